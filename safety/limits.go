@@ -1,0 +1,81 @@
+package safety
+
+import "time"
+
+// Litres is a volume of water.
+type Litres float64
+
+// LitresPerSecond is a flow.
+type LitresPerSecond float64
+
+// Celsius is a temperature.
+type Celsius float64
+
+// OutputKind says what hangs on an output.
+type OutputKind uint8
+
+// The kinds of output. Pumps of both kinds sit behind an enable relay when
+// the site has one; Other covers air, lamps and buzzer, which do not.
+const (
+	Other OutputKind = iota
+	FloodPump
+	Stirrer
+	Enable
+)
+
+// OutputLimits describes one output.
+type OutputLimits struct {
+	Name   string
+	Kind   OutputKind
+	Enable int // index of the enable output in series with this pump; -1 without one
+}
+
+// BenchLimits are the numbers the guard holds one bench to. They come from
+// the bench sheet or from calibration, never from the schedule.
+type BenchLimits struct {
+	Name      string
+	Reservoir int // index in Limits.Reservoirs
+	Pump      int // index of the flood pump in Limits.Outputs
+
+	Full, High, Empty, Leak bool // which switches are fitted
+
+	Fill  time.Duration // T_fill: pump start to FULL made
+	Fall  time.Duration // T_fall: pump stop to FULL clear
+	Drain time.Duration // T_drain: pump stop to bare table
+	Over  time.Duration // T_over: crest to rim with the drain blocked and the pump running
+
+	MaxHold  time.Duration   // the longest hold of any stage: no Want may ask for more
+	DailyRun time.Duration   // twice the pump time a day of the plan's busiest stage
+	Flow     LitresPerSecond // the sheet's flow while filling
+	Flood    Litres          // V_flood: the most litres out at once
+}
+
+// ReservoirLimits are the numbers of one reservoir.
+type ReservoirLimits struct {
+	Name        string
+	Usable      Litres // includes Keep
+	Keep        Litres // never drawn: covers the intake
+	Low         bool   // a low switch is fitted
+	LowAt       Litres // what a made low switch proves, table empty
+	Thermometer bool
+}
+
+// StirrerLimits are the numbers of one stirring pump.
+type StirrerLimits struct {
+	Output      int // index in Limits.Outputs
+	Reservoir   int
+	BeforeFlood time.Duration // how long ahead of a flood it runs; the guard allows 1.5 times this
+}
+
+// Limits describe a whole site to the guard. Indices into the slices are the
+// identity of benches, reservoirs, stirrers and outputs everywhere else.
+type Limits struct {
+	Outputs    []OutputLimits
+	Reservoirs []ReservoirLimits
+	Benches    []BenchLimits
+	Stirrers   []StirrerLimits
+
+	// FloorDrained: the floor can take a spill, so a failed fill latches only
+	// at the second slot in a row.
+	FloorDrained bool
+}
