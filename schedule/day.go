@@ -1,0 +1,101 @@
+package schedule
+
+import "time"
+
+// day is one bench on one date: its rule and its floods.
+type day struct {
+	date  Date
+	known bool
+	open  bool // some batch is in a stage
+	rule  Planned
+	times []TimeOfDay // ascending, none twice
+}
+
+func (d *day) planned(t TimeOfDay, zone *time.Location) Planned {
+	p := d.rule
+	p.Slot.Local = d.date.At(t)
+	p.Due = p.Slot.Local.In(zone)
+	return p
+}
+
+// day returns the bench's day d, worked out now or remembered. It stays valid
+// until the next call.
+func (c *Calendar) day(bench int, d Date) *day {
+	today := &c.benches[bench].days[d&1]
+	if !today.known || today.date != d {
+		c.merge(today, bench, d)
+	}
+	return today
+}
+
+// merge works out a bench's day: the batch with most floods gives the times
+// (of equals the one that can wait less, then the first in the file), the
+// shortest hold, the lowest strength and the shortest wait of all apply.
+func (c *Calendar) merge(today *day, bench int, d Date) {
+	*today = day{date: d, known: true, rule: Planned{Slot: Slot{Bench: bench}}, times: today.times[:0]}
+	var governing *Stage
+	for _, i := range c.benches[bench].batches {
+		index, stage := c.stageOn(i, d)
+		if stage == nil {
+			continue
+		}
+		today.sharedWith(stage)
+		c.trial = c.floods(c.trial[:0], stage, d)
+		if governing == nil || thirstier(stage, len(c.trial), governing, len(today.times)) {
+			governing = stage
+			today.rule.Batch, today.rule.Stage = i, index
+			today.times, c.trial = c.trial, today.times
+		}
+	}
+	today.rule.PerDay = len(today.times)
+}
+
+// sharedWith tightens the day's rule to what the plants of s stand.
+func (d *day) sharedWith(s *Stage) {
+	if !d.open {
+		d.open = true
+		d.rule.Hold, d.rule.Strength, d.rule.CanWait = s.Hold, s.Strength, s.CanWait
+		return
+	}
+	d.rule.Hold = min(d.rule.Hold, s.Hold)
+	d.rule.Strength = min(d.rule.Strength, s.Strength)
+	d.rule.CanWait = min(d.rule.CanWait, s.CanWait)
+}
+
+func thirstier(s *Stage, floods int, than *Stage, thanFloods int) bool {
+	if floods != thanFloods {
+		return floods > thanFloods
+	}
+	return s.CanWait < than.CanWait
+}
+
+// stageOn returns the batch's stage on d and its index; nil when the batch is
+// not on its bench or too young for its first stage.
+func (c *Calendar) stageOn(batch int, d Date) (int, *Stage) {
+	b := c.batches[batch]
+	if !b.openOn(d) {
+		return 0, nil
+	}
+	plan := c.plans[b.Plan]
+	index, ok := plan.StageAt(int(d - b.Transplanted))
+	if !ok {
+		return 0, nil
+	}
+	return index, &plan.Stages[index]
+}
+
+// floods appends the stage's times on d, ascending.
+func (c *Calendar) floods(dst []TimeOfDay, s *Stage, d Date) []TimeOfDay {
+	switch {
+	case s.Cron != nil:
+		at, ok := s.Cron.Next(d.At(0) - 1)
+		for ; ok && at.Date() == d; at, ok = s.Cron.Next(at) {
+			dst = append(dst, at.TimeOfDay())
+		}
+		return dst
+	case s.Spread > 0:
+		return spread(dst, c.light, s.Spread, d)
+	default:
+		return append(dst, s.At...)
+	}
+}

@@ -1,0 +1,93 @@
+package schedule
+
+import (
+	"fmt"
+	"strings"
+	"time"
+)
+
+// listedTimes is the most times of day that a description lists one by one.
+const listedTimes = 8
+
+// Describe says in plain words when s floods: "daily at 08:30 and 15:00",
+// "4 floods spread over the light hours".
+func Describe(s Stage) string {
+	switch {
+	case s.Cron != nil:
+		return s.Cron.describe()
+	case s.Spread == 1:
+		return "1 flood in the middle of the light hours"
+	case s.Spread > 1:
+		return fmt.Sprintf("%d floods spread over the light hours", s.Spread)
+	default:
+		return "daily " + describeTimes(s.At)
+	}
+}
+
+func (c *Cron) describe() string {
+	times := describeTimes(c.timesOfDay())
+	switch {
+	case !c.everyMonth() || !c.everyDayOfMonth():
+		return fmt.Sprintf("%s on the days of cron \"%s\"", times, c.text)
+	case len(c.weekdays()) < 7:
+		return fmt.Sprintf("%s on %s", times, inWords(c.weekdays()))
+	default:
+		return "daily " + times
+	}
+}
+
+func describeTimes(times []TimeOfDay) string {
+	if n := len(times); n > listedTimes {
+		return fmt.Sprintf("%d times from %v to %v", n, times[0], times[n-1])
+	}
+	words := make([]string, len(times))
+	for i, t := range times {
+		words[i] = t.String()
+	}
+	return "at " + inWords(words)
+}
+
+// inWords joins words as a sentence does: a, b and c.
+func inWords(words []string) string {
+	last := len(words) - 1
+	if last < 1 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:last], ", ") + " and " + words[last]
+}
+
+func (c *Cron) timesOfDay() []TimeOfDay {
+	var times []TimeOfDay
+	for hour := range 24 {
+		for minute := range 60 {
+			if has(c.spec.Hour, hour) && has(c.spec.Minute, minute) {
+				times = append(times, TimeOfDay(hour*3600+minute*60))
+			}
+		}
+	}
+	return times
+}
+
+func (c *Cron) weekdays() []string {
+	var days []string
+	for d := time.Sunday; d <= time.Saturday; d++ {
+		if has(c.spec.Dow, int(d)) {
+			days = append(days, d.String())
+		}
+	}
+	return days
+}
+
+func (c *Cron) everyMonth() bool      { return hasAll(c.spec.Month, 1, 12) }
+func (c *Cron) everyDayOfMonth() bool { return hasAll(c.spec.Dom, 1, 31) }
+
+func has(field uint64, bit int) bool { return field&(1<<bit) != 0 }
+
+func hasAll(field uint64, from, to int) bool {
+	for bit := from; bit <= to; bit++ {
+		if !has(field, bit) {
+			return false
+		}
+	}
+	return true
+}

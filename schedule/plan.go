@@ -1,0 +1,110 @@
+package schedule
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+)
+
+// Stage says how plants of one age are flooded.
+type Stage struct {
+	FromDay int // plant age in days since transplant from which it holds
+
+	// When: exactly one of At, Cron and Spread is set.
+	At     []TimeOfDay
+	Cron   *Cron
+	Spread int // floods a day, spread over the light hours
+
+	Hold     time.Duration // how long the water stands at the crest
+	Strength float64       // of the solution, 0 to 1 of full
+	CanWait  time.Duration // the longest these plants stand between floods
+}
+
+// Plan is a list of stages, ordered by FromDay.
+type Plan struct {
+	Name   string
+	Stages []Stage
+}
+
+// StageAt returns the index of the stage in force at the given plant age in
+// days; false before the first.
+func (p Plan) StageAt(age int) (int, bool) {
+	for i := len(p.Stages) - 1; i >= 0; i-- {
+		if age >= p.Stages[i].FromDay {
+			return i, true
+		}
+	}
+	return 0, false
+}
+
+// Batch is a set of plants of one age on one bench.
+type Batch struct {
+	Name         string
+	Plan         int  // index in Setup.Plans
+	Bench        int  // index of the bench
+	Transplanted Date // its day of age 0
+	Closed       Date // the last day on the bench; 0 while it is open
+}
+
+// openOn reports whether the batch stands on its bench on d.
+func (b Batch) openOn(d Date) bool {
+	return d >= b.Transplanted && d <= b.lastDay()
+}
+
+func (b Batch) lastDay() Date {
+	if b.Closed == 0 {
+		return math.MaxInt32
+	}
+	return b.Closed
+}
+
+func (p Plan) validate() error {
+	if len(p.Stages) == 0 {
+		return errors.New("it has no stages; give it at least one")
+	}
+	var errs []error
+	for i, s := range p.Stages {
+		if err := s.validate(); err != nil {
+			errs = append(errs, fmt.Errorf("stage from day %d: %w", s.FromDay, err))
+		}
+		if i > 0 && s.FromDay <= p.Stages[i-1].FromDay {
+			errs = append(errs, fmt.Errorf("stage from day %d overlaps the one before it, from day %d; give each stage a later day", s.FromDay, p.Stages[i-1].FromDay))
+		}
+	}
+	return errors.Join(errs...)
+}
+
+func (s Stage) validate() error {
+	switch {
+	case s.FromDay < 0:
+		return errors.New("plant age counts from 0, the day of transplant")
+	case s.ways() != 1:
+		return errors.New("give it exactly one of clock times, a cron expression and a number of floods")
+	case s.Spread < 0 || s.Spread > maxSpread:
+		return fmt.Errorf("%d floods a day: write 1 to %d", s.Spread, maxSpread)
+	case s.Hold <= 0:
+		return fmt.Errorf("hold %v: write how long the water stands, more than 0", s.Hold)
+	case s.CanWait <= 0:
+		return fmt.Errorf("can_wait %v: write how long the plants stand without a flood, more than 0", s.CanWait)
+	case !(s.Strength >= 0 && s.Strength <= 1):
+		return fmt.Errorf("strength %v: write 0 to 1", s.Strength)
+	}
+	for _, t := range s.At {
+		if t < 0 || t >= secondsPerDay {
+			return fmt.Errorf("time of day %d s: write 00:00 to 23:59", t)
+		}
+	}
+	return nil
+}
+
+// ways counts how many of the three ways of saying when are used.
+func (s Stage) ways() int {
+	n := 0
+	for _, used := range []bool{len(s.At) > 0, s.Cron != nil, s.Spread != 0} {
+		if used {
+			n++
+		}
+	}
+	return n
+}
