@@ -1,0 +1,105 @@
+package hydraulics
+
+import "math"
+
+// StandpipeUncertainty is how far a standpipe's flow may be from the formula at
+// a few millimetres of head, either way: the weir law was never tested on pipes
+// and heads so small (USBR asks for 0.2 ft of head), the edge may be round, and
+// a vortex or gulping in between weir and orifice is unsteady (Padulano et al.,
+// Water 5:1380, 2013; Binnie, Proc. R. Soc. A 168:219, 1938). Calibrate.
+const StandpipeUncertainty = 0.30
+
+const (
+	circularWeir = 1.84 // m^½/s, Francis' coefficient in SI (3.33 in feet)
+	sharpOrifice = 0.6
+)
+
+// Standpipe is the open end of a vertical pipe in the table, at the crest.
+type Standpipe struct {
+	Bore Metres // inner diameter, above 0 to 1 m
+}
+
+// Flow over the crest at head above it, from 0 to 1 m: a circular weir
+// Q = 1.84·π·D·h^1.5 while the head is small, an orifice Q = 0.6·(πD²/4)·√(2gh)
+// when it drowns, whichever is less. See StandpipeUncertainty.
+//
+// Source: Francis' coefficient, USBR Water Measurement Manual ch. 7, and crest
+// then orifice control, USBR Design of Small Dams (both from memory); orifice
+// and transition, US EPA SWMM.
+func (s Standpipe) Flow(head Metres) (CubicMetresPerSecond, error) {
+	err := first(s.check(), between("head over the crest", float64(head), 0, 1, "m"))
+	if err != nil {
+		return 0, err
+	}
+	return CubicMetresPerSecond(s.flow(float64(head))), nil
+}
+
+func (s Standpipe) flow(head float64) float64 {
+	root := math.Sqrt(head)
+	return min(s.weir()*head*root, s.orifice()*root)
+}
+
+func (s Standpipe) weir() float64 { return circularWeir * math.Pi * float64(s.Bore) }
+
+func (s Standpipe) orifice() float64 {
+	return sharpOrifice * float64(s.Bore.Bore()) * math.Sqrt(2*Gravity)
+}
+
+// Head over the crest that carries flow q away, the inverse of Flow.
+func (s Standpipe) Head(q CubicMetresPerSecond) (Metres, error) {
+	if err := first(s.check(), between("flow", float64(q), 0, 10, "m³/s")); err != nil {
+		return 0, err
+	}
+	asWeir := math.Pow(float64(q)/s.weir(), 2.0/3)
+	asOrifice := math.Pow(float64(q)/s.orifice(), 2)
+	return Metres(max(asWeir, asOrifice)), nil
+}
+
+// Transition is the head where the weir drowns into an orifice, a little over a
+// third of the bore. Source: US EPA SWMM.
+func (s Standpipe) Transition() (Metres, error) {
+	return Metres(s.orifice() / s.weir()), s.check()
+}
+
+func (s Standpipe) check() error {
+	return first(positive("standpipe bore", float64(s.Bore), "m"), between("standpipe bore", float64(s.Bore), 0, 1, "m"))
+}
+
+// SelfVentingFroude is the Froude number V/√(gD), V taken as if the pipe ran
+// full, below which a falling pipe passes air beside the water and does not
+// gulp. Source: P. D. Hills, "Designing piping for gravity flow", Chem. Eng. 1983.
+const SelfVentingFroude = 0.3
+
+// Froude is the Froude number of flow q in a falling pipe of bore.
+func Froude(q CubicMetresPerSecond, bore Metres) (float64, error) {
+	if err := first(positive("bore", float64(bore), "m"), between("flow", float64(q), 0, 10, "m³/s")); err != nil {
+		return 0, err
+	}
+	return float64(q) / float64(bore.Bore()) / math.Sqrt(Gravity*float64(bore)), nil
+}
+
+// SelfVenting is the greatest flow that a falling pipe of bore takes without
+// gulping, by SelfVentingFroude.
+func SelfVenting(bore Metres) (CubicMetresPerSecond, error) {
+	if err := positive("bore", float64(bore), "m"); err != nil {
+		return 0, err
+	}
+	return CubicMetresPerSecond(SelfVentingFroude * math.Sqrt(Gravity*float64(bore)) * float64(bore.Bore())), nil
+}
+
+// StackCapacity is the flow of a long vertical pipe whose falling sheet fills a
+// fraction of its section, 1/4 to 1/3: Q = 27.8·r^(5/3)·d^(8/3) in US gallons a
+// minute and inches. Bores of 2 to 15 in are in the plumbing code's table; down
+// to 3/4 in it is extrapolated.
+//
+// Source: R. S. Wyly, H. N. Eaton, NBS Monograph 31, 1961 (formula from memory;
+// it gives the National Standard Plumbing Code's table 13.6.1).
+func StackCapacity(bore Metres, fraction float64) (CubicMetresPerSecond, error) {
+	const inch, gallon = 0.0254, 3.785411784e-3
+	err := first(between("stack bore", float64(bore), 0.019, 0.382, "m"), between("filled fraction", fraction, 0.25, 0.3334, ""))
+	if err != nil {
+		return 0, err
+	}
+	gpm := 27.8 * math.Pow(fraction, 5.0/3) * math.Pow(float64(bore)/inch, 8.0/3)
+	return CubicMetresPerSecond(gpm * gallon / 60), nil
+}
