@@ -1,0 +1,128 @@
+package hw
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"time"
+
+	"benchtide/safety"
+)
+
+const (
+	trustEvery = time.Second // how long an answer about trust stands
+	longestNap = time.Minute // a timer stands still while the machine sleeps, so long waits are cut up
+)
+
+// firstFloor bounds a clock chip's answer while nothing better is known: no
+// correct clock shows a time before this program was written. A chip with a
+// flat battery starts long before it.
+var firstFloor = time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// machine is what a SystemClock asks the machine for.
+type machine struct {
+	boot         func() time.Duration // time since boot, suspend included
+	wall         func() time.Time
+	synchronised func() bool // the kernel says that wall time follows a reference
+	chip         func() bool // a battery-backed clock is present
+}
+
+// SystemClock is the machine's own clock: durations from the boot-time clock,
+// which never steps and counts through suspend, and civil time in UTC.
+//
+// Wall time is trusted while the kernel says that it is synchronised, or when
+// a clock chip is present and wall time is not before the floor of SetFloor.
+// It is safe for use by several goroutines.
+type SystemClock struct {
+	machine machine
+
+	mu      sync.Mutex
+	floor   time.Time
+	askedAt time.Duration // when synced and chip were asked for
+	asked   bool
+	synced  bool
+	chip    bool
+}
+
+// NewSystemClock returns the machine's clock, its floor the year in which the
+// program was written.
+func NewSystemClock() *SystemClock { return newSystemClock(systemMachine()) }
+
+func newSystemClock(m machine) *SystemClock { return &SystemClock{machine: m, floor: firstFloor} }
+
+// SetFloor says that true time cannot be before t, say the newest trusted
+// entry of the ledger. A floor never moves back.
+func (c *SystemClock) SetFloor(t time.Time) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if t.After(c.floor) {
+		c.floor = t
+	}
+}
+
+// Now reads the three clocks together. The kernel is asked about trust at
+// most once a second.
+func (c *SystemClock) Now() safety.Now {
+	now := safety.Now{Mono: c.machine.boot(), Wall: c.machine.wall().UTC()}
+	now.Trusted = c.trusted(now)
+	return now
+}
+
+func (c *SystemClock) trusted(now safety.Now) bool {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if !c.asked || now.Mono-c.askedAt >= trustEvery {
+		c.asked, c.askedAt = true, now.Mono
+		c.synced, c.chip = c.machine.synchronised(), c.machine.chip()
+	}
+	return c.synced || c.chip && !now.Wall.Before(c.floor)
+}
+
+// Wait returns when the boot-time clock reaches until, when wake delivers, or
+// when ctx ends, whichever is first; the error is ctx's.
+func (c *SystemClock) Wait(ctx context.Context, until time.Duration, wake <-chan struct{}) error {
+	for {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		left := until - c.machine.boot()
+		if left <= 0 {
+			return nil
+		}
+		timer := time.NewTimer(min(left, longestNap))
+		select {
+		case <-timer.C:
+		case <-wake:
+			timer.Stop()
+			return nil
+		case <-ctx.Done():
+			timer.Stop()
+			return ctx.Err()
+		}
+	}
+}
+
+// BootID names this boot of the machine, or is "" where the kernel does not
+// say. Boot-time clocks may be compared only between equal, non-empty names.
+func BootID() string { return bootID("/proc/sys/kernel/random/boot_id") }
+
+func bootID(path string) string {
+	b, err := os.ReadFile(path)
+	if err != nil {
+		return ""
+	}
+	return strings.TrimSpace(string(b))
+}
+
+// chipPresent reports whether a clock chip is there under root, "/" on a real
+// machine.
+func chipPresent(root string) bool {
+	for _, pattern := range []string{"dev/rtc[0-9]*", "sys/class/rtc/rtc[0-9]*"} {
+		if found, err := filepath.Glob(filepath.Join(root, pattern)); err == nil && len(found) > 0 {
+			return true
+		}
+	}
+	return false
+}
