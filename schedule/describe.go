@@ -27,12 +27,12 @@ func Describe(s Stage) string {
 func (c *Cron) describe() string {
 	times := describeTimes(c.timesOfDay())
 	switch {
-	case !c.everyMonth() || !c.everyDayOfMonth():
-		return fmt.Sprintf("%s on the days of cron \"%s\"", times, c.text)
-	case len(c.weekdays()) < 7:
-		return fmt.Sprintf("%s on %s", times, inWords(c.weekdays()))
-	default:
+	case c.everyDay():
 		return "daily " + times
+	case c.everyMonth() && c.everyDayOfMonth():
+		return times + " on " + inWords(c.weekdays())
+	default:
+		return fmt.Sprintf("%s on the days of cron %q", times, c.text)
 	}
 }
 
@@ -76,6 +76,17 @@ func (c *Cron) weekdays() []string {
 		}
 	}
 	return days
+}
+
+// everyDay reports whether c matches on every day. Of two restricted day
+// fields either is enough; a star leaves the matter to the other one.
+func (c *Cron) everyDay() bool {
+	const star = 1 << 63
+	everyWeekday := len(c.weekdays()) == 7
+	if (c.spec.Dom|c.spec.Dow)&star == 0 {
+		return c.everyMonth() && (c.everyDayOfMonth() || everyWeekday)
+	}
+	return c.everyMonth() && c.everyDayOfMonth() && everyWeekday
 }
 
 func (c *Cron) everyMonth() bool      { return hasAll(c.spec.Month, 1, 12) }
