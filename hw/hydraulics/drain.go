@@ -55,8 +55,9 @@ func (o Orifice) DrainTime(area SquareMetres, from, to Metres) (time.Duration, e
 }
 
 // DropPipe is a drain whose pipe falls Drop below the floor and runs full once
-// its mouth is covered. The mouth sits Sump below the table's floor, in the
-// channel that leads to it, and rules while it is not drowned.
+// its mouth is well covered. The mouth sits Sump below the table's floor, in the
+// channel that leads to it, and rules as a weir while the cover is shallow and
+// air goes down with the water.
 type DropPipe struct {
 	Pipe      Pipe // with entrance and exit among its minor losses
 	Drop      Metres
@@ -64,8 +65,8 @@ type DropPipe struct {
 	Viscosity SquareMetresPerSecond
 }
 
-// Flow of the drop pipe: what its mouth takes as a standpipe under depth + Sump
-// or what the full pipe passes under depth + Drop, whichever is less.
+// Flow of the drop pipe: what its mouth takes as a weir under depth + Sump or
+// what the full pipe passes under depth + Drop, whichever is less.
 //
 // Source: derived from Bernoulli, h = (ΣK + f·L/D)·V²/2g; mouth, see Standpipe.
 func (d DropPipe) Flow(depth Metres) (CubicMetresPerSecond, error) {
@@ -76,8 +77,14 @@ func (d DropPipe) Flow(depth Metres) (CubicMetresPerSecond, error) {
 	if err != nil {
 		return 0, err
 	}
-	mouth, err := Standpipe{d.Pipe.Bore}.Flow(depth + d.Sump)
-	return min(mouth, full), err
+	return min(mouth(d.Pipe.Bore, depth+d.Sump), full), nil
+}
+
+// mouth is what a pipe's end in the floor takes as a circular weir. It never
+// turns into an orifice: a full pipe below it sucks.
+func mouth(bore, head Metres) CubicMetresPerSecond {
+	h := max(0, float64(head))
+	return CubicMetresPerSecond(Standpipe{bore}.weir() * h * math.Sqrt(h))
 }
 
 // Discharge is the coefficient 1/√(ΣK + f·L/D) that makes an Orifice of the
@@ -117,8 +124,10 @@ func (b BackThroughPump) Flow(depth Metres) (CubicMetresPerSecond, error) {
 	if err != nil {
 		return 0, err
 	}
-	mouth, err := Standpipe{s.Hose.Bore}.Flow(depth + b.Sump)
-	return min(mouth, CubicMetresPerSecond(b.full(float64(s.Lift+depth)))), err
+	if err != nil {
+		return 0, err
+	}
+	return min(mouth(s.Hose.Bore, depth+b.Sump), CubicMetresPerSecond(b.full(float64(s.Lift+depth)))), nil
 }
 
 func (b BackThroughPump) full(head float64) float64 {

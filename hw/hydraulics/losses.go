@@ -56,26 +56,3 @@ func MinorLoss(fittings ...Fitting) (float64, error) {
 	}
 	return sum, nil
 }
-
-// SuddenExpansion is K of a step from a narrow section to a wide one, on the
-// velocity in the narrow one: (1 − A₁/A₂)². Source: Borda–Carnot, any text.
-func SuddenExpansion(narrow, wide SquareMetres) (float64, error) {
-	ratio, err := areaRatio(narrow, wide)
-	return (1 - ratio) * (1 - ratio), err
-}
-
-// SuddenContraction is K of a step from a wide section to a narrow one, on the
-// velocity in the narrow one: about 0.5·(1 − A₂/A₁), ±10 %. Source: handbook
-// practice (pe-calc.com reference sheet).
-func SuddenContraction(wide, narrow SquareMetres) (float64, error) {
-	ratio, err := areaRatio(narrow, wide)
-	return 0.5 * (1 - ratio), err
-}
-
-func areaRatio(narrow, wide SquareMetres) (float64, error) {
-	if err := first(positive("narrow area", float64(narrow), "m²"), positive("wide area", float64(wide), "m²")); err != nil {
-		return 0, err
-	}
-	ratio := float64(narrow / wide)
-	return ratio, between("ratio of narrow to wide area", ratio, 0, 1, "")
-}

@@ -100,7 +100,7 @@ func det3(a, b, c, d, e, f, g, h, i float64) float64 {
 // no flow allowed for.
 func (p Pump) falls(top float64) bool {
 	slopeStart, slopeEnd := -p.linear, -p.linear-2*p.square*top
-	return p.shutOff > 0 && slopeEnd < 0 && slopeStart*top <= 0.02*p.shutOff
+	return p.shutOff > 0 && !math.IsInf(p.shutOff, 1) && slopeEnd < 0 && slopeStart*top <= 0.02*p.shutOff
 }
 
 // AtSpeed is the same pump at ratio times its speed: Q∝N, H∝N². The ratio must

@@ -2,14 +2,15 @@ package hydraulics
 
 import "math"
 
-// WaterRange is where Density and Viscosity hold, in °C at one atmosphere.
+// Where Density and Viscosity hold.
 const (
 	WaterColdest Celsius = 0
 	WaterHottest Celsius = 40
 )
 
 // Density of air-free water at one atmosphere, 0 to 40 °C, within 0.005 kg/m³
-// of IAPWS-IF97.
+// of IAPWS-IF97 up to 30 °C and 0.009 kg/m³ above, where IAPWS's own two
+// formulations differ by as much.
 //
 // Source: G. S. Kell, J. Chem. Eng. Data 20:97, 1975 (coefficients from memory,
 // checked against IAPWS-IF97). Dilute nutrient solution is up to 0.3 % heavier.
