@@ -1,0 +1,148 @@
+package sheet
+
+import (
+	"math"
+	"time"
+
+	"benchtide/controller/quantity"
+)
+
+// Table is the tray that the pots stand in.
+type Table struct {
+	Length, Width quantity.Metres
+	Rim           quantity.Metres // height above the floor of the table
+}
+
+// Standpipe is the overflow that sets the depth of a flood.
+type Standpipe struct {
+	Crest quantity.Metres // height above the floor of the table
+	Bore  quantity.Metres
+}
+
+// Supply is the pump and its hose.
+type Supply struct {
+	Bore, Length quantity.Metres
+	Lift         quantity.Metres        // from the water of the reservoir to the floor of the table
+	MaxHead      quantity.Metres        // of the pump's label, at no flow
+	MaxFlow      quantity.LitresPerHour // of the pump's label, at no head
+}
+
+// Drain is the way of the water home: back through the idle pump, or through
+// an open fitting in the floor of the table.
+type Drain struct {
+	ThroughPump  bool
+	Bore, Length quantity.Metres // of the fitting
+}
+
+// Cycle is what was measured on the bench; zero for what was not. It replaces
+// what would be computed.
+type Cycle struct {
+	Fill  time.Duration // pump start to FULL made
+	Fall  time.Duration // pump stop to FULL clear
+	Drain time.Duration // pump stop to bare table
+}
+
+// Pots are a number of equal round pots.
+type Pots struct {
+	Count    int
+	Top      quantity.Metres   // outer diameter at the rim
+	Volume   quantity.Litres   // of one, filled to the rim
+	Capacity quantity.Fraction // of Volume: water that the substrate holds after draining
+}
+
+// taper is the diameter of a pot's base over that of its rim (common practice,
+// no source).
+const taper = 0.7
+
+// height follows from volume and diameters, as of a cone cut short.
+func (p Pots) height() quantity.Metres {
+	top := float64(p.Top)
+	return quantity.Metres(float64(p.Volume) / 1000 * 12 / (math.Pi * top * top * (1 + taper + taper*taper)))
+}
+
+// displaced is what the pots keep out of water of this depth.
+func (p Pots) displaced(depth quantity.Metres) quantity.Litres {
+	height := p.height()
+	if depth >= height {
+		return quantity.Litres(p.Count) * p.Volume
+	}
+	base := taper * float64(p.Top)
+	wet := base + (float64(p.Top)-base)*float64(depth/height)
+	cone := math.Pi / 12 * float64(depth) * (wet*wet + wet*base + base*base)
+	return quantity.Litres(float64(p.Count) * cone * 1000)
+}
+
+// driest is the share of container capacity that pots have lost when a flood
+// is well overdue: half of it is easily available to plants (common practice,
+// no source).
+const driest = 0.5
+
+// drink is the most that the pots take up in one flood.
+func (p Pots) drink() quantity.Litres {
+	return quantity.Litres(float64(p.Count) * float64(p.Volume) * float64(p.Capacity) * driest)
+}
+
+// ground is what the pots cover at their rims.
+func (p Pots) ground() quantity.SquareMetres {
+	return quantity.SquareMetres(float64(p.Count) * math.Pi / 4 * float64(p.Top*p.Top))
+}
+
+// Bench is what a sheet is made from. Lengths are above zero; Full is 0
+// where the switch is not fitted.
+type Bench struct {
+	Table     Table
+	Standpipe Standpipe
+	Supply    Supply
+	Drain     Drain
+	Cycle     Cycle
+	Full      quantity.Metres // height of the FULL switch
+	Usable    quantity.Litres // in the reservoir, filled as high as it ever is
+
+	// Tenants are the sets of pots that stand on the table at one time or
+	// another; none means an empty table. Each limit is that of the set that
+	// makes it strictest.
+	Tenants [][]Pots
+}
+
+func (b Bench) area() quantity.SquareMetres {
+	return quantity.SquareMetres(b.Table.Length * b.Table.Width)
+}
+
+// full is the height at which a fill ends: FULL, or the crest without it.
+func (b Bench) full() quantity.Metres {
+	if b.Full > 0 {
+		return b.Full
+	}
+	return b.Standpipe.Crest
+}
+
+// hose is the volume that stands in the supply pipe.
+func (b Bench) hose() quantity.Litres {
+	bore := float64(b.Supply.Bore)
+	return quantity.Litres(math.Pi / 4 * bore * bore * float64(b.Supply.Length) * 1000)
+}
+
+// tenancy is the bench with one set of pots on it.
+type tenancy struct {
+	Bench
+	pots []Pots
+}
+
+func (t tenancy) displaced(depth quantity.Metres) (sum quantity.Litres) {
+	for _, p := range t.pots {
+		sum += p.displaced(depth)
+	}
+	return sum
+}
+
+func (t tenancy) drink() (sum quantity.Litres) {
+	for _, p := range t.pots {
+		sum += p.drink()
+	}
+	return sum
+}
+
+// water is what stands on the table at this depth.
+func (t tenancy) water(depth quantity.Metres) quantity.Litres {
+	return quantity.Litres(float64(t.area())*float64(depth)*1000) - t.displaced(depth)
+}

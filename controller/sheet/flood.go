@@ -1,0 +1,123 @@
+package sheet
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"benchtide/controller/quantity"
+	"benchtide/hw/hydraulics"
+)
+
+// fill finds T_fill and the flow that goes with it.
+func (t tenancy) fill(w water, s *Sheet) (err error) {
+	measured := "measured"
+	if s.Fill = t.Cycle.Fill; s.Fill == 0 {
+		measured = "computed from the pump's label, the hose and the lift"
+		rise, err := t.between(0, t.full(), w.rising)
+		if err != nil {
+			return t.cannotFill(w, err)
+		}
+		first, err := w.supply.Flow(0)
+		if err != nil {
+			return err
+		}
+		s.Fill = rise + at(flowFrom(first), t.hose())
+	}
+	need := t.water(t.full()) + t.hose()
+	s.Flow = quantity.LitresPerHour(float64(need) / s.Fill.Hours())
+	if s.Pumped, err = w.pumped(s.Flow); err != nil {
+		return err
+	}
+	s.because("T_fill", "%s: %s up to %s, with %s in the hose, at %s", measured,
+		litres(t.water(t.full())), mm(t.full()), litres(t.hose()), quantity.In(s.Flow, quantity.LitrePerHour))
+	return nil
+}
+
+func (t tenancy) cannotFill(w water, err error) error {
+	var stuck stuckError
+	if !errors.As(err, &stuck) {
+		return err
+	}
+	if in, err := w.supply.Flow(hydraulics.Metres(stuck.depth)); err == nil && in > 0 {
+		return fmt.Errorf("the open drain takes all that the pump brings at a depth of %s: fit a narrower drain or a larger pump", mm(stuck.depth))
+	}
+	return fmt.Errorf("the pump lifts %s and the table needs %s: choose a pump with more max_head or lower the table",
+		quantity.In(t.Supply.MaxHead, quantity.Metre), quantity.In(t.Supply.Lift+t.full(), quantity.Metre))
+}
+
+// stand finds how high a flood stands and how much water it takes.
+func (t tenancy) stand(w water, s *Sheet) (err error) {
+	if s.OverflowHead, err = w.overflowHead(s.Pumped); err != nil {
+		return err
+	}
+	peak := t.peak(s)
+	if peak >= t.Table.Rim {
+		return fmt.Errorf("the standpipe needs %s above its crest to carry %s, and the rim is %s above it: fit a wider standpipe or a smaller pump",
+			mm(s.OverflowHead), quantity.In(s.Pumped, quantity.LitrePerHour), mm(t.Table.Rim-t.Standpipe.Crest))
+	}
+	s.VFlood = t.water(peak) + t.drink() + t.hose()
+	s.LoadPerSquareMetre = float64(peak) * 1000
+	s.because("overflow head", "a standpipe of %s carries %s with %s over its crest", mm(t.Standpipe.Bore), quantity.In(s.Pumped, quantity.LitrePerHour), mm(s.OverflowHead))
+	s.because("V_flood", "%.3g m² up to %s, less %s that the pots displace, is %s; they drink up to %s and the hose holds %s",
+		t.area(), mm(peak), litres(t.displaced(peak)), litres(t.water(peak)), litres(t.drink()), litres(t.hose()))
+	s.because("load", "%s of water weigh %.3g kg/m²; up to the rim it would be %.3g kg/m²", mm(peak), s.LoadPerSquareMetre, float64(t.Table.Rim)*1000)
+	return nil
+}
+
+// peak is the depth of a flood during its hold.
+func (t tenancy) peak(s *Sheet) quantity.Metres { return t.Standpipe.Crest + s.OverflowHead }
+
+// fall finds T_fall and T_drain.
+func (t tenancy) fall(w water, s *Sheet) (err error) {
+	for _, f := range []struct {
+		of       string
+		found    *time.Duration
+		measured time.Duration
+		to       quantity.Metres
+	}{
+		{"T_fall", &s.Fall, t.Cycle.Fall, t.full()},
+		{"T_drain", &s.Drain, t.Cycle.Drain, bare},
+	} {
+		if *f.found = f.measured; f.measured > 0 {
+			s.because(f.of, "measured: from %s down to %s", mm(t.peak(s)), mm(f.to))
+			continue
+		}
+		if *f.found, err = t.between(t.peak(s), f.to, w.falling); err != nil {
+			return fmt.Errorf("the table does not drain: %w; fit a drain", err)
+		}
+		s.because(f.of, "computed: from %s down to %s, %s", mm(t.peak(s)), mm(f.to), t.Drain)
+	}
+	return nil
+}
+
+// spill finds T_over and whether the reservoir could overfill the table.
+func (t tenancy) spill(s *Sheet) {
+	room := t.water(t.Table.Rim) - t.water(t.Standpipe.Crest)
+	s.Over = at(s.Pumped, room)
+	s.because("T_over", "%s fit between crest and rim; with the standpipe blocked the pump brings them in %s", litres(room), quantity.Duration(s.Over))
+
+	s.ToRim = t.water(t.Table.Rim)
+	s.CanOverfill = t.Usable > s.ToRim
+	verdict := "no fault of pump, switch or program can overfill it"
+	if s.CanOverfill {
+		verdict = fmt.Sprintf("it can overflow; with no more than %s in the reservoir it could not", litres(s.ToRim))
+	}
+	s.because("overfill", "the reservoir holds %s and the table %s to the rim: %s", litres(t.Usable), litres(s.ToRim), verdict)
+}
+
+// at is how long flow takes to bring volume.
+func at(flow quantity.LitresPerHour, volume quantity.Litres) time.Duration {
+	return time.Duration(float64(volume) / float64(flow) * float64(time.Hour))
+}
+
+func (d Drain) String() string {
+	if d.ThroughPump {
+		return "back through the idle pump"
+	}
+	return fmt.Sprintf("through a drain of %s", mm(d.Bore))
+}
+
+func mm(m quantity.Metres) string { return quantity.In(m, quantity.Millimetre) }
+
+func litres(l quantity.Litres) string { return quantity.In(l, quantity.Litre) }

@@ -1,0 +1,137 @@
+package sheet
+
+import (
+	"fmt"
+	"time"
+
+	"benchtide/controller/quantity"
+	"benchtide/hw/hydraulics"
+)
+
+const (
+	// bare is the depth at which a table counts as empty: a film that only
+	// drips (common practice, no source).
+	bare quantity.Metres = 0.001
+
+	// channel is how far the mouth of a drain lies below the floor of the
+	// table (an assumption, no source; calibration replaces it).
+	channel hydraulics.Metres = 0.005
+)
+
+// water are the hydraulic parts of a bench.
+type water struct {
+	supply    hydraulics.Supply
+	standpipe hydraulics.Standpipe
+	crest     quantity.Metres
+	drain     hydraulics.Outlet
+	open      bool // the drain passes water while the pump runs
+}
+
+func (b Bench) water() (water, error) {
+	pump, err := hydraulics.Nameplate(hydraulics.Metres(b.Supply.MaxHead), flowSI(b.Supply.MaxFlow))
+	if err != nil {
+		return water{}, err
+	}
+	hose, err := b.pipe(b.Supply.Bore, b.Supply.Length)
+	if err != nil {
+		return water{}, err
+	}
+	w := water{
+		supply:    hydraulics.Supply{Pump: pump, Hose: hose, Lift: hydraulics.Metres(b.Supply.Lift), Viscosity: hydraulics.ViscosityAt20},
+		standpipe: hydraulics.Standpipe{Bore: hydraulics.Metres(b.Standpipe.Bore)},
+		crest:     b.Standpipe.Crest,
+	}
+	if b.Drain.ThroughPump {
+		w.drain = hydraulics.BackThroughPump{Supply: w.supply, Sump: channel}
+		return w, nil
+	}
+	fitting, err := b.pipe(b.Drain.Bore, b.Drain.Length)
+	if err != nil {
+		return water{}, err
+	}
+	drop := min(b.Drain.Length, b.Supply.Lift) // what is longer than the lift lies level
+	w.drain = hydraulics.DropPipe{Pipe: fitting, Drop: hydraulics.Metres(drop), Sump: channel, Viscosity: hydraulics.ViscosityAt20}
+	w.open = true
+	return w, nil
+}
+
+// pipe is a plastic hose with a sharp entrance and a free or drowned exit.
+func (b Bench) pipe(bore, length quantity.Metres) (hydraulics.Pipe, error) {
+	ends, err := hydraulics.MinorLoss(hydraulics.EntranceSharp, hydraulics.Exit)
+	return hydraulics.Pipe{Bore: hydraulics.Metres(bore), Length: hydraulics.Metres(length), Roughness: hydraulics.SmoothWall, Minor: ends}, err
+}
+
+// rising is the flow that raises the water at depth.
+func (w water) rising(depth quantity.Metres) (quantity.LitresPerHour, error) {
+	in, err := w.supply.Flow(hydraulics.Metres(depth))
+	if err != nil || !w.open {
+		return flowFrom(in), err
+	}
+	out, err := w.drain.Flow(hydraulics.Metres(depth))
+	return flowFrom(in - out), err
+}
+
+// falling is the flow that lowers the water at depth with the pump off.
+func (w water) falling(depth quantity.Metres) (quantity.LitresPerHour, error) {
+	out, err := w.drain.Flow(hydraulics.Metres(depth))
+	if err != nil || depth <= w.crest {
+		return flowFrom(out), err
+	}
+	over, err := w.standpipe.Flow(hydraulics.Metres(depth - w.crest))
+	return flowFrom(out + over), err
+}
+
+// pumped is what the pump brings while the water rises at flow.
+func (w water) pumped(flow quantity.LitresPerHour) (quantity.LitresPerHour, error) {
+	if !w.open {
+		return flow, nil
+	}
+	out, err := w.drain.Flow(hydraulics.Metres(w.crest))
+	return flow + flowFrom(out), err
+}
+
+// overflowHead is how high water stands above the crest while the standpipe
+// carries all of flow, as it must when the drain is blocked.
+func (w water) overflowHead(flow quantity.LitresPerHour) (quantity.Metres, error) {
+	head, err := w.standpipe.Head(flowSI(flow))
+	return quantity.Metres(head), err
+}
+
+// slices is how finely a change of depth is cut up; twice as many change a
+// time by less than one part in a thousand.
+const slices = 48
+
+// between is how long the water takes from one depth to the other at the flow
+// that each depth gives.
+func (t tenancy) between(from, to quantity.Metres, flow func(quantity.Metres) (quantity.LitresPerHour, error)) (time.Duration, error) {
+	var hours float64
+	low := min(from, to)
+	slice := (max(from, to) - low) / slices
+	for i := range slices {
+		bottom := low + quantity.Metres(i)*slice
+		q, err := flow(bottom + slice/2)
+		if err != nil {
+			return 0, err
+		}
+		if q <= 0 {
+			return 0, stuckError{bottom + slice/2}
+		}
+		hours += float64(t.water(bottom+slice)-t.water(bottom)) / float64(q)
+	}
+	return time.Duration(hours * float64(time.Hour)), nil
+}
+
+// stuckError says at which depth the water stops rising or falling.
+type stuckError struct{ depth quantity.Metres }
+
+func (e stuckError) Error() string {
+	return fmt.Sprintf("the water stops at %s", quantity.In(e.depth, quantity.Millimetre))
+}
+
+func flowSI(q quantity.LitresPerHour) hydraulics.CubicMetresPerSecond {
+	return hydraulics.LitresPerHour(float64(q))
+}
+
+func flowFrom(q hydraulics.CubicMetresPerSecond) quantity.LitresPerHour {
+	return quantity.LitresPerHour(q.LitresPerHour())
+}
