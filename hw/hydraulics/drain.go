@@ -65,26 +65,31 @@ type DropPipe struct {
 	Viscosity SquareMetresPerSecond
 }
 
-// Flow of the drop pipe: what its mouth takes as a weir under depth + Sump or
-// what the full pipe passes under depth + Drop, whichever is less.
-//
-// Source: derived from Bernoulli, h = (ΣK + f·L/D)·V²/2g; mouth, see Standpipe.
+// Flow of the drop pipe: what its mouth takes as a weir under depth + Sump, or
+// Full, whichever is less.
 func (d DropPipe) Flow(depth Metres) (CubicMetresPerSecond, error) {
-	if err := between("depth", float64(depth), 0, 1, "m"); err != nil {
-		return 0, err
-	}
-	full, err := d.Pipe.FlowUnder(depth+d.Drop, d.Viscosity)
+	full, err := d.Full(depth)
 	if err != nil {
 		return 0, err
 	}
-	return min(mouth(d.Pipe.Bore, depth+d.Sump), full), nil
+	return mouthed(full, d.Pipe.Bore, depth+d.Sump)
 }
 
-// mouth is what a pipe's end in the floor takes as a circular weir. It never
-// turns into an orifice: a full pipe below it sucks.
-func mouth(bore, head Metres) CubicMetresPerSecond {
-	h := max(0, float64(head))
-	return CubicMetresPerSecond(Standpipe{bore}.weir() * h * math.Sqrt(h))
+// Full is the flow of the pipe running full under depth + Drop.
+//
+// Source: derived from Bernoulli, h = (ΣK + f·L/D)·V²/2g.
+func (d DropPipe) Full(depth Metres) (CubicMetresPerSecond, error) {
+	if err := between("depth", float64(depth), 0, 1, "m"); err != nil {
+		return 0, err
+	}
+	return d.Pipe.FlowUnder(depth+d.Drop, d.Viscosity)
+}
+
+// mouthed holds a full pipe's flow to what its mouth takes as a circular weir.
+// The mouth never turns into an orifice: a full pipe below it sucks.
+func mouthed(full CubicMetresPerSecond, bore, head Metres) (CubicMetresPerSecond, error) {
+	mouth, err := Weir(math.Pi*bore, head)
+	return min(mouth, full), err
 }
 
 // Discharge is the coefficient 1/√(ΣK + f·L/D) that makes an Orifice of the
@@ -114,20 +119,27 @@ type BackThroughPump struct {
 	Idle   float64 // times the pump's own resistance; 0 means IdleResistance
 }
 
-// Flow back at depth: what the mouth takes, or what Lift + depth drives through
-// hose and pump, whichever is less. The pump's resistance is that of its curve,
-// H₀/Qmax², times Idle.
+// Flow back at depth: what the mouth takes as a weir, or Full, whichever is less.
 func (b BackThroughPump) Flow(depth Metres) (CubicMetresPerSecond, error) {
+	full, err := b.Full(depth)
+	if err != nil {
+		return 0, err
+	}
+	return mouthed(full, b.Supply.Hose.Bore, depth+b.Sump)
+}
+
+// Full is what Lift + depth drives through hose and pump running full. The
+// pump's resistance is that of its curve, H₀/Qmax², times Idle.
+//
+// Source: derived from Bernoulli; the pump's share has none, see IdleResistance.
+func (b BackThroughPump) Full(depth Metres) (CubicMetresPerSecond, error) {
 	s := b.Supply
 	err := first(s.Pump.known(), s.Hose.check(s.Viscosity), positive("lift", float64(s.Lift), "m"),
 		between("depth", float64(depth), 0, 1, "m"), between("idle resistance", b.Idle, 0, 1e3, ""))
 	if err != nil {
 		return 0, err
 	}
-	if err != nil {
-		return 0, err
-	}
-	return min(mouth(s.Hose.Bore, depth+b.Sump), CubicMetresPerSecond(b.full(float64(s.Lift+depth)))), nil
+	return CubicMetresPerSecond(b.full(float64(s.Lift + depth))), nil
 }
 
 func (b BackThroughPump) full(head float64) float64 {

@@ -152,7 +152,7 @@ func TestDropPipeEmptiesAtItsMouthOnceShallow(t *testing.T) {
 
 	shallow, err := d.Flow(0.004)
 	require.NoError(t, err)
-	weir, err := Standpipe{0.025}.Flow(0.004)
+	weir, err := Weir(math.Pi*0.025, 0.004)
 	require.NoError(t, err)
 	assert.Equal(t, weir, shallow)
 
@@ -222,6 +222,7 @@ func TestOutsideItsRangeEachFormulaIsAnError(t *testing.T) {
 		"no area":          bad(s.FillTime(0, 1)),
 		"too deep":         bad(s.FillTime(1, 11)),
 		"weir":             bad(Standpipe{0.05}.Flow(-0.001)),
+		"no edge":          bad(Weir(0, 0.1)),
 		"no standpipe":     bad(Standpipe{}.Head(1e-4)),
 		"wide standpipe":   bad(Standpipe{2}.Transition()),
 		"stack":            bad(StackCapacity(0.01, 0.25)),

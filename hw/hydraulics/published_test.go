@@ -69,7 +69,7 @@ func TestPublishedRows(t *testing.T) {
 	checks := map[string]func(*testing.T, row){
 		"friction": checkFriction, "pipe": checkPipe, "pump": checkPump, "affinity": checkAffinity,
 		"drain": checkDrain, "standpipe": checkStandpipe, "falling": checkFalling, "water": checkWater,
-		"power": checkPower, "losses": checkLoss, "fluids": checkFluids,
+		"power": checkPower, "losses": checkLoss, "weir": checkWeir, "fluids": checkFluids,
 	}
 	count, total := map[string]int{}, 0
 	for _, name := range slices.Sorted(maps.Keys(checks)) {
@@ -249,6 +249,12 @@ func checkLoss(t *testing.T, r row) {
 	require.NoError(t, err)
 	assert.GreaterOrEqual(t, k, r.number(t, "low"))
 	assert.LessOrEqual(t, k, r.number(t, "high"))
+}
+
+func checkWeir(t *testing.T, r row) {
+	q, err := hydraulics.Weir(r.metres(t, "edge_m"), r.metres(t, "head_m"))
+	require.NoError(t, err)
+	assert.InDelta(t, r.number(t, "want_cfs"), float64(q)/(0.3048*0.3048*0.3048), r.number(t, "tolerance"))
 }
 
 func checkFluids(t *testing.T, r row) {

@@ -10,9 +10,23 @@ import "math"
 const StandpipeUncertainty = 0.30
 
 const (
-	circularWeir = 1.84 // m^½/s, Francis' coefficient in SI (3.33 in feet)
+	sharpWeir    = 1.84 // m^½/s, Francis' coefficient in SI (3.33 in feet)
 	sharpOrifice = 0.6
 )
+
+// Weir is the flow over a sharp level edge of this length at head above it:
+// Q = 1.84·L·h^1.5. Length is above 0 to 100 m, head from 0 to 1 m; below 60 mm
+// of head see StandpipeUncertainty.
+//
+// Source: Francis' coefficient, USBR Water Measurement Manual ch. 7 (from memory).
+func Weir(edge, head Metres) (CubicMetresPerSecond, error) {
+	err := first(positive("length of the edge", float64(edge), "m"), between("length of the edge", float64(edge), 0, 100, "m"),
+		between("head over the edge", float64(head), 0, 1, "m"))
+	if err != nil {
+		return 0, err
+	}
+	return CubicMetresPerSecond(sharpWeir * float64(edge) * float64(head) * math.Sqrt(float64(head))), nil
+}
 
 // Standpipe is the open end of a vertical pipe in the table, at the crest.
 type Standpipe struct {
@@ -39,7 +53,7 @@ func (s Standpipe) flow(head float64) float64 {
 	return min(s.weir()*head*root, s.orifice()*root)
 }
 
-func (s Standpipe) weir() float64 { return circularWeir * math.Pi * float64(s.Bore) }
+func (s Standpipe) weir() float64 { return sharpWeir * math.Pi * float64(s.Bore) }
 
 func (s Standpipe) orifice() float64 {
 	return sharpOrifice * float64(s.Bore.Bore()) * math.Sqrt(2*Gravity)
