@@ -64,8 +64,8 @@ func (c *Calendar) conflictsOn(bench int, from, to Date) []Conflict {
 	}
 	for i := range found {
 		if found[i].Kind == GapConflict {
-			found[i].Detail = fmt.Sprintf("%s waits up to %s h for a flood and stands %s h",
-				c.batches[found[i].Batches[0]].Name, tenths(found[i].Gap.Hours()), tenths(found[i].CanWait.Hours()))
+			found[i].Detail = fmt.Sprintf("%s waits up to %s for a flood and stands %s",
+				c.batches[found[i].Batches[0]].Name, inHours(found[i].Gap), inHours(found[i].CanWait))
 		}
 	}
 	return found
@@ -165,3 +165,11 @@ func (cs *conflicts) add(n Conflict) {
 
 // tenths writes v with at most one decimal.
 func tenths(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) }
+
+// inHours writes d in hours and whole minutes.
+func inHours(d time.Duration) string {
+	if m := d % time.Hour / time.Minute; m != 0 {
+		return fmt.Sprintf("%d h %d min", d/time.Hour, m)
+	}
+	return fmt.Sprintf("%d h", d/time.Hour)
+}

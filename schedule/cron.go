@@ -35,11 +35,8 @@ func ParseCron(expr string) (*Cron, error) {
 }
 
 func parseSpec(expr string) (*cron.SpecSchedule, error) {
-	switch {
-	case strings.HasPrefix(expr, "TZ="), strings.HasPrefix(expr, "CRON_TZ="):
+	if strings.HasPrefix(expr, "TZ=") || strings.HasPrefix(expr, "CRON_TZ=") {
 		return nil, errors.New("it names a zone; leave the zone out and set the site's timezone instead")
-	case strings.HasPrefix(expr, "@every"):
-		return nil, errors.New("an interval drifts through the day; write an hour step such as \"0 8-18/2 * * *\" instead")
 	}
 	parsed, err := cron.ParseStandard(expr)
 	if err != nil {
@@ -47,7 +44,7 @@ func parseSpec(expr string) (*cron.SpecSchedule, error) {
 	}
 	spec, ok := parsed.(*cron.SpecSchedule)
 	if !ok {
-		return nil, errors.New("it names no times of day; write five fields, such as \"0 8-17/3 * * *\"")
+		return nil, errors.New("an interval drifts through the day; write an hour step such as \"0 8-17/3 * * *\" instead")
 	}
 	return spec, nil
 }

@@ -26,9 +26,14 @@ const (
 
 // Hours returns sunrise and sunset of d, to the second, for a level horizon at
 // the standard refraction; good to half a minute up to 60° of latitude. It
-// keeps from on d, also where the zone is far from the sun.
+// keeps from on d, also where the zone is far from the sun. A date that the
+// zone skips altogether has no light.
 func (s Sun) Hours(d Date) (from, to Civil, ok bool) {
-	noon := s.meanNoon(d)
+	clockNoon := d.At(12 * 3600).In(s.Zone)
+	if CivilIn(clockNoon, s.Zone).Date() != d {
+		return 0, 0, false
+	}
+	noon := s.meanNoon(clockNoon)
 	rise, up := s.event(noon, -1)
 	set, upAtSet := s.event(noon, +1)
 	if up == polarNight || upAtSet == polarNight {
@@ -44,12 +49,10 @@ func (s Sun) Hours(d Date) (from, to Civil, ok bool) {
 	return from, to, true
 }
 
-// meanNoon returns the mean solar noon nearest to 12:00 of d on the zone's
-// clock, in Unix seconds.
-func (s Sun) meanNoon(d Date) float64 {
-	clockNoon := float64(d.At(12 * 3600).In(s.Zone).Unix())
+// meanNoon returns the mean solar noon nearest to t, in Unix seconds.
+func (s Sun) meanNoon(t time.Time) float64 {
 	ahead := s.Longitude*secondsPerDegree - secondsPerDay/2
-	return math.Round((clockNoon+ahead)/secondsPerDay)*secondsPerDay - ahead
+	return math.Round((float64(t.Unix())+ahead)/secondsPerDay)*secondsPerDay - ahead
 }
 
 type daylight uint8
