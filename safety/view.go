@@ -23,10 +23,10 @@ func (r Refusal) No() bool { return r.Interlock != "" }
 
 // Trip is an interlock that ended, or is about to end, a run.
 type Trip struct {
-	Interlock Interlock
-	At        time.Duration
-	Latched   bool
-	Detail    string
+	Interlock Interlock     `json:"interlock"`
+	At        time.Duration `json:"at_ns"` // boot-time clock
+	Latched   bool          `json:"latched"`
+	Detail    string        `json:"detail"` // in words, for a person
 }
 
 // WaterState is what the guard can say of the water on a table.

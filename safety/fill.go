@@ -1,0 +1,110 @@
+package safety
+
+import (
+	"fmt"
+	"time"
+)
+
+// LostFor is how long FULL may be lost during the hold.
+const LostFor = 10 * time.Second
+
+// checkRun runs the interlocks of a running bench.
+func (g *Guard) checkRun(i int) {
+	b := &g.benches[i]
+	if !b.pump {
+		return
+	}
+	if p, bad := b.unread(func(f *filter) bool { return f.stale }); bad {
+		b.stales = recent(b.stales, g.now.Mono, day)
+		g.trip(i, Stale, len(b.stales) > 1, fmt.Sprintf("%s was last read %v ago", p.name, g.now.Mono-p.at))
+		return
+	}
+	if !b.run.full && g.now.Mono >= b.run.keepAt && !b.full.reached(Wet, b.run.keepAt) {
+		g.trip(i, ReservoirLow, false, fmt.Sprintf("counted litres reached what reservoir %q keeps before FULL was made", g.tanks[b.Reservoir].Name))
+		return
+	}
+	if b.Full {
+		g.checkFill(i)
+	}
+}
+
+// unread returns the first fitted switch of which bad is true.
+func (b *bench) unread(bad func(*filter) bool) (place, bool) {
+	for _, p := range b.places() {
+		if p.fitted && bad(p.filter) {
+			return p, true
+		}
+	}
+	return place{}, false
+}
+
+// fillBy is when FULL has to be made at the latest.
+func (b *bench) fillBy() time.Duration { return b.run.started + half3(b.Fill) }
+
+// checkFill holds FULL to its window, and to standing once it is made.
+func (g *Guard) checkFill(i int) {
+	b := &g.benches[i]
+	r := &b.run
+	now := g.now.Mono
+	switch {
+	case r.full && r.fullAt < r.started+b.Fill/2:
+		g.failFill(i, fmt.Sprintf("FULL was made after %v, too early for a fill of %v", r.fullAt-r.started, b.Fill))
+	case !r.full && now >= b.fillBy() && !b.full.reached(Wet, b.fillBy()):
+		g.failFill(i, fmt.Sprintf("FULL was not made within %v", half3(b.Fill)))
+	case r.full && b.full.Level == Dry && now >= b.full.Since+LostFor:
+		g.failFill(i, fmt.Sprintf("FULL was lost for %v during the hold", now-b.full.Since))
+	}
+}
+
+// failFill ends a run that did not fill the table as it should. It latches,
+// unless the one retry is left and a switch may tell that the water came home.
+func (g *Guard) failFill(i int, detail string) {
+	b := &g.benches[i]
+	b.run.homing = b.run.attempt == 0 && !b.retried && (b.Empty || b.run.lowFell)
+	latched := !b.run.homing && g.failedAgain(b)
+	g.trip(i, FillWindow, latched, detail)
+}
+
+// failedAgain notes a slot whose fill failed for good, and reports whether it
+// latches: at once, or at the second in a row where the floor takes a spill.
+func (g *Guard) failedAgain(b *bench) bool {
+	again := b.failed || !g.lim.FloorDrained
+	b.failed = true
+	g.dirty = true
+	return again
+}
+
+// homeBy is when the water of a failed fill has to be home.
+func (b *bench) homeBy() time.Duration { return b.run.stopped + half3(b.Drain) }
+
+// checkHome allows a retry once the water of a failed fill is known to have
+// come home, or gives it up.
+func (g *Guard) checkHome(i int) {
+	b := &g.benches[i]
+	r := &b.run
+	low := &g.tanks[b.Reservoir].low
+	switch {
+	case !r.homing:
+	case b.cameHome(low):
+		r.homing, r.retry, b.retried = false, true, true
+		g.dirty = true
+		g.emit(Event{Kind: RetryAllowed, Bench: i, Interlock: FillWindow, Detail: "the water came home"})
+	case g.now.Mono >= b.homeBy() && !b.comesHome(low):
+		r.homing = false
+		g.dirty = true
+		if g.failedAgain(b) {
+			g.latch(i, FillWindow, fmt.Sprintf("the water of a failed fill did not come home within %v", half3(b.Drain)))
+		}
+	}
+}
+
+// cameHome reports whether EMPTY was made and cleared, or the reservoir fell
+// and recovered.
+func (b *bench) cameHome(low *filter) bool {
+	return b.run.emptyMade && b.empty.Level == Dry || b.run.lowFell && low.Level == Wet
+}
+
+// comesHome reports whether a switch began to say so in time.
+func (b *bench) comesHome(low *filter) bool {
+	return b.run.emptyMade && b.empty.reached(Dry, b.homeBy()) || b.run.lowFell && low.reached(Wet, b.homeBy())
+}

@@ -1,0 +1,250 @@
+package safety
+
+import (
+	"fmt"
+	"math"
+	"time"
+)
+
+// Never is the answer of Guard.Next when nothing is due.
+const Never = time.Duration(math.MaxInt64)
+
+// StallAfter is how late a turn may come, while a pump runs, before the guard
+// takes the program for stalled.
+const StallAfter = time.Second
+
+// Guard is the one owner of the outputs. It is not safe for concurrent use.
+type Guard struct {
+	lim      Limits
+	boot     string
+	program  time.Duration // when this program started
+	now      Now           // of the turn or call at hand
+	benches  []bench
+	tanks    []reservoir
+	stirrers []stirrer
+	open     []bool // by output: an enable relay that has to be open in this turn
+	button   filter
+	byHand   bool // hands-in by command
+	handsIn  bool
+	storm    storm
+	view     View
+	events   []Event
+	planned  time.Duration
+	observed bool // a turn is under way: Observe was called, Allow was not
+	again    bool // something happened that the next turn should see at once
+	stopped  bool
+	dirty    bool
+}
+
+// New returns a guard with every output off. State is its zero value for a
+// first start; boot identifies this boot of the machine, "" when unknown.
+// Until Drain has passed every table counts as full.
+func New(l Limits, s State, now Now, boot string) *Guard {
+	g := &Guard{
+		lim: l, boot: boot, program: now.Mono, now: now, planned: Never,
+		benches:  make([]bench, len(l.Benches)),
+		tanks:    make([]reservoir, len(l.Reservoirs)),
+		stirrers: make([]stirrer, len(l.Stirrers)),
+		open:     make([]bool, len(l.Outputs)),
+		view: View{
+			Benches:    make([]BenchView, len(l.Benches)),
+			Reservoirs: make([]ReservoirView, len(l.Reservoirs)),
+		},
+	}
+	for k := range g.tanks {
+		g.tanks[k].ReservoirLimits = &g.lim.Reservoirs[k]
+	}
+	for k := range g.stirrers {
+		g.stirrers[k].StirrerLimits = &g.lim.Stirrers[k]
+		g.stirrers[k].enable = l.Outputs[l.Stirrers[k].Output].Enable
+	}
+	for i := range g.benches {
+		b := &g.benches[i]
+		b.BenchLimits = &g.lim.Benches[i]
+		b.enable = l.Outputs[b.Pump].Enable
+		b.text = b.texts(&g.tanks[b.Reservoir])
+	}
+	g.restore(s)
+	return g
+}
+
+// Observe is the first phase of a turn: it filters the switches and runs every
+// interlock that does not depend on what the controller wants. The View stays
+// valid until the next Observe.
+func (g *Guard) Observe(now Now, r *Readings) *View {
+	g.now, g.observed, g.again = now, true, false
+	clear(g.open)
+	g.checkStall()
+	g.read(r)
+	for i := range g.benches {
+		g.follow(i)
+	}
+	g.checkHandsIn()
+	for i := range g.benches {
+		g.checkHigh(i)
+		g.checkLeak(i)
+	}
+	for i := range g.benches {
+		g.checkRun(i)
+		g.checkDrain(i)
+		g.checkPlausible(i)
+	}
+	g.show()
+	return &g.view
+}
+
+// Allow is the second phase of a turn: it returns what is allowed of w. It is
+// the only maker of a Command that energises anything, once for each Observe.
+func (g *Guard) Allow(now Now, w *Want) Command {
+	g.now = now
+	if !g.observed || g.stopped {
+		g.allOff()
+		return Command{}
+	}
+	g.observed = false
+	var c Command
+	for i := range g.benches {
+		if g.allowRun(i, w.Benches[i]) {
+			c.set(g.benches[i].Pump)
+		}
+	}
+	for k := range g.stirrers {
+		if g.allowStir(k, w.Stir[k]) {
+			c.set(g.stirrers[k].Output)
+		}
+	}
+	for i, o := range g.lim.Outputs {
+		if o.Kind == Enable && g.allowEnable(i) || o.Kind == Other && w.Other[i] {
+			c.set(i)
+		}
+	}
+	return c
+}
+
+// allowRun decides on the flood pump of bench i.
+func (g *Guard) allowRun(i int, w RunWant) bool {
+	b := &g.benches[i]
+	same := !b.run.assumed && b.run.flood == w.Flood && b.run.attempt == w.Attempt
+	if !w.Pump {
+		b.refused = Refusal{}
+	}
+	switch {
+	case b.pump && !(w.Pump && same):
+		g.stop(i)
+	case b.pump:
+		b.run.hold = b.cutHold(w.Hold)
+		g.checkLimit(i)
+	case w.Pump && !same && g.mayStart(i):
+		g.start(i, w)
+	}
+	return b.pump
+}
+
+// mayStart reports whether a run may start in this very turn.
+func (g *Guard) mayStart(i int) bool {
+	if e := g.benches[i].enable; e >= 0 && g.open[e] {
+		g.again = true
+		return false
+	}
+	g.benches[i].refused = g.permissive(i)
+	return !g.benches[i].refused.No() && g.countProgramRun()
+}
+
+// checkLimit trips a run that is wanted at its limit or past it.
+func (g *Guard) checkLimit(i int) {
+	b := &g.benches[i]
+	at, why := b.limit()
+	if g.now.Mono < at {
+		return
+	}
+	g.trip(i, why, true, fmt.Sprintf("pump still wanted after %v", g.now.Mono-b.run.started))
+	g.again = true
+}
+
+// checkStall stops everything when this turn came too late with a pump on.
+func (g *Guard) checkStall() {
+	late := g.now.Mono - g.planned
+	g.planned = Never
+	if late <= StallAfter || !g.pumping() {
+		return
+	}
+	detail := fmt.Sprintf("program came %v late with a pump on", late)
+	stirring := true
+	for i := range g.benches {
+		if g.benches[i].pump {
+			g.trip(i, Stalled, true, detail)
+			stirring = false
+		}
+	}
+	if stirring {
+		g.emit(Event{Kind: Tripped, Bench: -1, Interlock: Stalled, Detail: detail})
+	}
+	g.openAll()
+}
+
+// pumping reports whether any pump is energised.
+func (g *Guard) pumping() bool {
+	for i := range g.benches {
+		if g.benches[i].pump {
+			return true
+		}
+	}
+	for k := range g.stirrers {
+		if g.stirrers[k].on {
+			return true
+		}
+	}
+	return false
+}
+
+// Planned tells which wake-up the loop planned for the next turn.
+func (g *Guard) Planned(until time.Duration) { g.planned = until }
+
+// Stop ends every run: no further Command energises anything.
+func (g *Guard) Stop(now Now) {
+	g.now, g.stopped = now, true
+	g.allOff()
+}
+
+// allOff ends every run and opens every enable relay.
+func (g *Guard) allOff() {
+	for i := range g.benches {
+		if g.benches[i].pump {
+			g.stop(i)
+		}
+	}
+	g.openAll()
+}
+
+// TakeEvents returns the events since the last call. The slice is reused.
+func (g *Guard) TakeEvents() []Event {
+	taken := g.events
+	g.events = g.events[:0]
+	return taken
+}
+
+func (g *Guard) emit(e Event) {
+	e.At = g.now.Mono
+	g.events = append(g.events, e)
+}
+
+// show fills the view.
+func (g *Guard) show() {
+	now := g.now.Mono
+	g.view.HandsIn = g.handsIn
+	for k := range g.tanks {
+		g.view.Reservoirs[k].Low = g.tanks[k].low.Switch
+	}
+	for i := range g.benches {
+		b := &g.benches[i]
+		r := &b.run
+		g.view.Benches[i] = BenchView{
+			Full: b.full.Switch, High: b.high.Switch, Empty: b.empty.Switch, Leak: b.leak.Switch,
+			Pump: b.pump, Start: g.permissive(i), Trip: r.trip,
+			Flood: r.flood, Attempt: r.attempt, Started: r.started, Stopped: r.stopped,
+			FullAt: r.fullAt, FullFor: b.fullFor(now),
+			Water: r.water, GoneAt: r.goneAt, LateGone: r.late,
+			Retry: r.retry, Watched: b.watched, Latched: b.latched,
+		}
+	}
+}

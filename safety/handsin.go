@@ -1,0 +1,80 @@
+package safety
+
+import "fmt"
+
+// SetHandsIn says by command that a person begins or ends to work in the
+// bench; the button counts besides. It takes effect in the next turn.
+func (g *Guard) SetHandsIn(now Now, on bool) {
+	g.now, g.byHand, g.again = now, on, true
+}
+
+// checkHandsIn stops every run and opens every enable relay under hands-in.
+// A press of the button counts at once, its end after the filter.
+func (g *Guard) checkHandsIn() {
+	on := g.byHand || g.button.anyWet()
+	if on != g.handsIn {
+		g.handsIn = on
+		level := Dry
+		if on {
+			level = Wet
+		}
+		g.emit(Event{Kind: SwitchChanged, Bench: -1, Switch: "hands_in", Level: level})
+	}
+	if !on {
+		g.endProofTests()
+		return
+	}
+	for i := range g.benches {
+		if g.benches[i].pump {
+			g.trip(i, HandsIn, false, handsInDetail)
+		}
+	}
+	g.openAll()
+}
+
+const handsInDetail = "a person works in the bench"
+
+// ProofTest begins or ends the proof test of a bench: while it lasts its
+// switches may change without tripping or latching anything. It is done under
+// hands-in, between floods, and ends with hands-in.
+func (g *Guard) ProofTest(now Now, bench int, on bool) error {
+	g.now = now
+	b, err := g.bench(bench)
+	switch {
+	case err != nil:
+		return fmt.Errorf("proof test: %w", err)
+	case on && !g.handsIn:
+		return fmt.Errorf("proof test: bench %q is not under hands-in; give hands-in first", b.Name)
+	case on && b.run.water == Standing:
+		return fmt.Errorf("proof test: bench %q may still hold water; wait until it has drained", b.Name)
+	case on:
+		b.proof = true
+	default:
+		b.endProofTest()
+	}
+	return nil
+}
+
+func (g *Guard) endProofTests() {
+	for i := range g.benches {
+		g.benches[i].endProofTest()
+	}
+}
+
+// endProofTest has the switches read anew: what they show now is no longer the test.
+func (b *bench) endProofTest() {
+	if !b.proof {
+		return
+	}
+	b.proof = false
+	for _, p := range b.places() {
+		p.forget()
+	}
+}
+
+func (g *Guard) bench(i int) (*bench, error) {
+	if i < 0 || i >= len(g.benches) {
+		return nil, fmt.Errorf("no bench %d; there are %d", i, len(g.benches))
+	}
+	return &g.benches[i], nil
+}

@@ -1,0 +1,42 @@
+package safety
+
+// highTimes is how often HIGH may be made within 24 h before it latches.
+const highTimes = 3
+
+// checkHigh acts on HIGH in the turn it is made or can no longer be read:
+// every pump behind its enable relay and the relay itself go off.
+func (g *Guard) checkHigh(i int) {
+	b := &g.benches[i]
+	if b.high.raw != Wet || b.proof {
+		return
+	}
+	if b.high.fresh {
+		b.highs = recent(b.highs, g.now.Mono, day)
+		g.dirty = true
+	}
+	g.alarm(i, &b.high, HighLevel, len(b.highs) >= highTimes, b.text.high)
+}
+
+// checkLeak does the same for a wet floor, which latches once it persists.
+func (g *Guard) checkLeak(i int) {
+	b := &g.benches[i]
+	if b.leak.raw == Wet && !b.proof {
+		g.alarm(i, &b.leak, LeakFound, false, b.text.leak)
+	}
+}
+
+// alarm takes bench i and all behind its enable relay off for a raw wet
+// switch, and latches the bench when that persists or latched says so.
+func (g *Guard) alarm(i int, f *filter, why Interlock, latched bool, detail string) {
+	b := &g.benches[i]
+	latched = latched || f.persists(g.now.Mono)
+	if f.fresh || b.pump {
+		g.trip(i, why, latched, detail)
+	}
+	if f.rose {
+		g.openEnable(b.enable, i, why, detail)
+	}
+	if latched {
+		g.latch(i, why, detail)
+	}
+}

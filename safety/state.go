@@ -1,0 +1,142 @@
+package safety
+
+import (
+	"slices"
+	"time"
+)
+
+// State is what the guard must remember across restarts and power cuts: the
+// latched trips, the rolling budgets and the counts. Times are on the
+// boot-time clock of the boot that saved them.
+type State struct {
+	Boot    string                `json:"boot"` // identity of that boot; "" when unknown
+	Mono    time.Duration         `json:"mono_ns"`
+	Wall    time.Time             `json:"wall"`
+	Trusted bool                  `json:"trusted"`
+	Starts  []time.Duration       `json:"starts_ns"` // program starts with a pump run, since the last storm
+	Storms  []time.Duration       `json:"storms_ns"`
+	Benches map[string]BenchState `json:"benches"` // by name
+}
+
+// BenchState is the part of State that belongs to one bench.
+type BenchState struct {
+	Latched []Trip          `json:"latched"` // first cause first
+	Weld    bool            `json:"weld"`    // its pump relay is proven welded
+	Runs    []Span          `json:"runs"`    // oldest first
+	Running bool            `json:"running"` // the last of them had not ended
+	Highs   []time.Duration `json:"highs_ns"`
+	Stales  []time.Duration `json:"stales_ns"`
+	Homing  bool            `json:"homing"` // a failed fill whose water was not known to be home
+	Retried bool            `json:"retried"`
+	Failed  bool            `json:"failed"`
+	Watched bool            `json:"watched"`
+}
+
+// Dirty reports whether State would differ, in a way that matters across
+// restarts, from what it last returned.
+func (g *Guard) Dirty() bool { return g.dirty }
+
+// State returns a copy of what has to survive, as of the latest turn.
+func (g *Guard) State() State {
+	g.dirty = false
+	s := State{
+		Boot: g.boot, Mono: g.now.Mono, Wall: g.now.Wall, Trusted: g.now.Trusted,
+		Starts: slices.Clone(g.storm.starts), Storms: slices.Clone(g.storm.storms),
+		Benches: make(map[string]BenchState, len(g.benches)),
+	}
+	for i := range g.benches {
+		s.Benches[g.benches[i].Name] = g.benches[i].state()
+	}
+	return s
+}
+
+func (b *bench) state() BenchState {
+	s := BenchState{
+		Latched: slices.Clone(b.latched), Weld: b.weld, Running: b.pump,
+		Highs: slices.Clone(b.highs), Stales: slices.Clone(b.stales),
+		Homing: b.run.homing, Retried: b.retried, Failed: b.failed, Watched: b.watched,
+	}
+	for n := b.runs.len() - 1; n >= 0; n-- {
+		s.Runs = append(s.Runs, *b.runs.back(n))
+	}
+	return s
+}
+
+// shift carries times of an earlier program over to the present boot-time clock.
+type shift struct {
+	by      time.Duration
+	now     time.Duration
+	unknown bool // how long the power was off is not known
+}
+
+// shift decides how much time has passed since s was saved. In the same boot
+// the boot-time clock tells, in another one the wall clock where it was
+// trusted both times; otherwise only powered time counts.
+func (s *State) shift(now Now, boot string) shift {
+	sh := shift{now: now.Mono}
+	if s.Boot != "" && s.Boot == boot {
+		return sh
+	}
+	passed := now.Wall.Sub(s.Wall)
+	if s.Trusted && now.Trusted && passed >= 0 {
+		sh.by = now.Mono - s.Mono - passed
+	} else {
+		sh.by, sh.unknown = -s.Mono, true
+	}
+	return sh
+}
+
+// at carries one time over; none lies in the future.
+func (s shift) at(t time.Duration) time.Duration { return min(t+s.by, s.now) }
+
+func (s shift) all(times []time.Duration) []time.Duration {
+	var moved []time.Duration
+	for _, t := range times {
+		moved = append(moved, s.at(t))
+	}
+	return moved
+}
+
+// restore takes over what an earlier program remembered.
+func (g *Guard) restore(s State) {
+	sh := s.shift(g.now, g.boot)
+	g.storm.starts = sh.all(s.Starts)
+	g.storm.storms = sh.all(s.Storms)
+	for i := range g.benches {
+		b := &g.benches[i]
+		b.run = run{assumed: true, stopped: g.program, water: Standing}
+		b.rest = g.program + b.Drain
+		if saved, known := s.Benches[b.Name]; known {
+			b.restore(saved, sh)
+			if saved.Homing && g.failedAgain(b) {
+				g.latch(i, FillWindow, "the program ended before the water of a failed fill was known to be home")
+			}
+		}
+	}
+}
+
+// restore takes over the state of a bench. The pump rests from its last stop,
+// or from this start when it is not known when that was.
+func (b *bench) restore(s BenchState, sh shift) {
+	b.weld, b.retried, b.failed, b.watched = s.Weld, s.Retried, s.Failed, s.Watched
+	b.highs, b.stales = sh.all(s.Highs), sh.all(s.Stales)
+	for _, t := range s.Latched {
+		t.At = sh.at(t.At)
+		b.latched = append(b.latched, t)
+	}
+	for _, span := range s.Runs {
+		b.runs.begin(sh.at(span.Start))
+		b.runs.end(sh.at(span.Stop))
+	}
+	if len(s.Runs) == 0 {
+		return
+	}
+	stopped := b.runs.back(0).Stop
+	if s.Running {
+		b.runs.end(min(sh.now, b.runs.back(0).Start+b.maxRun(b.MaxHold)))
+	}
+	if s.Running || sh.unknown {
+		stopped = sh.now
+	}
+	b.rest = max(b.rest, stopped+b.minRest())
+}

@@ -1,0 +1,20 @@
+package safety
+
+import "fmt"
+
+// texts are the details of a bench that are shown for as long as something
+// stands, made once so that a turn without news allocates nothing.
+type texts struct {
+	high, leak, weld, judging, standing, low string
+}
+
+func (b *bench) texts(tank *reservoir) texts {
+	return texts{
+		high:     fmt.Sprintf("HIGH of bench %q shows water or its wire is open", b.Name),
+		leak:     fmt.Sprintf("the floor sensor of bench %q shows water or its wire is open", b.Name),
+		weld:     fmt.Sprintf("the pump relay of bench %q is welded: pull the plug and replace the relay", b.Name),
+		judging:  fmt.Sprintf("the enable relay stays open until it is known whether the pump relay of bench %q is welded", b.Name),
+		standing: fmt.Sprintf("the water of bench %q is not back in reservoir %q", b.Name, tank.Name),
+		low:      fmt.Sprintf("reservoir %q is too low: a flood of bench %q needs %.0f L above the %.0f L kept", tank.Name, b.Name, b.Flood, tank.Keep),
+	}
+}
