@@ -52,7 +52,9 @@ func parseSpec(expr string) (*cron.SpecSchedule, error) {
 // Next returns the first match strictly later than after; false when there is
 // none within five years.
 func (c *Cron) Next(after Civil) (Civil, bool) {
-	t := c.spec.Next(after.utc())
+	// Matches lie on whole minutes, and the parser's walk there is by seconds.
+	lastSecond := after - Civil(after.TimeOfDay()%60) + 59
+	t := c.spec.Next(lastSecond.utc())
 	return Civil(t.Unix()), !t.IsZero()
 }
 

@@ -14,7 +14,7 @@ type Stage struct {
 	// When: exactly one of At, Cron and Spread is set.
 	At     []TimeOfDay
 	Cron   *Cron
-	Spread int // floods a day, spread over the light hours
+	Spread int // floods a day, spread over the light hours; none on a date without light
 
 	Hold     time.Duration // how long the water stands at the crest
 	Strength float64       // of the solution, 0 to 1 of full

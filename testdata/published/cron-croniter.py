@@ -2,7 +2,7 @@
 
 Command line, in this directory, with Debian's python3-croniter 1.3.5-3:
 
-    /usr/bin/python3 cron-croniter.py > cron-croniter.txt
+    python3 cron-croniter.py > cron-croniter.txt
 
 croniter shares no code with the parser that benchtide uses. It runs on naive
 datetimes, so no zone plays a part.
@@ -116,7 +116,7 @@ def runs(steps):
 
 
 print("# Occurrences of cron expressions by croniter 1.3.5 (Debian python3-croniter 1.3.5-3),")
-print("# a general cron library, made by: /usr/bin/python3 cron-croniter.py > cron-croniter.txt")
+print("# a general cron library, made by: python3 cron-croniter.py > cron-croniter.txt")
 print(f"# After a tab: minutes from {START:%Y-%m-%dT%H:%M} to the first occurrence and then from each to")
 print(f"# the next, nxm meaning n minutes m times; {MOST} occurrences, or fewer where {END:%Y} comes first.")
 for expression in EXPRESSIONS:

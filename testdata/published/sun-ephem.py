@@ -2,7 +2,7 @@
 
 Command line, in this directory, with Debian's python3-ephem 4.1.4:
 
-    /usr/bin/python3 sun-ephem.py > sun-ephem.txt
+    python3 sun-ephem.py > sun-ephem.txt
 
 PyEphem computes the full planetary theory and the sun's true radius; the
 horizon is level and refraction is the standard 34'.
@@ -22,7 +22,7 @@ def clock(instant, offset):
 
 
 print("# Sunrise and sunset by PyEphem 4.1.4 (Debian python3-ephem), made by:")
-print("# /usr/bin/python3 sun-ephem.py > sun-ephem.txt")
+print("# python3 sun-ephem.py > sun-ephem.txt")
 print("# latitude (north positive), longitude (east positive), hours the clock is ahead of UTC, date, sunrise, sunset")
 for latitude, longitude in PLACES:
     offset = round(longitude / 15)
