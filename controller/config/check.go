@@ -1,0 +1,102 @@
+package config
+
+import (
+	"fmt"
+	"slices"
+)
+
+// check looks at what was read as a whole. A check is left out where a value
+// that it needs was refused: that is noted already.
+func (r *reader) check(s *Site) {
+	r.checkLines(s)
+	r.checkUse(s)
+	for i := range s.Benches {
+		r.checkHeights(&s.Benches[i])
+	}
+	for i := range s.Reservoirs {
+		r.checkReservoir(&s.Reservoirs[i])
+	}
+	for i := range s.Plans {
+		r.checkStages(s, i)
+	}
+	for i := range s.Batches {
+		r.checkBatch(s, i)
+	}
+	s.busiest = busiest(s)
+	r.checkSheets(s)
+	r.checkRhythm(s)
+	r.checkTogether(s)
+}
+
+func (b *Bench) path(under string) string     { return "benches." + b.Name + under }
+func (r *Reservoir) path(under string) string { return "reservoirs." + r.Name + under }
+
+func stagePath(plan string, stage int, under string) string {
+	return fmt.Sprintf("plans.%s.%d%s", plan, stage+1, under)
+}
+
+func batchPath(i int, under string) string { return fmt.Sprintf("batches.%d%s", i+1, under) }
+
+// checkHeights compares what stands at some height above the table's floor.
+func (r *reader) checkHeights(b *Bench) {
+	crest, rim := b.Standpipe.Crest, b.Table.Rim
+	if r.sound(b.path(".table"), b.path(".standpipe")) && crest >= rim {
+		r.errorf(b.path(".standpipe.crest"), "%s: the crest is not below the rim of the table at %s: a flood would spill; shorten the standpipe", mm(crest), mm(rim))
+	}
+	if b.Full != nil && r.sound(b.path(".full_switch"), b.path(".standpipe")) && b.Full.At >= crest {
+		r.errorf(b.path(".full_switch.at"), "%s: FULL is not below the crest at %s, so no flood would make it: set it 3 to 8 mm below the crest", mm(b.Full.At), mm(crest))
+	}
+	if b.Empty != nil && b.Full != nil && r.sound(b.path(".empty_switch"), b.path(".full_switch")) && b.Empty.At >= b.Full.At {
+		r.errorf(b.path(".empty_switch.at"), "%s: EMPTY is not below FULL at %s: set it on the floor of the table", mm(b.Empty.At), mm(b.Full.At))
+	}
+	if b.High == nil || !r.sound(b.path("")) {
+		return
+	}
+	if b.High.At >= rim {
+		r.errorf(b.path(".high_switch.at"), "%s: HIGH is not below the rim at %s: water would spill before it acts", mm(b.High.At), mm(rim))
+	}
+	if b.High.Closes {
+		r.warnf(b.path(".high_switch.water"), "closes: a broken wire would read as no water; wire HIGH normally closed and write opens")
+	}
+}
+
+func (r *reader) checkReservoir(res *Reservoir) {
+	if !r.sound(res.path("")) {
+		return
+	}
+	if res.Keep >= res.Usable {
+		r.errorf(res.path(".keep"), "%s: nothing of the %s is left to flood with: usable counts what is kept too", litres(res.Keep), litres(res.Usable))
+	}
+	if res.Low == nil {
+		r.warnf(res.path(""), "no low_switch: nothing shows that the reservoir holds a flood before the pump starts")
+	} else if res.LowAt > res.Usable {
+		r.errorf(res.path(".low_switch.at"), "%s: the reservoir holds %s when full: the switch could never be made", litres(res.LowAt), litres(res.Usable))
+	}
+}
+
+func (r *reader) checkStages(s *Site, plan int) {
+	p := &s.Plans[plan]
+	for i, st := range p.Stages {
+		if i > 0 && r.sound(stagePath(p.Name, i, ".from_day"), stagePath(p.Name, i-1, ".from_day")) && st.FromDay <= p.Stages[i-1].FromDay {
+			before := p.Stages[i-1].FromDay
+			what := "overlaps the stage before it, which begins on the same day"
+			if st.FromDay < before {
+				what = fmt.Sprintf("stands after the stage from day %d: put the stages in order of age", before)
+			}
+			r.errorf(stagePath(p.Name, i, ".from_day"), "%d: this stage %s", st.FromDay, what)
+		}
+		if st.Spread > 0 && s.light() == nil && r.sound("site", "lamps") {
+			r.errorf(stagePath(p.Name, i, ".floods"), "%d: nothing says when there is light: give site its latitude and longitude, or describe the lamps", st.Spread)
+		}
+		if at := slices.Sorted(slices.Values(st.At)); len(slices.Compact(at)) < len(st.At) && r.sound(stagePath(p.Name, i, "")) {
+			r.errorf(stagePath(p.Name, i, ".flood_at"), "the same time stands here twice: leave one out")
+		}
+	}
+}
+
+func (r *reader) checkBatch(s *Site, i int) {
+	b := &s.Batches[i]
+	if r.sound(batchPath(i, "")) && b.Closed != 0 && b.Closed < b.Transplanted {
+		r.errorf(batchPath(i, ".closed"), "%s: that is before the batch was transplanted on %s", b.Closed, b.Transplanted)
+	}
+}

@@ -1,0 +1,141 @@
+package config
+
+import (
+	"slices"
+
+	"benchtide/controller/quantity"
+	"benchtide/controller/sheet"
+	"benchtide/schedule"
+)
+
+func mm(m quantity.Metres) string     { return quantity.In(m, quantity.Millimetre) }
+func litres(l quantity.Litres) string { return quantity.In(l, quantity.Litre) }
+
+// checkSheets works out the bench sheets and looks at what they say.
+func (r *reader) checkSheets(s *Site) {
+	s.sheets = make([]sheet.Sheet, len(s.Benches))
+	for i := range s.Benches {
+		b := &s.Benches[i]
+		if !r.sound(b.path(""), "reservoirs", "batches") {
+			continue
+		}
+		made, err := sheet.New(s.bench(i))
+		if err != nil {
+			r.errorf(b.path(""), "%v", err)
+			continue
+		}
+		s.sheets[i] = made
+		r.checkReserve(s, i)
+		r.checkGuarding(s, i)
+		r.checkHolds(s, i)
+	}
+}
+
+// bench is what the sheet of bench i is made from.
+func (s *Site) bench(i int) sheet.Bench {
+	b := &s.Benches[i]
+	made := sheet.Bench{
+		Table: b.Table, Standpipe: b.Standpipe, Supply: b.Supply, Drain: b.Drain, Cycle: b.Cycle,
+		Usable: s.Reservoirs[b.Reservoir].Usable, Tenants: s.tenants(i),
+	}
+	if b.Full != nil {
+		made.Full = b.Full.At
+	}
+	return made
+}
+
+// tenants returns the sets of pots that stand on bench i together: a set
+// changes only when a batch comes or goes, so the arrival of each batch shows
+// every set that is not part of a larger one, and the day after each leaves
+// shows what remains.
+func (s *Site) tenants(i int) [][]sheet.Pots {
+	var days []schedule.Date
+	for _, b := range s.Batches {
+		if b.Bench == i {
+			days = append(days, b.Transplanted)
+			if b.Closed != 0 {
+				days = append(days, b.Closed.AddDays(1))
+			}
+		}
+	}
+	var sets [][]sheet.Pots
+	for _, d := range days {
+		var pots []sheet.Pots
+		for _, b := range s.Batches {
+			if b.Bench == i && b.Transplanted <= d && (b.Closed == 0 || d <= b.Closed) {
+				pots = append(pots, b.Pots)
+			}
+		}
+		if len(pots) > 0 && !slices.ContainsFunc(sets, func(set []sheet.Pots) bool { return slices.Equal(set, pots) }) {
+			sets = append(sets, pots)
+		}
+	}
+	return sets
+}
+
+// checkReserve sees to it that the reservoir can give a flood.
+func (r *reader) checkReserve(s *Site, i int) {
+	b, res := &s.Benches[i], &s.Reservoirs[s.Benches[i].Reservoir]
+	flood := s.sheets[i].VFlood
+	need := flood + res.Keep
+	if res.Usable < need {
+		r.errorf(res.path(".usable"), "%s: a flood of %s takes %s and %s are kept: it needs %s at least",
+			litres(res.Usable), b.Name, litres(flood), litres(res.Keep), litres(need))
+	} else if res.Low != nil && res.LowAt < need {
+		r.errorf(res.path(".low_switch.at"), "%s: a flood of %s takes %s and %s are kept, so the switch has to prove %s at least: set it higher",
+			litres(res.LowAt), b.Name, litres(flood), litres(res.Keep), litres(need))
+	}
+}
+
+// checkGuarding looks at what keeps water below the rim.
+func (r *reader) checkGuarding(s *Site, i int) {
+	b, sh := &s.Benches[i], &s.sheets[i]
+	peak := b.Standpipe.Crest + sh.OverflowHead
+	switch {
+	case b.High != nil && b.High.At <= peak:
+		r.errorf(b.path(".high_switch.at"), "%s: an ordinary flood stands %s over the crest, at %s: set HIGH between that and the rim at %s",
+			mm(b.High.At), mm(sh.OverflowHead), mm(peak), mm(b.Table.Rim))
+	case b.High == nil && sh.CanOverfill:
+		r.warnf(b.path(""), "only the standpipe keeps water from the floor: fit a high_switch, or fill the reservoir to no more than %s, the most that the table holds",
+			litres(sh.ToRim))
+	}
+	if b.Full == nil && b.High == nil {
+		r.warnf(b.path(""), "neither full_switch nor high_switch: the pump runs for T_fill, %s, no hold is kept, and no flood can be proven", quantity.Duration(sh.Fill))
+	} else if b.Full == nil {
+		r.warnf(b.path(""), "no full_switch: no flood can be proven")
+	}
+}
+
+// checkHolds refuses a hold that would spill if the standpipe were blocked.
+func (r *reader) checkHolds(s *Site, i int) {
+	b, over := &s.Benches[i], s.sheets[i].Over
+	if b.Full == nil || b.High != nil || !r.sound("plans") {
+		return
+	}
+	for _, plan := range s.plansOn(i) {
+		p := &s.Plans[plan]
+		for j, st := range p.Stages {
+			if st.Hold > over {
+				r.errorf(stagePath(p.Name, j, ".hold"), "%s: with the standpipe of %s blocked the water reaches the rim %s after the crest, and nothing guards it: hold no longer than that, or fit a high_switch",
+					quantity.Duration(st.Hold), b.Name, quantity.Duration(over))
+			}
+		}
+	}
+}
+
+// plansOn returns the plans that the batches of bench i follow; every plan
+// when it has none, since it may be flooded by hand.
+func (s *Site) plansOn(i int) []int {
+	var on []int
+	for _, b := range s.Batches {
+		if b.Bench == i && !slices.Contains(on, b.Plan) {
+			on = append(on, b.Plan)
+		}
+	}
+	if len(on) == 0 {
+		for p := range s.Plans {
+			on = append(on, p)
+		}
+	}
+	return on
+}

@@ -1,0 +1,268 @@
+package config
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"go.yaml.in/yaml/v3"
+)
+
+// reader walks the nodes of a file and notes every problem it meets, so that
+// one run shows them all. It remembers where each value stands, for the checks
+// that look at several values together.
+type reader struct {
+	file     string
+	problems Problems
+	places   map[string]place
+	bad      []string // paths with an error
+}
+
+type place struct{ line, column int }
+
+// value is one value of the file and the path of keys that leads to it.
+type value struct {
+	r    *reader
+	node *yaml.Node
+	path string
+}
+
+// document returns the top of the file.
+func (r *reader) document(data []byte) (value, bool) {
+	decoder := yaml.NewDecoder(bytes.NewReader(data))
+	var doc yaml.Node
+	if err := decoder.Decode(&doc); err != nil {
+		r.syntax(err)
+		return value{}, false
+	}
+	var more yaml.Node
+	if err := decoder.Decode(&more); err == nil {
+		r.note(place{more.Line, more.Column}, "", false, "a second document: one file describes one site; leave out what follows the --- line")
+	} else if !errors.Is(err, io.EOF) {
+		r.syntax(err)
+	}
+	if doc.Kind != yaml.DocumentNode || len(doc.Content) != 1 {
+		r.note(place{1, 1}, "", false, "the file describes no site: begin with the keys %s", inWords(siteKeys))
+		return value{}, false
+	}
+	return value{r, doc.Content[0], ""}, true
+}
+
+var yamlLine = regexp.MustCompile(`^line (\d+): `)
+
+// syntax notes what the YAML parser refused, where it said so.
+func (r *reader) syntax(err error) {
+	if errors.Is(err, io.EOF) {
+		r.note(place{1, 1}, "", false, "the file is empty: begin with the keys %s", inWords(siteKeys))
+		return
+	}
+	text, line := strings.TrimPrefix(err.Error(), "yaml: "), 1
+	if m := yamlLine.FindStringSubmatch(text); m != nil {
+		line, _ = strconv.Atoi(m[1])
+		text = text[len(m[0]):]
+	}
+	r.note(place{line, 1}, "", false, "not YAML: %s; look for a missing colon, quote or bracket, or wrong indentation", text)
+}
+
+func (r *reader) note(at place, path string, warning bool, format string, args ...any) {
+	text := fmt.Sprintf(format, args...)
+	if path != "" {
+		text = path + ": " + text
+	}
+	if !warning {
+		r.bad = append(r.bad, path)
+	}
+	r.problems = append(r.problems, Problem{File: r.file, Line: at.line, Column: at.column, Text: text, Warning: warning})
+}
+
+// errorf notes an error about the value at path, or at the nearest that leads
+// there.
+func (r *reader) errorf(path, format string, args ...any) {
+	r.note(r.placeOf(path), path, false, format, args...)
+}
+
+// warnf notes a warning about the value at path.
+func (r *reader) warnf(path, format string, args ...any) {
+	r.note(r.placeOf(path), path, true, format, args...)
+}
+
+func (r *reader) placeOf(path string) place {
+	for {
+		if at, ok := r.places[path]; ok {
+			return at
+		}
+		dot := strings.LastIndexByte(path, '.')
+		if dot < 0 {
+			return place{1, 1}
+		}
+		path = path[:dot]
+	}
+}
+
+// sound reports whether nothing at or under any of the paths has an error.
+func (r *reader) sound(paths ...string) bool {
+	return !slices.ContainsFunc(r.bad, func(bad string) bool {
+		return slices.ContainsFunc(paths, func(path string) bool {
+			return bad == path || strings.HasPrefix(bad, path+".")
+		})
+	})
+}
+
+func (v value) errorf(format string, args ...any) {
+	v.r.note(place{v.node.Line, v.node.Column}, v.path, false, format, args...)
+}
+
+// under returns the value that key, standing at node at, leads to.
+func (v value) under(key string, at, node *yaml.Node) value {
+	path := key
+	if v.path != "" {
+		path = v.path + "." + key
+	}
+	v.r.places[path] = place{node.Line, node.Column}
+	if node.Kind == yaml.ScalarNode && node.Value == "" {
+		v.r.places[path] = place{at.Line, at.Column}
+	}
+	return value{v.r, node, path}
+}
+
+// is reports whether the value is of this kind, and notes it when not.
+func (v value) is(kind yaml.Kind, right string) bool {
+	switch {
+	case v.node.Kind == kind && !(kind == yaml.ScalarNode && v.node.Tag == "!!null"):
+		return true
+	case v.node.Kind == yaml.AliasNode:
+		v.errorf("an alias (*%s): write the value out here", v.node.Value)
+	case v.node.Kind == yaml.ScalarNode && v.node.Tag == "!!null":
+		v.errorf("nothing is written here: %s", right)
+	case v.node.Kind == yaml.ScalarNode:
+		v.errorf("%q: %s", v.node.Value, right)
+	default:
+		v.errorf("%s", right)
+	}
+	return false
+}
+
+// entry is one key of a mapping with its value.
+type entry struct {
+	key string
+	value
+}
+
+// entries returns the keys and values of a mapping in order of the file; a
+// doubled key is noted and left out.
+func (v value) entries(right string) []entry {
+	if !v.is(yaml.MappingNode, right) {
+		return nil
+	}
+	var all []entry
+	lines := map[string]int{}
+	for i := 0; i+1 < len(v.node.Content); i += 2 {
+		key, node := v.node.Content[i], v.node.Content[i+1]
+		at := value{v.r, key, v.path}
+		if !at.is(yaml.ScalarNode, "a key is a plain word") {
+			continue
+		}
+		if line, doubled := lines[key.Value]; doubled {
+			at.errorf("key %q: it stands on line %d already; keep one of the two", key.Value, line)
+			continue
+		}
+		lines[key.Value] = key.Line
+		all = append(all, entry{key.Value, v.under(key.Value, key, node)})
+	}
+	return all
+}
+
+// items returns the values of a list; paths count from 1.
+func (v value) items(right string) []value {
+	if !v.is(yaml.SequenceNode, right) {
+		return nil
+	}
+	var all []value
+	for i, node := range v.node.Content {
+		all = append(all, v.under(strconv.Itoa(i+1), node, node))
+	}
+	return all
+}
+
+// oneOrMore returns the values of a list, or the value alone when it is no list.
+func (v value) oneOrMore(right string) []value {
+	if v.node.Kind == yaml.SequenceNode {
+		return v.items(right)
+	}
+	return []value{v}
+}
+
+// fields are the values of a mapping whose keys are known.
+type fields struct {
+	value
+	at map[string]value
+}
+
+// fields reads a mapping that may have these keys and no others.
+func (v value) fields(keys ...string) fields {
+	f := fields{v, map[string]value{}}
+	for _, e := range v.entries("expected the keys " + inWords(keys)) {
+		if slices.Contains(keys, e.key) {
+			f.at[e.key] = e.value
+			continue
+		}
+		v.r.note(place{e.node.Line, e.node.Column}, v.path, false, "unknown key %q: %s", e.key, suggest(e.key, keys, "known here are "))
+	}
+	return f
+}
+
+// get returns the value of a key; false when it is not there.
+func (f fields) get(key string) (value, bool) {
+	v, ok := f.at[key]
+	return v, ok
+}
+
+// need returns the value of a key and notes when it is not there.
+func (f fields) need(key, right string) (value, bool) {
+	v, ok := f.at[key]
+	if !ok && f.node.Kind == yaml.MappingNode {
+		f.r.note(f.r.placeOf(f.path), f.join(key), false, "missing: %s", right)
+	}
+	return v, ok
+}
+
+func (f fields) join(key string) string {
+	if f.path == "" {
+		return key
+	}
+	return f.path + "." + key
+}
+
+// scalar reads one plain value.
+func scalar[T any](v value, right string, parse func(string) (T, error)) (read T, ok bool) {
+	if !v.is(yaml.ScalarNode, right) {
+		return read, false
+	}
+	read, err := parse(v.node.Value)
+	if err != nil {
+		v.errorf("%v", err)
+		return read, false
+	}
+	return read, true
+}
+
+// need reads the plain value of a key that must be there.
+func need[T any](f fields, key, right string, parse func(string) (T, error)) (read T) {
+	if v, ok := f.need(key, right); ok {
+		read, _ = scalar(v, right, parse)
+	}
+	return read
+}
+
+// maybe reads the plain value of a key; otherwise is what it is without one.
+func maybe[T any](f fields, key, right string, parse func(string) (T, error), otherwise T) T {
+	if v, ok := f.get(key); ok {
+		otherwise, _ = scalar(v, right, parse)
+	}
+	return otherwise
+}

@@ -1,0 +1,223 @@
+package config
+
+import (
+	"time"
+
+	"benchtide/controller/quantity"
+	"benchtide/controller/sheet"
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// Site is a whole file, read and found sound. Everything keeps the order of
+// the file: indices are identity, and benches whose floods coincide take turns
+// in that order.
+type Site struct {
+	Name         string
+	Zone         *time.Location
+	Place        *Place // nil when the file does not say where the site is
+	FloorDrained bool   // the floor can take a spill
+	Board        Board
+
+	Outputs    []Output
+	Reservoirs []Reservoir
+	Benches    []Bench
+	Stirring   []Stirring
+	Aeration   []Aeration
+	Lamps      []Lamp
+	Buzzer     *Buzzer // nil when none is fitted
+	HandsIn    *Switch // the button; wet means pressed; nil when none is fitted
+
+	Plans   []schedule.Plan
+	Batches []Batch
+
+	sheets  []sheet.Sheet // by bench
+	busiest [][]int       // by plan and stage: floods on its busiest day
+}
+
+// Place is where a site is, in degrees, north and east positive.
+type Place struct{ Latitude, Longitude float64 }
+
+// Board says what the outputs and switches are wired to.
+type Board string
+
+// The boards.
+const (
+	Simulated Board = "simulated"
+	GPIO      Board = "gpio"
+)
+
+// OutputKind says what hangs on an output.
+type OutputKind string
+
+// The kinds of output.
+const (
+	Pump       OutputKind = "pump"
+	Air        OutputKind = "air"
+	EnableCoil OutputKind = "enable"
+	LampKind   OutputKind = "lamp"
+	BuzzerKind OutputKind = "buzzer"
+)
+
+// Output is one relay.
+type Output struct {
+	Name         string
+	Line         string
+	EnergiseHigh bool // the level that energises the relay
+	Kind         OutputKind
+	Enable       int // of a pump: index of the enable output in series with it; -1 without one
+}
+
+// Pull is what holds a line while the contact of its switch is open.
+type Pull string
+
+// The pulls.
+const (
+	PullUp   Pull = "up"
+	PullDown Pull = "down"
+	PullNone Pull = "none" // the wiring brings its own
+)
+
+// Switch is one contact on an input line.
+type Switch struct {
+	Line   string
+	At     quantity.Metres // height of the water that turns it, above the table floor; 0 for leak, low and hands-in
+	Closes bool            // water, or a hand on the button, closes the contact
+	Pull   Pull
+}
+
+// Reservoir is the water under one or more benches.
+type Reservoir struct {
+	Name        string
+	Usable      quantity.Litres // includes Keep
+	Keep        quantity.Litres // never drawn: covers the intake
+	Low         *Switch         // nil when none is fitted
+	LowAt       quantity.Litres // what the made low switch proves, tables empty
+	Thermometer string          // path of its reading; empty when none is fitted
+}
+
+// Bench is one flooded table. A nil switch is not fitted.
+type Bench struct {
+	Name      string
+	Reservoir int // index in Site.Reservoirs
+	Pump      int // index in Site.Outputs
+
+	Table     sheet.Table
+	Standpipe sheet.Standpipe
+	Supply    sheet.Supply
+	Drain     sheet.Drain
+	Cycle     sheet.Cycle
+
+	Full, High, Empty, Leak *Switch
+}
+
+// Stirring is a pump that stirs a reservoir ahead of a flood.
+type Stirring struct {
+	Output      int // index in Site.Outputs
+	Reservoir   int // index in Site.Reservoirs
+	BeforeFlood time.Duration
+}
+
+// Aeration is an air pump and its hours; From and To are equal when it never rests.
+type Aeration struct {
+	Output   int // index in Site.Outputs
+	Always   bool
+	From, To schedule.TimeOfDay
+}
+
+// Lamp is a lighting output and its hours.
+type Lamp struct {
+	Output int // index in Site.Outputs
+	schedule.Lamps
+}
+
+// Buzzer sounds before an automatic start.
+type Buzzer struct {
+	Output      int // index in Site.Outputs
+	BeforeStart time.Duration
+}
+
+// Batch is a set of plants of one age on one bench, and their pots.
+type Batch struct {
+	schedule.Batch
+	Pots      sheet.Pots
+	Substrate Substrate
+}
+
+// Sheet returns the bench sheet of bench i.
+func (s *Site) Sheet(i int) sheet.Sheet { return s.sheets[i] }
+
+// Calendar returns the calendar of the site's floods.
+func (s *Site) Calendar() (*schedule.Calendar, error) {
+	return schedule.NewCalendar(s.setup())
+}
+
+func (s *Site) setup() schedule.Setup {
+	setup := schedule.Setup{Zone: s.Zone, Light: s.light(), Plans: s.Plans, Benches: len(s.Benches)}
+	for _, b := range s.Batches {
+		setup.Batches = append(setup.Batches, b.Batch)
+	}
+	return setup
+}
+
+// light returns when plants have light: the hours of the first lamps where
+// there are any, else daylight where the file says where the site is, else nil.
+func (s *Site) light() schedule.Light {
+	switch {
+	case len(s.Lamps) > 0:
+		return s.Lamps[0].Lamps
+	case s.Place != nil:
+		return schedule.Sun{Latitude: s.Place.Latitude, Longitude: s.Place.Longitude, Zone: s.Zone}
+	}
+	return nil
+}
+
+// Limits returns what the guard holds the site to. Output i of the site is
+// output i of the limits; so with reservoirs, benches and stirrers.
+func (s *Site) Limits() safety.Limits {
+	l := safety.Limits{FloorDrained: s.FloorDrained}
+	for i, o := range s.Outputs {
+		l.Outputs = append(l.Outputs, safety.OutputLimits{Name: o.Name, Kind: s.guardKind(i), Enable: o.Enable})
+	}
+	for _, r := range s.Reservoirs {
+		l.Reservoirs = append(l.Reservoirs, safety.ReservoirLimits{
+			Name: r.Name, Usable: safety.Litres(r.Usable), Keep: safety.Litres(r.Keep),
+			Low: r.Low != nil, LowAt: safety.Litres(r.LowAt), Thermometer: r.Thermometer != "",
+		})
+	}
+	for i := range s.Benches {
+		l.Benches = append(l.Benches, s.benchLimits(i))
+	}
+	for _, st := range s.Stirring {
+		l.Stirrers = append(l.Stirrers, safety.StirrerLimits{Output: st.Output, Reservoir: st.Reservoir, BeforeFlood: st.BeforeFlood})
+	}
+	return l
+}
+
+// guardKind returns the kind that the guard knows output i by: a pump is what
+// it is used for.
+func (s *Site) guardKind(i int) safety.OutputKind {
+	switch s.Outputs[i].Kind {
+	case EnableCoil:
+		return safety.Enable
+	case Pump:
+		for _, st := range s.Stirring {
+			if st.Output == i {
+				return safety.Stirrer
+			}
+		}
+		return safety.FloodPump
+	}
+	return safety.Other
+}
+
+func (s *Site) benchLimits(i int) safety.BenchLimits {
+	b, sh := &s.Benches[i], &s.sheets[i]
+	return safety.BenchLimits{
+		Name: b.Name, Reservoir: b.Reservoir, Pump: b.Pump,
+		Full: b.Full != nil, High: b.High != nil, Empty: b.Empty != nil, Leak: b.Leak != nil,
+		Fill: sh.Fill, Fall: sh.Fall, Drain: sh.Drain, Over: sh.Over,
+		MaxHold: s.maxHold(i), DailyRun: s.dailyRun(i),
+		Flow: safety.LitresPerSecond(sh.Flow / 3600), Flood: safety.Litres(sh.VFlood),
+	}
+}

@@ -1,0 +1,54 @@
+package config
+
+import (
+	"fmt"
+	"strings"
+)
+
+// suggest names the known word closest to the wrong one, or else all of them.
+func suggest(wrong string, known []string, all string) string {
+	best, least := "", max(2, len(wrong)/3)+1
+	for _, k := range known {
+		if d := distance(strings.ToLower(wrong), strings.ToLower(k)); d < least {
+			best, least = k, d
+		}
+	}
+	switch {
+	case best != "":
+		return fmt.Sprintf("did you mean %s?", best)
+	case len(known) == 0:
+		return "there is none yet"
+	}
+	return all + inWords(known)
+}
+
+// distance is how many letters have to be added, dropped or changed to turn a
+// into b (Levenshtein 1966).
+func distance(a, b string) int {
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := range len(a) {
+		diagonal := row[0]
+		row[0] = i + 1
+		for j := range len(b) {
+			change := diagonal
+			if a[i] != b[j] {
+				change++
+			}
+			diagonal = row[j+1]
+			row[j+1] = min(change, row[j]+1, row[j+1]+1)
+		}
+	}
+	return row[len(b)]
+}
+
+// inWords joins words as a sentence does: a, b and c.
+func inWords(words []string) string {
+	last := len(words) - 1
+	if last < 1 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:last], ", ") + " and " + words[last]
+}
