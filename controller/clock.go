@@ -1,0 +1,168 @@
+package controller
+
+import (
+	"fmt"
+	"time"
+
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// clockWatch follows the wall clock against the boot-time clock: whether it is
+// trusted, and whether it has stepped.
+type clockWatch struct {
+	trusted bool          // the calendar is in force
+	mono    time.Duration // the last turn's clocks
+	wall    time.Time
+	since   time.Time     // the wall clock is trusted, and without a step, since here
+	known   time.Time     // the newest trusted wall time; zero when there never was one
+	knownAt time.Duration // the boot-time clock then
+	regain  time.Time     // when trust came back last; zero while it never was lost
+	away    string        // why slots before since could not be flooded
+}
+
+// stepLimit is how far the wall clock may drift against the boot-time clock
+// between two turns before it counts as a step: well above what a
+// synchronising clock slews.
+const stepLimit = 2 * time.Second
+
+func (w *clockWatch) begin(now safety.Now) {
+	*w = clockWatch{trusted: now.Trusted, mono: now.Mono, wall: now.Wall, since: now.Wall, away: "the program or its power was off"}
+}
+
+// calendar reports whether slots are in force; otherwise floods follow elapsed
+// time.
+func (w *clockWatch) calendar() bool { return w.trusted }
+
+// awayReason says why a slot that was due then was not flooded in time.
+func (w *clockWatch) awayReason(due time.Time) string {
+	if due.Before(w.since) {
+		return w.away
+	}
+	return "the queue deadline passed"
+}
+
+// floodedInstead reports whether a counted flood by elapsed time stands for a
+// slot that was due while, or soon after, the clock was not trusted.
+func (w *clockWatch) floodedInstead(c *Controller, b int, due time.Time) bool {
+	last := &c.benches[b].last
+	if w.regain.IsZero() || last.Cause != ByElapsed || !last.Counted {
+		return false
+	}
+	p, ok := c.setup.Calendar.Governs(b, schedule.CivilIn(due, c.setup.Calendar.Zone()).Date())
+	if !ok {
+		return false
+	}
+	half := intervalOf(p) / 2
+	gone := c.now.Mono - c.benches[b].elapsedFrom // since that flood began
+	return c.now.Wall.Add(-gone).After(due.Add(-half)) || due.Before(w.regain)
+}
+
+// watchClock notices steps of the wall clock and changes of trust.
+func (c *Controller) watchClock() {
+	w := &c.clock
+	step := c.now.Wall.Sub(w.wall) - (c.now.Mono - w.mono)
+	w.mono, w.wall = c.now.Mono, c.now.Wall
+	if c.now.Trusted {
+		w.known, w.knownAt = c.now.Wall, c.now.Mono
+	}
+	stepped := step > stepLimit || step < -stepLimit
+	if stepped && w.trusted && c.now.Trusted {
+		c.clockStepped(step)
+	}
+	switch {
+	case w.trusted && !c.now.Trusted:
+		w.trusted = false
+		c.planChanged("elapsed time", "The clock is not trusted. Floods follow elapsed time at each stage's rate until it is. Check the network or the clock chip.")
+	case !w.trusted && c.now.Trusted:
+		w.trusted, w.since, w.regain = true, c.now.Wall, c.now.Wall
+		w.away = "the clock was not trusted"
+		c.rearm()
+		c.planChanged("calendar", "The clock is trusted again. Floods follow the calendar.")
+		c.reconsider()
+	}
+}
+
+func (c *Controller) planChanged(plan, text string) {
+	c.emit(Event{Kind: PlanChanged, Bench: -1, Output: -1, Text: plan})
+	c.tell(Today, -1, "clock", text)
+	c.dirty = true
+}
+
+// clockStepped goes on after a step of a trusted clock. Slots jumped over are
+// flooded late or settled as missed; slots already taken up are not repeated.
+func (c *Controller) clockStepped(step time.Duration) {
+	c.clock.since, c.clock.away = c.now.Wall, "the clock stepped over it"
+	c.rearm()
+	c.emit(Event{Kind: ClockStepped, Bench: -1, Output: -1, Text: fmt.Sprintf("%+.0f s", step.Seconds())})
+	c.reconsider()
+	c.dirty = true
+}
+
+// rearmBeyond is how far ahead of the wall clock the cursor may be before it
+// is set back: more than any repeated hour.
+const rearmBeyond = 26 * time.Hour
+
+// rearm sets the cursor back when it lies in what turned out to be a wrong
+// future. The slots in between keep the outcome they had then, and floods at
+// their times run without their identity.
+func (c *Controller) rearm() {
+	here := schedule.CivilIn(c.now.Wall.Add(-time.Second), c.setup.Calendar.Zone())
+	for b := range c.benches {
+		s := &c.benches[b]
+		if s.hasSlot && s.cursor > here+schedule.Civil(rearmBeyond/time.Second) {
+			s.relived = max(s.relived, s.cursor)
+			s.cursor, s.nextRead = here, false
+		}
+	}
+}
+
+// takeUpElapsed queues a flood by elapsed time when the clock is not trusted
+// and the bench's interval has passed.
+func (c *Controller) takeUpElapsed(b int) {
+	s := &c.benches[b]
+	p, ok := c.governing(b)
+	if !ok || s.phase != Rest || len(s.queue) > 0 {
+		return
+	}
+	due := s.elapsedFrom + intervalOf(p)
+	if c.now.Mono < due {
+		c.wakeAt(due)
+		return
+	}
+	j := c.newJob(b, ByElapsed, c.now.Wall, queueFor)
+	j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
+	j.ready += c.stirAhead(b)
+	s.elapsedFrom = c.now.Mono
+	s.queue = append(s.queue, j)
+	c.dirty = true
+}
+
+// governing is the rule of bench b for today.
+func (c *Controller) governing(b int) (schedule.Planned, bool) {
+	return c.setup.Calendar.Governs(b, c.today())
+}
+
+// today is the local date. While the clock is not trusted it is that of the
+// newest trusted time and the time powered since; without one, the first day
+// on which every batch is on its bench, so that none goes dry for want of a
+// date.
+func (c *Controller) today() schedule.Date {
+	t := c.now.Wall
+	if !c.clock.trusted {
+		if c.clock.known.IsZero() {
+			return c.firstDay()
+		}
+		t = c.clock.known.Add(c.now.Mono - c.clock.knownAt)
+	}
+	return schedule.CivilIn(t, c.setup.Calendar.Zone()).Date()
+}
+
+func (c *Controller) firstDay() schedule.Date {
+	var d schedule.Date
+	for i := range c.setup.Batches {
+		k := &c.setup.Batches[i]
+		d = max(d, k.Transplanted+schedule.Date(c.setup.Plans[k.Plan].Stages[0].FromDay))
+	}
+	return d
+}

@@ -1,0 +1,180 @@
+package controller
+
+import (
+	"time"
+
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// Controller carries out the floods of one site. Use New or Resume, then one
+// Step a turn. It is not safe for concurrent use.
+type Controller struct {
+	setup   Setup
+	want    *safety.Want
+	benches []bench
+	crops   []crop
+	events  []Event
+	clock   clockWatch
+	nextID  int64
+	dirty   bool
+	resumed bool // the first turn after a restart: look whether the crops need a catch-up flood
+
+	now  safety.Now
+	view *safety.View
+	wake time.Duration
+
+	handsIn      bool
+	handsInNudge time.Duration
+}
+
+// bench is what the controller knows of one bench.
+type bench struct {
+	cursor   schedule.Civil // slots up to here are taken up or settled
+	hasSlot  bool           // cursor is set
+	relived  schedule.Civil // slots up to here had their outcome before the clock was set back
+	next     schedule.Planned
+	hasNext  bool
+	nextRead bool // next is valid for cursor
+
+	queue []job // floods that are due, in order
+	phase Phase
+	run   run // the flood under way; meaningful unless phase is Rest
+
+	pause       pause
+	wasLatched  bool
+	last        Flood // the last flood that ended
+	lastProven  time.Time
+	elapsedFrom time.Duration // the elapsed-time plan counts from here
+}
+
+// Phase is where a bench is in its flood cycle.
+type Phase uint8
+
+// The phases of the flood cycle.
+const (
+	Rest Phase = iota
+	Recording
+	Filling
+	Holding
+	Draining
+)
+
+func (p Phase) String() string {
+	return [...]string{"rest", "recording", "filling", "holding", "draining"}[p]
+}
+
+// New returns a controller for a first start: crops count as watered now, and
+// no slot before now is due.
+func New(s Setup, now safety.Now) (*Controller, error) {
+	if err := s.check(); err != nil {
+		return nil, err
+	}
+	if s.RecordGrace == 0 {
+		s.RecordGrace = DefaultRecordGrace
+	}
+	c := &Controller{
+		setup:   s,
+		want:    safety.NewWant(s.Limits),
+		benches: make([]bench, len(s.Limits.Benches)),
+		crops:   make([]crop, len(s.Batches)),
+		nextID:  1,
+		now:     now,
+	}
+	c.clock.begin(now)
+	for i := range c.benches {
+		c.benches[i].elapsedFrom = now.Mono
+	}
+	for i := range c.crops {
+		c.crops[i] = crop{since: now.Mono, sinceWall: now.Wall}
+	}
+	return c, nil
+}
+
+// Step is one turn: it looks at the view and says what is wanted. The Want is
+// reused by the next Step.
+func (c *Controller) Step(now safety.Now, v *safety.View) *safety.Want {
+	c.now, c.view, c.wake = now, v, safety.Never
+	c.clearWant()
+	c.watchClock()
+	c.watchHandsIn()
+	for b := range c.benches {
+		c.endPause(b)
+		c.watchLatch(b)
+		c.takeUp(b)
+		c.advance(b)
+		c.settleOverdue(b)
+	}
+	if c.resumed {
+		c.resumed = false
+		c.reconsider()
+	}
+	c.grant()
+	for b := range c.benches {
+		c.wish(b)
+	}
+	c.stir()
+	c.switchOthers()
+	c.watchCrops()
+	return c.want
+}
+
+// Next says when, on the boot-time clock, the controller next has something to
+// do by itself.
+func (c *Controller) Next() time.Duration { return c.wake }
+
+// TakeEvents returns what happened since the last call. The slice is reused.
+func (c *Controller) TakeEvents() []Event {
+	e := c.events
+	c.events = c.events[:0]
+	return e
+}
+
+func (c *Controller) clearWant() {
+	clear(c.want.Benches)
+	clear(c.want.Stir)
+	clear(c.want.Other)
+}
+
+// wakeAt asks for a turn at t at the latest.
+func (c *Controller) wakeAt(t time.Duration) {
+	if t > c.now.Mono && t < c.wake {
+		c.wake = t
+	}
+}
+
+// wakeSoon asks for a turn at once.
+func (c *Controller) wakeSoon() { c.wake = c.now.Mono }
+
+// wakeAtWall asks for a turn when the wall clock reads t.
+func (c *Controller) wakeAtWall(t time.Time) { c.wakeAt(c.monoOf(t)) }
+
+// monoOf is the boot-time clock when the wall clock will read t, should it not
+// step.
+func (c *Controller) monoOf(t time.Time) time.Duration {
+	return c.now.Mono + t.Sub(c.now.Wall)
+}
+
+func (c *Controller) emit(e Event) {
+	e.At = c.now
+	c.events = append(c.events, e)
+}
+
+func (c *Controller) emitFlood(k EventKind, f *Flood) {
+	c.emit(Event{Kind: k, Bench: f.Bench, Output: -1, Flood: *f})
+	c.dirty = true
+}
+
+func (c *Controller) tell(u Urgency, bench int, cause, text string) {
+	c.emit(Event{Kind: MessageSent, Bench: bench, Output: -1,
+		Message: Message{Urgency: u, Bench: bench, Cause: cause, Text: text}})
+}
+
+func (c *Controller) limits(b int) *safety.BenchLimits { return &c.setup.Limits.Benches[b] }
+
+func (c *Controller) name(b int) string { return c.setup.Limits.Benches[b].Name }
+
+// local prints a wall time as a person on site reads it.
+func (c *Controller) local(t time.Time) string {
+	return t.In(c.setup.Calendar.Zone()).Format("Mon 2 Jan 15:04")
+}

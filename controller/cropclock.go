@@ -1,0 +1,225 @@
+package controller
+
+import (
+	"fmt"
+	"time"
+)
+
+// crop is the crop clock of one batch: the time since the last flood that
+// counted, against what the plants can stand.
+type crop struct {
+	since     time.Duration // boot-time clock of the last flood that counted
+	sinceWall time.Time
+	trouble   bool // a planned flood did not count since then
+	level     int  // how far the messages have escalated: 0 not at all, 1 told, 2 at three quarters, 3 over
+}
+
+// watered restarts the crop clocks of the batches on bench b.
+func (c *Controller) watered(b int, at time.Duration) {
+	for i := range c.crops {
+		if c.setup.Batches[i].Bench != b {
+			continue
+		}
+		if k := &c.crops[i]; k.level > 0 {
+			c.tell(ThisWeek, b, "crop-"+c.setup.Batches[i].Name, c.setup.Batches[i].Name+" on "+c.name(b)+" has been watered again.")
+		}
+		c.crops[i] = crop{since: at, sinceWall: c.now.Wall.Add(at - c.now.Mono)}
+	}
+	c.dirty = true
+}
+
+// canWait is what batch i can stand without water at its present age; false
+// when it has no stage now.
+func (c *Controller) canWait(i int) (time.Duration, bool) {
+	batch := &c.setup.Batches[i]
+	today := c.today()
+	if today < batch.Transplanted || batch.Closed != 0 && today > batch.Closed {
+		return 0, false
+	}
+	plan := &c.setup.Plans[batch.Plan]
+	k, ok := plan.StageAt(int(today - batch.Transplanted))
+	if !ok {
+		return 0, false
+	}
+	return plan.Stages[k].CanWait, true
+}
+
+// CropRatio is the crop clock of batch i as a fraction of what it can stand; 0
+// for a batch without a stage today.
+func (c *Controller) CropRatio(i int) float64 {
+	wait, ok := c.canWait(i)
+	if !ok || wait <= 0 {
+		return 0
+	}
+	return float64(c.now.Mono-c.crops[i].since) / float64(wait)
+}
+
+// escalation says at which part of can_wait a crop in trouble is told of
+// again.
+var escalation = [...]float64{0, 0.75, 1}
+
+// watchCrops tells of crops that a planned flood did not reach, or that the
+// next planned one would reach too late; again as the time runs out; and not
+// merely because time passes on a healthy schedule.
+func (c *Controller) watchCrops() {
+	for i := range c.crops {
+		wait, ok := c.canWait(i)
+		if !ok {
+			c.crops[i] = crop{since: c.now.Mono, sinceWall: c.now.Wall}
+			continue
+		}
+		c.watchCrop(i, wait)
+	}
+}
+
+func (c *Controller) watchCrop(i int, wait time.Duration) {
+	k := &c.crops[i]
+	if k.level >= len(escalation) || !k.trouble && !c.tooLate(i, wait) {
+		return
+	}
+	at := k.since + time.Duration(escalation[k.level]*float64(wait))
+	if c.now.Mono < at {
+		c.wakeAt(at)
+		return
+	}
+	for k.level < len(escalation) && c.now.Mono >= k.since+time.Duration(escalation[k.level]*float64(wait)) {
+		k.level++
+	}
+	c.tellOfCrop(i, wait)
+	if k.level < len(escalation) {
+		c.wakeAt(k.since + time.Duration(escalation[k.level]*float64(wait)))
+	}
+	c.dirty = true
+}
+
+// tooLate reports whether the next planned flood of the batch's bench would
+// come later than the crop can wait: none is under way or queued, and the next
+// slot ends after the crop clock has run out.
+func (c *Controller) tooLate(i int, wait time.Duration) bool {
+	b := c.setup.Batches[i].Bench
+	s := &c.benches[b]
+	if s.phase != Rest || len(s.queue) > 0 {
+		return false
+	}
+	end, ok := c.nextEnd(b)
+	return ok && end > c.crops[i].since+wait
+}
+
+// nextEnd is the boot-time clock at which the next planned flood of bench b
+// will have been held; false when the bench has no floods to come.
+func (c *Controller) nextEnd(b int) (time.Duration, bool) {
+	l := c.limits(b)
+	if !c.clock.calendar() {
+		p, ok := c.governing(b)
+		if !ok {
+			return 0, false
+		}
+		return c.benches[b].elapsedFrom + intervalOf(p) + l.Fill + p.Hold, true
+	}
+	p, ok := c.nextSlot(b)
+	if !ok {
+		return 0, false
+	}
+	return c.monoOf(p.Due) + l.Fill + p.Hold, true
+}
+
+func (c *Controller) tellOfCrop(i int, wait time.Duration) {
+	k, b := &c.crops[i], c.setup.Batches[i].Bench
+	left := k.since + wait - c.now.Mono
+	name := c.setup.Batches[i].Name
+	text := fmt.Sprintf("%s on %s: last watered %s ago; it can wait %s.", name, c.name(b), hours(c.now.Mono-k.since), hours(wait))
+	urgency := Today
+	switch {
+	case left <= 0:
+		urgency = Urgent
+		text += " It has waited longer than it can. Water it by hand now."
+	case k.level >= 2:
+		urgency = Urgent
+		text += fmt.Sprintf(" %s are left. Water it by hand, or clear what keeps the bench from flooding, before %s.", hours(left), c.local(c.now.Wall.Add(left)))
+	case !k.trouble:
+		text += " The next planned flood comes later than that. Flood by hand before " + c.local(c.now.Wall.Add(left)) + ", or add a flood to its stage."
+	default:
+		text += " A planned flood did not count. See that one does before " + c.local(c.now.Wall.Add(left)) + "."
+	}
+	c.tell(urgency, b, "crop-"+name, text)
+}
+
+// hours prints a duration as a grower says it.
+func hours(d time.Duration) string {
+	if d < 2*time.Hour {
+		return fmt.Sprintf("%.0f min", d.Minutes())
+	}
+	return fmt.Sprintf("%.0f h", d.Hours())
+}
+
+// missedWater marks the crops of bench b: a planned flood did not count.
+func (c *Controller) missedWater(b int) {
+	for i := range c.crops {
+		if c.setup.Batches[i].Bench == b {
+			c.crops[i].trouble = true
+		}
+	}
+}
+
+// reconsider queues one catch-up flood on each bench whose crop could not wait
+// for the next slot to end. It is called after an outage, a clock step, and
+// when a person releases a bench: never twice for one of these.
+func (c *Controller) reconsider() {
+	for b := range c.benches {
+		c.reconsiderBench(b)
+	}
+}
+
+func (c *Controller) reconsiderBench(b int) {
+	s := &c.benches[b]
+	if s.phase != Rest || len(s.queue) > 0 || !c.clock.calendar() {
+		return
+	}
+	p, ok := c.governing(b)
+	if !ok || !c.needsCatchUp(b) {
+		return
+	}
+	j := c.newJob(b, ByCatchUp, c.now.Wall, queueFor)
+	j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
+	j.ready += c.stirAhead(b)
+	if next, ok := c.nextSlot(b); ok {
+		j.deadline = min(j.deadline, c.monoOf(next.Due))
+	}
+	s.queue = append(s.queue, j)
+	c.dirty = true
+}
+
+// needsCatchUp reports whether a crop of bench b would wait too long for the
+// next slot, and no slot is due so soon that a catch-up would only crowd it.
+func (c *Controller) needsCatchUp(b int) bool {
+	end, ok := c.nextEnd(b)
+	if !ok {
+		return false
+	}
+	if p, ok := c.nextSlot(b); ok && c.monoOf(p.Due)-c.now.Mono < c.setup.cycle(b, c.limits(b).MaxHold)+c.limits(b).Drain {
+		return false
+	}
+	for i := range c.crops {
+		wait, open := c.canWait(i)
+		if open && c.setup.Batches[i].Bench == b && end > c.crops[i].since+wait {
+			return true
+		}
+	}
+	return false
+}
+
+// dropCatchUp withdraws a catch-up flood that still waits when a slot comes
+// due: the slot does its work.
+func (c *Controller) dropCatchUp(b int) {
+	s := &c.benches[b]
+	kept := s.queue[:0]
+	for i := range s.queue {
+		j := s.queue[i]
+		if j.flood.Cause == ByCatchUp && j.flood.Started.IsZero() {
+			c.closeQueued(&j)
+			continue
+		}
+		kept = append(kept, j)
+	}
+	s.queue = kept
+}

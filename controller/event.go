@@ -1,0 +1,62 @@
+package controller
+
+import (
+	"benchtide/safety"
+)
+
+// EventKind says what happened.
+type EventKind uint8
+
+// The kinds of events of a site.
+const (
+	FloodIntended EventKind = iota // its intention wants to be recorded before the pump may start
+	PumpStarted
+	FullMade
+	PumpStopped
+	FloodRetry // the water came home: the same slot is tried once more
+	FloodEnded
+	FloodRefused // a permissive said no to a flood that is due; it stays queued until its deadline
+	GuardActed   // an event of the guard, in Guard
+	MessageSent  // something a person has to be told, in Message
+	PauseBegan
+	PauseEnded
+	HandsInBegan
+	HandsInEnded
+	PlanChanged   // calendar or elapsed time, in Text
+	ClockStepped  // the wall clock moved against the boot-time clock, in Text
+	OutputChanged // the command to an output changed
+)
+
+// Event is one thing that happened, as data. Bench and Output are -1 when the
+// event is not about one.
+type Event struct {
+	Kind    EventKind
+	At      safety.Now
+	Bench   int
+	Flood   Flood        // for flood events
+	Guard   safety.Event // for GuardActed
+	Refusal safety.Refusal
+	Message Message
+	Output  int
+	On      bool // for OutputChanged
+	Text    string
+}
+
+// Urgency is how soon a person has to act on a message.
+type Urgency string
+
+// The three urgencies.
+const (
+	Urgent   Urgency = "now"
+	Today    Urgency = "today"
+	ThisWeek Urgency = "this week"
+)
+
+// Message is something a person has to be told: what happened, what was done,
+// what to do and by when. Cause groups messages about one thing.
+type Message struct {
+	Urgency Urgency
+	Bench   int
+	Cause   string
+	Text    string
+}

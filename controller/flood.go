@@ -1,0 +1,68 @@
+package controller
+
+import (
+	"time"
+
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// Outcome is how a flood ended. Every flood ends in exactly one.
+type Outcome string
+
+// The outcomes. Function outcomeOf says which one applies.
+const (
+	Proven      Outcome = "proven"      // FULL stood for the hold and the water went in time
+	Short       Outcome = "short"       // FULL was made but the hold was incomplete
+	Unproven    Outcome = "unproven"    // FULL was never made, or the water was not gone in time
+	Interrupted Outcome = "interrupted" // power, program, a person or a trip ended it
+	Refused     Outcome = "refused"     // the pump never ran: a permissive, trip, pause or hands-in said no
+	Missed      Outcome = "missed"      // the pump never ran: program or power off, or the queue deadline passed
+)
+
+// Outcomes lists every outcome, best first.
+var Outcomes = []Outcome{Proven, Short, Unproven, Interrupted, Refused, Missed}
+
+// Cause is why a flood was due.
+type Cause string
+
+// The causes of a flood.
+const (
+	BySchedule Cause = "schedule"
+	ByCatchUp  Cause = "catch-up" // after an outage or a release, since the crop could not wait for the next slot
+	ByHand     Cause = "hand"
+	ByElapsed  Cause = "elapsed" // the clock is not trusted: at the stage's rate by elapsed time
+)
+
+// Flood is one row of the ledger: one planned flood from its intention to its
+// outcome. A retry reuses the row.
+type Flood struct {
+	ID      int64
+	Bench   int
+	HasSlot bool
+	Slot    schedule.Civil // identity of the slot when HasSlot
+	Due     time.Time
+	Cause   Cause
+	Attempt int // 0 for the first run, 1 for the retry
+
+	Hold     time.Duration // asked for
+	Strength float64       // of full strength, as the stage asks
+
+	Started time.Time // when the pump first started; zero while it never ran
+	Ended   time.Time // when the water was gone or the bench latched; zero while under way
+	Outcome Outcome   // empty while under way
+	Reason  string    // why, in the guard's fixed names and a few words
+
+	Fill   time.Duration // pump start to FULL made; 0 when it was not
+	Stood  time.Duration // how long FULL stood with the pump running
+	Fall   time.Duration // pump stop to FULL clear; 0 when unknown
+	Run    time.Duration // pump time, all attempts
+	Litres safety.Litres // lifted until FULL at the sheet's flow, all attempts
+
+	Counted    bool // it restarted the crop clock
+	Unrecorded bool // the pump started before storage acknowledged the intention
+	Watched    bool // the first flood after a reset
+}
+
+// Open reports whether the flood has no outcome yet.
+func (f *Flood) Open() bool { return f.Outcome == "" }

@@ -1,0 +1,207 @@
+package controller
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// pause keeps automatic floods of a bench from starting until it ends.
+type pause struct {
+	on        bool
+	until     time.Duration
+	untilWall time.Time
+	by        string
+}
+
+func (p *pause) text(c *Controller) string {
+	t := "until " + c.local(p.untilWall)
+	if p.by != "" {
+		t += " by " + p.by
+	}
+	return t
+}
+
+// maxPause bounds a pause: every hold has an end.
+const maxPause = 14 * 24 * time.Hour
+
+// Pause keeps automatic floods of bench b from starting until the wall clock
+// reads until. Floods under way go on, floods by hand may start, the crop
+// clock counts on. It ends by itself.
+func (c *Controller) Pause(now safety.Now, b int, until time.Time, by string) error {
+	c.now = now
+	if err := c.checkBench(b); err != nil {
+		return err
+	}
+	d := until.Sub(now.Wall)
+	if d <= 0 {
+		return fmt.Errorf("pause %s: %s has passed; give a later time", c.name(b), c.local(until))
+	}
+	if d > maxPause {
+		return fmt.Errorf("pause %s: until %s is longer than %.0f days; give an earlier end, or close the batch", c.name(b), c.local(until), maxPause.Hours()/24)
+	}
+	c.benches[b].pause = pause{on: true, until: now.Mono + d, untilWall: until, by: by}
+	c.emit(Event{Kind: PauseBegan, Bench: b, Output: -1, Text: c.benches[b].pause.text(c)})
+	c.dirty = true
+	return nil
+}
+
+// Resume ends the pause of bench b.
+func (c *Controller) Resume(now safety.Now, b int) error {
+	c.now = now
+	if err := c.checkBench(b); err != nil {
+		return err
+	}
+	if !c.benches[b].pause.on {
+		return fmt.Errorf("resume %s: it is not paused", c.name(b))
+	}
+	c.liftPause(b, "resumed by hand")
+	return nil
+}
+
+func (c *Controller) endPause(b int) {
+	p := &c.benches[b].pause
+	if !p.on {
+		return
+	}
+	if c.now.Mono < p.until {
+		c.wakeAt(p.until)
+		return
+	}
+	c.liftPause(b, "its time was up")
+	c.tell(Today, b, "pause", c.name(b)+": the pause has ended. Floods start again by themselves.")
+}
+
+func (c *Controller) liftPause(b int, why string) {
+	c.benches[b].pause = pause{}
+	c.emit(Event{Kind: PauseEnded, Bench: b, Output: -1, Text: why})
+	c.dirty = true
+	c.reconsiderBench(b)
+}
+
+// handsInEvery is how often a person is reminded that hands-in still keeps the
+// floods off.
+const handsInEvery = time.Hour
+
+func (c *Controller) watchHandsIn() {
+	switch on := c.view.HandsIn; {
+	case on && !c.handsIn:
+		c.handsInNudge = c.now.Mono + handsInEvery
+		c.emit(Event{Kind: HandsInBegan, Bench: -1, Output: -1})
+	case !on && c.handsIn:
+		c.emit(Event{Kind: HandsInEnded, Bench: -1, Output: -1})
+		c.handsIn = false
+		c.reconsider()
+	case on && c.now.Mono >= c.handsInNudge:
+		c.handsInNudge += handsInEvery
+		c.tell(Today, -1, "hands-in", "Hands-in is still on: nothing floods. End it when nobody works in the benches.")
+	}
+	c.handsIn = c.view.HandsIn
+	if c.handsIn {
+		c.wakeAt(c.handsInNudge)
+	}
+}
+
+// watchLatch reconsiders the crop when a person has reset the bench.
+func (c *Controller) watchLatch(b int) {
+	latched := len(c.view.Benches[b].Latched) > 0
+	was := c.benches[b].wasLatched
+	c.benches[b].wasLatched = latched
+	if was && !latched {
+		c.reconsiderBench(b)
+	}
+}
+
+// Flood asks for a flood of bench b by hand. A hold of 0 means that of the
+// day's stage. It ends by itself, and every interlock stays in force.
+func (c *Controller) Flood(now safety.Now, b int, hold time.Duration) error {
+	c.now = now
+	if err := c.checkBench(b); err != nil {
+		return err
+	}
+	s := &c.benches[b]
+	if s.phase != Rest || len(s.queue) > 0 && s.queue[0].flood.Cause == ByHand {
+		return fmt.Errorf("flood %s: a flood is under way or asked for already", c.name(b))
+	}
+	p, ok := c.governing(b)
+	switch {
+	case hold < 0 || hold > c.limits(b).MaxHold && c.limits(b).MaxHold > 0:
+		return fmt.Errorf("flood %s: a hold of %s is outside 0 to %s", c.name(b), hold, c.limits(b).MaxHold)
+	case hold == 0 && !ok:
+		return fmt.Errorf("flood %s: no batch has a stage today; give a hold", c.name(b))
+	case hold == 0:
+		hold = p.Hold
+	}
+	c.addHand(b, hold, p.Strength)
+	return nil
+}
+
+// StopFlood ends the flood under way on bench b.
+func (c *Controller) StopFlood(now safety.Now, b int) error {
+	c.now = now
+	if err := c.checkBench(b); err != nil {
+		return err
+	}
+	s := &c.benches[b]
+	switch s.phase {
+	case Filling, Holding:
+		s.run.person = "stopped by hand"
+		return nil
+	case Recording:
+		j := s.run.job
+		s.phase = Rest
+		c.closeUnrun(&j, Refused, "stopped by hand before it began")
+		return nil
+	}
+	return fmt.Errorf("stop %s: its pump is not running", c.name(b))
+}
+
+// Shutdown ends what is under way because the program stops: the pump goes off
+// with the guard's Stop, and the ledger learns why.
+func (c *Controller) Shutdown(now safety.Now) {
+	c.now = now
+	for b := range c.benches {
+		s := &c.benches[b]
+		if s.phase == Rest {
+			continue
+		}
+		f := s.run.flood
+		ran := s.phase != Recording
+		s.phase = Rest
+		f.Ended = now.Wall
+		if ran {
+			c.closeRun(&f, Interrupted, "the program was stopped")
+		} else {
+			c.closeRun(&f, Missed, "the program was stopped")
+		}
+	}
+}
+
+var errNoBench = errors.New("no such bench")
+
+func (c *Controller) checkBench(b int) error {
+	if b < 0 || b >= len(c.benches) {
+		return errNoBench
+	}
+	return nil
+}
+
+// SkipNext settles the next slot of bench b as refused, by a person's wish.
+func (c *Controller) SkipNext(now safety.Now, b int) (schedule.Planned, error) {
+	c.now = now
+	if err := c.checkBench(b); err != nil {
+		return schedule.Planned{}, err
+	}
+	p, ok := c.nextSlot(b)
+	if !ok {
+		return p, fmt.Errorf("skip on %s: no flood is planned", c.name(b))
+	}
+	j := c.slotJob(b, p.Slot.Local, p.Due)
+	j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
+	c.benches[b].cursor, c.benches[b].nextRead = p.Slot.Local, false
+	c.closeUnrun(&j, Refused, "skipped by hand")
+	return p, nil
+}

@@ -1,0 +1,146 @@
+package controller
+
+import (
+	"time"
+
+	"benchtide/safety"
+)
+
+// job is a flood that is due and waits for its turn, or for its retry.
+type job struct {
+	flood    Flood
+	ready    time.Duration // boot-time clock from which it may start
+	deadline time.Duration // boot-time clock after which it may not
+	refusal  safety.Refusal
+	told     bool   // a person was told of the refusal
+	reason   string // outcome so far of a job that waits for its retry
+	outcome  Outcome
+}
+
+// cap on the time a flood waits in the queue.
+const queueFor = 2 * time.Hour
+
+// settledPerTurn bounds the work of one turn after a long outage or a clock
+// step: the rest follows in the next turns.
+const settledPerTurn = 64
+
+// takeUp moves slots that have come due into the queue of bench b, and settles
+// those whose deadline is already past.
+func (c *Controller) takeUp(b int) {
+	s := &c.benches[b]
+	if !c.clock.calendar() {
+		c.takeUpElapsed(b)
+		return
+	}
+	for n := 0; ; n++ {
+		p, ok := c.nextSlot(b)
+		if !ok {
+			return
+		}
+		if c.now.Wall.Before(p.Due) {
+			c.wakeAtWall(p.Due)
+			return
+		}
+		if n == settledPerTurn {
+			c.wakeSoon()
+			return
+		}
+		j := c.slotJob(b, p.Slot.Local, p.Due)
+		j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
+		s.cursor, s.nextRead = p.Slot.Local, false
+		c.dirty = true
+		c.dropCatchUp(b)
+		if reason, gone := c.goneBy(b, &j); gone {
+			c.closeUnrun(&j, Missed, reason)
+			continue
+		}
+		s.queue = append(s.queue, j)
+	}
+}
+
+// goneBy says whether a slot that has just been taken up can no longer run,
+// and why: the program, the power or a trusted clock was away when it was due.
+func (c *Controller) goneBy(b int, j *job) (string, bool) {
+	if c.clock.floodedInstead(c, b, j.flood.Due) {
+		return "flooded by elapsed time while the clock was not trusted", true
+	}
+	if j.deadline > c.now.Mono {
+		return "", false
+	}
+	return c.clock.awayReason(j.flood.Due), true
+}
+
+// addHand puts a flood asked for by a person at the head of the queue.
+func (c *Controller) addHand(b int, hold time.Duration, strength float64) {
+	j := c.newJob(b, ByHand, c.now.Wall, queueFor)
+	j.flood.Hold, j.flood.Strength = hold, strength
+	s := &c.benches[b]
+	s.queue = append([]job{j}, s.queue...)
+	c.dirty = true
+}
+
+func (c *Controller) newJob(b int, cause Cause, due time.Time, wait time.Duration) job {
+	j := job{
+		flood:    Flood{ID: c.nextID, Bench: b, Due: due, Cause: cause},
+		ready:    c.now.Mono,
+		deadline: c.now.Mono + wait,
+	}
+	c.nextID++
+	return j
+}
+
+// settleOverdue gives an outcome to queued floods whose deadline has passed.
+func (c *Controller) settleOverdue(b int) {
+	s := &c.benches[b]
+	kept := s.queue[:0]
+	for i := range s.queue {
+		j := s.queue[i]
+		if j.deadline > c.now.Mono {
+			c.wakeAt(j.deadline)
+			kept = append(kept, j)
+			continue
+		}
+		c.closeQueued(&j)
+	}
+	s.queue = kept
+}
+
+// closeQueued ends a flood that waited in the queue until its deadline.
+func (c *Controller) closeQueued(j *job) {
+	switch {
+	case j.outcome != "":
+		c.closeRun(&j.flood, j.outcome, j.reason+"; the retry was refused: "+refusalText(j.refusal))
+	case j.refusal.No():
+		c.closeUnrun(j, Refused, refusalText(j.refusal))
+	default:
+		c.closeUnrun(j, Missed, "the reservoir was not free before the deadline")
+	}
+}
+
+// closeUnrun ends a flood whose pump never ran.
+func (c *Controller) closeUnrun(j *job, o Outcome, reason string) {
+	j.flood.Ended = c.now.Wall
+	c.closeRun(&j.flood, o, reason)
+}
+
+// closeRun gives a flood its outcome.
+func (c *Controller) closeRun(f *Flood, o Outcome, reason string) {
+	f.Outcome, f.Reason = o, reason
+	s := &c.benches[f.Bench]
+	s.last = *f
+	if o == Proven {
+		s.lastProven = f.Ended
+	}
+	c.emitFlood(FloodEnded, f)
+	c.tellOfEnd(f)
+}
+
+func refusalText(r safety.Refusal) string {
+	if !r.No() {
+		return "not started"
+	}
+	if r.Detail == "" {
+		return string(r.Interlock)
+	}
+	return string(r.Interlock) + ": " + r.Detail
+}

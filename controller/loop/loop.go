@@ -1,0 +1,230 @@
+// Package loop is the shell around the core and its only select loop. One turn
+// of it: read the switches, let the guard look at them, ask the controller
+// what it wants, ask the guard what is allowed of that, drive the board, and
+// hand what happened to the ledger and the sinks. Then it waits until the
+// earliest of what guard, controller and board asked for. The same turns serve
+// the daemon, the demo, rehearsals and tests; only Clock and Board differ.
+package loop
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/hw"
+	"benchtide/safety"
+)
+
+// Ledger is what the loop needs of storage. None of its methods may wait for
+// a disk.
+type Ledger interface {
+	// Record takes the events of a turn and, when it is not nil, the
+	// checkpoint after them. The events are only valid during the call.
+	Record(events []controller.Event, cp *Checkpoint)
+	// Acknowledged returns the intentions stored since the last call.
+	Acknowledged() []Ack
+}
+
+// Ack says that the intention of one attempt is on storage.
+type Ack struct {
+	Flood   int64
+	Attempt int
+}
+
+// Checkpoint is all that must survive a restart.
+type Checkpoint struct {
+	Controller controller.State `json:"controller"`
+	Guard      safety.State     `json:"guard"`
+}
+
+// Sink is told of every turn: metrics, the terminal, messages, the page.
+type Sink interface {
+	Turn(t *Turn)
+}
+
+// Turn is what happened in one turn. It and its Events are only valid during
+// the call.
+type Turn struct {
+	Now     safety.Now
+	Delay   time.Duration // how much later than planned the turn came
+	Events  []controller.Event
+	Command safety.Command
+}
+
+// Parts are what a Loop is made of. Sinks and Alive may be empty.
+type Parts struct {
+	Clock      hw.Clock
+	Board      hw.Board
+	Guard      *safety.Guard
+	Controller *controller.Controller
+	Limits     safety.Limits
+	Ledger     Ledger
+	Sinks      []Sink
+	Boot       string // identity of this boot, for checkpoints
+	DeadMan    bool   // watch the turns from outside: for a board whose clock is real
+	Alive      func() // called after each turn that came in time and reached the board
+}
+
+// Loop runs a site. Turn and Run are for one goroutine; Do is for any.
+type Loop struct {
+	Parts
+	readings *safety.Readings
+	last     safety.Command
+	planned  time.Duration
+	turns    int
+	faults   int // turns in a row in which the board did not obey
+	wake     chan struct{}
+	requests chan request
+	stopped  chan struct{}
+	events   []controller.Event
+}
+
+// New puts the parts together. Nothing is read or driven yet.
+func New(p Parts) *Loop {
+	return &Loop{
+		Parts:    p,
+		readings: safety.NewReadings(p.Limits),
+		wake:     make(chan struct{}, 1),
+		requests: make(chan request, 16),
+		stopped:  make(chan struct{}),
+	}
+}
+
+// Run puts every output off, then takes turns until ctx ends, then puts every
+// output off again. It returns nil after a stop by ctx. A panic of the core
+// puts every output off before it goes on.
+func (l *Loop) Run(ctx context.Context) (err error) {
+	defer close(l.stopped)
+	defer func() {
+		if p := recover(); p != nil {
+			_ = l.Board.Apply(safety.Command{})
+			panic(p)
+		}
+	}()
+	if err := l.Board.Apply(safety.Command{}); err != nil {
+		return fmt.Errorf("put every output off at the start: %w; nothing was switched on", err)
+	}
+	dog := newDeadMan(l)
+	defer dog.rest()
+	for {
+		next := l.Turn()
+		dog.watch(next-l.Clock.Now().Mono, l.last.Any())
+		if err := l.Clock.Wait(ctx, next, l.wake); err != nil {
+			return l.stop()
+		}
+		l.serve()
+	}
+}
+
+// stop puts every output off, then settles and records what was under way.
+func (l *Loop) stop() error {
+	now := l.Clock.Now()
+	l.Guard.Stop(now)
+	err := l.Board.Apply(safety.Command{})
+	l.Controller.Shutdown(now)
+	l.record(now, 0, safety.Command{})
+	if err != nil {
+		return fmt.Errorf("put every output off at the stop: %w; check the relays by hand", err)
+	}
+	return nil
+}
+
+// Turn is one turn. It returns when, on the boot-time clock, the next one is
+// wanted.
+func (l *Loop) Turn() time.Duration {
+	now := l.Clock.Now()
+	delay := l.delay(now)
+	l.Board.Read(now, l.readings)
+	view := l.Guard.Observe(now, l.readings)
+	l.Controller.Heard(now, l.Guard.TakeEvents())
+	want := l.Controller.Step(now, view)
+	command := l.Guard.Allow(now, want)
+	obeyed := l.drive(now, command)
+	l.Controller.Heard(now, l.Guard.TakeEvents())
+	l.record(now, delay, command)
+	if obeyed && l.Alive != nil {
+		l.Alive()
+	}
+	return l.plan(now)
+}
+
+func (l *Loop) delay(now safety.Now) time.Duration {
+	l.turns++
+	if l.turns == 1 {
+		return 0
+	}
+	return max(0, now.Mono-l.planned)
+}
+
+// drive applies the command. When the board does not obey, everything is put
+// off and a person is told; the next turn tries again.
+func (l *Loop) drive(now safety.Now, c safety.Command) bool {
+	err := l.Board.Apply(c)
+	if err == nil {
+		l.faults = 0
+		return true
+	}
+	l.faults++
+	err = errors.Join(err, l.Board.Apply(safety.Command{}))
+	l.Guard.Lost(now, err.Error())
+	return false
+}
+
+// record hands the turn to ledger and sinks.
+func (l *Loop) record(now safety.Now, delay time.Duration, c safety.Command) {
+	l.events = append(l.events[:0], l.Controller.TakeEvents()...)
+	l.noteOutputs(now, c)
+	var cp *Checkpoint
+	if l.Controller.Dirty() || l.Guard.Dirty() {
+		cp = &Checkpoint{Controller: l.Controller.State(l.Boot), Guard: l.Guard.State()}
+	}
+	if len(l.events) > 0 || cp != nil {
+		l.Ledger.Record(l.events, cp)
+	}
+	t := Turn{Now: now, Delay: delay, Events: l.events, Command: c}
+	for _, s := range l.Sinks {
+		s.Turn(&t)
+	}
+}
+
+// noteOutputs adds an event for each output whose command has changed.
+func (l *Loop) noteOutputs(now safety.Now, c safety.Command) {
+	if c == l.last {
+		return
+	}
+	for i := range l.Limits.Outputs {
+		if on := c.On(i); on != l.last.On(i) {
+			l.events = append(l.events, controller.Event{Kind: controller.OutputChanged, At: now, Bench: -1, Output: i, On: on})
+		}
+	}
+	l.last = c
+}
+
+// plan says when the next turn is wanted: the earliest that guard, controller
+// or board asked for, or at once when the ledger acknowledged something.
+func (l *Loop) plan(now safety.Now) time.Duration {
+	next := min(l.Guard.Next(), l.Controller.Next(), l.Board.NextRead(now.Mono))
+	for _, a := range l.Ledger.Acknowledged() {
+		l.Controller.Recorded(a.Flood, a.Attempt)
+		next = now.Mono
+	}
+	if l.faults > 0 {
+		next = min(next, now.Mono+faultRetry)
+	}
+	l.planned = max(next, now.Mono)
+	l.Guard.Planned(l.planned)
+	return l.planned
+}
+
+// faultRetry is how soon a board that did not obey is tried again.
+const faultRetry = 250 * time.Millisecond
+
+// Wake asks for a turn soon. It never waits and is safe for any goroutine.
+func (l *Loop) Wake() {
+	select {
+	case l.wake <- struct{}{}:
+	default:
+	}
+}

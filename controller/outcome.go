@@ -1,0 +1,70 @@
+package controller
+
+import (
+	"time"
+
+	"benchtide/safety"
+)
+
+// ending is all that decides the outcome of a flood whose pump ran.
+type ending struct {
+	full    bool          // the bench has FULL
+	person  string        // who or what ended it: a person, or the program; empty when nobody did
+	trip    safety.Trip   // the trip that ended the run with the pump on; zero without one
+	fullAt  time.Duration // when FULL was made; 0 when never
+	stood   time.Duration // how long FULL stood with the pump running
+	hold    time.Duration // asked for
+	late    bool          // the water was not gone in time
+	latched safety.Trip   // the trip that latched the bench during the drain; zero without one
+}
+
+// shortBy is how much FULL may stand short of the hold before the flood
+// counts as short: the flicker of waves at the switch, well below the
+// filter's break delay.
+const shortBy = time.Second
+
+// outcomeOf returns the first outcome that matches, in the order fixed for the
+// ledger, and the reason in words. It is for floods whose pump ran.
+func outcomeOf(e ending) (Outcome, string) {
+	switch {
+	case e.person != "":
+		return Interrupted, e.person
+	case e.fullAt == 0:
+		return Unproven, reasonWithoutFull(e)
+	case e.trip.Interlock != "":
+		return Interrupted, reasonOf(e.trip)
+	case e.stood < e.hold-shortBy:
+		return Short, "FULL stood for " + e.stood.Round(time.Second).String() + " of " + e.hold.String()
+	case e.latched.Interlock != "":
+		return Unproven, reasonOf(e.latched)
+	case e.late:
+		return Unproven, "the water was not gone in time"
+	}
+	return Proven, ""
+}
+
+func reasonWithoutFull(e ending) string {
+	switch {
+	case e.trip.Interlock != "":
+		return reasonOf(e.trip)
+	case !e.full:
+		return "timed: no FULL switch to prove it"
+	}
+	return "FULL was never made"
+}
+
+func reasonOf(t safety.Trip) string {
+	if t.Detail == "" {
+		return string(t.Interlock)
+	}
+	return string(t.Interlock) + ": " + t.Detail
+}
+
+// counts reports whether the flood restarts the crop clock: FULL stood for at
+// least half the hold, or on a bench without FULL the timed flood completed.
+func counts(e ending) bool {
+	if e.full {
+		return e.fullAt != 0 && e.stood >= e.hold/2
+	}
+	return e.person == "" && e.trip.Interlock == ""
+}

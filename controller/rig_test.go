@@ -1,0 +1,247 @@
+package controller
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// rig drives a controller and a real guard against tables that fill and fall
+// in the times of their limits, in virtual time.
+type rig struct {
+	t        *testing.T
+	setup    Setup
+	guard    *safety.Guard
+	control  *Controller
+	now      safety.Now
+	readings *safety.Readings
+	tables   []table
+	command  safety.Command
+	storage  bool // acknowledges intentions
+	events   []Event
+	floods   map[int64]Flood
+	order    []int64
+	messages []string
+	pumped   map[int]time.Duration // by output
+}
+
+// table is a tank as simple as a stopwatch: full after Fill of pumping, not
+// full Fall after the stop, bare Drain after it.
+type table struct {
+	level    float64 // 0 bare, 1 at FULL
+	dead     bool    // the pump lifts nothing
+	stuck    bool    // FULL shows water whatever the level
+	blocked  bool    // nothing drains
+	high     bool    // HIGH shows water
+	lowDry   bool
+	slowness float64 // times the fill time; 0 means 1
+}
+
+var dublin = mustZone("Europe/Dublin")
+
+func mustZone(name string) *time.Location {
+	z, err := time.LoadLocation(name)
+	if err != nil {
+		panic(err)
+	}
+	return z
+}
+
+func testLimits(benches int) safety.Limits {
+	l := safety.Limits{Reservoirs: []safety.ReservoirLimits{{Name: "tank", Usable: 200, Keep: 20, Low: true, LowAt: 140}}}
+	l.Outputs = append(l.Outputs, safety.OutputLimits{Name: "enable", Kind: safety.Enable, Enable: -1})
+	for i := range benches {
+		l.Outputs = append(l.Outputs, safety.OutputLimits{Name: "pump", Kind: safety.FloodPump, Enable: 0})
+		l.Benches = append(l.Benches, safety.BenchLimits{
+			Name: []string{"north", "south", "east"}[i], Pump: i + 1, Full: true, High: true,
+			Fill: 4 * time.Minute, Fall: 2 * time.Minute, Drain: 12 * time.Minute, Over: 6 * time.Minute,
+			MaxHold: 8 * time.Minute, DailyRun: 2 * time.Hour, Flow: 0.3, Flood: 70,
+		})
+	}
+	return l
+}
+
+// testSetup has one batch a bench, flooded at the times given, with a hold of
+// 6 min and a tolerance of canWait.
+func testSetup(benches int, canWait time.Duration, at ...string) Setup {
+	s := Setup{Limits: testLimits(benches), Buzzer: -1}
+	stage := schedule.Stage{Hold: 6 * time.Minute, Strength: 0.5, CanWait: canWait}
+	for _, a := range at {
+		tod, err := schedule.ParseTimeOfDay(a)
+		if err != nil {
+			panic(err)
+		}
+		stage.At = append(stage.At, tod)
+	}
+	s.Plans = []schedule.Plan{{Name: "basil", Stages: []schedule.Stage{stage}}}
+	for b := range benches {
+		s.Batches = append(s.Batches, schedule.Batch{Name: "basil_" + s.Limits.Benches[b].Name, Bench: b, Transplanted: schedule.DateOf(2026, 3, 1)})
+	}
+	c, err := schedule.NewCalendar(schedule.Setup{Zone: dublin, Plans: s.Plans, Batches: s.Batches, Benches: benches})
+	if err != nil {
+		panic(err)
+	}
+	s.Calendar = c
+	return s
+}
+
+func newRig(t *testing.T, s Setup, start string) *rig {
+	wall, err := time.ParseInLocation("2006-01-02 15:04", start, dublin)
+	require.NoError(t, err)
+	now := safety.Now{Mono: time.Hour, Wall: wall.UTC(), Trusted: true}
+	c, err := New(s, now)
+	require.NoError(t, err)
+	r := &rig{t: t, setup: s, now: now, control: c, storage: true}
+	r.guard = safety.New(s.Limits, safety.State{}, now, "boot")
+	r.init()
+	return r
+}
+
+func (r *rig) init() {
+	r.readings = safety.NewReadings(r.setup.Limits)
+	r.tables = make([]table, len(r.setup.Limits.Benches))
+	r.floods = map[int64]Flood{}
+	r.pumped = map[int]time.Duration{}
+}
+
+// restart replaces guard and controller by ones that resume from their states,
+// after an outage in which the tables drained.
+func (r *rig) restart(outage time.Duration, sameBoot bool) {
+	cs, gs := r.control.State("boot"), r.guard.State()
+	boot := "boot"
+	r.command = safety.Command{}
+	r.pass(outage)
+	if !sameBoot {
+		boot = "another"
+		r.now.Mono = time.Minute
+	}
+	var err error
+	r.control, err = Resume(r.setup, r.now, cs, boot)
+	require.NoError(r.t, err)
+	r.guard = safety.New(r.setup.Limits, gs, r.now, boot)
+}
+
+// turn is one turn as the loop takes it; it returns when the next is wanted.
+func (r *rig) turn() time.Duration {
+	r.read()
+	v := r.guard.Observe(r.now, r.readings)
+	r.control.Heard(r.now, r.guard.TakeEvents())
+	w := r.control.Step(r.now, v)
+	r.command = r.guard.Allow(r.now, w)
+	r.control.Heard(r.now, r.guard.TakeEvents())
+	next := min(r.guard.Next(), r.control.Next())
+	for _, e := range r.control.TakeEvents() {
+		r.note(e)
+		if e.Kind == FloodIntended && r.storage {
+			r.control.Recorded(e.Flood.ID, e.Flood.Attempt)
+			next = r.now.Mono
+		}
+	}
+	r.guard.Planned(max(next, r.now.Mono))
+	return next
+}
+
+func (r *rig) note(e Event) {
+	r.events = append(r.events, e)
+	if e.Kind == MessageSent {
+		r.messages = append(r.messages, string(e.Message.Urgency)+": "+e.Message.Text)
+	}
+	if e.Flood.ID != 0 {
+		if _, ok := r.floods[e.Flood.ID]; !ok {
+			r.order = append(r.order, e.Flood.ID)
+		}
+		r.floods[e.Flood.ID] = e.Flood
+	}
+}
+
+// run takes turns for d, in steps of at most a second while anything moves.
+func (r *rig) run(d time.Duration) {
+	end := r.now.Mono + d
+	for r.now.Mono < end {
+		next := r.turn()
+		step := time.Second
+		if !r.command.Any() && r.still() {
+			step = time.Hour
+		}
+		r.pass(max(0, min(next, r.now.Mono+step, end)-r.now.Mono))
+	}
+}
+
+func (r *rig) still() bool {
+	for i := range r.tables {
+		if r.tables[i].level > 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// pass moves water and clocks on by d.
+func (r *rig) pass(d time.Duration) {
+	for i := range r.tables {
+		l, k := &r.setup.Limits.Benches[i], &r.tables[i]
+		if r.command.On(l.Pump) && r.command.On(0) {
+			r.pumped[l.Pump] += d
+			if !k.dead {
+				k.level = min(1.24, k.level+d.Seconds()/l.Fill.Seconds()/max(k.slowness, 1))
+			}
+		} else if !k.blocked {
+			k.level = max(0, k.level-d.Seconds()/l.Drain.Seconds()*1.5)
+		}
+	}
+	r.now.Mono += d
+	r.now.Wall = r.now.Wall.Add(d)
+}
+
+func (r *rig) read() {
+	level := func(wet bool) safety.Reading {
+		if wet {
+			return safety.Reading{Level: safety.Wet, At: r.now.Mono}
+		}
+		return safety.Reading{Level: safety.Dry, At: r.now.Mono}
+	}
+	low := false
+	for i := range r.tables {
+		k, l := &r.tables[i], &r.setup.Limits.Benches[i]
+		b := &r.readings.Benches[i]
+		if l.Full {
+			b.Full = level(k.stuck || k.level >= 0.99)
+		}
+		if l.High {
+			b.High = level(k.high)
+		}
+		if l.Empty {
+			b.Empty = level(k.level > 0.01)
+		}
+		low = low || k.lowDry
+	}
+	r.readings.Reservoirs[0].Low = level(!low)
+}
+
+// rows returns the floods in the order in which they were first heard of.
+func (r *rig) rows() []Flood {
+	list := make([]Flood, 0, len(r.order))
+	for _, id := range r.order {
+		list = append(list, r.floods[id])
+	}
+	return list
+}
+
+// told reports whether a message holds the text.
+func (r *rig) outcomes() []Outcome {
+	var list []Outcome
+	for _, f := range r.rows() {
+		list = append(list, f.Outcome)
+	}
+	return list
+}
+
+func (r *rig) dump() {
+	for _, e := range r.events {
+		r.t.Logf("%s kind=%d bench=%d flood=%d/%d %s %s | %+v | %s", e.At.Wall.In(dublin).Format("15:04:05.000"), e.Kind, e.Bench, e.Flood.ID, e.Flood.Attempt, e.Flood.Outcome, e.Flood.Reason, e.Guard, e.Message.Text)
+	}
+}

@@ -1,0 +1,69 @@
+package controller
+
+import (
+	"fmt"
+	"time"
+
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// Setup is what a controller is built from. Indices of benches, reservoirs,
+// stirrers and outputs are those of Limits; batches and plans are those of the
+// calendar.
+type Setup struct {
+	Limits   safety.Limits
+	Calendar *schedule.Calendar
+	Plans    []schedule.Plan
+	Batches  []schedule.Batch
+
+	Buzzer      int           // output that sounds before an automatic start; -1 without one
+	BuzzBefore  time.Duration // for how long
+	AlwaysOn    []int         // outputs of kind Other that are always on, as the air pump
+	DayOutputs  []DayOutput   // outputs with hours, as lamps
+	Unattended  string        // why floods may not start unattended; empty when they may
+	RecordGrace time.Duration // how long a start waits for storage; 0 means DefaultRecordGrace
+}
+
+// DayOutput is an output that is on between two times of day. Off at or
+// before On runs past midnight.
+type DayOutput struct {
+	Output  int
+	On, Off schedule.TimeOfDay
+}
+
+// DefaultRecordGrace is how long a start waits for storage to acknowledge the
+// intention before the pump starts unrecorded.
+const DefaultRecordGrace = 3 * time.Second
+
+// check refuses a setup whose indices do not fit together.
+func (s *Setup) check() error {
+	for i, b := range s.Batches {
+		if b.Bench < 0 || b.Bench >= len(s.Limits.Benches) {
+			return fmt.Errorf("controller: batch %q stands on bench %d of %d", s.Batches[i].Name, b.Bench, len(s.Limits.Benches))
+		}
+		if b.Plan < 0 || b.Plan >= len(s.Plans) {
+			return fmt.Errorf("controller: batch %q follows plan %d of %d", s.Batches[i].Name, b.Plan, len(s.Plans))
+		}
+	}
+	if s.Calendar == nil {
+		return fmt.Errorf("controller: no calendar")
+	}
+	return nil
+}
+
+// cycle is the whole time one flood takes on bench b: fill, hold and drain.
+func (s *Setup) cycle(b int, hold time.Duration) time.Duration {
+	l := &s.Limits.Benches[b]
+	return l.Fill + hold + l.Drain
+}
+
+// stirrer returns the stirrer of a reservoir, or -1.
+func (s *Setup) stirrer(reservoir int) int {
+	for i := range s.Limits.Stirrers {
+		if s.Limits.Stirrers[i].Reservoir == reservoir {
+			return i
+		}
+	}
+	return -1
+}

@@ -1,0 +1,208 @@
+package controller
+
+import (
+	"fmt"
+	"time"
+
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// State is all of a controller that must survive a restart. Benches and
+// batches go by name, so that an edited file keeps what still fits.
+type State struct {
+	Boot    string        `json:"boot"` // identity of the boot that Mono belongs to
+	Mono    time.Duration `json:"mono"`
+	Wall    time.Time     `json:"wall"`
+	Trusted bool          `json:"trusted"`
+	Known   time.Time     `json:"known"` // the newest trusted wall time
+
+	NextID  int64                 `json:"next_id"`
+	Benches map[string]BenchState `json:"benches"`
+	Crops   map[string]CropState  `json:"crops"`
+	Open    []Flood               `json:"open"` // floods without an outcome
+}
+
+// BenchState is what survives of one bench.
+type BenchState struct {
+	Cursor      schedule.Civil `json:"cursor"`
+	HasSlot     bool           `json:"has_slot"`
+	Relived     schedule.Civil `json:"relived"`
+	PauseUntil  time.Time      `json:"pause_until"`
+	PauseLeft   time.Duration  `json:"pause_left"`
+	PauseBy     string         `json:"pause_by"`
+	LastProven  time.Time      `json:"last_proven"`
+	Last        Flood          `json:"last"`
+	ElapsedFrom time.Duration  `json:"elapsed_from"`
+}
+
+// CropState is what survives of one crop clock.
+type CropState struct {
+	Since   time.Duration `json:"since"`
+	Wall    time.Time     `json:"wall"`
+	Trouble bool          `json:"trouble"`
+	Level   int           `json:"level"`
+}
+
+// Dirty reports whether State has changed in a way that matters across a
+// restart since it was last taken.
+func (c *Controller) Dirty() bool { return c.dirty }
+
+// State returns a copy of all that must survive a restart.
+func (c *Controller) State(boot string) State {
+	c.dirty = false
+	st := State{
+		Boot: boot, Mono: c.now.Mono, Wall: c.now.Wall, Trusted: c.now.Trusted, Known: c.clock.known, NextID: c.nextID,
+		Benches: make(map[string]BenchState, len(c.benches)),
+		Crops:   make(map[string]CropState, len(c.crops)),
+	}
+	for b := range c.benches {
+		s := &c.benches[b]
+		k := BenchState{
+			Cursor: s.cursor, HasSlot: s.hasSlot, Relived: s.relived,
+			LastProven: s.lastProven, Last: s.last, ElapsedFrom: s.elapsedFrom,
+		}
+		if s.pause.on {
+			k.PauseUntil, k.PauseLeft, k.PauseBy = s.pause.untilWall, s.pause.until-c.now.Mono, s.pause.by
+		}
+		st.Benches[c.name(b)] = k
+		if s.phase != Rest {
+			st.Open = append(st.Open, s.run.flood)
+		}
+		for i := range s.queue {
+			st.Open = append(st.Open, s.queue[i].flood)
+		}
+	}
+	for i, k := range c.crops {
+		st.Crops[c.setup.Batches[i].Name] = CropState{Since: k.since, Wall: k.sinceWall, Trouble: k.trouble, Level: k.level}
+	}
+	return st
+}
+
+// Resume returns a controller that goes on after a restart from st, the State
+// stored last, in the boot named boot. Floods that were under way are
+// interrupted; slots that came due meanwhile are flooded late or missed; one
+// catch-up flood is queued where a crop could not wait for its next slot.
+func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error) {
+	c, err := New(s, now)
+	if err != nil {
+		return nil, err
+	}
+	c.nextID = max(st.NextID, 1)
+	c.clock.known, c.clock.knownAt = st.Known, now.Mono
+	c.resumed = true
+	gap, known := st.outage(now, boot)
+	for b := range c.benches {
+		c.resumeBench(b, st, gap, known)
+	}
+	for i := range c.crops {
+		c.resumeCrop(i, st, gap, known)
+	}
+	c.tellOfRestart(st, gap, known)
+	for i := range st.Open {
+		c.resumeFlood(st.Open[i])
+	}
+	c.dirty = true
+	return c, nil
+}
+
+// outage is how long the program was away, and whether that is known: by the
+// boot-time clock in the same boot, else by the wall clock when both its
+// readings were trusted.
+func (st *State) outage(now safety.Now, boot string) (time.Duration, bool) {
+	switch {
+	case boot != "" && boot == st.Boot && now.Mono >= st.Mono:
+		return now.Mono - st.Mono, true
+	case st.Trusted && now.Trusted && !now.Wall.Before(st.Wall):
+		return now.Wall.Sub(st.Wall), true
+	}
+	return 0, false
+}
+
+func (c *Controller) resumeBench(b int, st State, gap time.Duration, known bool) {
+	k, ok := st.Benches[c.name(b)]
+	if !ok {
+		return
+	}
+	s := &c.benches[b]
+	s.cursor, s.hasSlot, s.relived = k.Cursor, k.HasSlot, k.Relived
+	s.last, s.last.Bench, s.lastProven = k.Last, b, k.LastProven
+	if !known {
+		gap = c.interval(b)
+	}
+	s.elapsedFrom = c.now.Mono - gap - (st.Mono - k.ElapsedFrom)
+	left := k.PauseLeft
+	if known {
+		left -= gap
+	}
+	if left > 0 {
+		s.pause = pause{on: true, until: c.now.Mono + left, untilWall: k.PauseUntil, by: k.PauseBy}
+	}
+}
+
+func (c *Controller) resumeCrop(i int, st State, gap time.Duration, known bool) {
+	k, ok := st.Crops[c.setup.Batches[i].Name]
+	if !ok {
+		return
+	}
+	if !known {
+		gap = c.interval(c.setup.Batches[i].Bench)
+	}
+	c.crops[i] = crop{since: c.now.Mono - gap - (st.Mono - k.Since), sinceWall: k.Wall, trouble: k.Trouble, level: k.Level}
+}
+
+// interval is the time between two floods of bench b's present stage: what an
+// outage of unknown length counts as.
+func (c *Controller) interval(b int) time.Duration {
+	if p, ok := c.governing(b); ok {
+		return intervalOf(p)
+	}
+	return 24 * time.Hour
+}
+
+// intervalOf is the time between two floods of a day's rule; on a day without
+// a flood, what its crop can wait.
+func intervalOf(p schedule.Planned) time.Duration {
+	if p.PerDay > 0 {
+		return 24 * time.Hour / time.Duration(p.PerDay)
+	}
+	return p.CanWait
+}
+
+// resumeFlood settles a flood that had no outcome at the restart, or puts it
+// back into its queue. Its bench goes by the index it was stored with only
+// when the name still fits; the ledger's rows keep it otherwise.
+func (c *Controller) resumeFlood(f Flood) {
+	if f.Bench < 0 || f.Bench >= len(c.benches) {
+		return
+	}
+	j := job{flood: f, ready: c.now.Mono}
+	switch {
+	case !f.Started.IsZero():
+		j.flood.Ended = c.now.Wall
+		c.closeRun(&j.flood, Interrupted, "the program or its power ended it")
+	case f.HasSlot && c.clock.calendar():
+		j.deadline = c.monoOf(c.deadline(f.Bench, f.Slot, f.Due))
+		if j.deadline <= c.now.Mono {
+			c.closeUnrun(&j, Missed, c.clock.away)
+			return
+		}
+		c.benches[f.Bench].queue = append(c.benches[f.Bench].queue, j)
+	default:
+		c.closeUnrun(&j, Missed, c.clock.away)
+	}
+}
+
+// shortOutage is an outage nobody needs to hear of.
+const shortOutage = 2 * time.Minute
+
+func (c *Controller) tellOfRestart(st State, gap time.Duration, known bool) {
+	if known && gap < shortOutage {
+		return
+	}
+	text := "The controller is back after an outage of unknown length."
+	if known {
+		text = fmt.Sprintf("The controller is back. It was off from %s to %s.", c.local(c.now.Wall.Add(-gap)), c.local(c.now.Wall))
+	}
+	c.tell(Today, -1, "outage", text+" Slots that were due meanwhile are listed in the ledger; a crop that could not wait gets one catch-up flood.")
+}

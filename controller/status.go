@@ -1,0 +1,114 @@
+package controller
+
+import (
+	"time"
+
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// Status is a picture of the site at one turn.
+type Status struct {
+	Now        safety.Now
+	Calendar   bool // floods follow the calendar; otherwise elapsed time
+	HandsIn    bool
+	Benches    []BenchStatus
+	Batches    []BatchStatus
+	Reservoirs []ReservoirStatus
+}
+
+// BenchStatus is the picture of one bench.
+type BenchStatus struct {
+	Phase       Phase
+	Flood       Flood // the flood under way; meaningful unless Phase is Rest
+	Last        Flood // the last flood with an outcome; its ID is 0 when there was none
+	LastProven  time.Time
+	Next        schedule.Planned
+	HasNext     bool
+	Queued      int
+	Paused      bool
+	PausedUntil time.Time
+	Start       safety.Refusal // why a flood would be refused now
+	Latched     []safety.Trip
+	Full, High  safety.Level
+	Empty, Leak safety.Level
+	Water       safety.WaterState
+}
+
+// BatchStatus is the picture of one batch.
+type BatchStatus struct {
+	Since   time.Duration // since the last flood that counted
+	CanWait time.Duration
+	Ratio   float64
+}
+
+// ReservoirStatus is what is believed of one reservoir.
+type ReservoirStatus struct {
+	Low    safety.Level
+	Litres safety.Litres // at least this much, as far as switches and the floods under way tell
+}
+
+// StatusInto fills st with the picture after the last Step; its slices are
+// reused.
+func (c *Controller) StatusInto(st *Status) {
+	st.Now, st.Calendar, st.HandsIn = c.now, c.clock.calendar(), c.view != nil && c.view.HandsIn
+	st.Benches = resize(st.Benches, len(c.benches))
+	for b := range c.benches {
+		c.benchStatus(b, &st.Benches[b])
+	}
+	st.Batches = resize(st.Batches, len(c.crops))
+	for i := range c.crops {
+		wait, _ := c.canWait(i)
+		st.Batches[i] = BatchStatus{Since: c.now.Mono - c.crops[i].since, CanWait: wait, Ratio: c.CropRatio(i)}
+	}
+	st.Reservoirs = resize(st.Reservoirs, len(c.setup.Limits.Reservoirs))
+	for r := range st.Reservoirs {
+		st.Reservoirs[r] = c.reservoirStatus(r)
+	}
+}
+
+func (c *Controller) benchStatus(b int, st *BenchStatus) {
+	s := &c.benches[b]
+	st.Phase, st.Flood, st.Last, st.LastProven = s.phase, s.run.flood, s.last, s.lastProven
+	st.Queued, st.Paused, st.PausedUntil = len(s.queue), s.pause.on, s.pause.untilWall
+	st.HasNext = false
+	if c.clock.calendar() {
+		st.Next, st.HasNext = c.nextSlot(b)
+	}
+	if c.view == nil {
+		return
+	}
+	v := &c.view.Benches[b]
+	st.Start, st.Water = v.Start, v.Water
+	st.Latched = append(st.Latched[:0], v.Latched...)
+	st.Full, st.High, st.Empty, st.Leak = v.Full.Level, v.High.Level, v.Empty.Level, v.Leak.Level
+}
+
+// reservoirStatus believes a made low switch, else the usable litres, less
+// what a flood under way has lifted.
+func (c *Controller) reservoirStatus(r int) ReservoirStatus {
+	l := &c.setup.Limits.Reservoirs[r]
+	st := ReservoirStatus{Low: safety.Absent, Litres: l.Usable}
+	if c.view != nil {
+		st.Low = c.view.Reservoirs[r].Low.Level
+	}
+	switch st.Low {
+	case safety.Wet:
+		st.Litres = l.LowAt
+	case safety.Dry:
+		st.Litres = l.Keep
+	}
+	for b := range c.benches {
+		if c.limits(b).Reservoir == r && c.benches[b].phase > Recording && st.Low != safety.Dry {
+			st.Litres -= c.limits(b).Flood
+		}
+	}
+	return st
+}
+
+func resize[T any](s []T, n int) []T {
+	if cap(s) < n {
+		return make([]T, n)
+	}
+	return s[:n]
+}

@@ -1,0 +1,127 @@
+package controller
+
+import (
+	"fmt"
+	"time"
+
+	"benchtide/safety"
+)
+
+// quiet lists refusals that pass by themselves within minutes and are nobody's
+// business until the deadline.
+func quiet(i safety.Interlock) bool {
+	return i == safety.MinRest || i == safety.HandsIn || i == Paused
+}
+
+// tellOfRefusal tells once that a flood that is due may not start.
+func (c *Controller) tellOfRefusal(b int, j *job, r safety.Refusal) {
+	if j.told || quiet(r.Interlock) {
+		return
+	}
+	j.told = true
+	u := Today
+	if r.Latched {
+		u = Urgent
+	}
+	wait := "It is tried again until " + c.local(c.now.Wall.Add(j.deadline-c.now.Mono)) + "."
+	c.tell(u, b, "refused-"+string(r.Interlock), fmt.Sprintf("%s: the flood of %s may not start. %s. %s %s",
+		c.name(b), c.local(j.flood.Due), refusalText(r), remedy(r.Interlock), wait))
+}
+
+// tellOfEnd tells of a flood that did not do its work, and in detail of the
+// first flood after a reset.
+func (c *Controller) tellOfEnd(f *Flood) {
+	if !f.Counted {
+		c.missedWater(f.Bench)
+	}
+	switch {
+	case f.Watched && f.Outcome == Proven:
+		c.tell(Today, f.Bench, "watched", fmt.Sprintf("%s: the first flood after the reset is proven: filled in %s, stood %s, fell in %s.",
+			c.name(f.Bench), seconds(f.Fill), seconds(f.Stood), seconds(f.Fall)))
+	case f.Outcome == Proven, f.Outcome == Unproven && f.Counted:
+	case f.Outcome == Refused && f.Reason == "skipped by hand":
+	default:
+		c.tell(Today, f.Bench, "flood", fmt.Sprintf("%s: the flood of %s is %s. %s.%s",
+			c.name(f.Bench), c.local(f.Due), f.Outcome, sentence(f.Reason), c.nextText(f.Bench)))
+	}
+}
+
+// nextText says when bench b floods next.
+func (c *Controller) nextText(b int) string {
+	if !c.clock.calendar() {
+		return ""
+	}
+	if p, ok := c.nextSlot(b); ok {
+		return " The next is planned for " + c.local(p.Due) + "."
+	}
+	return " No other flood is planned."
+}
+
+// Heard takes the guard's events into the stream and tells of trips.
+func (c *Controller) Heard(now safety.Now, events []safety.Event) {
+	c.now = now
+	for _, e := range events {
+		c.emit(Event{Kind: GuardActed, Bench: e.Bench, Output: -1, Guard: e})
+		c.tellOfGuard(e)
+	}
+}
+
+func (c *Controller) tellOfGuard(e safety.Event) {
+	place := "The site"
+	if e.Bench >= 0 {
+		place = c.name(e.Bench)
+	}
+	switch e.Kind {
+	case safety.LatchedEvent:
+		c.tell(Urgent, e.Bench, string(e.Interlock), fmt.Sprintf("%s: %s. %s. Its pump stays off until a person resets it. %s", place, e.Interlock, sentence(e.Detail), remedy(e.Interlock)))
+	case safety.WeldProven:
+		c.tell(Urgent, e.Bench, "weld", fmt.Sprintf("%s: %s. The enable relay stays open and no bench behind it floods. Isolate the pump and have its relay replaced.", place, sentence(e.Detail)))
+	case safety.Tripped:
+		if e.Interlock != safety.HandsIn && !e.Latched {
+			c.tell(Today, e.Bench, string(e.Interlock), fmt.Sprintf("%s: %s stopped the pump. %s. %s", place, e.Interlock, sentence(e.Detail), remedy(e.Interlock)))
+		}
+	}
+}
+
+// remedy says what a person can do about an interlock.
+func remedy(i safety.Interlock) string {
+	switch i {
+	case safety.HighLevel:
+		return "Clear the standpipe and the drain, and look at the HIGH switch and its wire."
+	case safety.NotEmpty:
+		return "See that the table has drained and that the FULL and EMPTY switches hang free."
+	case safety.FillWindow:
+		return "Look at hose, pump, standpipe and reservoir, and lift the FULL switch by hand."
+	case safety.DrainWindow:
+		return "If water still runs, unplug the pump. Clear the drain and look at the FULL and EMPTY switches."
+	case safety.MaxRun, safety.DailyRun:
+		return "Compare the run times with the bench sheet and calibrate again."
+	case safety.ReservoirLow:
+		return "Top up the reservoir while the table is empty."
+	case safety.LeakFound:
+		return "Find the water on the floor. Isolate the supply before touching anything wet."
+	case safety.Chatter, safety.Implausible:
+		return "Look at the switches, their wires and connectors."
+	case safety.Stale, safety.Stalled:
+		return "Look at the board and at what else runs on it."
+	case safety.RestartStorm:
+		return "Look at the power supply of the board."
+	case safety.Cold:
+		return "Warm the solution; it may freeze in pump and pipe."
+	case safety.Starts:
+		return "Look at what starts the pump so often."
+	}
+	return ""
+}
+
+func sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	if s[0] >= 'a' && s[0] <= 'z' {
+		return string(s[0]-32) + s[1:]
+	}
+	return s
+}
+
+func seconds(d time.Duration) string { return d.Round(time.Second).String() }

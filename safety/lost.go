@@ -1,0 +1,17 @@
+package safety
+
+// Lost says that the board did not obey the last Command: every run ends, as
+// with a switch that cannot be read, and the enable relay opens.
+func (g *Guard) Lost(now Now, detail string) {
+	g.now = now
+	for i := range g.benches {
+		b := &g.benches[i]
+		if !b.pump {
+			continue
+		}
+		b.stales = recent(b.stales, now.Mono, day)
+		g.trip(i, Stale, len(b.stales) > 1, "the board did not obey: "+detail)
+	}
+	g.openAll()
+	g.again = true
+}
