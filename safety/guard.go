@@ -197,7 +197,7 @@ func (g *Guard) pumping() bool {
 	return false
 }
 
-// Planned tells which wake-up the loop planned for the next turn.
+// Planned tells, after each turn, which wake-up the loop planned for the next.
 func (g *Guard) Planned(until time.Duration) { g.planned = until }
 
 // Stop ends every run: no further Command energises anything.

@@ -45,14 +45,24 @@ func (g *Guard) ProofTest(now Now, bench int, on bool) error {
 		return fmt.Errorf("proof test: %w", err)
 	case on && !g.handsIn:
 		return fmt.Errorf("proof test: bench %q is not under hands-in; give hands-in first", b.Name)
-	case on && b.run.water == Standing:
-		return fmt.Errorf("proof test: bench %q may still hold water; wait until it has drained", b.Name)
+	case on && g.unsettled(b.Reservoir):
+		return fmt.Errorf("proof test: reservoir %q waits for the water of a flood; wait until its benches have drained", g.tanks[b.Reservoir].Name)
 	case on:
 		b.proof = true
 	default:
 		b.endProofTest()
 	}
 	return nil
+}
+
+// unsettled reports whether water of reservoir k is still to come home.
+func (g *Guard) unsettled(k int) bool {
+	for i := range g.benches {
+		if b := &g.benches[i]; b.Reservoir == k && (b.run.water == Standing || b.run.homing) {
+			return true
+		}
+	}
+	return false
 }
 
 func (g *Guard) endProofTests() {

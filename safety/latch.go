@@ -34,6 +34,7 @@ func (g *Guard) latch(i int, why Interlock, detail string) {
 	if b.run.trip.Interlock == why {
 		b.run.trip.Latched = true
 	}
+	b.run.homing = false
 	g.dirty = true
 	g.emit(Event{Kind: LatchedEvent, Bench: i, Interlock: why, Latched: true, Detail: detail})
 }
@@ -67,7 +68,7 @@ func (g *Guard) Reset(now Now, bench int, found string) error {
 	}
 	g.emit(Event{Kind: ResetEvent, Bench: bench, Interlock: b.latched[0].Interlock, Detail: found})
 	b.latched, b.weld, b.watched = nil, false, true
-	b.run.homing, b.run.judging = false, false
+	b.run.judging = false
 	for _, p := range b.places() {
 		p.count = 0
 	}

@@ -79,7 +79,7 @@ func tableEmpty(_ *Guard, b *bench) Refusal {
 		return Refusal{Interlock: NotEmpty, Detail: "FULL shows water"}
 	case b.empty.anyWet():
 		return Refusal{Interlock: NotEmpty, Detail: "EMPTY shows water"}
-	case b.run.homing && !b.pump:
+	case b.run.homing:
 		return Refusal{Interlock: FillWindow, Detail: "the water of a failed fill is not known to be home", Until: b.homeBy()}
 	}
 	return Refusal{}
