@@ -45,8 +45,8 @@ func (w *clockWatch) awayReason(due time.Time) string {
 // floodedInstead reports whether a counted flood by elapsed time stands for a
 // slot that was due while, or soon after, the clock was not trusted.
 func (w *clockWatch) floodedInstead(c *Controller, b int, due time.Time) bool {
-	last := &c.benches[b].last
-	if w.regain.IsZero() || last.Cause != ByElapsed || !last.Counted {
+	began := c.benches[b].elapsedAt
+	if w.regain.IsZero() || began == 0 {
 		return false
 	}
 	p, ok := c.setup.Calendar.Governs(b, schedule.CivilIn(due, c.setup.Calendar.Zone()).Date())
@@ -54,8 +54,7 @@ func (w *clockWatch) floodedInstead(c *Controller, b int, due time.Time) bool {
 		return false
 	}
 	half := intervalOf(p) / 2
-	gone := c.now.Mono - c.benches[b].elapsedFrom // since that flood began
-	return c.now.Wall.Add(-gone).After(due.Add(-half)) || due.Before(w.regain)
+	return began > c.monoOf(due.Add(-half))
 }
 
 // watchClock notices steps of the wall clock and changes of trust.

@@ -46,6 +46,7 @@ type bench struct {
 	last        Flood // the last flood that ended
 	lastProven  time.Time
 	elapsedFrom time.Duration // the elapsed-time plan counts from here
+	elapsedAt   time.Duration // when the last flood by elapsed time that counted began; 0 without one
 }
 
 // Phase is where a bench is in its flood cycle.

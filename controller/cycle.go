@@ -196,6 +196,9 @@ func (c *Controller) finish(b int, v *safety.BenchView) {
 		return
 	}
 	s.elapsedFrom = v.Started
+	if f.Cause == ByElapsed && f.Counted {
+		s.elapsedAt = v.Started
+	}
 	c.closeRun(f, outcome, reason)
 }
 

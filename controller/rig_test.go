@@ -111,6 +111,7 @@ func (r *rig) init() {
 // restart replaces guard and controller by ones that resume from their states,
 // after an outage in which the tables drained.
 func (r *rig) restart(outage time.Duration, sameBoot bool) {
+	r.turn()
 	cs, gs := r.control.State("boot"), r.guard.State()
 	boot := "boot"
 	r.command = safety.Command{}

@@ -34,6 +34,7 @@ type BenchState struct {
 	LastProven  time.Time      `json:"last_proven"`
 	Last        Flood          `json:"last"`
 	ElapsedFrom time.Duration  `json:"elapsed_from"`
+	ElapsedAt   time.Duration  `json:"elapsed_at"` // 0 without one
 }
 
 // CropState is what survives of one crop clock.
@@ -60,7 +61,7 @@ func (c *Controller) State(boot string) State {
 		s := &c.benches[b]
 		k := BenchState{
 			Cursor: s.cursor, HasSlot: s.hasSlot, Relived: s.relived,
-			LastProven: s.lastProven, Last: s.last, ElapsedFrom: s.elapsedFrom,
+			LastProven: s.lastProven, Last: s.last, ElapsedFrom: s.elapsedFrom, ElapsedAt: s.elapsedAt,
 		}
 		if s.pause.on {
 			k.PauseUntil, k.PauseLeft, k.PauseBy = s.pause.untilWall, s.pause.until-c.now.Mono, s.pause.by
@@ -131,6 +132,9 @@ func (c *Controller) resumeBench(b int, st State, gap time.Duration, known bool)
 		gap = c.interval(b)
 	}
 	s.elapsedFrom = c.now.Mono - gap - (st.Mono - k.ElapsedFrom)
+	if k.ElapsedAt != 0 {
+		s.elapsedAt = c.now.Mono - gap - (st.Mono - k.ElapsedAt)
+	}
 	left := k.PauseLeft
 	if known {
 		left -= gap

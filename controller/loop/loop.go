@@ -62,9 +62,10 @@ type Parts struct {
 	Limits     safety.Limits
 	Ledger     Ledger
 	Sinks      []Sink
-	Boot       string // identity of this boot, for checkpoints
-	DeadMan    bool   // watch the turns from outside: for a board whose clock is real
-	Alive      func() // called after each turn that came in time and reached the board
+	Boot       string        // identity of this boot, for checkpoints
+	DeadMan    bool          // watch the turns from outside: for a board whose clock is real
+	Alive      func()        // called after each turn that came in time and reached the board
+	Heartbeat  time.Duration // a checkpoint at least this often, so that an outage has a beginning; 0 only at changes
 }
 
 // Loop runs a site. Turn and Run are for one goroutine; Do is for any.
@@ -73,6 +74,7 @@ type Loop struct {
 	readings *safety.Readings
 	last     safety.Command
 	planned  time.Duration
+	beat     time.Duration // when the next checkpoint is due without a change
 	turns    int
 	faults   int // turns in a row in which the board did not obey
 	wake     chan struct{}
@@ -177,8 +179,9 @@ func (l *Loop) record(now safety.Now, delay time.Duration, c safety.Command) {
 	l.events = append(l.events[:0], l.Controller.TakeEvents()...)
 	l.noteOutputs(now, c)
 	var cp *Checkpoint
-	if l.Controller.Dirty() || l.Guard.Dirty() {
+	if l.Controller.Dirty() || l.Guard.Dirty() || l.Heartbeat > 0 && now.Mono >= l.beat {
 		cp = &Checkpoint{Controller: l.Controller.State(l.Boot), Guard: l.Guard.State()}
+		l.beat = now.Mono + l.Heartbeat
 	}
 	if len(l.events) > 0 || cp != nil {
 		l.Ledger.Record(l.events, cp)
@@ -206,6 +209,9 @@ func (l *Loop) noteOutputs(now safety.Now, c safety.Command) {
 // or board asked for, or at once when the ledger acknowledged something.
 func (l *Loop) plan(now safety.Now) time.Duration {
 	next := min(l.Guard.Next(), l.Controller.Next(), l.Board.NextRead(now.Mono))
+	if l.Heartbeat > 0 {
+		next = min(next, l.beat)
+	}
 	for _, a := range l.Ledger.Acknowledged() {
 		l.Controller.Recorded(a.Flood, a.Attempt)
 		next = now.Mono
