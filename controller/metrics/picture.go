@@ -1,0 +1,139 @@
+package metrics
+
+import (
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"benchtide/controller"
+	"benchtide/safety"
+)
+
+// The metrics that are read off the picture of the site at a scrape.
+var (
+	outputOn     = describe("output_on", "1 while the output is commanded on.", "output")
+	outputRun    = describe("output_run_seconds_total", "How long the output was commanded on.", "output")
+	lastProven   = describe("last_proven_flood_timestamp_seconds", "When the last proven flood ended, Unix time; 0 before the first.", "bench")
+	nextFlood    = describe("next_flood_timestamp_seconds", "When the next flood is due, Unix time; 0 when none is planned.", "bench")
+	cropClock    = describe("crop_clock_ratio", "Time since the last flood that counted over what the crop can stand.", "batch")
+	switchActive = describe("switch_active", "1 while there is water at the switch, or the button is pressed.", "switch")
+	switchFault  = describe("switch_fault", "1 while the switch cannot be read.", "switch")
+	tripLatched  = describe("trip_latched", "1 while the trip waits for a person.", "bench", "interlock")
+	litres       = describe("reservoir_litres", "What the reservoir holds at least, as far as switches and floods tell.", "reservoir")
+	clockTrusted = describe("clock_trusted", "1 while wall time is believed and floods follow the calendar.")
+	ledgerErrors = describe("ledger_errors_total", "Writes that storage did not take.")
+	buildInfo    = describe("build_info", "The program; always 1.", "version", "revision", "goversion")
+
+	pictured = []*prometheus.Desc{
+		outputOn, outputRun, lastProven, nextFlood, cropClock, switchActive, switchFault,
+		tripLatched, litres, clockTrusted, ledgerErrors, buildInfo,
+	}
+)
+
+func describe(name, help string, labels ...string) *prometheus.Desc {
+	return prometheus.NewDesc(prefix+name, help, labels, nil)
+}
+
+type metrics chan<- prometheus.Metric
+
+func (ch metrics) gauge(d *prometheus.Desc, v float64, labels ...string) {
+	ch <- prometheus.MustNewConstMetric(d, prometheus.GaugeValue, v, labels...)
+}
+
+func (ch metrics) counter(d *prometheus.Desc, v float64, labels ...string) {
+	ch <- prometheus.MustNewConstMetric(d, prometheus.CounterValue, v, labels...)
+}
+
+// collectPicture gives the picture of the latest turn; before the first turn
+// everything is 0.
+func (c *Collector) collectPicture(to chan<- prometheus.Metric) {
+	ch := metrics(to)
+	c.collectOutputs(ch)
+	for i := range c.status.Benches {
+		collectBench(ch, &c.site.Limits.Benches[i], &c.status.Benches[i])
+	}
+	for i := range c.status.Batches {
+		ch.gauge(cropClock, c.status.Batches[i].Ratio, c.site.Batches[i])
+	}
+	for i := range c.status.Reservoirs {
+		collectReservoir(ch, &c.site.Limits.Reservoirs[i], c.status.Reservoirs[i])
+	}
+	ch.gauge(switchActive, number(c.status.HandsIn), "hands_in")
+	ch.gauge(clockTrusted, number(c.status.Calendar))
+	ch.counter(ledgerErrors, c.ledgerErrors())
+	b := c.site.Build
+	ch.gauge(buildInfo, 1, b.Version, b.Revision, b.GoVersion)
+}
+
+func (c *Collector) ledgerErrors() float64 {
+	if c.site.LedgerErrors == nil {
+		return 0
+	}
+	return float64(c.site.LedgerErrors())
+}
+
+func (c *Collector) collectOutputs(ch metrics) {
+	now := c.site.Mono()
+	for i := range c.outputs {
+		name := c.site.Limits.Outputs[i].Name
+		ch.gauge(outputOn, number(c.outputs[i].on), name)
+		ch.counter(outputRun, c.outputs[i].total(now).Seconds(), name)
+	}
+}
+
+func collectBench(ch metrics, l *safety.BenchLimits, st *controller.BenchStatus) {
+	ch.gauge(lastProven, unix(st.LastProven), l.Name)
+	var due time.Time
+	if st.HasNext {
+		due = st.Next.Due
+	}
+	ch.gauge(nextFlood, unix(due), l.Name)
+	for _, s := range []struct {
+		fitted bool
+		place  string
+		level  safety.Level
+	}{{l.Full, "full", st.Full}, {l.High, "high", st.High}, {l.Empty, "empty", st.Empty}, {l.Leak, "leak", st.Leak}} {
+		if s.fitted {
+			collectSwitch(ch, l.Name+"."+s.place, s.level)
+		}
+	}
+	for _, i := range safety.Interlocks {
+		ch.gauge(tripLatched, number(latched(st.Latched, i)), l.Name, string(i))
+	}
+}
+
+func collectReservoir(ch metrics, l *safety.ReservoirLimits, st controller.ReservoirStatus) {
+	ch.gauge(litres, float64(st.Litres), l.Name)
+	if l.Low {
+		collectSwitch(ch, l.Name+".low", st.Low)
+	}
+}
+
+func collectSwitch(ch metrics, name string, l safety.Level) {
+	ch.gauge(switchActive, number(l == safety.Wet), name)
+	ch.gauge(switchFault, number(l == safety.Fault), name)
+}
+
+func latched(trips []safety.Trip, i safety.Interlock) bool {
+	for _, t := range trips {
+		if t.Interlock == i {
+			return true
+		}
+	}
+	return false
+}
+
+func number(b bool) float64 {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// unix is t in seconds; 0 for no time at all.
+func unix(t time.Time) float64 {
+	if t.IsZero() {
+		return 0
+	}
+	return float64(t.UnixMilli()) / 1000
+}
