@@ -20,12 +20,26 @@ func (g *Guard) checkRun(i int) {
 		return
 	}
 	if !b.run.full && g.now.Mono >= b.run.keepAt && !b.full.reached(Wet, b.run.keepAt) {
-		g.trip(i, ReservoirLow, false, fmt.Sprintf("counted litres reached what reservoir %q keeps before FULL was made", g.tanks[b.Reservoir].Name))
+		g.countedOut(i)
 		return
 	}
 	if b.Full {
 		g.checkFill(i)
 	}
+}
+
+// countedOut ends a run that has drawn its reservoir down to what it keeps.
+// Where no low switch keeps the next run from drawing on an empty reservoir,
+// litres that went out without making FULL are a failed fill as well.
+func (g *Guard) countedOut(i int) {
+	b := &g.benches[i]
+	tank := &g.tanks[b.Reservoir]
+	detail := fmt.Sprintf("the litres counted reached what reservoir %q keeps before the table was full", tank.Name)
+	if b.Full && !tank.Low {
+		g.failFill(i, ReservoirLow, detail)
+		return
+	}
+	g.trip(i, ReservoirLow, false, detail)
 }
 
 // unread returns the first fitted switch of which bad is true.
@@ -48,21 +62,25 @@ func (g *Guard) checkFill(i int) {
 	now := g.now.Mono
 	switch {
 	case r.full && r.fullAt < r.started+b.Fill/2:
-		g.failFill(i, fmt.Sprintf("FULL was made after %v, too early for a fill of %v", r.fullAt-r.started, b.Fill))
+		g.failFill(i, FillWindow, fmt.Sprintf("FULL was made after %v, too early for a fill of %v", r.fullAt-r.started, b.Fill))
 	case !r.full && now >= b.fillBy() && !b.full.reached(Wet, b.fillBy()):
-		g.failFill(i, fmt.Sprintf("FULL was not made within %v", half3(b.Fill)))
+		g.failFill(i, FillWindow, fmt.Sprintf("FULL was not made within %v", half3(b.Fill)))
 	case r.full && b.full.Level == Dry && now >= b.full.Since+LostFor:
-		g.failFill(i, fmt.Sprintf("FULL was lost for %v during the hold", now-b.full.Since))
+		g.failFill(i, FillWindow, fmt.Sprintf("FULL was lost for %v during the hold", now-b.full.Since))
 	}
 }
 
-// failFill ends a run that did not fill the table as it should. It latches,
-// unless the one retry is left and a switch may tell that the water came home.
-func (g *Guard) failFill(i int, detail string) {
+// failFill ends a run that did not fill the table as it should. It latches as
+// fill-window, unless the one retry is left and a switch may tell that the
+// water came home.
+func (g *Guard) failFill(i int, why Interlock, detail string) {
 	b := &g.benches[i]
 	b.run.homing = b.run.attempt == 0 && !b.retried && (b.Empty || b.run.lowFell)
 	latched := !b.run.homing && g.failedAgain(b)
-	g.trip(i, FillWindow, latched, detail)
+	g.trip(i, why, latched && why == FillWindow, detail)
+	if latched {
+		g.latch(i, FillWindow, detail)
+	}
 }
 
 // failedAgain notes a slot whose fill failed for good, and reports whether it

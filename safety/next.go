@@ -61,7 +61,7 @@ func (b *bench) runDue(s *soonest) {
 	limit, _ := b.limit()
 	s.or(limit)
 	for _, p := range b.places() {
-		if p.fitted && p.at < s.now {
+		if p.fitted && (p.fault || p.at < s.now) {
 			s.or(p.at + StaleAfter + 1)
 		}
 	}

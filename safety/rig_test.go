@@ -27,7 +27,7 @@ func site(benches int) Limits {
 			{Name: "lamp", Kind: Other, Enable: -1},
 			{Name: "stirrer", Kind: Stirrer, Enable: 0},
 		},
-		Reservoirs: []ReservoirLimits{{Name: "tank", Usable: 200, Keep: 20, LowAt: 140, Thermometer: true}},
+		Reservoirs: []ReservoirLimits{{Name: "tank", Usable: 200, Keep: 20, LowAt: 180, Thermometer: true}},
 		Stirrers:   []StirrerLimits{{Output: 2, Reservoir: 0, BeforeFlood: 10 * mins}},
 	}
 	for i := range benches {
@@ -128,6 +128,13 @@ func (rg *rig) to(mono time.Duration) {
 			return
 		}
 	}
+}
+
+// arrive jumps to a time whose turn is still to come, for a change in that very turn.
+func (rg *rig) arrive(mono time.Duration) {
+	rg.t.Helper()
+	rg.to(mono - 1)
+	rg.step(mono)
 }
 
 func (rg *rig) step(mono time.Duration) {
