@@ -1,0 +1,156 @@
+package sim
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"benchtide/hw"
+	"benchtide/safety"
+)
+
+var (
+	_ hw.Board = (*World)(nil)
+	_ hw.Clock = (*World)(nil)
+)
+
+// ErrDown says that the program does not run: its power is cut or it crashed.
+// Wait and Apply give it until Start.
+var ErrDown = errors.New("simulated program is down")
+
+func (w *World) alive() error {
+	if w.Down == "" {
+		return nil
+	}
+	return fmt.Errorf("%w: %s", ErrDown, w.Down)
+}
+
+// Read gives the present raw readings.
+func (w *World) Read(now safety.Now, r *safety.Readings) {
+	w.changed = false
+	for i := range min(len(r.Benches), len(w.benches)) {
+		s := &w.benches[i].switches
+		r.Benches[i] = safety.BenchReadings{
+			Full: reading(s[full].raw, now), High: reading(s[high].raw, now),
+			Empty: reading(s[empty].raw, now), Leak: reading(s[leakPad].raw, now),
+		}
+	}
+	for i := range min(len(r.Reservoirs), len(w.reservoirs)) {
+		r.Reservoirs[i] = safety.ReservoirReadings{Low: reading(w.reservoirs[i].low.raw, now)}
+		if w.reservoirs[i].Thermometer {
+			r.Reservoirs[i].Temperature = safety.Celsius(w.Reservoirs[i].Celsius)
+			r.Reservoirs[i].TemperatureOK = true
+		}
+	}
+	r.HandsIn = reading(w.button(), now)
+}
+
+func (w *World) button() safety.Level {
+	s := sensor{contact: Contact{Fitted: w.cfg.HandsIn}, effect: w.handsIn}
+	return s.read(w.Pressed)
+}
+
+func reading(l safety.Level, now safety.Now) safety.Reading {
+	if l == safety.Absent {
+		return safety.Reading{}
+	}
+	return safety.Reading{Level: l, At: now.Mono}
+}
+
+// Apply drives the relay coils.
+func (w *World) Apply(c safety.Command) error {
+	if err := w.alive(); err != nil {
+		return err
+	}
+	w.energise(c.On)
+	return nil
+}
+
+// energise drives the coils that on names and lets the others go.
+func (w *World) energise(on func(int) bool) {
+	for i := range w.Outputs {
+		w.Outputs[i].Coil = on(i)
+	}
+	w.switchOver()
+}
+
+// NextRead never asks: Wait returns when a reading changes.
+func (w *World) NextRead(time.Duration) time.Duration { return math.MaxInt64 }
+
+// Close puts every coil off.
+func (w *World) Close() error {
+	w.release()
+	return nil
+}
+
+// release lets every coil go.
+func (w *World) release() {
+	w.energise(func(int) bool { return false })
+}
+
+// switchOver brings contacts, circuits and pumps to where coils, switches,
+// faults and power say. HIGH is wired into the coil of its enable: while one is
+// wet that coil cannot pull in.
+func (w *World) switchOver() {
+	w.sense()
+	for i := range w.outputs {
+		w.contact(i, w.outputs[i].Kind != safety.Enable || !w.highOpens(i))
+	}
+	for i := range w.outputs {
+		w.circuit(i)
+	}
+	for i := range w.benches {
+		w.drive(i)
+	}
+	w.relist()
+	w.Stride = firstStride
+}
+
+func (w *World) contact(i int, coilMayPull bool) {
+	o, s := &w.outputs[i], &w.Outputs[i]
+	closed := s.Stuck || s.Coil && coilMayPull && !o.open
+	if closed && !s.Contact && o.armed {
+		s.Stuck = true
+	}
+	s.Contact = closed
+}
+
+func (w *World) circuit(i int) {
+	o, s := &w.outputs[i], &w.Outputs[i]
+	on := s.Contact && !o.tripped && !w.Dark && (o.Enable < 0 || w.Outputs[o.Enable].Contact)
+	if on && !s.Circuit {
+		s.Starts++
+		w.inrush(o.Kind)
+	}
+	s.Circuit = on
+}
+
+// airEscapes is how long an air-bound pump must rest for its air to escape. No
+// source; "some minutes" is common practice.
+const airEscapes = 5 * time.Minute
+
+// drive starts or stops a bench's pump. One that rested long enough lets its air
+// out before it starts.
+func (w *World) drive(bench int) {
+	b, s := &w.benches[bench], &w.Benches[bench]
+	on := w.Outputs[b.Pump].Circuit
+	switch {
+	case s.Pumping && !on:
+		s.Idle = w.At
+	case !s.Pumping && on:
+		s.Air = s.Air && w.At-s.Idle < airEscapes || b.airlocked
+	}
+	s.Pumping, b.turning = on, on && !b.dead && !s.Air
+}
+
+// highOpens says whether a HIGH switch holds the coil of an enable open.
+func (w *World) highOpens(enable int) bool {
+	for i := range w.benches {
+		b := &w.benches[i]
+		if w.outputs[b.Pump].Enable == enable && b.switches[high].raw == safety.Wet {
+			return true
+		}
+	}
+	return false
+}

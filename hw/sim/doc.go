@@ -1,0 +1,2 @@
+// Package sim is the simulated bench.
+package sim

@@ -1,0 +1,344 @@
+package sim
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"benchtide/safety"
+)
+
+// Fault is one thing that goes wrong, as data. The package comment says what
+// each does.
+type Fault struct {
+	What  string        // its name, see Faults
+	Where string        // a bench, an output, a switch as "bench.full", a reservoir, or empty
+	At    time.Duration // since the start of the world; earlier than now means now
+	For   time.Duration // 0: until cleared, or once
+	Size  float64       // 0 means 1, all of it
+}
+
+const (
+	downPower = "power cut"
+	downCrash = "the program crashed"
+
+	heatwave = 35.0 // °C that solution tends to at the full size of heat
+	frost    = 0.5  // °C, of cold
+
+	sagAfter  = 2 * time.Second // from a pump's start to the supply's fall
+	sagFor    = 30 * time.Second
+	unlimited = time.Duration(math.MaxInt64)
+)
+
+// target is where a fault acts; an index that does not apply is -1.
+type target struct{ Bench, Switch, Reservoir, Output int }
+
+type faultState struct {
+	Fault
+	Target      target
+	Begun, Over bool
+	Until       time.Duration // unlimited without an end
+	Toggle      time.Duration // of chatter
+	Wet         bool
+}
+
+func (f *faultState) acts() bool { return f.Begun && !f.Over }
+
+// Inject plans a fault. An unknown name or place, or a size outside 0 to 1, is
+// an error that says what would be right.
+func (w *World) Inject(f Fault) error {
+	k, ok := kinds[f.What]
+	if !ok {
+		return fmt.Errorf("fault %q: no such fault; %s", f.What, names(Faults()))
+	}
+	t, err := w.locate(k.place, f.Where)
+	if err != nil {
+		return fmt.Errorf("fault %s: %w", f.What, err)
+	}
+	low := 0.0
+	if k.signed {
+		low = -1
+	}
+	if !(f.Size >= low && f.Size <= 1) {
+		return fmt.Errorf("fault %s: size %g is not between %g and 1", f.What, f.Size, low)
+	}
+	if f.For < 0 || k.timed && f.For == 0 {
+		return fmt.Errorf("fault %s: for %s; say how long, above 0", f.What, f.For)
+	}
+	if f.Size == 0 {
+		f.Size = 1
+	}
+	f.At = max(f.At, w.At)
+	until := unlimited
+	if f.For > 0 {
+		until = f.At + f.For
+	}
+	w.Faults = append(w.Faults, faultState{Fault: f, Target: t, Until: until})
+	w.passEdges()
+	return nil
+}
+
+// Clear ends the faults of this name and place, begun or still to come, and
+// says how many there were. An empty where means everywhere.
+func (w *World) Clear(what, where string) int {
+	n := 0
+	for i := range w.Faults {
+		f := &w.Faults[i]
+		if f.What == what && (where == "" || f.Where == where) {
+			f.Over = true
+			n++
+		}
+	}
+	w.passEdges()
+	return n
+}
+
+// acting says whether a fault of this name is under way.
+func (w *World) acting(what string) bool {
+	return slices.ContainsFunc(w.Faults, func(f faultState) bool { return f.What == what && f.acts() })
+}
+
+// passEdges lets begin and end what is to begin or end by now, works out what
+// faults do from here on, and when the next edge comes.
+func (w *World) passEdges() {
+	for i := range w.pots {
+		p := &w.pots[i]
+		w.stand(i, p.Planted <= w.At && (p.Removed == 0 || w.At < p.Removed))
+	}
+	for i := range w.Faults {
+		w.age(&w.Faults[i])
+	}
+	w.mend()
+	w.Faults = slices.DeleteFunc(w.Faults, func(f faultState) bool { return f.Over })
+	w.takeEffect()
+	w.power()
+	w.switchOver()
+	w.nextEdge = w.findEdge()
+}
+
+func (w *World) age(f *faultState) {
+	k := kinds[f.What]
+	if !f.Begun && !f.Over && f.At <= w.At {
+		f.Begun = true
+		if k.begin != nil {
+			k.begin(w, f)
+		}
+		f.Over = f.Over || k.once && f.For == 0
+	}
+	if f.Until <= w.At {
+		f.Over = true
+	}
+	if f.acts() && f.What == "chatter" && f.Toggle <= w.At {
+		f.Wet = !f.Wet
+		f.Toggle = w.At + time.Duration((0.3+5.7*w.random.Float64())*float64(time.Second))
+	}
+}
+
+// mend frees what a fault that is over held.
+func (w *World) mend() {
+	for i := range w.Faults {
+		if f := &w.Faults[i]; f.Over && f.What == "relay-welded" {
+			w.Outputs[f.Target.Output].Stuck = false
+		}
+	}
+}
+
+// takeEffect sets what faults do from nothing.
+func (w *World) takeEffect() {
+	for i := range w.benches {
+		b := &w.benches[i]
+		b.dead, b.missing, b.airlocked = false, false, false
+		b.speed, b.open, b.hose, b.leak = 1, 1, 0, 0
+		for k := range b.switches {
+			b.switches[k].effect = effect{}
+		}
+	}
+	for i := range w.reservoirs {
+		r := &w.reservoirs[i]
+		r.leak, r.warm, r.chill, r.low.effect = 0, 0, 0, effect{}
+	}
+	for i := range w.outputs {
+		w.outputs[i].open, w.outputs[i].armed, w.outputs[i].tripped = false, false, false
+	}
+	w.handsIn, w.hang = effect{}, 0
+	for i := range w.Faults {
+		if f := &w.Faults[i]; f.acts() && kinds[f.What].act != nil {
+			kinds[f.What].act(w, f)
+		}
+	}
+}
+
+// power lets the program and every relay fall when the supply fails.
+func (w *World) power() {
+	if w.Sag.Until <= w.At {
+		w.Sag.From, w.Sag.Until = unlimited, unlimited
+	}
+	w.Dark = w.acting("power-cut") || w.Sag.From <= w.At
+	if w.Dark {
+		w.Down = downPower
+		w.release()
+	}
+}
+
+// inrush is the current of a starting pump, which a weak supply cannot give.
+func (w *World) inrush(kind safety.OutputKind) {
+	if kind == safety.FloodPump && w.Sag.From == unlimited && w.acting("brownout-loop") {
+		w.Sag.From, w.Sag.Until = w.At+sagAfter, w.At+sagAfter+sagFor
+		w.nextEdge = min(w.nextEdge, w.Sag.From)
+	}
+}
+
+func (w *World) findEdge() time.Duration {
+	next := unlimited
+	sooner := func(t time.Duration) {
+		if t > w.At {
+			next = min(next, t)
+		}
+	}
+	for i := range w.pots {
+		sooner(w.pots[i].Planted)
+		sooner(w.pots[i].Removed)
+	}
+	for i := range w.Faults {
+		f := &w.Faults[i]
+		sooner(f.At)
+		sooner(f.Until)
+		if f.acts() && f.What == "chatter" {
+			sooner(f.Toggle)
+		}
+	}
+	sooner(w.Sag.From)
+	sooner(w.Sag.Until)
+	return next
+}
+
+// sensorAt gives the switch that a fault acts on.
+func (w *World) sensorAt(t target) *effect {
+	switch {
+	case t.Switch == handsInSwitch:
+		return &w.handsIn
+	case t.Bench >= 0:
+		return &w.benches[t.Bench].switches[t.Switch].effect
+	}
+	return &w.reservoirs[t.Reservoir].low.effect
+}
+
+// handsInSwitch stands for the button where a switch of a bench is meant.
+const handsInSwitch = switches
+
+// place is the kind of thing that a fault happens to.
+type place uint8
+
+const (
+	onBench place = iota
+	onOutput
+	onSwitch
+	onBenchOrSwitch // a bench means its FULL
+	onReservoir
+	onCircuit // an output, a bench's pump, or empty for every pump
+	onHost
+)
+
+// locate finds where in the site.
+func (w *World) locate(p place, where string) (target, error) {
+	t := target{-1, -1, -1, -1}
+	bench := func(name string) int {
+		return slices.IndexFunc(w.cfg.Benches, func(b Bench) bool { return b.Name == name })
+	}
+	output := slices.IndexFunc(w.cfg.Outputs, func(o Output) bool { return o.Name == where })
+	reservoir := func(name string) int {
+		return slices.IndexFunc(w.cfg.Reservoirs, func(r Reservoir) bool { return r.Name == name })
+	}
+	switch p {
+	case onHost:
+		if where == "" {
+			return t, nil
+		}
+	case onCircuit:
+		if t.Output = output; output < 0 && bench(where) >= 0 {
+			t.Output = w.cfg.Benches[bench(where)].Pump
+		}
+		if t.Output >= 0 || where == "" {
+			return t, nil
+		}
+	case onOutput:
+		if t.Output = output; output >= 0 {
+			return t, nil
+		}
+	case onBench:
+		if t.Bench = bench(where); t.Bench >= 0 {
+			return t, nil
+		}
+	case onReservoir:
+		if t.Reservoir = reservoir(where); t.Reservoir >= 0 {
+			return t, nil
+		}
+	case onSwitch, onBenchOrSwitch:
+		if p == onBenchOrSwitch && bench(where) >= 0 {
+			where += ".full"
+		}
+		if where == "hands_in" && w.cfg.HandsIn {
+			t.Switch = handsInSwitch
+			return t, nil
+		}
+		owner, name, _ := strings.Cut(where, ".")
+		if t.Bench, t.Switch = bench(owner), slices.Index(switchNames[:], name); t.Bench >= 0 && t.Switch >= 0 && w.benches[t.Bench].switches[t.Switch].contact.Fitted {
+			return t, nil
+		}
+		t.Bench = -1
+		if t.Reservoir = reservoir(owner); t.Reservoir >= 0 && name == "low" && w.cfg.Reservoirs[t.Reservoir].Low.Fitted {
+			t.Switch = 0
+			return t, nil
+		}
+	}
+	return t, fmt.Errorf("%q is not where it can happen; %s", where, w.places(p))
+}
+
+// places names all that locate would find.
+func (w *World) places(p place) string {
+	var all []string
+	switch p {
+	case onHost:
+		return "it happens to the machine: leave the place out"
+	case onOutput, onCircuit:
+		for _, o := range w.cfg.Outputs {
+			all = append(all, o.Name)
+		}
+	case onReservoir:
+		for _, r := range w.cfg.Reservoirs {
+			all = append(all, r.Name)
+		}
+	}
+	if p == onBench || p == onCircuit || p == onBenchOrSwitch {
+		for _, b := range w.cfg.Benches {
+			all = append(all, b.Name)
+		}
+	}
+	if p == onSwitch || p == onBenchOrSwitch {
+		all = append(all, w.fitted()...)
+	}
+	return names(all)
+}
+
+// fitted names every switch that there is.
+func (w *World) fitted() []string {
+	var all []string
+	for i := range w.benches {
+		for k := range w.benches[i].switches {
+			if w.benches[i].switches[k].contact.Fitted {
+				all = append(all, w.benches[i].Name+"."+switchNames[k])
+			}
+		}
+	}
+	for _, r := range w.cfg.Reservoirs {
+		if r.Low.Fitted {
+			all = append(all, r.Name+".low")
+		}
+	}
+	if w.cfg.HandsIn {
+		all = append(all, "hands_in")
+	}
+	return all
+}

@@ -1,0 +1,107 @@
+package sim
+
+import (
+	"maps"
+	"slices"
+	"time"
+
+	"benchtide/safety"
+)
+
+// kind is what one fault needs and does. begin acts once, act sets its effect
+// anew whenever effects are worked out.
+type kind struct {
+	place  place
+	once   bool // over at once unless it has a duration
+	timed  bool // must have a duration
+	signed bool // its size may be negative
+	begin  func(*World, *faultState)
+	act    func(*World, *faultState)
+}
+
+// Faults lists the names of all faults.
+func Faults() []string { return slices.Sorted(maps.Keys(kinds)) }
+
+var kinds = map[string]kind{
+	"pump-dead": {place: onBench, act: func(w *World, f *faultState) { w.at(f).dead = true }},
+	"pump-weak": {place: onBench, act: func(w *World, f *faultState) { w.at(f).speed *= 1 - f.Size }},
+	"air-lock": {place: onBench, once: true,
+		begin: func(w *World, f *faultState) { w.Benches[f.Target.Bench].Air = true },
+		act:   func(w *World, f *faultState) { w.at(f).airlocked = true }},
+	"relay-welded": {place: onOutput, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].armed = true }},
+	"relay-open":   {place: onOutput, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].open = true }},
+
+	"full-stuck-low":  {place: onBench, act: stick(full, safety.Dry)},
+	"full-stuck-high": {place: onBench, act: stick(full, safety.Wet)},
+	"high-dead":       {place: onBench, act: stick(high, safety.Dry)},
+	"low-stuck": {place: onReservoir, act: func(w *World, f *faultState) {
+		w.reservoirs[f.Target.Reservoir].low.stuck = safety.Wet
+	}},
+	"wire-open":  {place: onSwitch, act: func(w *World, f *faultState) { w.sensorAt(f.Target).broken = true }},
+	"wire-short": {place: onSwitch, act: func(w *World, f *faultState) { w.sensorAt(f.Target).bridge = true }},
+	"chatter": {place: onBenchOrSwitch, act: func(w *World, f *faultState) {
+		w.sensorAt(f.Target).stuck = levelOf(f.Wet)
+	}},
+
+	"drain-blocked":     {place: onBench, act: func(w *World, f *faultState) { w.at(f).open *= 1 - f.Size }},
+	"standpipe-missing": {place: onBench, act: func(w *World, f *faultState) { w.at(f).missing = true }},
+	"table-leak":        {place: onBench, act: func(w *World, f *faultState) { b := w.at(f); b.leak = max(b.leak, f.Size) }},
+	"hose-off":          {place: onBench, act: func(w *World, f *faultState) { b := w.at(f); b.hose = max(b.hose, f.Size) }},
+	"reservoir-leak": {place: onReservoir, act: func(w *World, f *faultState) {
+		r := &w.reservoirs[f.Target.Reservoir]
+		r.leak = max(r.leak, f.Size)
+	}},
+	"top-up-while-flooded": {place: onReservoir},
+	"heat":                 {place: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].warm = f.Size }},
+	"cold":                 {place: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].chill = f.Size }},
+
+	"breaker-tripped": {place: onCircuit, act: tripBreaker},
+	"power-cut":       {place: onHost},
+	"brownout-loop":   {place: onHost},
+	"process-hang":    {place: onHost, timed: true, act: func(w *World, f *faultState) { w.hang = max(w.hang, f.Until) }},
+	"process-crash":   {place: onHost, once: true, begin: crash},
+	"clock-jump":      {place: onHost, once: true, signed: true, begin: jump},
+	"storage-full":    {place: onHost},
+	"storage-broken":  {place: onHost},
+	"network-down":    {place: onHost},
+}
+
+func (w *World) at(f *faultState) *bench { return &w.benches[f.Target.Bench] }
+
+func stick(k int, at safety.Level) func(*World, *faultState) {
+	return func(w *World, f *faultState) { w.at(f).switches[k].stuck = at }
+}
+
+func levelOf(wet bool) safety.Level {
+	if wet {
+		return safety.Wet
+	}
+	return safety.Dry
+}
+
+func tripBreaker(w *World, f *faultState) {
+	for i := range w.outputs {
+		o := &w.outputs[i]
+		pump := o.Kind == safety.FloodPump || o.Kind == safety.Stirrer
+		o.tripped = o.tripped || i == f.Target.Output || f.Target.Output < 0 && pump
+	}
+}
+
+func crash(w *World, _ *faultState) {
+	if w.Down == "" {
+		w.Down = downCrash
+	}
+	if !w.cfg.KeepOnCrash {
+		w.release()
+	}
+}
+
+// jump steps the wall clock by For, an hour without one, and is then over.
+func jump(w *World, f *faultState) {
+	by := f.For
+	if by == 0 {
+		by = time.Hour
+	}
+	w.Shift += time.Duration(f.Size * float64(by))
+	f.Over = true
+}

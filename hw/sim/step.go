@@ -1,0 +1,220 @@
+package sim
+
+import (
+	"math"
+	"time"
+)
+
+// Steps. The error of one is held to a depth far below what a float can tell;
+// TestStepsConverge shows what that comes to.
+const (
+	firstStride   = time.Second
+	longestStride = 5 * time.Minute
+	restStride    = time.Hour
+	crossing      = 500 * time.Microsecond // how closely a switch's change is found
+	depthError    = 1e-5                   // m
+)
+
+// links are the flows of one table in L/s; each moves water from one place to
+// one other, so that what leaves here arrives there.
+type links [nLinks]float64
+
+const (
+	up    = iota // reservoir to table
+	lost         // reservoir to floor, hose off
+	over         // table over the crest to reservoir
+	back         // table by its drain or through the idle pump to reservoir
+	leak         // table to floor
+	rim          // table over its edge to floor
+	gap          // table to floor through the fitting that a hose came off
+	drink        // table to pots
+	nLinks
+)
+
+func (l *links) table() float64 {
+	return l[up] - l[over] - l[back] - l[leak] - l[rim] - l[gap] - l[drink]
+}
+
+func (l *links) reservoir() float64 { return l[over] + l[back] - l[up] - l[lost] }
+
+func (l *links) floor() float64 { return l[leak] + l[rim] + l[gap] }
+
+// step advances by one step of its own choice, at most to until, and says
+// whether a raw reading or a fault changed at its end.
+func (w *World) step(until time.Duration) bool {
+	until = min(until, w.nextEdge)
+	if w.At < until {
+		w.move(until - w.At)
+	}
+	if w.At >= w.nextEdge {
+		w.passEdges()
+		return true
+	}
+	return w.changed
+}
+
+// move takes one step of at most longest.
+func (w *World) move(longest time.Duration) {
+	if len(w.active) == 0 {
+		longest = min(longest, restStride)
+		w.try(longest)
+	} else {
+		longest = w.settle(min(longest, w.Stride))
+	}
+	if w.due() {
+		longest = w.narrow(longest)
+	}
+	w.commit(longest)
+}
+
+// settle shrinks a step until its error is small, leaves it tried, and proposes
+// the next one.
+func (w *World) settle(dt time.Duration) time.Duration {
+	for {
+		miss := w.try(dt) / depthError
+		if miss <= 1 || dt <= time.Millisecond {
+			grow := min(4, 0.9*math.Pow(max(miss, 1e-9), -1.0/3))
+			w.Stride = min(longestStride, max(time.Millisecond, time.Duration(float64(dt)*max(grow, 0.3))))
+			return dt
+		}
+		dt = max(time.Millisecond, time.Duration(float64(dt)*max(0.2, 0.9*math.Pow(miss, -1.0/3))))
+	}
+}
+
+// narrow finds the first moment within dt at which something is due, to within
+// crossing, and leaves the step to it tried.
+func (w *World) narrow(dt time.Duration) time.Duration {
+	low, high := time.Duration(0), dt
+	for high-low > crossing {
+		mid := (low + high) / 2
+		w.try(mid)
+		if w.due() {
+			high = mid
+		} else {
+			low = mid
+		}
+	}
+	w.try(high)
+	return high
+}
+
+// try works out a step of dt without taking it and gives its error as a depth.
+// The rule is Bogacki–Shampine 3(2), Appl. Math. Letters 2:321, 1989
+// (coefficients from memory): all its weights are positive, so no link ever runs
+// backwards.
+func (w *World) try(dt time.Duration) float64 {
+	s := dt.Seconds()
+	w.sip(s)
+	for i := range w.reservoirs {
+		w.losses(i, s)
+	}
+	w.stage(0, 0, 0, 0)
+	w.stage(1, s/2, 0, 0)
+	w.stage(2, 0, 3*s/4, 0)
+	w.stage(3, 2*s/9, s/3, 4*s/9)
+	var worst float64
+	for _, i := range w.active {
+		b := &w.benches[i]
+		for n := range b.mean {
+			b.mean[n] = 2.0/9*b.rates[0][n] + 1.0/3*b.rates[1][n] + 4.0/9*b.rates[2][n]
+		}
+		b.next, b.floored = b.volume, s*(b.mean.floor()+b.mean[lost])
+		miss := -5.0/72*b.rates[0].table() + 1.0/12*b.rates[1].table() + 1.0/9*b.rates[2].table() - 1.0/8*b.rates[3].table()
+		worst = max(worst, math.Abs(miss)*s/1000/b.basin.knots[0].area)
+	}
+	for i := range w.reservoirs {
+		w.reservoirs[i].next = w.reservoirs[i].volume
+	}
+	return worst
+}
+
+// stage sets the volumes at a·k₁ + b·k₂ + c·k₃ and works out the rates there.
+func (w *World) stage(n int, a, b, c float64) {
+	for i := range w.reservoirs {
+		r := &w.reservoirs[i]
+		r.volume = w.Reservoirs[i].Litres + a*r.rates[0] + b*r.rates[1] + c*r.rates[2]
+		r.rates[n] = -r.leaking - r.drying
+	}
+	for _, i := range w.active {
+		t := &w.benches[i]
+		t.volume = w.Benches[i].Litres + a*t.rates[0].table() + b*t.rates[1].table() + c*t.rates[2].table()
+		r := &w.reservoirs[t.Reservoir]
+		t.flow(r, t.volume, r.volume, &t.rates[n])
+		r.rates[n] += t.rates[n].reservoir()
+	}
+}
+
+// due says whether the tried step ends past a change: a float, a wet pad, or a
+// table that has run bare.
+func (w *World) due() bool {
+	for _, i := range w.active {
+		b := &w.benches[i]
+		if b.next < 0 && w.Benches[i].Litres > 0 || w.floatMoves(i, b.next) {
+			return true
+		}
+	}
+	for i := range w.reservoirs {
+		r := &w.reservoirs[i]
+		if r.Low.Fitted && moves(w.Reservoirs[i].Low, r.next, float64(r.LowAt), r.band) {
+			return true
+		}
+	}
+	return w.padsWet()
+}
+
+// commit takes the tried step of dt.
+func (w *World) commit(dt time.Duration) {
+	s := dt.Seconds()
+	for _, i := range w.active {
+		w.pour(i, s)
+	}
+	for i := range w.reservoirs {
+		w.lose(i, s)
+	}
+	from := w.At
+	w.At += dt
+	w.runOn(dt)
+	w.live(from, dt)
+	w.topUps()
+	w.floats()
+}
+
+// runOn counts the running of pumps, and their running dry.
+func (w *World) runOn(dt time.Duration) {
+	for i := range w.outputs {
+		if !w.Outputs[i].Circuit {
+			continue
+		}
+		o := &w.Outputs[i]
+		o.Run += dt
+		if r, ok := w.draws(i); ok && w.Reservoirs[r].Litres < w.reservoirs[r].intake {
+			o.Dry += dt
+		}
+	}
+}
+
+// floats moves the floats to the water and, when one changed or a table ran
+// bare, the contacts that hang on them.
+func (w *World) floats() {
+	switched := false
+	for _, i := range w.active {
+		s := &w.Benches[i]
+		switched = w.float(i) || s.Litres == 0 && !s.Pumping || switched
+	}
+	for i := range w.reservoirs {
+		r, s := &w.reservoirs[i], &w.Reservoirs[i]
+		s.Min = min(s.Min, s.Litres)
+		if r.Low.Fitted && moves(s.Low, s.Litres, float64(r.LowAt), r.band) {
+			s.Low, switched = !s.Low, true
+		}
+	}
+	for i := range w.benches {
+		s := &w.Benches[i]
+		if wet := s.Floor >= padLitres; wet != s.Made[leakPad] {
+			s.Made[leakPad], switched = wet, true
+		}
+	}
+	if switched {
+		w.switchOver()
+	}
+}

@@ -1,0 +1,117 @@
+package sim
+
+import "benchtide/safety"
+
+// The switches of a bench.
+const (
+	full = iota
+	high
+	empty
+	leakPad
+	switches
+)
+
+var switchNames = [switches]string{"full", "high", "empty", "leak"}
+
+// sensor is a switch, how it is wired, and what faults do to it.
+type sensor struct {
+	contact Contact
+	at      float64 // m
+	effect
+	raw safety.Level
+}
+
+// effect is what faults do to a switch: to its float, then to its wire.
+type effect struct {
+	stuck  safety.Level // Dry or Wet; Absent when it moves freely
+	broken bool         // wire open
+	bridge bool         // wire short
+}
+
+// read gives the raw level of a switch whose float is, or would be, made.
+func (s *sensor) read(made bool) safety.Level {
+	if !s.contact.Fitted {
+		return safety.Absent
+	}
+	wet := made
+	if s.stuck != safety.Absent {
+		wet = s.stuck == safety.Wet
+	}
+	switch {
+	case s.broken:
+		wet = s.contact.WaterOpens
+	case s.bridge:
+		wet = !s.contact.WaterOpens
+	}
+	if wet {
+		return safety.Wet
+	}
+	return safety.Dry
+}
+
+// moves says whether water at x changes a float that is made or clear.
+func moves(made bool, x, at, band float64) bool {
+	if made {
+		return x <= at-band
+	}
+	return x >= at
+}
+
+// floatMoves says whether a bench with litres on its table would have another
+// float position than it has.
+func (w *World) floatMoves(bench int, litres float64) bool {
+	b, s := &w.benches[bench], &w.Benches[bench]
+	depth := b.basin.depth(litres)
+	for k := full; k <= empty; k++ {
+		if b.switches[k].contact.Fitted && moves(s.Made[k], depth, b.switches[k].at, hysteresis) {
+			return true
+		}
+	}
+	return false
+}
+
+// float moves the floats of a bench to where its water is and says whether one
+// changed.
+func (w *World) float(bench int) (changed bool) {
+	b, s := &w.benches[bench], &w.Benches[bench]
+	depth := b.basin.depth(s.Litres)
+	s.Peak = max(s.Peak, depth)
+	for k := full; k <= empty; k++ {
+		if b.switches[k].contact.Fitted && moves(s.Made[k], depth, b.switches[k].at, hysteresis) {
+			s.Made[k], changed = !s.Made[k], true
+		}
+	}
+	return changed
+}
+
+// padsWet says whether the tried step wets a dry leak switch.
+func (w *World) padsWet() bool {
+	for i := range w.benches {
+		b, s := &w.benches[i], &w.Benches[i]
+		if b.Leak.Fitted && !s.Made[leakPad] && s.Floor+b.floored+w.reservoirs[b.Reservoir].floored >= padLitres {
+			return true
+		}
+	}
+	return false
+}
+
+// sense takes every raw reading anew and notes whether one changed.
+func (w *World) sense() {
+	for i := range w.benches {
+		b, s := &w.benches[i], &w.Benches[i]
+		for k := range b.switches {
+			w.note(&b.switches[k], s.Made[k] || s.Lifted[k])
+		}
+	}
+	for i := range w.reservoirs {
+		s := &w.Reservoirs[i]
+		w.note(&w.reservoirs[i].low, s.Low && !s.Lifted)
+	}
+}
+
+func (w *World) note(s *sensor, made bool) {
+	if level := s.read(made); level != s.raw {
+		s.raw = level
+		w.changed = true
+	}
+}

@@ -1,0 +1,94 @@
+package sim
+
+import (
+	"time"
+
+	"benchtide/safety"
+)
+
+// Truth is what really happened in the world, for reports and tests alone.
+type Truth struct {
+	Benches    []BenchTruth
+	Reservoirs []ReservoirTruth
+	Batches    []BatchTruth
+	Outputs    []OutputTruth
+	Totals     Totals
+	DryRun     time.Duration // of all pumps together
+	Error      float64       // litres that the balance is out by
+}
+
+// BenchTruth is one table.
+type BenchTruth struct {
+	Name        string
+	Depth, Peak float64 // m, now and deepest
+	Litres      float64
+	Spilled     float64 // litres to the floor, by leak, rim or hose
+}
+
+// ReservoirTruth is one reservoir.
+type ReservoirTruth struct {
+	Name                           string
+	Litres, Min, ToppedUp, Spilled float64
+	Strength                       float64
+	Temperature                    safety.Celsius
+}
+
+// BatchTruth is the water in the pots of one batch.
+type BatchTruth struct {
+	Name     string
+	Bench    int
+	Standing bool
+	Water    float64 // share of container capacity now
+	Lowest   float64 // the least so far; 0 for a batch that never stood
+}
+
+// OutputTruth is what really ran on one output, welded contacts included.
+type OutputTruth struct {
+	Name     string
+	On       bool
+	Run, Dry time.Duration
+	Starts   int
+}
+
+// Truth tells all.
+func (w *World) Truth() Truth {
+	t := Truth{Totals: w.Totals, Error: w.Error()}
+	for i := range w.benches {
+		b := &w.Benches[i]
+		t.Benches = append(t.Benches, BenchTruth{w.benches[i].Name, w.Depth(i), b.Peak, b.Litres, b.Spilled})
+	}
+	for i := range w.reservoirs {
+		r := &w.Reservoirs[i]
+		t.Reservoirs = append(t.Reservoirs, ReservoirTruth{
+			w.reservoirs[i].Name, r.Litres, r.Min, r.ToppedUp, r.Spilled, strength(r.Salt, r.Litres), safety.Celsius(r.Celsius),
+		})
+	}
+	for i := range w.pots {
+		p, s := &w.pots[i], &w.Pots[i]
+		t.Batches = append(t.Batches, BatchTruth{p.Name, p.bench, s.Standing, s.Litres / p.capacity, s.Lowest})
+	}
+	for i := range w.outputs {
+		o := &w.Outputs[i]
+		t.Outputs = append(t.Outputs, OutputTruth{w.outputs[i].Name, o.Circuit, o.Run, o.Dry, o.Starts})
+		t.DryRun += o.Dry
+	}
+	return t
+}
+
+// Depth of water on a table, m.
+func (w *World) Depth(bench int) float64 {
+	return w.benches[bench].basin.depth(w.Benches[bench].Litres)
+}
+
+// Litres in a reservoir.
+func (w *World) Litres(reservoir int) float64 { return w.Reservoirs[reservoir].Litres }
+
+// Running says whether the load of an output really runs.
+func (w *World) Running(output int) bool { return w.Outputs[output].Circuit }
+
+// Error is how many litres the books are out by: what is stored and what left,
+// less what was there and what came.
+func (w *World) Error() float64 {
+	t := &w.Totals
+	return w.stored() + t.Used + t.Evaporated + t.Spilled + t.Removed - t.Initial - t.ToppedUp - t.Arrived
+}

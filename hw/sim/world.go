@@ -1,0 +1,383 @@
+package sim
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"time"
+
+	"benchtide/hw/hydraulics"
+	"benchtide/safety"
+)
+
+// World is a simulated site and its time: a hw.Board and a hw.Clock in one. It
+// is not safe for concurrent use.
+type World struct {
+	cfg Config
+	state
+	source *rand.PCG
+	random *rand.Rand
+
+	benches    []bench
+	reservoirs []reservoir
+	pots       []pots // all batches, in the order of the configuration
+	outputs    []output
+	handsIn    effect
+	hang       time.Duration // when the present hang ends; 0 without one
+
+	active   []int // benches that water moves on
+	nextEdge time.Duration
+	changed  bool // a raw reading changed and was not read yet
+}
+
+// state is all that changes; a snapshot is its JSON.
+type state struct {
+	At      time.Duration // since the start of the world
+	Base    time.Duration // At when the boot-time clock read 0
+	Boots   int
+	Shift   time.Duration // of the wall clock
+	Trusted bool
+	Down    string        // why the program does not run; empty while it does
+	Dark    bool          // no power
+	Stride  time.Duration // of the next step on a table
+
+	Benches    []benchState
+	Reservoirs []reservoirState
+	Pots       []potState
+	Outputs    []outputState
+	Pressed    bool // the hands-in button
+	Faults     []faultState
+	Sag        struct{ From, Until time.Duration } // a brown-out to come or under way
+	Totals     Totals
+	Random     []byte
+}
+
+type benchState struct {
+	Litres, Salt float64 // on the table
+	Made, Lifted [switches]bool
+	Floor        float64       // litres on the floor since it was last mopped
+	Spilled      float64       // litres since the start
+	Peak         float64       // deepest, m
+	Pumping      bool          // its pump is energised
+	Air          bool          // the pump is air-bound
+	Idle         time.Duration // At when the pump last stopped
+}
+
+type reservoirState struct {
+	Litres, Salt float64
+	Low, Lifted  bool // the float at LowAt, and held down by a hand
+	Celsius      float64
+	Min          float64 // least litres so far
+	ToppedUp     float64
+	Spilled      float64
+}
+
+type potState struct {
+	Standing bool
+	Litres   float64 // in all pots of the batch
+	Lowest   float64 // share of container capacity
+}
+
+type outputState struct {
+	Coil    bool
+	Stuck   bool // contact welded
+	Contact bool // closed
+	Circuit bool // contact, enable in series and mains: the load runs
+	Run     time.Duration
+	Dry     time.Duration // of Run, with the intake bare
+	Starts  int
+}
+
+// Totals balance the water of the world, in litres.
+type Totals struct {
+	Initial                                float64 // in reservoirs and pots at the start
+	ToppedUp, Arrived                      float64 // by the grower, with new batches
+	Used, Evaporated, Spilled, Removed     float64 // by plants, from reservoirs, to the floor, with batches
+	Moved                                  float64 // lifted by pumps
+	TableToFloor, HoseToFloor, TankToFloor float64 // shares of Spilled
+}
+
+// bench is what one table needs in the inner loop, all of it from Config, the
+// effects of faults, or scratch.
+type bench struct {
+	*Bench
+	basin                    basin
+	supply, back             curve   // L/s by head; back is the way home below the crest
+	mouth, weir, drowned     float64 // L/s at 1 m of head: drain mouth, crest as weir and as orifice
+	rim, hole, hoseW, hoseO  float64 // L/s at 1 m of head: edge, leak, open hose end as weir and as orifice
+	backDrop                 float64 // m between table floor and the end of the way home, reservoir at Usable
+	pots                     []int
+	switches                 [switches]sensor
+	turning                  bool // energised and able to move water
+	dead, missing, airlocked bool
+	speed, open, hose, leak  float64 // 1, 1, 0, 0 when all is well
+
+	volume   float64 // at the stage of a step
+	rates    [4]links
+	mean     links
+	next     float64 // litres after the step
+	floored  float64 // litres to the floor in the step
+	drinking float64 // L/s by all pots
+}
+
+type reservoir struct {
+	*Reservoir
+	intake            float64
+	low               sensor
+	leak, warm, chill float64
+	band              float64 // litres of the float's hysteresis
+
+	volume  float64
+	rates   [4]float64
+	next    float64
+	floored float64 // litres leaked in the step
+	leaking float64 // L/s
+	drying  float64 // L/s, evaporation
+}
+
+type pots struct {
+	*Pots
+	bench    int
+	capacity float64 // litres, all pots
+	canopy   float64 // m², all plants full grown
+	sip      float64 // litres drunk in the step
+}
+
+type output struct {
+	Output
+	open, armed bool // by fault: contact never closes; welds at its next closing
+	tripped     bool // its mains breaker
+}
+
+// New builds the world. The configuration is copied; a site that cannot be
+// built is an error.
+func New(c Config) (*World, error) {
+	w := &World{cfg: c.withDefaults()}
+	if err := w.cfg.check(); err != nil {
+		return nil, err
+	}
+	w.source = rand.NewPCG(c.Seed, c.Seed^0x9e3779b97f4a7c15)
+	w.random = rand.New(w.source)
+	if err := w.build(); err != nil {
+		return nil, err
+	}
+	w.fill()
+	w.passEdges()
+	w.Totals.Initial = w.stored()
+	w.Totals.Arrived = 0
+	return w, nil
+}
+
+// build makes the parts that never change.
+func (w *World) build() error {
+	for _, o := range w.cfg.Outputs {
+		w.outputs = append(w.outputs, output{Output: o})
+	}
+	for i := range w.cfg.Reservoirs {
+		r := &w.cfg.Reservoirs[i]
+		intake := float64(r.Keep) / 2
+		if intake == 0 {
+			intake = 0.01 * float64(r.Usable)
+		}
+		w.reservoirs = append(w.reservoirs, reservoir{
+			Reservoir: r, intake: intake,
+			low: sensor{contact: r.Low}, band: hysteresis * float64(r.Area) * 1000,
+		})
+	}
+	w.benches = make([]bench, len(w.cfg.Benches))
+	for i := range w.cfg.Benches {
+		if err := w.buildBench(i); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (w *World) buildBench(i int) error {
+	b := &w.benches[i]
+	b.Bench = &w.cfg.Benches[i]
+	b.basin.table = float64(b.Length * b.Width)
+	b.switches = [switches]sensor{
+		full: {contact: b.Full.Contact, at: float64(b.Full.At)}, high: {contact: b.High.Contact, at: float64(b.High.At)},
+		empty: {contact: b.Empty.Contact, at: float64(b.Empty.At)}, leakPad: {contact: b.Leak},
+	}
+	for n := range b.Batches {
+		p := &b.Batches[n]
+		canopy := float64(p.Canopy)
+		if canopy == 0 {
+			canopy = 1.5 * float64(p.Top*p.Top)
+		}
+		b.pots = append(b.pots, len(w.pots))
+		w.pots = append(w.pots, pots{
+			Pots: p, bench: i, canopy: canopy * float64(p.Count),
+			capacity: float64(p.Volume) * p.Substrate.Capacity * float64(p.Count),
+		})
+	}
+	return b.plumb()
+}
+
+// plumb tables the flows of a bench from the hydraulics of its parts.
+func (b *bench) plumb() error {
+	pump, err := hydraulics.Nameplate(b.Supply.MaxHead, b.Supply.MaxFlow)
+	if err != nil {
+		return err
+	}
+	hose := hydraulics.Pipe{Bore: b.Supply.Bore, Length: b.Supply.Length, Roughness: hydraulics.SmoothWall, Minor: b.Supply.Minor}
+	supply := func(lift hydraulics.Metres) hydraulics.Supply {
+		return hydraulics.Supply{Pump: pump, Hose: hose, Lift: lift, Viscosity: hydraulics.ViscosityAt20}
+	}
+	b.supply, err = newCurve(0, float64(b.Supply.MaxHead), func(h hydraulics.Metres) (hydraulics.CubicMetresPerSecond, error) {
+		return supply(h).Flow(0)
+	})
+	if err != nil {
+		return err
+	}
+	if err := b.plumbDrain(supply); err != nil {
+		return err
+	}
+	return b.plumbEdges()
+}
+
+func (b *bench) plumbDrain(supply func(hydraulics.Metres) hydraulics.Supply) error {
+	bore, drop := b.Drain.Bore, b.Drain.Length
+	full := func(h hydraulics.Metres) (hydraulics.CubicMetresPerSecond, error) {
+		minor, err := hydraulics.MinorLoss(hydraulics.EntranceSharp, hydraulics.Exit)
+		if err != nil {
+			return 0, err
+		}
+		pipe := hydraulics.Pipe{Bore: bore, Length: drop, Roughness: hydraulics.SmoothWall, Minor: minor}
+		return hydraulics.DropPipe{Pipe: pipe, Drop: h, Viscosity: hydraulics.ViscosityAt20}.Full(0)
+	}
+	if b.Drain.ThroughPump {
+		bore, drop = b.Supply.Bore, b.Supply.Lift
+		full = func(h hydraulics.Metres) (hydraulics.CubicMetresPerSecond, error) {
+			return hydraulics.BackThroughPump{Supply: supply(h), Idle: b.Supply.Idle}.Full(0)
+		}
+	}
+	b.backDrop = float64(drop)
+	mouth, err := hydraulics.Weir(math.Pi*bore, 1)
+	if err != nil {
+		return err
+	}
+	b.mouth = float64(mouth) * 1000
+	b.back, err = newCurve(0.005, float64(drop)+2, full)
+	return err
+}
+
+// leakHole is a table leak at full size: a cracked fitting's 10 mm.
+const leakHole hydraulics.Metres = 0.010
+
+func (b *bench) plumbEdges() error {
+	var failed error
+	litres := func(q hydraulics.CubicMetresPerSecond, err error) float64 {
+		if err != nil {
+			failed = err
+		}
+		return float64(q) * 1000
+	}
+	b.weir = litres(hydraulics.Weir(math.Pi*b.Bore, 1))
+	b.drowned = litres(hydraulics.Standpipe{Bore: b.Bore}.Flow(1))
+	b.rim = litres(hydraulics.Weir(2*(b.Length+b.Width), 1))
+	b.hole = litres(hydraulics.Orifice{Area: leakHole.Bore(), Discharge: hydraulics.SharpEdge}.Flow(1))
+	b.hoseW = litres(hydraulics.Weir(math.Pi*b.Supply.Bore, 1))
+	b.hoseO = litres(hydraulics.Standpipe{Bore: b.Supply.Bore}.Flow(1))
+	return failed
+}
+
+// fill sets the first state: reservoirs at Usable, tables bare, everything off.
+func (w *World) fill() {
+	w.Base, w.Trusted, w.Boots = -w.cfg.Uptime, !w.cfg.Untrusted, 1
+	w.Pots = make([]potState, len(w.pots))
+	w.Outputs = make([]outputState, len(w.outputs))
+	w.Benches = make([]benchState, len(w.benches))
+	for i := range w.Benches {
+		w.Benches[i].Idle = -airEscapes
+		w.lay(i)
+	}
+	for i := range w.reservoirs {
+		r := &w.reservoirs[i]
+		litres := float64(r.Usable)
+		w.Reservoirs = append(w.Reservoirs, reservoirState{
+			Litres: litres, Min: litres, Salt: r.Strength * litres, Celsius: w.cfg.Weather.Solution(0),
+			Low: r.Low.Fitted && litres >= float64(r.LowAt),
+		})
+	}
+}
+
+// stored is all the water in the world that is not lost.
+func (w *World) stored() float64 {
+	var sum float64
+	for i := range w.Benches {
+		sum += w.Benches[i].Litres
+	}
+	for i := range w.Reservoirs {
+		sum += w.Reservoirs[i].Litres
+	}
+	for i := range w.Pots {
+		sum += w.Pots[i].Litres
+	}
+	return sum
+}
+
+// stand puts a batch on its table at container capacity, or takes it away.
+func (w *World) stand(i int, there bool) {
+	p, s := &w.pots[i], &w.Pots[i]
+	if s.Standing == there {
+		return
+	}
+	s.Standing = there
+	if there {
+		s.Litres, s.Lowest = p.capacity, 1
+		w.Totals.Arrived += s.Litres
+	} else {
+		w.Totals.Removed += s.Litres
+		s.Litres = 0
+	}
+	w.lay(p.bench)
+}
+
+// lay tells a table's basin which pots stand in it.
+func (w *World) lay(bench int) {
+	b := &w.benches[bench]
+	var shapes []potShape
+	for _, i := range b.pots {
+		if p := w.pots[i]; w.Pots[i].Standing {
+			section := potTaper * float64(p.Top.Bore())
+			shapes = append(shapes, potShape{section * float64(p.Count), float64(p.Volume) / 1000 / section})
+		}
+	}
+	b.basin.lay(shapes)
+}
+
+// relist finds the benches that water moves on.
+func (w *World) relist() {
+	w.active = w.active[:0]
+	for i := range w.benches {
+		w.benches[i].floored = 0
+		if w.Benches[i].Pumping || w.Benches[i].Litres > 0 {
+			w.active = append(w.active, i)
+		}
+	}
+}
+
+// draws gives the reservoir that an output's pump draws from, if it is a pump.
+func (w *World) draws(out int) (reservoir int, ok bool) {
+	for i := range w.benches {
+		if w.benches[i].Pump == out {
+			return w.benches[i].Reservoir, true
+		}
+	}
+	if i := slices.IndexFunc(w.cfg.Stirrers, func(s Stirrer) bool { return s.Output == out }); i >= 0 {
+		return w.cfg.Stirrers[i].Reservoir, true
+	}
+	return 0, false
+}
+
+// Shape gives the shape of the site as the guard's slices have it, for
+// Readings of the right size; it carries none of the numbers.
+func (w *World) Shape() safety.Limits {
+	return safety.Limits{
+		Benches:    make([]safety.BenchLimits, len(w.benches)),
+		Reservoirs: make([]safety.ReservoirLimits, len(w.reservoirs)),
+	}
+}
