@@ -25,6 +25,7 @@ func (r *reader) check(s *Site) {
 	s.busiest = busiest(s)
 	r.checkSheets(s)
 	r.checkRhythm(s)
+	r.checkIdle(s)
 	r.checkTogether(s)
 }
 
@@ -49,7 +50,7 @@ func (r *reader) checkHeights(b *Bench) {
 	if b.Empty != nil && b.Full != nil && r.sound(b.path(".empty_switch"), b.path(".full_switch")) && b.Empty.At >= b.Full.At {
 		r.errorf(b.path(".empty_switch.at"), "%s: EMPTY is not below FULL at %s: set it on the floor of the table", mm(b.Empty.At), mm(b.Full.At))
 	}
-	if b.High == nil || !r.sound(b.path("")) {
+	if b.High == nil || !r.sound(b.path(".high_switch"), b.path(".table")) {
 		return
 	}
 	if b.High.At >= rim {
@@ -90,6 +91,16 @@ func (r *reader) checkStages(s *Site, plan int) {
 		}
 		if at := slices.Sorted(slices.Values(st.At)); len(slices.Compact(at)) < len(st.At) && r.sound(stagePath(p.Name, i, "")) {
 			r.errorf(stagePath(p.Name, i, ".flood_at"), "the same time stands here twice: leave one out")
+		}
+	}
+}
+
+// checkIdle warns of a bench that the schedule never floods.
+func (r *reader) checkIdle(s *Site) {
+	for i := range s.Benches {
+		planted := slices.ContainsFunc(s.Batches, func(b Batch) bool { return b.Bench == i })
+		if !planted && r.sound("batches") {
+			r.warnf(s.Benches[i].path(""), "no batch stands here: nothing floods it by schedule")
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"slices"
 	"time"
 
 	"benchtide/controller/quantity"
@@ -55,20 +56,29 @@ func busiestCron(c *schedule.Cron) int {
 func (r *reader) checkRhythm(s *Site) {
 	for i := range s.Plans {
 		p := &s.Plans[i]
-		if !r.sound("plans."+p.Name, "batches", "site", "lamps") || !r.checkBusiest(s, i) {
+		if !r.sound("plans."+p.Name) || !r.checkBusiest(s, i) || !r.lit(p) {
 			continue
 		}
 		followed := false
 		for j, b := range s.Batches {
-			if b.Plan == i {
-				followed = true
-				r.follow(s, p, b.Batch, r.sound(s.Benches[b.Bench].path("")) && s.sheets[b.Bench].Fill > 0, j)
+			if b.Plan != i {
+				continue
+			}
+			followed = true
+			if r.sound(batchPath(j, "")) {
+				r.follow(s, p, b.Batch, s.sheets[b.Bench].Fill > 0, j)
 			}
 		}
 		if !followed {
 			r.follow(s, p, schedule.Batch{Name: p.Name, Transplanted: unplanted}, false, -1)
 		}
 	}
+}
+
+// lit reports whether the light that the plan goes by, if it does, is known.
+func (r *reader) lit(p *schedule.Plan) bool {
+	spreads := slices.ContainsFunc(p.Stages, func(st schedule.Stage) bool { return st.Spread > 0 })
+	return !spreads || r.sound("site", "lamps")
 }
 
 func (r *reader) checkBusiest(s *Site, plan int) bool {

@@ -16,7 +16,7 @@ func (r *reader) checkSheets(s *Site) {
 	s.sheets = make([]sheet.Sheet, len(s.Benches))
 	for i := range s.Benches {
 		b := &s.Benches[i]
-		if !r.sound(b.path(""), "reservoirs", "batches") {
+		if !r.measurable(s, b) {
 			continue
 		}
 		made, err := sheet.New(s.bench(i))
@@ -29,6 +29,16 @@ func (r *reader) checkSheets(s *Site) {
 		r.checkGuarding(s, i)
 		r.checkHolds(s, i)
 	}
+}
+
+// measurable reports whether all that a sheet is made from could be read.
+func (r *reader) measurable(s *Site, b *Bench) bool {
+	for _, part := range []string{".reservoir", ".table", ".standpipe", ".supply", ".drain", ".full_switch", ".cycle"} {
+		if !r.sound(b.path(part)) {
+			return false
+		}
+	}
+	return r.sound(s.Reservoirs[b.Reservoir].path(""))
 }
 
 // bench is what the sheet of bench i is made from.
@@ -62,7 +72,7 @@ func (s *Site) tenants(i int) [][]sheet.Pots {
 	for _, d := range days {
 		var pots []sheet.Pots
 		for _, b := range s.Batches {
-			if b.Bench == i && b.Transplanted <= d && (b.Closed == 0 || d <= b.Closed) {
+			if b.Bench == i && b.Pots.Known() && b.Transplanted <= d && (b.Closed == 0 || d <= b.Closed) {
 				pots = append(pots, b.Pots)
 			}
 		}
@@ -92,7 +102,7 @@ func (r *reader) checkGuarding(s *Site, i int) {
 	b, sh := &s.Benches[i], &s.sheets[i]
 	peak := b.Standpipe.Crest + sh.OverflowHead
 	switch {
-	case b.High != nil && b.High.At <= peak:
+	case b.High != nil && b.High.At <= peak && r.sound(b.path(".high_switch")):
 		r.errorf(b.path(".high_switch.at"), "%s: an ordinary flood stands %s over the crest, at %s: set HIGH between that and the rim at %s",
 			mm(b.High.At), mm(sh.OverflowHead), mm(peak), mm(b.Table.Rim))
 	case b.High == nil && sh.CanOverfill:
@@ -109,13 +119,13 @@ func (r *reader) checkGuarding(s *Site, i int) {
 // checkHolds refuses a hold that would spill if the standpipe were blocked.
 func (r *reader) checkHolds(s *Site, i int) {
 	b, over := &s.Benches[i], s.sheets[i].Over
-	if b.Full == nil || b.High != nil || !r.sound("plans") {
+	if b.Full == nil || b.High != nil || !r.sound("batches") {
 		return
 	}
 	for _, plan := range s.plansOn(i) {
 		p := &s.Plans[plan]
 		for j, st := range p.Stages {
-			if st.Hold > over {
+			if st.Hold > over && r.sound(stagePath(p.Name, j, ".hold")) {
 				r.errorf(stagePath(p.Name, j, ".hold"), "%s: with the standpipe of %s blocked the water reaches the rim %s after the crest, and nothing guards it: hold no longer than that, or fit a high_switch",
 					quantity.Duration(st.Hold), b.Name, quantity.Duration(over))
 			}
@@ -128,7 +138,7 @@ func (r *reader) checkHolds(s *Site, i int) {
 func (s *Site) plansOn(i int) []int {
 	var on []int
 	for _, b := range s.Batches {
-		if b.Bench == i && !slices.Contains(on, b.Plan) {
+		if b.Bench == i && b.Plan >= 0 && !slices.Contains(on, b.Plan) {
 			on = append(on, b.Plan)
 		}
 	}

@@ -12,28 +12,15 @@ type wire struct {
 	line string
 }
 
-// wires lists every line in use, in a fixed order.
+// wires lists every line in use.
 func (s *Site) wires() []wire {
 	var all []wire
-	add := func(path string, sw *Switch) {
-		if sw != nil {
-			all = append(all, wire{path, sw.Line})
-		}
-	}
 	for _, o := range s.Outputs {
 		all = append(all, wire{"outputs." + o.Name, o.Line})
 	}
-	for i := range s.Reservoirs {
-		add(s.Reservoirs[i].path(".low_switch"), s.Reservoirs[i].Low)
+	for _, f := range s.switches() {
+		all = append(all, wire{f.path, f.Line})
 	}
-	for i := range s.Benches {
-		b := &s.Benches[i]
-		add(b.path(".full_switch"), b.Full)
-		add(b.path(".high_switch"), b.High)
-		add(b.path(".empty_switch"), b.Empty)
-		add(b.path(".leak_switch"), b.Leak)
-	}
-	add("hands_in_button", s.HandsIn)
 	return all
 }
 

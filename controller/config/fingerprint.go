@@ -4,43 +4,56 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
-	"io"
+	"slices"
 	"strings"
 )
 
 // Fingerprint identifies the wiring: board, outputs and switches. What was
 // proven about the wiring of one fingerprint says nothing about another. It is
-// the SHA-256, in hexadecimal, of a canonical text, so neither order of keys
-// nor comments nor anything that is no wiring changes it.
+// the SHA-256, in hexadecimal, of a canonical text, so neither the order of the
+// file nor anything in it that is no wiring changes it.
 func (s *Site) Fingerprint() string {
-	h := sha256.New()
-	s.writeWiring(h)
-	return hex.EncodeToString(h.Sum(nil))
+	lines := s.wiring()
+	slices.Sort(lines)
+	sum := sha256.Sum256([]byte(strings.Join(lines, "\n")))
+	return hex.EncodeToString(sum[:])
 }
 
-func (s *Site) writeWiring(w io.Writer) {
-	contact := func(path string, sw *Switch) {
-		if sw != nil {
-			fmt.Fprintf(w, "switch %s line %s closes %t pull %s\n", path, strings.ToUpper(sw.Line), sw.Closes, sw.Pull)
-		}
-	}
-	fmt.Fprintf(w, "board %s\n", s.Board)
+// wiring describes each output, pump and switch on a line of its own.
+func (s *Site) wiring() []string {
+	lines := []string{fmt.Sprintf("board %s", s.Board)}
 	for _, o := range s.Outputs {
-		fmt.Fprintf(w, "output %s line %s high %t kind %s", o.Name, strings.ToUpper(o.Line), o.EnergiseHigh, o.Kind)
+		enable := "none"
 		if o.Enable >= 0 {
-			fmt.Fprintf(w, " behind %s", s.Outputs[o.Enable].Name)
+			enable = s.Outputs[o.Enable].Name
 		}
-		fmt.Fprintln(w)
-	}
-	for _, r := range s.Reservoirs {
-		contact(r.path(".low_switch"), r.Low)
+		lines = append(lines, fmt.Sprintf("outputs.%s line %s high %t kind %s behind %s", o.Name, strings.ToUpper(o.Line), o.EnergiseHigh, o.Kind, enable))
 	}
 	for _, b := range s.Benches {
-		fmt.Fprintf(w, "bench %s pump %s\n", b.Name, s.Outputs[b.Pump].Name)
-		contact(b.path(".full_switch"), b.Full)
-		contact(b.path(".high_switch"), b.High)
-		contact(b.path(".empty_switch"), b.Empty)
-		contact(b.path(".leak_switch"), b.Leak)
+		lines = append(lines, fmt.Sprintf("%s %s", b.path(".pump"), s.Outputs[b.Pump].Name))
 	}
-	contact("hands_in_button", s.HandsIn)
+	for _, f := range s.switches() {
+		lines = append(lines, fmt.Sprintf("%s line %s closes %t pull %s", f.path, strings.ToUpper(f.Line), f.Closes, f.Pull))
+	}
+	return lines
+}
+
+// fitted is a switch and where the file describes it.
+type fitted struct {
+	*Switch
+	path string
+}
+
+// switches lists every switch of the site.
+func (s *Site) switches() []fitted {
+	var all []fitted
+	for _, r := range s.Reservoirs {
+		all = append(all, fitted{r.Low, r.path(".low_switch")})
+	}
+	for _, b := range s.Benches {
+		all = append(all, fitted{b.Full, b.path(".full_switch")}, fitted{b.High, b.path(".high_switch")},
+			fitted{b.Empty, b.path(".empty_switch")}, fitted{b.Leak, b.path(".leak_switch")})
+	}
+	all = append(all, fitted{s.HandsIn, "hands_in_button"})
+	return slices.DeleteFunc(all, func(f fitted) bool { return f.Switch == nil })
 }

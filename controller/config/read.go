@@ -186,7 +186,7 @@ func choice[T ~string](options ...T) func(string) (T, error) {
 			}
 			known = append(known, string(o))
 		}
-		return "", fmt.Errorf("%q: %s", text, suggest(text, known, "write one of "))
+		return "", fmt.Errorf("%q: %s", text, suggest(text, known, "write "))
 	}
 }
 

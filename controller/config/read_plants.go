@@ -105,7 +105,7 @@ func substrate(text string) (Substrate, error) {
 		}
 		known = append(known, s.Name)
 	}
-	return Substrate{}, fmt.Errorf("%q: %s", text, suggest(text, known, "write one of "))
+	return Substrate{}, fmt.Errorf("%q: %s", text, suggest(text, known, "there are "))
 }
 
 func share(text string) (quantity.Fraction, error) {

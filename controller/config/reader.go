@@ -150,6 +150,7 @@ func (v value) is(kind yaml.Kind, right string) bool {
 // entry is one key of a mapping with its value.
 type entry struct {
 	key string
+	at  value // the key itself
 	value
 }
 
@@ -172,7 +173,7 @@ func (v value) entries(right string) []entry {
 			continue
 		}
 		lines[key.Value] = key.Line
-		all = append(all, entry{key.Value, v.under(key.Value, key, node)})
+		all = append(all, entry{key.Value, at, v.under(key.Value, key, node)})
 	}
 	return all
 }
@@ -211,9 +212,18 @@ func (v value) fields(keys ...string) fields {
 			f.at[e.key] = e.value
 			continue
 		}
-		v.r.note(place{e.node.Line, e.node.Column}, v.path, false, "unknown key %q: %s", e.key, suggest(e.key, keys, "known here are "))
+		e.at.errorf("unknown key %q: %s", e.key, e.unknown(keys))
 	}
 	return f
+}
+
+// unknown says what would be right in place of an unknown key. A comma inside
+// a number ends the value before it and makes a key of what follows.
+func (e entry) unknown(keys []string) string {
+	if e.node.Tag == "!!null" && e.key != "" && e.key[0] >= '0' && e.key[0] <= '9' {
+		return "decimals take a point, not a comma"
+	}
+	return suggest(e.key, keys, "known here are ")
 }
 
 // get returns the value of a key; false when it is not there.

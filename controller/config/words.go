@@ -7,7 +7,7 @@ import (
 
 // suggest names the known word closest to the wrong one, or else all of them.
 func suggest(wrong string, known []string, all string) string {
-	best, least := "", max(2, len(wrong)/3)+1
+	best, least := "", min(len(wrong)/2, 3)+1
 	for _, k := range known {
 		if d := distance(strings.ToLower(wrong), strings.ToLower(k)); d < least {
 			best, least = k, d

@@ -54,6 +54,9 @@ type Pots struct {
 // no source).
 const taper = 0.7
 
+// Known reports whether count, size and volume are all given.
+func (p Pots) Known() bool { return p.Count > 0 && p.Top > 0 && p.Volume > 0 }
+
 // height follows from volume and diameters, as of a cone cut short.
 func (p Pots) height() quantity.Metres {
 	top := float64(p.Top)

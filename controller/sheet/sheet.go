@@ -105,3 +105,14 @@ func (t tenancy) fit(water, *Sheet) error {
 	}
 	return nil
 }
+
+// Because says where the figure called of comes from; empty when it is not on
+// the sheet.
+func (s *Sheet) Because(of string) string {
+	for _, r := range s.Reasons {
+		if r.Of == of {
+			return r.Because
+		}
+	}
+	return ""
+}

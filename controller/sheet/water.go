@@ -32,7 +32,7 @@ func (b Bench) water() (water, error) {
 	if err != nil {
 		return water{}, err
 	}
-	hose, err := b.pipe(b.Supply.Bore, b.Supply.Length)
+	hose, err := pipe(b.Supply.Bore, b.Supply.Length, hydraulics.EntranceSharp, hydraulics.ElbowThreaded, hydraulics.Exit)
 	if err != nil {
 		return water{}, err
 	}
@@ -45,7 +45,7 @@ func (b Bench) water() (water, error) {
 		w.drain = hydraulics.BackThroughPump{Supply: w.supply, Sump: channel}
 		return w, nil
 	}
-	fitting, err := b.pipe(b.Drain.Bore, b.Drain.Length)
+	fitting, err := pipe(b.Drain.Bore, b.Drain.Length, hydraulics.EntranceSharp, hydraulics.Exit)
 	if err != nil {
 		return water{}, err
 	}
@@ -55,10 +55,10 @@ func (b Bench) water() (water, error) {
 	return w, nil
 }
 
-// pipe is a plastic hose with a sharp entrance and a free or drowned exit.
-func (b Bench) pipe(bore, length quantity.Metres) (hydraulics.Pipe, error) {
-	ends, err := hydraulics.MinorLoss(hydraulics.EntranceSharp, hydraulics.Exit)
-	return hydraulics.Pipe{Bore: hydraulics.Metres(bore), Length: hydraulics.Metres(length), Roughness: hydraulics.SmoothWall, Minor: ends}, err
+// pipe is a plastic pipe with its fittings.
+func pipe(bore, length quantity.Metres, fittings ...hydraulics.Fitting) (hydraulics.Pipe, error) {
+	minor, err := hydraulics.MinorLoss(fittings...)
+	return hydraulics.Pipe{Bore: hydraulics.Metres(bore), Length: hydraulics.Metres(length), Roughness: hydraulics.SmoothWall, Minor: minor}, err
 }
 
 // rising is the flow that raises the water at depth.
@@ -81,13 +81,15 @@ func (w water) falling(depth quantity.Metres) (quantity.LitresPerHour, error) {
 	return flowFrom(out + over), err
 }
 
-// pumped is what the pump brings while the water rises at flow.
+// pumped is what the pump brings while the water rises at flow. With an open
+// drain the rise does not show it; then it is what the label promises at the
+// least lift.
 func (w water) pumped(flow quantity.LitresPerHour) (quantity.LitresPerHour, error) {
 	if !w.open {
 		return flow, nil
 	}
-	out, err := w.drain.Flow(hydraulics.Metres(w.crest))
-	return flow + flowFrom(out), err
+	in, err := w.supply.Flow(0)
+	return max(flow, flowFrom(in)), err
 }
 
 // overflowHead is how high water stands above the crest while the standpipe

@@ -1,0 +1,197 @@
+package config
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"benchtide/controller/quantity"
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// Report is what a check of a file has to say: what is wrong with it and, when
+// nothing is, the bench sheets.
+type Report struct {
+	name     string
+	site     *Site // nil when there are errors
+	problems Problems
+}
+
+// NewReport returns the report on what Parse made of the file called name.
+func NewReport(name string, site *Site, problems Problems) Report {
+	return Report{name, site, problems}
+}
+
+// OK reports whether the file is fit for use.
+func (r Report) OK() bool { return r.site != nil }
+
+type problemJSON struct {
+	Line   int    `json:"line"`
+	Column int    `json:"column"`
+	Text   string `json:"text"`
+}
+
+type benchJSON struct {
+	VFlood       float64    `json:"v_flood_l"`
+	Fill         float64    `json:"t_fill_s"`
+	Fall         float64    `json:"t_fall_s"`
+	Drain        float64    `json:"t_drain_s"`
+	Over         float64    `json:"t_over_s"`
+	Flow         float64    `json:"flow_l_per_h"`
+	OverflowHead float64    `json:"overflow_head_mm"`
+	CanOverfill  bool       `json:"can_overfill"`
+	SafeMark     float64    `json:"safe_fill_l"`
+	Load         float64    `json:"load_kg_per_m2"`
+	Limits       limitsJSON `json:"limits"`
+	Reasons      []string   `json:"reasons"`
+}
+
+type limitsJSON struct {
+	MaxRun     float64    `json:"max_run_s"`
+	MinRest    float64    `json:"min_rest_s"`
+	FillWindow [2]float64 `json:"fill_window_s"`
+	FallWithin float64    `json:"fall_within_s"`
+	DailyRun   float64    `json:"daily_run_s"`
+}
+
+// MarshalJSON gives errors, warnings and the sheets by bench. Quantities are in
+// the unit that the key names.
+func (r Report) MarshalJSON() ([]byte, error) {
+	report := struct {
+		File     string               `json:"file"`
+		Errors   []problemJSON        `json:"errors"`
+		Warnings []problemJSON        `json:"warnings"`
+		Benches  map[string]benchJSON `json:"benches"`
+		Wiring   string               `json:"wiring,omitempty"`
+	}{r.name, problemsJSON(r.problems.Errors()), problemsJSON(r.problems.Warnings()), map[string]benchJSON{}, ""}
+	if r.site != nil {
+		report.Wiring = r.site.Fingerprint()
+		for i, b := range r.site.Benches {
+			report.Benches[b.Name] = r.site.benchJSON(i)
+		}
+	}
+	return json.Marshal(report)
+}
+
+func problemsJSON(ps Problems) []problemJSON {
+	all := []problemJSON{}
+	for _, p := range ps {
+		all = append(all, problemJSON{p.Line, p.Column, p.Text})
+	}
+	return all
+}
+
+func (s *Site) benchJSON(i int) benchJSON {
+	sh, l := s.sheets[i], s.held(i)
+	b := benchJSON{
+		VFlood: tenths(float64(sh.VFlood)), Fill: tenths(sh.Fill.Seconds()), Fall: tenths(sh.Fall.Seconds()),
+		Drain: tenths(sh.Drain.Seconds()), Over: tenths(sh.Over.Seconds()), Flow: tenths(float64(sh.Flow)),
+		OverflowHead: tenths(float64(sh.OverflowHead) * 1000), CanOverfill: sh.CanOverfill,
+		SafeMark: tenths(float64(sh.ToRim)), Load: tenths(sh.LoadPerSquareMetre),
+		Limits: limitsJSON{
+			MaxRun: tenths(l.maxRun.Seconds()), MinRest: tenths(l.minRest.Seconds()),
+			FillWindow: [2]float64{tenths(l.fillFrom.Seconds()), tenths(l.fillBy.Seconds())},
+			FallWithin: tenths(l.fallBy.Seconds()), DailyRun: tenths(l.daily.Seconds()),
+		},
+	}
+	for _, reason := range sh.Reasons {
+		b.Reasons = append(b.Reasons, reason.Of+": "+reason.Because)
+	}
+	return b
+}
+
+func tenths(v float64) float64 { return math.Round(v*10) / 10 }
+
+// held are the limits that the guard holds a bench to, by the rules of its
+// interlocks.
+type held struct {
+	maxRun, minRest, fillFrom, fillBy, fallBy, daily time.Duration
+}
+
+func (s *Site) held(i int) held {
+	l := s.benchLimits(i)
+	h := held{
+		maxRun:   l.Fill*3/2 + l.MaxHold,
+		minRest:  l.Drain + safety.RestMargin,
+		fillFrom: l.Fill / 2,
+		fillBy:   l.Fill * 3 / 2,
+		fallBy:   max(l.Fall*3/2, safety.MinFallLimit),
+	}
+	if !l.Full && !l.High {
+		h.maxRun = l.Fill
+	}
+	h.daily = max(l.DailyRun, 4*h.maxRun)
+	if l.Full && !l.High {
+		h.maxRun = min(h.maxRun, h.fillBy+l.Over)
+	}
+	return h
+}
+
+// WriteText writes the report for a person.
+func (r Report) WriteText(w io.Writer) error {
+	var b strings.Builder
+	for _, p := range r.problems {
+		fmt.Fprintln(&b, p)
+	}
+	if r.site == nil {
+		fmt.Fprintf(&b, "%s: %s; nothing can run until they are put right\n", r.name, counted(len(r.problems.Errors()), "error"))
+	} else {
+		r.site.writeText(&b, r.name, len(r.problems))
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func (s *Site) writeText(b *strings.Builder, name string, warnings int) {
+	fmt.Fprintf(b, "%s: %s, %s, %s\n", name, s.Name, counted(len(s.Benches), "bench"), counted(warnings, "warning"))
+	for i := range s.Benches {
+		s.writeSheet(b, i)
+	}
+	for _, p := range s.Plans {
+		fmt.Fprintf(b, "\nplan %s\n", p.Name)
+		t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+		for _, st := range p.Stages {
+			fmt.Fprintf(t, "  from day %d\t%s\thold %s\tstrength %s\tcan wait %s\n", st.FromDay, schedule.Describe(st),
+				quantity.Duration(st.Hold), quantity.In(quantity.Fraction(st.Strength), quantity.Percent), quantity.Duration(st.CanWait))
+		}
+		_ = t.Flush() // into memory
+	}
+}
+
+func (s *Site) writeSheet(b *strings.Builder, i int) {
+	sh, h := s.sheets[i], s.held(i)
+	fmt.Fprintf(b, "\nbench %s on %s\n", s.Benches[i].Name, s.Reservoirs[s.Benches[i].Reservoir].Name)
+	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	row := func(what, figure string) { fmt.Fprintf(t, "  %s\t%s\t%s\n", what, figure, sh.Because(what)) }
+	row("V_flood", quantity.In(sh.VFlood, quantity.Litre))
+	row("T_fill", quantity.Duration(sh.Fill))
+	row("T_fall", quantity.Duration(sh.Fall))
+	row("T_drain", quantity.Duration(sh.Drain))
+	row("T_over", quantity.Duration(sh.Over))
+	row("overflow head", mm(sh.OverflowHead))
+	row("load", fmt.Sprintf("%.3g kg/m²", sh.LoadPerSquareMetre))
+	row("overfill", map[bool]string{true: "possible", false: "impossible"}[sh.CanOverfill])
+	fmt.Fprintf(t, "  max run\t%s\tof one flood\n", quantity.Duration(h.maxRun))
+	fmt.Fprintf(t, "  min rest\t%s\tbetween runs: T_drain and %s\n", quantity.Duration(h.minRest), quantity.Duration(safety.RestMargin))
+	if s.Benches[i].Full != nil {
+		fmt.Fprintf(t, "  fill window\t%s to %s\tFULL has to be made in it\n", quantity.Duration(h.fillFrom), quantity.Duration(h.fillBy))
+		fmt.Fprintf(t, "  fall within\t%s\tFULL has to clear in it\n", quantity.Duration(h.fallBy))
+	}
+	fmt.Fprintf(t, "  daily run\t%s\tin any 24 h\n", quantity.Duration(h.daily))
+	_ = t.Flush() // into memory
+}
+
+func counted(n int, what string) string {
+	switch {
+	case n == 1:
+		return "1 " + what
+	case strings.HasSuffix(what, "h"):
+		what += "e"
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
