@@ -142,6 +142,11 @@ func (r *rig) turn() time.Duration {
 			next = r.now.Mono
 		}
 	}
+	for _, f := range r.floods {
+		if f.Ended.Equal(r.now.Wall) {
+			r.guard.FloodEnded(f.Bench, f.Outcome == Proven)
+		}
+	}
 	r.guard.Planned(max(next, r.now.Mono))
 	return next
 }

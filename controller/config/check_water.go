@@ -25,7 +25,9 @@ func (r *reader) checkSheets(s *Site) {
 			continue
 		}
 		s.sheets[i] = made
-		r.checkReserve(s, i)
+		if r.sound("batches") { // wrong pots would make a wrong V_flood
+			r.checkReserve(s, i)
+		}
 		r.checkGuarding(s, i)
 		r.checkHolds(s, i)
 	}
@@ -38,7 +40,8 @@ func (r *reader) measurable(s *Site, b *Bench) bool {
 			return false
 		}
 	}
-	return r.sound(s.Reservoirs[b.Reservoir].path(""))
+	res := &s.Reservoirs[b.Reservoir]
+	return res.Usable > 0 && res.Keep > 0
 }
 
 // bench is what the sheet of bench i is made from.

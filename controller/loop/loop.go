@@ -177,6 +177,11 @@ func (l *Loop) drive(now safety.Now, c safety.Command) bool {
 // record hands the turn to ledger and sinks.
 func (l *Loop) record(now safety.Now, delay time.Duration, c safety.Command) {
 	l.events = append(l.events[:0], l.Controller.TakeEvents()...)
+	for i := range l.events {
+		if f := &l.events[i].Flood; l.events[i].Kind == controller.FloodEnded {
+			l.Guard.FloodEnded(f.Bench, f.Outcome == controller.Proven)
+		}
+	}
 	l.noteOutputs(now, c)
 	var cp *Checkpoint
 	if l.Controller.Dirty() || l.Guard.Dirty() || l.Heartbeat > 0 && now.Mono >= l.beat {
