@@ -1,0 +1,44 @@
+// Package gpio is the real board: relays and float switches on the kernel's
+// GPIO lines.
+//
+// periph.io finds the lines by name (GPIO5, P1_29, whatever the host calls
+// them); the lines themselves are requested from the kernel by this package,
+// through version 2 of the GPIO character device (Linux 5.10 and later).
+// periph's own lines are never driven or read, because they cannot do three
+// things that a pump needs:
+//
+//   - An output has to drive "off" from its first instant. The kernel takes an
+//     initial value with the request; periph sends none, so its first Out
+//     pulses the relay at every start.
+//   - A reading that failed has to be told from a dry switch. periph answers
+//     Low and only logs.
+//   - A line held by another program has to be refused. Where periph maps the
+//     registers it writes them without asking the kernel who holds the line.
+//
+// Each output is wrapped as a periph [gpio.PinOut]. It is never read back. One
+// that failed is released and requested anew, with the level then wanted as
+// its initial value, at the next turn. Switches are requested in banks, up to
+// 64 lines of one chip each, so that one call reads them all at one instant;
+// that matters on an expander, where every call is a bus transfer. They are
+// polled; edges are not used. Readings are raw: the guard filters them.
+//
+// # Electrical meaning
+//
+// A switch is a contact between its line and ground, with a pull-up; with
+// [PullDown] it is a contact between its line and the supply. A closed contact
+// therefore reads low with a pull-up and high with a pull-down, and a broken
+// wire reads as an open contact. A switch with WaterCloses that loses its wire
+// reads dry; one that water opens reads wet, which is why HIGH is wired so.
+//
+// An output energises its relay on high or on low. When the program dies the
+// line may become an input or keep its level, by chip; so the hardware pull of
+// the line must be the relay's "off".
+//
+// # Order
+//
+// Outputs are claimed enable first, each off. In a turn outputs that open do
+// so before any that close, pumps before their enable relay; of those that
+// close, enable goes before the pumps. So the enable contact never makes or
+// breaks a load, and stays fit for the day a pump contact welds. Nothing
+// closes in a turn in which something would not open.
+package gpio

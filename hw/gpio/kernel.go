@@ -1,0 +1,44 @@
+package gpio
+
+// kernel is the part of the kernel's GPIO character device that the board
+// uses. Chips are named by their device file. Errors wrap the errno.
+type kernel interface {
+	// Request claims lines until Close. An output drives its initial level
+	// from the first instant. Any file descriptor from 0 up is a valid answer.
+	Request(r request) (fd int, err error)
+	// Info says who holds a line.
+	Info(at place) (lineInfo, error)
+	// Get reads all lines of a request, one bit each in the order requested.
+	Get(fd, lines int) (uint64, error)
+	// Set drives the one line of an output request.
+	Set(fd int, high bool) error
+	Close(fd int) error
+}
+
+// maxLines is how many lines one request can hold (GPIO_V2_LINES_MAX in
+// linux/gpio.h).
+const maxLines = 64
+
+// place is where a line is: the device file of its chip, and its number there.
+type place struct {
+	chip   string
+	offset uint32
+}
+
+// request asks for lines of one chip: one output, or up to maxLines inputs.
+type request struct {
+	chip     string
+	consumer string // shown to whoever asks the kernel who holds the line
+	offsets  []uint32
+
+	output  bool
+	initial bool // of an output: whether it starts high
+
+	pulls []Pull // of inputs, one a line
+}
+
+// lineInfo is what the kernel says of one line.
+type lineInfo struct {
+	used     bool
+	consumer string // may be empty although used
+}

@@ -1,0 +1,106 @@
+package gpio
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"sync"
+	"sync/atomic"
+
+	"periph.io/x/conn/v3/gpio"
+
+	"benchtide/safety"
+)
+
+// contact is what was last commanded of a relay, as far as it is known.
+type contact int32
+
+const (
+	unsure contact = iota // never written, or its last write failed
+	open
+	closed
+)
+
+// output is one relay.
+type output struct {
+	Output
+	index int
+	at    place
+
+	mu       sync.Mutex // guards pin and released
+	pin      gpio.PinOut
+	released bool
+
+	contact atomic.Int32
+}
+
+func (o *output) is(c contact) bool { return contact(o.contact.Load()) == c }
+
+// inPumpCircuit reports whether the output is a pump or its enable relay.
+func (o *output) inPumpCircuit() bool { return o.Kind != safety.Other }
+
+var errReleased = errors.New("the board is closed")
+
+// place says where the output's line is.
+func (o *output) place(k kernel, at place) {
+	o.at = at
+	o.pin = newOutputLine(k, o.Line, o.Name, at)
+}
+
+// drive opens or closes the relay. It asks allowed, if given, at the last
+// moment.
+func (o *output) drive(to contact, allowed func() error) error {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.released {
+		return o.fault(errReleased)
+	}
+	// Unsure comes before the question: whoever overtakes this write from
+	// here on either makes the answer no or sees that the relay needs opening.
+	before := o.contact.Swap(int32(unsure))
+	if allowed != nil {
+		if err := allowed(); err != nil {
+			o.contact.Store(before)
+			return o.fault(err)
+		}
+	}
+	if err := o.pin.Out(o.level(to)); err != nil {
+		return o.fault(err)
+	}
+	o.contact.Store(int32(to))
+	return nil
+}
+
+func (o *output) fault(err error) error { return fmt.Errorf("drive output %q: %w", o.Name, err) }
+
+// level is the electrical level of a contact.
+func (o *output) level(c contact) gpio.Level {
+	return gpio.Level((c == closed) == o.EnergiseHigh)
+}
+
+func (o *output) release() error {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.released = true
+	return o.pin.Halt()
+}
+
+// closingOrder has enable before the pumps, so that its contact never makes a
+// load.
+func closingOrder(outputs []*output) []*output {
+	return byKind(outputs, safety.Enable, safety.FloodPump, safety.Stirrer, safety.Other)
+}
+
+// openingOrder has the pumps before enable, so that its contact never breaks
+// a load.
+func openingOrder(outputs []*output) []*output {
+	return byKind(outputs, safety.FloodPump, safety.Stirrer, safety.Enable, safety.Other)
+}
+
+func byKind(outputs []*output, kinds ...safety.OutputKind) []*output {
+	sorted := slices.Clone(outputs)
+	slices.SortStableFunc(sorted, func(a, b *output) int {
+		return slices.Index(kinds, a.Kind) - slices.Index(kinds, b.Kind)
+	})
+	return sorted
+}

@@ -1,0 +1,287 @@
+package gpio
+
+import (
+	"errors"
+	"fmt"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+	"unsafe"
+
+	"github.com/stretchr/testify/require"
+	"periph.io/x/conn/v3/gpio"
+	"periph.io/x/conn/v3/gpio/gpioreg"
+	"periph.io/x/conn/v3/gpio/gpiotest"
+	"periph.io/x/conn/v3/physic"
+	"periph.io/x/conn/v3/pin"
+
+	"benchtide/safety"
+)
+
+// command forges a Command that energises the given outputs. Only the guard
+// can mint one; a test of the board stands in for it.
+func command(on ...int) safety.Command {
+	var c safety.Command
+	bits := (*[safety.MaxOutputs / 64]uint64)(unsafe.Pointer(&c))
+	for _, i := range on {
+		bits[i/64] |= 1 << (i % 64)
+	}
+	return c
+}
+
+func at(mono time.Duration) safety.Now { return safety.Now{Mono: mono} }
+
+// strictPin is a pin as periph offers it by name. The board may ask its name
+// and number; anything else, on an output above all, disturbs the line.
+type strictPin struct {
+	gpiotest.Pin
+	t testing.TB
+}
+
+func (p *strictPin) touched(how string) { p.t.Errorf("%s of periph's %s was called", how, p.N) }
+
+func (p *strictPin) Read() gpio.Level                      { p.touched("Read"); return gpio.Low }
+func (p *strictPin) Func() pin.Func                        { p.touched("Func"); return pin.FuncNone }
+func (p *strictPin) Function() string                      { p.touched("Function"); return "" }
+func (p *strictPin) SetFunc(pin.Func) error                { p.touched("SetFunc"); return nil }
+func (p *strictPin) In(gpio.Pull, gpio.Edge) error         { p.touched("In"); return nil }
+func (p *strictPin) Out(gpio.Level) error                  { p.touched("Out"); return nil }
+func (p *strictPin) WaitForEdge(time.Duration) bool        { p.touched("WaitForEdge"); return false }
+func (p *strictPin) PWM(gpio.Duty, physic.Frequency) error { p.touched("PWM"); return nil }
+func (p *strictPin) Halt() error                           { p.touched("Halt"); return nil }
+
+// rig is a machine whose kernel is a fake: the levels of its lines are those
+// of gpiotest pins, and its failures are the test's. It records every claim,
+// level and release.
+type rig struct {
+	t    testing.TB
+	chip string // of pins added from now on
+
+	mu      sync.Mutex
+	pins    map[place]*strictPin
+	holders map[place]lineInfo
+	claims  map[int]request
+	nextFD  int
+	record  []string
+	quiet   bool                               // record nothing
+	fail    func(op string, line string) error // nil: nothing fails
+	during  func(line string)                  // called by a write before it is made; nil: writes are quick
+}
+
+var _ kernel = (*rig)(nil)
+
+// newRig has lines GPIO0 to GPIO27 on one chip, all low.
+func newRig(t testing.TB) *rig {
+	r := &rig{t: t, chip: "/dev/gpiochip0", nextFD: 3, pins: map[place]*strictPin{},
+		holders: map[place]lineInfo{}, claims: map[int]request{}}
+	for i := range 28 {
+		r.addPin(fmt.Sprintf("GPIO%d", i), i)
+	}
+	return r
+}
+
+func (r *rig) addPin(name string, n int) {
+	p := &strictPin{Pin: gpiotest.Pin{N: name, Num: n}, t: r.t}
+	r.pins[place{r.chip, uint32(n)}] = p
+	require.NoError(r.t, gpioreg.Register(p))
+	r.t.Cleanup(func() { require.NoError(r.t, gpioreg.Unregister(name)) })
+}
+
+func (r *rig) host() host {
+	return host{find: gpioreg.ByName, locate: r.locate, kernel: r,
+		readFile: func(string) ([]byte, error) { return nil, errors.New("no such sensor") }}
+}
+
+func (r *rig) locate(p gpio.PinIO) (place, bool) {
+	if alias, ok := p.(gpio.RealPin); ok {
+		return r.locate(alias.Real())
+	}
+	for at, known := range r.pins {
+		if known == p {
+			return at, true
+		}
+	}
+	return place{}, false
+}
+
+func (r *rig) open(c Config) *Board {
+	r.t.Helper()
+	b, err := openOn(r.host(), c)
+	require.NoError(r.t, err)
+	r.t.Cleanup(func() { _ = b.Close() })
+	return b
+}
+
+func (r *rig) pin(name string) *gpiotest.Pin {
+	for _, p := range r.pins {
+		if p.N == name {
+			return &p.Pin
+		}
+	}
+	r.t.Fatalf("the rig has no line %s", name)
+	return nil
+}
+
+func (r *rig) set(name string, high bool) {
+	p := r.pin(name)
+	p.Lock()
+	p.L = gpio.Level(high)
+	p.Unlock()
+}
+
+func (r *rig) high(name string) bool { p := r.pin(name); p.Lock(); defer p.Unlock(); return bool(p.L) }
+
+// took hands over the record and starts a new one.
+func (r *rig) took() []string {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	taken := r.record
+	r.record = nil
+	return taken
+}
+
+func (r *rig) note(format string, args ...any) {
+	if !r.quiet {
+		r.record = append(r.record, fmt.Sprintf(format, args...))
+	}
+}
+
+func (r *rig) failure(op, line string) error {
+	if r.fail == nil {
+		return nil
+	}
+	return r.fail(op, line)
+}
+
+func word(high bool) string {
+	if high {
+		return "high"
+	}
+	return "low"
+}
+
+func (r *rig) Request(q request) (int, error) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	for _, offset := range q.offsets {
+		at := place{q.chip, offset}
+		if err := r.failure("request", r.pins[at].N); err != nil {
+			return -1, err
+		}
+		if r.holders[at].used {
+			return -1, syscall.EBUSY
+		}
+	}
+	for i, offset := range q.offsets {
+		at := place{q.chip, offset}
+		p := r.pins[at]
+		if q.output {
+			p.L = gpio.Level(q.initial)
+			r.note("claim %s %s", p.N, word(q.initial))
+		} else {
+			_ = p.Pin.In([...]gpio.Pull{gpio.PullUp, gpio.PullDown, gpio.Float}[q.pulls[i]], gpio.NoEdge)
+			r.note("claim %s", p.N)
+		}
+		r.holders[at] = lineInfo{used: true, consumer: q.consumer}
+	}
+	fd := r.nextFD
+	r.nextFD++
+	r.claims[fd] = q
+	return fd, nil
+}
+
+func (r *rig) Info(at place) (lineInfo, error) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.holders[at], r.failure("info", r.pins[at].N)
+}
+
+func (r *rig) Get(fd, lines int) (uint64, error) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	q, ok := r.claims[fd]
+	if !ok || q.output || lines != len(q.offsets) {
+		r.t.Errorf("descriptor %d was read for %d lines: %+v", fd, lines, q)
+	}
+	var bits uint64
+	for i, offset := range q.offsets {
+		p := r.pins[place{q.chip, offset}]
+		if err := r.failure("get", p.N); err != nil {
+			return 0, err
+		}
+		if p.L {
+			bits |= 1 << i
+		}
+	}
+	return bits, nil
+}
+
+func (r *rig) Set(fd int, high bool) error {
+	r.mu.Lock()
+	q, ok := r.claims[fd]
+	if !ok || !q.output {
+		r.t.Errorf("descriptor %d was written: %+v", fd, q)
+	}
+	p := r.pins[place{q.chip, q.offsets[0]}]
+	during := r.during
+	r.mu.Unlock()
+	if during != nil {
+		during(p.N)
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if err := r.failure("set", p.N); err != nil {
+		return err
+	}
+	p.L = gpio.Level(high)
+	r.note("%s %s", p.N, word(high))
+	return nil
+}
+
+func (r *rig) Close(fd int) error {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	q, ok := r.claims[fd]
+	if !ok {
+		r.t.Errorf("descriptor %d was closed, and is not one of the board's", fd)
+	}
+	for _, offset := range q.offsets {
+		at := place{q.chip, offset}
+		delete(r.holders, at)
+		r.note("release %s", r.pins[at].N)
+	}
+	delete(r.claims, fd)
+	return nil
+}
+
+// The outputs of site, by index.
+const (
+	pump = iota
+	air
+	enable
+	stirrer
+)
+
+// site has one bench: a pump that energises on low, an enable relay that
+// energises on high and the rest.
+func site() Config {
+	return Config{
+		Outputs: []Output{
+			{Name: "flood_pump", Line: "GPIO5", Kind: safety.FloodPump},
+			{Name: "air", Line: "GPIO13", EnergiseHigh: true, Kind: safety.Other},
+			{Name: "enable", Line: "GPIO22", EnergiseHigh: true, Kind: safety.Enable},
+			{Name: "stirrer", Line: "GPIO6", Kind: safety.Stirrer},
+		},
+		Benches: []Bench{{
+			Name: "north",
+			Full: Switch{Line: "GPIO24", WaterCloses: true},
+			High: Switch{Line: "GPIO25"},
+		}},
+		Reservoirs: []Reservoir{{Name: "tank", Low: Switch{Line: "GPIO23", WaterCloses: true}}},
+	}
+}
+
+func readings() *safety.Readings {
+	return &safety.Readings{Benches: make([]safety.BenchReadings, 1), Reservoirs: make([]safety.ReservoirReadings, 1)}
+}
