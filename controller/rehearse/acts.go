@@ -1,0 +1,125 @@
+package rehearse
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+
+	"benchtide/controller/config"
+	"benchtide/controller/loop"
+)
+
+// act is one kind of thing that a person can do.
+type act struct {
+	places func(*config.Site) []string // what Where may be; nil when it has no place
+	needs  []string                    // keys that must be there
+	do     func(r *rehearsal, place int, a *Act) error
+}
+
+var acts map[string]act
+
+func init() {
+	acts = map[string]act{
+		"flood":  {places: benches, do: (*rehearsal).flood},
+		"stop":   {places: benches, do: (*rehearsal).stopFlood},
+		"skip":   {places: benches, do: (*rehearsal).skip},
+		"pause":  {places: benches, needs: []string{"until"}, do: (*rehearsal).pause},
+		"resume": {places: benches, do: (*rehearsal).resume},
+		"reset":  {places: benches, needs: []string{"found"}, do: (*rehearsal).reset},
+		"mop":    {places: benches, do: (*rehearsal).mop},
+		"top-up": {places: reservoirs, do: (*rehearsal).topUp},
+
+		"hands-in":   {do: (*rehearsal).handsIn},
+		"proof-test": {do: (*rehearsal).proofTest},
+	}
+}
+
+func actNames() []string { return slices.Sorted(maps.Keys(acts)) }
+
+func benches(s *config.Site) (names []string) {
+	for i := range s.Benches {
+		names = append(names, s.Benches[i].Name)
+	}
+	return names
+}
+
+func reservoirs(s *config.Site) (names []string) {
+	for i := range s.Reservoirs {
+		names = append(names, s.Reservoirs[i].Name)
+	}
+	return names
+}
+
+// perform does a and notes how it went.
+func (r *rehearsal) perform(a *Act) {
+	kind, place := acts[a.Do], -1
+	if kind.places != nil {
+		place = slices.Index(kind.places(r.site), a.Where)
+	}
+	r.diary.act(a, kind.do(r, place, a))
+}
+
+var errNotRunning = errors.New("the program is not running")
+
+// ask is a request to the running program.
+func (r *rehearsal) ask(f func(loop.Core) error) error {
+	if r.loop == nil {
+		return errNotRunning
+	}
+	return r.loop.Act(f)
+}
+
+func (r *rehearsal) flood(bench int, a *Act) error {
+	return r.ask(func(c loop.Core) error { return c.Controller.Flood(c.Now, bench, a.Hold) })
+}
+
+func (r *rehearsal) stopFlood(bench int, _ *Act) error {
+	return r.ask(func(c loop.Core) error { return c.Controller.StopFlood(c.Now, bench) })
+}
+
+func (r *rehearsal) skip(bench int, _ *Act) error {
+	return r.ask(func(c loop.Core) error {
+		_, err := c.Controller.SkipNext(c.Now, bench)
+		return err
+	})
+}
+
+func (r *rehearsal) pause(bench int, a *Act) error {
+	return r.ask(func(c loop.Core) error { return c.Controller.Pause(c.Now, bench, a.Until, "the grower") })
+}
+
+func (r *rehearsal) resume(bench int, _ *Act) error {
+	return r.ask(func(c loop.Core) error { return c.Controller.Resume(c.Now, bench) })
+}
+
+func (r *rehearsal) reset(bench int, a *Act) error {
+	return r.ask(func(c loop.Core) error { return c.Guard.Reset(c.Now, bench, a.Found) })
+}
+
+func (r *rehearsal) mop(bench int, _ *Act) error {
+	r.world.Mop(bench)
+	return nil
+}
+
+func (r *rehearsal) topUp(reservoir int, _ *Act) error {
+	if r.world.Flooded(reservoir) {
+		return fmt.Errorf("top up %s: a table of it is flooded; wait until it has drained", r.site.Reservoirs[reservoir].Name)
+	}
+	r.refill(reservoir)
+	return nil
+}
+
+func (r *rehearsal) handsIn(_ int, a *Act) error {
+	if a.On && a.For > 0 {
+		r.agenda.after(a.For, func() { r.perform(&Act{Do: a.Do}) })
+	}
+	return r.setHandsIn(a.On)
+}
+
+func (r *rehearsal) setHandsIn(on bool) error {
+	return r.ask(func(c loop.Core) error {
+		c.Guard.SetHandsIn(c.Now, on)
+		return nil
+	})
+}

@@ -1,0 +1,317 @@
+package rehearse
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/config"
+	"benchtide/controller/loop"
+	"benchtide/hw/sim"
+	"benchtide/safety"
+)
+
+// Times of the machine that a rehearsed program runs on.
+const (
+	serviceRestart = 5 * time.Second  // from a crash to the next start of the program
+	watchdog       = 10 * time.Second // a program that hangs for longer is killed
+	bootTime       = 30 * time.Second // from power to the start of the program
+	syncDelay      = time.Minute      // from there until the clock is trusted
+	syncRetry      = time.Minute
+)
+
+// afterglow is how long a rehearsal goes on past its end for floods that are
+// still under way.
+const afterglow = 4 * time.Hour
+
+const never = time.Duration(math.MaxInt64)
+
+// Options are what a caller may want besides the report.
+type Options struct {
+	Progress func(done float64) // called as days pass, done from 0 to 1
+	Sinks    []loop.Sink        // told of every turn besides the report
+}
+
+// Run plays the scenario on a simulated site and reports. The error is ctx's,
+// or says why the site cannot be rehearsed; a rehearsal in which everything
+// goes wrong is not an error.
+func Run(ctx context.Context, site *config.Site, scenario Scenario, options Options) (*Report, error) {
+	r, err := prepare(site, scenario, options)
+	if err != nil {
+		return nil, fmt.Errorf("rehearse: %w", err)
+	}
+	if err := r.play(ctx); err != nil {
+		return nil, err
+	}
+	return r.report(), nil
+}
+
+// rehearsal is one under way.
+type rehearsal struct {
+	site     *config.Site
+	scenario Scenario
+	options  Options
+	setup    controller.Setup
+	start    time.Time     // of the world
+	end      time.Duration // since then
+
+	world   *sim.World
+	board   *witness
+	ledger  *loop.Memory
+	agenda  agenda
+	diary   *diary
+	checker *checker
+
+	loop     *loop.Loop // nil while the program does not run
+	control  *controller.Controller
+	next     time.Duration // boot-time clock of the turn that the loop planned
+	back     time.Duration // elapsed time when a program that is down starts again; never while its cause lasts
+	dark     bool          // the machine has been without power since darkFrom
+	darkFrom time.Duration
+	behind   time.Duration // how far the wall clock fell behind in power cuts
+	status   controller.Status
+}
+
+func prepare(site *config.Site, scenario Scenario, options Options) (*rehearsal, error) {
+	setup, err := Setup(site)
+	if err != nil {
+		return nil, err
+	}
+	from, to, start, end := scenario.span(site.Zone)
+	world, err := sim.New(worldConfig(site, start, scenario.Weather, scenario.Seed))
+	if err != nil {
+		return nil, err
+	}
+	r := &rehearsal{
+		site: site, scenario: scenario, options: options, setup: setup,
+		start: start, end: end.Sub(start), world: world, ledger: &loop.Memory{}, back: never,
+	}
+	r.board = &witness{World: world, readings: safety.NewReadings(setup.Limits)}
+	r.agenda.now = world.Elapsed
+	r.diary = newDiary(site, setup.Calendar, start, world.Elapsed)
+	r.checker = newChecker(setup, from, to, r.board, r.local)
+	return r, r.plan()
+}
+
+// plan puts faults, acts and the grower's days on the agenda.
+func (r *rehearsal) plan() error {
+	for _, f := range r.scenario.Faults {
+		if err := r.inject(f); err != nil {
+			return err
+		}
+	}
+	for i := range r.scenario.Acts {
+		a := &r.scenario.Acts[i]
+		r.agenda.at(r.elapsedAt(a.At), func() { r.perform(a) })
+	}
+	if r.scenario.Attended {
+		r.attend()
+	}
+	if r.options.Progress != nil {
+		for day := range r.scenario.Days {
+			r.agenda.at(time.Duration(day)*24*time.Hour, func() { r.options.Progress(float64(day) / float64(r.scenario.Days)) })
+		}
+	}
+	return nil
+}
+
+// inject plans a fault; a hang longer than the service's watchdog ends in a
+// kill, and a crash in a restart.
+func (r *rehearsal) inject(f Fault) error {
+	s := sim.Fault{What: f.What, Where: f.Where, At: r.elapsedAt(f.At), For: f.For, Size: f.Size}
+	if s.At < 0 {
+		return fmt.Errorf("fault %s: %s is before the scenario begins", f.What, controller.Stamp(f.At, r.site.Zone))
+	}
+	switch {
+	case f.What == "process-crash" && f.For == 0:
+		s.For = serviceRestart
+	case f.What == "process-hang" && f.For > watchdog:
+		s.For = watchdog
+		kill := sim.Fault{What: "process-crash", At: s.At + watchdog, For: serviceRestart, Size: 1}
+		if err := r.world.Inject(kill); err != nil {
+			return err
+		}
+	}
+	return r.world.Inject(s)
+}
+
+// elapsedAt is when the true time is t, since the start of the world.
+func (r *rehearsal) elapsedAt(t time.Time) time.Duration { return t.Sub(r.start) }
+
+// local prints the true time as a person on site reads it.
+func (r *rehearsal) local() string {
+	return controller.Stamp(r.start.Add(r.world.Elapsed()), r.site.Zone)
+}
+
+// play takes turns until the scenario is over.
+func (r *rehearsal) play(ctx context.Context) error {
+	if err := r.startProgram(); err != nil {
+		return fmt.Errorf("rehearse: %w", err)
+	}
+	for !r.over() {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if r.loop == nil {
+			if err := r.pass(); err != nil {
+				return fmt.Errorf("rehearse: %w", err)
+			}
+			continue
+		}
+		err := r.world.Wait(ctx, min(r.next, r.bootClock(min(r.agenda.next(), r.horizon()))), nil)
+		switch {
+		case errors.Is(err, sim.ErrDown):
+			r.stopProgram()
+		case err != nil:
+			return err
+		default:
+			r.agenda.run()
+			r.turn()
+		}
+	}
+	return nil
+}
+
+func (r *rehearsal) turn() {
+	host := r.world.Host()
+	r.ledger.Broken = host.StorageFull || host.StorageBroken
+	r.next = r.loop.Turn()
+}
+
+// horizon is where the next wait ends at the latest.
+func (r *rehearsal) horizon() time.Duration {
+	if now := r.world.Elapsed(); now >= r.end {
+		return now + time.Minute
+	}
+	return r.end
+}
+
+// over reports whether the end has come and the last floods have ended.
+func (r *rehearsal) over() bool {
+	now := r.world.Elapsed()
+	if now < r.end {
+		return false
+	}
+	if r.loop == nil || now >= r.end+afterglow {
+		return true
+	}
+	r.control.StatusInto(&r.status)
+	for b := range r.status.Benches {
+		if !atRest(&r.status.Benches[b]) {
+			return false
+		}
+	}
+	return true
+}
+
+func atRest(s *controller.BenchStatus) bool { return s.Phase == controller.Rest && s.Queued == 0 }
+
+// bootClock is the boot-time clock at an elapsed time.
+func (r *rehearsal) bootClock(elapsed time.Duration) time.Duration {
+	if elapsed == never {
+		return never
+	}
+	return elapsed + r.world.Now().Mono - r.world.Elapsed()
+}
+
+// startProgram starts the program: it goes on from the last checkpoint, if one
+// was ever stored.
+func (r *rehearsal) startProgram() error {
+	now, boot := r.world.Now(), fmt.Sprintf("boot-%d", r.world.Host().Boots)
+	guard, err := safety.State{}, error(nil)
+	if cp := r.ledger.Checkpoint; cp != nil {
+		guard = cp.Guard
+		r.control, err = controller.Resume(r.setup, now, cp.Controller, boot)
+	} else {
+		r.control, err = controller.New(r.setup, now)
+	}
+	if err != nil {
+		return err
+	}
+	r.loop = loop.New(loop.Parts{
+		Clock: r.world, Board: r.board, Limits: r.setup.Limits, Ledger: r.ledger, Boot: boot,
+		Guard: safety.New(r.setup.Limits, guard, now, boot), Controller: r.control,
+		Sinks: append([]loop.Sink{r.checker, r.diary}, r.options.Sinks...),
+	})
+	if err := r.board.Apply(safety.Command{}); err != nil {
+		return err
+	}
+	r.back = never
+	r.turn()
+	return nil
+}
+
+// stopProgram drops everything that the program knew but did not store.
+func (r *rehearsal) stopProgram() {
+	r.loop, r.control, r.back = nil, nil, never
+	r.ledger.Acknowledged() // the program will not hear of these
+	r.checker.lost(r.ledger.Lost > 0)
+}
+
+// pass lets time pass without the program, and starts it when it can.
+func (r *rehearsal) pass() error {
+	now, host := r.world.Elapsed(), r.world.Host()
+	if !host.Powered && !r.dark {
+		r.dark, r.darkFrom = true, now
+	}
+	switch {
+	case !host.Powered || host.Crashing:
+		r.back = never
+	case r.back == never && r.dark:
+		r.back = now + bootTime
+	case r.back == never:
+		r.back = now
+	}
+	if now >= r.back {
+		return r.restart()
+	}
+	r.world.Step(min(r.back, r.agenda.next(), r.horizon()))
+	r.agenda.run()
+	return nil
+}
+
+// restart starts the program after a crash or a boot. A machine without a
+// clock chip comes back with the time at which it lost its power, and does not
+// trust it until the network has told it better.
+func (r *rehearsal) restart() error {
+	if err := r.world.Start(); err != nil {
+		return err
+	}
+	if r.dark {
+		off := r.world.Elapsed() - r.darkFrom
+		r.dark = false
+		r.behind += off
+		r.world.Trust(false)
+		if err := r.shiftWall(-off); err != nil {
+			return err
+		}
+		r.agenda.after(syncDelay, r.synchronise)
+	}
+	return r.startProgram()
+}
+
+// synchronise sets the clock by the network, when that is up.
+func (r *rehearsal) synchronise() {
+	switch host := r.world.Host(); {
+	case r.behind == 0:
+		return
+	case !host.Running || host.NetworkDown:
+		r.agenda.after(syncRetry, r.synchronise)
+		return
+	}
+	if err := r.shiftWall(r.behind); err == nil {
+		r.behind = 0
+		r.world.Trust(true)
+	}
+}
+
+func (r *rehearsal) shiftWall(by time.Duration) error {
+	f := sim.Fault{What: "clock-jump", At: r.world.Elapsed(), For: by.Abs(), Size: 1}
+	if by < 0 {
+		f.Size = -1
+	}
+	return r.world.Inject(f)
+}

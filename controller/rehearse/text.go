@@ -1,0 +1,207 @@
+package rehearse
+
+import (
+	"fmt"
+	"io"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"benchtide/controller"
+	"benchtide/controller/quantity"
+	"benchtide/schedule"
+)
+
+// width is the screen that the report is written for.
+const width = 80
+
+// WriteText writes the report for people, within 80 columns.
+func (r *Report) WriteText(w io.Writer) error {
+	var b strings.Builder
+	r.writeHead(&b)
+	r.writeDays(&b)
+	r.writeTrips(&b)
+	r.writeMessages(&b)
+	r.writeActs(&b)
+	r.writeWater(&b)
+	r.writeBroken(&b)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func (r *Report) writeHead(b *strings.Builder) {
+	fmt.Fprintf(b, "%d days from %s, %s weather, seed %d\n", r.Days, r.From, r.Weather, r.Seed)
+	var counts []string
+	for _, o := range controller.Outcomes {
+		if n := r.Floods[o]; n > 0 {
+			counts = append(counts, fmt.Sprintf("%d %s", n, o))
+		}
+	}
+	fmt.Fprintf(b, "%s: %s\n", plural(len(r.Ledger), "flood"), strings.Join(counts, ", "))
+}
+
+// marks are what the day lines show for an outcome.
+var marks = map[controller.Outcome]string{
+	controller.Proven: "+", controller.Short: "short", controller.Unproven: "unproven",
+	controller.Interrupted: "interrupted", controller.Refused: "refused", controller.Missed: "missed", "": "under way",
+}
+
+// writeDays writes a line a day and bench: each flood's time and outcome, with
+// a + for one that is proven, and a line where another stage begins.
+func (r *Report) writeDays(b *strings.Builder) {
+	if len(r.days) == 0 {
+		return
+	}
+	b.WriteString("\nDay by day; + is a proven flood\n")
+	several := slices.ContainsFunc(r.days, func(d day) bool { return d.bench != r.days[0].bench })
+	for i := range r.days {
+		d := &r.days[i]
+		bench := ""
+		if several {
+			bench = d.bench + "  "
+		}
+		if d.begins {
+			fmt.Fprintf(b, "  %s%s\n", bench, ruleText(d.rule))
+		}
+		if len(d.floods) > 0 {
+			hang(b, fmt.Sprintf("  %-10s  %s", dayText(d.date), bench), d.marks())
+		}
+	}
+}
+
+func dayText(d schedule.Date) string {
+	return fmt.Sprintf("%s %2d %s", d.Weekday().String()[:3], d.Day(), d.Month().String()[:3])
+}
+
+func ruleText(p schedule.Planned) string {
+	return fmt.Sprintf("-- stage %d: %s a day, hold %s, strength %.0f %%", p.Stage+1, plural(p.PerDay, "flood"), quantity.Duration(p.Hold), p.Strength*100)
+}
+
+func (d *day) marks() []string {
+	var all []string
+	for _, f := range d.floods {
+		at, mark := "--:--", marks[f.Outcome]
+		if f.HasSlot {
+			at = f.Slot.TimeOfDay().String()
+		}
+		if f.Cause != controller.BySchedule {
+			mark = string(f.Cause) + " " + mark
+		}
+		if f.Attempt > 0 {
+			mark += " (retried)"
+		}
+		all = append(all, at+" "+mark)
+	}
+	return all
+}
+
+func (r *Report) writeTrips(b *strings.Builder) {
+	if len(r.Trips) == 0 {
+		return
+	}
+	fmt.Fprintf(b, "\nInterlocks acted %s\n", times(len(r.Trips)))
+	for _, t := range r.Trips {
+		what := string(t.Interlock)
+		if t.Latched {
+			what += ", latched"
+		}
+		wrap(b, fmt.Sprintf("  %s  ", short(t.At)), strings.TrimSpace(fmt.Sprintf("%s %s: %s", t.Bench, what, t.Detail)))
+	}
+}
+
+func (r *Report) writeMessages(b *strings.Builder) {
+	if len(r.Messages) == 0 {
+		return
+	}
+	fmt.Fprintf(b, "\n%s\n", plural(len(r.Messages), "message"))
+	for _, m := range r.Messages {
+		wrap(b, fmt.Sprintf("  %s  ", short(m.At)), fmt.Sprintf("[%s] %s", m.Urgency, m.Text))
+	}
+}
+
+func (r *Report) writeActs(b *strings.Builder) {
+	if len(r.Acts) == 0 {
+		return
+	}
+	b.WriteString("\nWhat people did\n")
+	for _, a := range r.Acts {
+		wrap(b, fmt.Sprintf("  %s  ", short(a.At)), strings.TrimSpace(a.Do+" "+a.Where)+": "+a.Answer)
+	}
+}
+
+func (r *Report) writeWater(b *strings.Builder) {
+	fmt.Fprintf(b, "\nWater: topped up %.0f L, spilled %.1f L, lowest reservoir %.0f L,\n       deepest table %.0f mm\n", r.ToppedUpL, r.SpilledL, r.ReservoirMinL, r.PeakDepthMM)
+	for _, name := range slices.Sorted(maps.Keys(r.PumpS)) {
+		fmt.Fprintf(b, "Pump %s ran %s\n", name, ran(r.PumpS[name]))
+	}
+	if r.DryPumpS > 0 {
+		fmt.Fprintf(b, "Pumps ran dry for %s\n", ran(r.DryPumpS))
+	}
+	for _, name := range slices.Sorted(maps.Keys(r.LongestGapH)) {
+		fmt.Fprintf(b, "Batch %s: longest without a flood %.1f h", name, r.LongestGapH[name])
+		if low, ok := r.LowestWaterFraction[name]; ok {
+			fmt.Fprintf(b, ",\n       driest pots at %.0f %% of what they hold", low*100)
+		}
+		b.WriteString("\n")
+	}
+}
+
+func (r *Report) writeBroken(b *strings.Builder) {
+	if r.Fine() {
+		b.WriteString("\nEvery invariant held.\n")
+		return
+	}
+	fmt.Fprintf(b, "\nBROKEN INVARIANTS: %d\n", len(r.BrokenInvariants))
+	for _, text := range r.BrokenInvariants {
+		wrap(b, "  ", text)
+	}
+}
+
+// ran prints seconds of pump time.
+func ran(s float64) string { return quantity.Duration(time.Duration(s * float64(time.Second))) }
+
+// short is a stamp as a list shows it: date and time of day.
+func short(stamp string) string { return stamp[5:10] + " " + stamp[11:16] }
+
+func plural(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}
+
+func times(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+// wrap writes text behind head, in as many lines as it takes.
+func wrap(b *strings.Builder, head, text string) { fold(b, head, strings.Fields(text), " ") }
+
+// hang writes items behind head, in as many lines as they take.
+func hang(b *strings.Builder, head string, items []string) { fold(b, head, items, "  ") }
+
+func fold(b *strings.Builder, head string, items []string, between string) {
+	indent := utf8.RuneCountInString(head)
+	b.WriteString(head)
+	column := indent
+	for _, item := range items {
+		n := utf8.RuneCountInString(item)
+		switch {
+		case column == indent:
+		case column+len(between)+n > width:
+			b.WriteString("\n" + strings.Repeat(" ", indent))
+			column = indent
+		default:
+			b.WriteString(between)
+			column += len(between)
+		}
+		b.WriteString(item)
+		column += n
+	}
+	b.WriteString("\n")
+}

@@ -1,0 +1,139 @@
+package rehearse
+
+import (
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/config"
+	"benchtide/controller/quantity"
+	"benchtide/hw/hydraulics"
+	"benchtide/hw/sim"
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// Weathers are the kinds of weather that a scenario may ask for.
+var Weathers = map[string]sim.Climate{"mild": sim.Mild, "normal": sim.Normal, "hot": sim.Hot}
+
+// NewWorld builds the simulated site of a file, from the geometry that the
+// file gives, in normal weather: reservoirs full, tables bare, pots at
+// container capacity, everything off, the clock trusted.
+func NewWorld(site *config.Site, start time.Time) (*sim.World, error) {
+	return sim.New(worldConfig(site, start, "normal", 1))
+}
+
+func worldConfig(site *config.Site, start time.Time, weather string, seed uint64) sim.Config {
+	limits := site.Limits()
+	c := sim.Config{
+		HandsIn: site.HandsIn != nil,
+		Start:   start.UTC(),
+		Uptime:  time.Minute,
+		Seed:    seed,
+		Weather: sim.Days{Climate: Weathers[weather], Seed: seed, Offset: time.Duration(schedule.CivilIn(start, site.Zone).TimeOfDay()) * time.Second},
+	}
+	for _, o := range limits.Outputs {
+		c.Outputs = append(c.Outputs, sim.Output{Name: o.Name, Kind: o.Kind, Enable: o.Enable})
+	}
+	for _, s := range limits.Stirrers {
+		c.Stirrers = append(c.Stirrers, sim.Stirrer{Output: s.Output, Reservoir: s.Reservoir})
+	}
+	for _, r := range site.Reservoirs {
+		c.Reservoirs = append(c.Reservoirs, sim.Reservoir{
+			Name: r.Name, Usable: safety.Litres(r.Usable), Keep: safety.Litres(r.Keep),
+			Low: contact(r.Low), LowAt: safety.Litres(r.LowAt), Thermometer: r.Thermometer != "",
+		})
+	}
+	for i := range site.Benches {
+		c.Benches = append(c.Benches, benchConfig(site, i, start))
+	}
+	return c
+}
+
+func benchConfig(site *config.Site, i int, start time.Time) sim.Bench {
+	b := &site.Benches[i]
+	s := sim.Bench{
+		Name: b.Name, Reservoir: b.Reservoir, Pump: b.Pump,
+		Length: metres(b.Table.Length), Width: metres(b.Table.Width), Rim: metres(b.Table.Rim),
+		Crest: metres(b.Standpipe.Crest), Bore: metres(b.Standpipe.Bore),
+		Supply: sim.Supply{
+			Bore: metres(b.Supply.Bore), Length: metres(b.Supply.Length), Lift: metres(b.Supply.Lift),
+			MaxHead: metres(b.Supply.MaxHead), MaxFlow: hydraulics.CubicMetresPerSecond(float64(b.Supply.MaxFlow) / 3.6e6),
+		},
+		Drain: sim.Drain{ThroughPump: b.Drain.ThroughPump, Bore: metres(b.Drain.Bore), Length: metres(b.Drain.Length)},
+		Full:  float(b.Full), High: float(b.High), Empty: float(b.Empty), Leak: contact(b.Leak),
+	}
+	for _, batch := range site.Batches {
+		if batch.Bench == i {
+			s.Batches = append(s.Batches, potsConfig(&batch, site.Zone, start))
+		}
+	}
+	return s
+}
+
+func potsConfig(b *config.Batch, zone *time.Location, start time.Time) sim.Pots {
+	p := sim.Pots{
+		Name: b.Name, Count: b.Pots.Count, Top: metres(b.Pots.Top), Volume: safety.Litres(b.Pots.Volume),
+		Substrate: substrate(b.Substrate), Planted: b.Transplanted.At(0).In(zone).Sub(start),
+	}
+	if b.Closed != 0 {
+		p.Removed = b.Closed.AddDays(1).At(0).In(zone).Sub(start)
+	}
+	return p
+}
+
+// substrate is the simulation's own of that name; one that it does not know
+// drinks as bark does.
+func substrate(s config.Substrate) sim.Substrate {
+	known := map[string]sim.Substrate{"peat": sim.Peat, "coir": sim.Coir, "bark": sim.Bark, "rockwool": sim.Wool}
+	if k, ok := known[s.Name]; ok {
+		return k
+	}
+	k := sim.Bark
+	k.Capacity = float64(s.Capacity)
+	return k
+}
+
+func contact(s *config.Switch) sim.Contact {
+	if s == nil {
+		return sim.Contact{}
+	}
+	return sim.Contact{Fitted: true, WaterOpens: !s.Closes}
+}
+
+// lowest is where a float on the floor of a table turns.
+const lowest quantity.Metres = 0.003
+
+func float(s *config.Switch) sim.Float {
+	if s == nil {
+		return sim.Float{}
+	}
+	return sim.Float{Contact: contact(s), At: metres(max(s.At, lowest))}
+}
+
+func metres(m quantity.Metres) hydraulics.Metres { return hydraulics.Metres(m) }
+
+// Setup returns what the controller of a site is built from.
+func Setup(site *config.Site) (controller.Setup, error) {
+	calendar, err := site.Calendar()
+	if err != nil {
+		return controller.Setup{}, err
+	}
+	s := controller.Setup{Limits: site.Limits(), Calendar: calendar, Plans: site.Plans, Buzzer: -1}
+	for _, b := range site.Batches {
+		s.Batches = append(s.Batches, b.Batch)
+	}
+	for _, a := range site.Aeration {
+		if a.Always || a.From == a.To {
+			s.AlwaysOn = append(s.AlwaysOn, a.Output)
+			continue
+		}
+		s.DayOutputs = append(s.DayOutputs, controller.DayOutput{Output: a.Output, On: a.From, Off: a.To})
+	}
+	for _, l := range site.Lamps {
+		s.DayOutputs = append(s.DayOutputs, controller.DayOutput{Output: l.Output, On: l.On, Off: l.Off})
+	}
+	if b := site.Buzzer; b != nil {
+		s.Buzzer, s.BuzzBefore = b.Output, b.BeforeStart
+	}
+	return s, nil
+}
