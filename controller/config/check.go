@@ -107,7 +107,7 @@ func (r *reader) checkIdle(s *Site) {
 
 func (r *reader) checkBatch(s *Site, i int) {
 	b := &s.Batches[i]
-	if r.sound(batchPath(i, "")) && b.Closed != 0 && b.Closed < b.Transplanted {
+	if r.sound(batchPath(i, ".closed"), batchPath(i, ".transplanted")) && b.Closed != 0 && b.Closed < b.Transplanted {
 		r.errorf(batchPath(i, ".closed"), "%s: that is before the batch was transplanted on %s", b.Closed, b.Transplanted)
 	}
 }

@@ -25,6 +25,9 @@ func (r *reader) checkSheets(s *Site) {
 			continue
 		}
 		s.sheets[i] = made
+		for _, doubt := range made.Doubts {
+			r.warnf(b.path(".cycle.fill"), "%s", doubt)
+		}
 		if r.sound("batches") { // wrong pots would make a wrong V_flood
 			r.checkReserve(s, i)
 		}

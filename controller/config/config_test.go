@@ -89,6 +89,8 @@ func TestWarningsLeaveTheFileFitForUse(t *testing.T) {
 			`no low_switch: nothing shows that the reservoir holds a flood`},
 		{"a HIGH that a broken wire silences", "at: 52 mm, water: opens", "at: 52 mm, water: closes",
 			`warning: benches.north.high_switch.water: closes: a broken wire would read as no water`},
+		{"a fill that the figures contradict", "fill: 3.5 min", "fill: 9 min",
+			`bench.yaml:28:19: warning: benches.north.cycle.fill: a fill of 9 min was measured, but the figures here come to 3 min`},
 		{"an output without use", "aeration: {output: air, always: true}", "",
 			`warning: outputs.air: nothing uses this output; it stays off`},
 	} {

@@ -11,27 +11,40 @@ import (
 
 // fill finds T_fill and the flow that goes with it.
 func (t tenancy) fill(w water, s *Sheet) (err error) {
-	measured := "measured"
-	if s.Fill = t.Cycle.Fill; s.Fill == 0 {
-		measured = "computed from the pump's label, the hose and the lift"
-		rise, err := t.between(0, t.full(), w.rising)
-		if err != nil {
-			return t.cannotFill(w, err)
-		}
-		first, err := w.supply.Flow(0)
-		if err != nil {
-			return err
-		}
-		s.Fill = rise + at(flowFrom(first), t.hose())
+	computed, err := t.computedFill(w)
+	s.Fill = t.Cycle.Fill
+	from := "measured"
+	switch {
+	case s.Fill == 0 && err != nil:
+		return err
+	case s.Fill == 0:
+		s.Fill, from = computed, "computed from the pump's label, the hose and the lift"
+	case err != nil:
+		s.Doubts = append(s.Doubts, fmt.Sprintf("a fill of %s was measured, but by the figures here %v", quantity.Duration(s.Fill), err))
+	case s.Fill > 2*computed || s.Fill < computed/2:
+		s.Doubts = append(s.Doubts, fmt.Sprintf("a fill of %s was measured, but the figures here come to %s: look at the label's flow and head, the lift and the hose",
+			quantity.Duration(s.Fill), quantity.Duration(computed)))
 	}
 	need := t.water(t.full()) + t.hose()
 	s.Flow = quantity.LitresPerHour(float64(need) / s.Fill.Hours())
 	if s.Pumped, err = w.pumped(s.Flow); err != nil {
 		return err
 	}
-	s.because("T_fill", "%s: %s up to %s, with %s in the hose, at %s", measured,
+	s.because("T_fill", "%s: %s up to %s, with %s in the hose, at %s", from,
 		litres(t.water(t.full())), mm(t.full()), litres(t.hose()), quantity.In(s.Flow, quantity.LitrePerHour))
 	return nil
+}
+
+func (t tenancy) computedFill(w water) (time.Duration, error) {
+	rise, err := t.between(0, t.full(), w.rising)
+	if err != nil {
+		return 0, t.cannotFill(w, err)
+	}
+	first, err := w.supply.Flow(0)
+	if err != nil {
+		return 0, err
+	}
+	return rise + at(flowFrom(first), t.hose()), nil
 }
 
 func (t tenancy) cannotFill(w water, err error) error {

@@ -32,6 +32,7 @@ type Sheet struct {
 	LoadPerSquareMetre float64 // kg/m² of water in a flood, pots left out
 
 	Reasons []Reason // how each figure came about, in words
+	Doubts  []string // where what was measured and the other figures disagree
 }
 
 // Reason says in words where one figure comes from.

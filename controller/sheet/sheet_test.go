@@ -93,6 +93,22 @@ func TestMeasuredTimesGoBeforeComputedOnes(t *testing.T) {
 	assert.Contains(t, computed.Because("T_fill"), "computed")
 }
 
+func TestAMeasurementThatTheFiguresContradictIsDoubted(t *testing.T) {
+	b := greenhouse()
+	b.Cycle.Fill = mustSheet(t, b).Fill * 3 / 2
+	assert.Empty(t, mustSheet(t, b).Doubts)
+	b.Cycle.Fill *= 2
+	s := mustSheet(t, b)
+	assert.Equal(t, b.Cycle.Fill, s.Fill)
+	require.Len(t, s.Doubts, 1)
+	assert.Contains(t, s.Doubts[0], "look at the label's flow and head, the lift and the hose")
+
+	b.Drain = sheet.Drain{Bore: 0.06, Length: 0.6}
+	s = mustSheet(t, b)
+	require.Len(t, s.Doubts, 1)
+	assert.Contains(t, s.Doubts[0], "the open drain takes all that the pump brings")
+}
+
 func TestTenantsThatComeAndGoMakeEachFigureStrict(t *testing.T) {
 	b := greenhouse()
 	few := []sheet.Pots{{Count: 10, Top: 0.09, Volume: 0.35, Capacity: 0.87}}
