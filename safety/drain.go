@@ -14,15 +14,12 @@ func (b *bench) fallLimit() time.Duration { return max(half3(b.Fall), MinFallLim
 // checkDrain follows the water of bench i home after a run.
 func (g *Guard) checkDrain(i int) {
 	b := &g.benches[i]
-	if b.pump {
-		return
-	}
-	g.checkHome(i)
-	if b.run.water == Gone {
+	if b.pump || b.run.water == Gone {
 		return
 	}
 	g.judgeWeld(i)
 	g.checkOverdue(i)
+	g.checkHome(i)
 	g.checkGone(i)
 }
 
@@ -41,8 +38,10 @@ func (g *Guard) checkOverdue(i int) {
 	}
 }
 
+// overdue reports whether a switch that had to clear by a time has not. One
+// that cleared and was made again later is another matter.
 func (g *Guard) overdue(f *filter, by time.Duration) bool {
-	return g.now.Mono >= by && f.Level == Wet && !f.reached(Dry, by)
+	return g.now.Mono >= by && f.Level == Wet && f.Since <= by && !f.reached(Dry, by)
 }
 
 // latchOverdue latches what follows a run as drain-window; water that a
@@ -96,17 +95,18 @@ func (g *Guard) proveWeld(i int) {
 }
 
 // checkGone decides whether the water of the last run is gone, and since when:
-// when EMPTY cleared, else Drain after the stop with FULL clear.
+// when EMPTY cleared, else Drain after the stop with FULL clear. That of a
+// failed fill stands until it is known to be home, or given up.
 func (g *Guard) checkGone(i int) {
 	b := &g.benches[i]
 	r := &b.run
 	bare := r.stopped + b.Drain
 	switch {
-	case b.full.Level == Wet || b.empty.Level == Wet:
+	case r.homing || b.full.Level == Wet || b.empty.Level == Wet:
 	case r.emptyMade:
 		r.water, r.goneAt = Gone, max(r.stopped, b.empty.Since)
 	case g.now.Mono >= bare && !b.empty.anyWet():
-		r.water, r.goneAt = Gone, max(bare, b.full.Since)
+		r.water, r.goneAt = Gone, max(bare, b.full.Since, r.homeAt)
 		if b.Empty && r.full {
 			g.trip(i, Implausible, true, "EMPTY was not made by a flood that made FULL")
 		}

@@ -104,11 +104,11 @@ func (g *Guard) checkHome(i int) {
 	switch {
 	case !r.homing:
 	case b.cameHome(low):
-		r.homing, r.retry, b.retried = false, true, true
+		r.homing, r.homeAt, r.retry, b.retried = false, g.now.Mono, true, true
 		g.dirty = true
 		g.emit(Event{Kind: RetryAllowed, Bench: i, Interlock: FillWindow, Detail: "the water came home"})
 	case g.now.Mono >= b.homeBy() && !b.comesHome(low):
-		r.homing = false
+		r.homing, r.homeAt = false, g.now.Mono
 		g.dirty = true
 		if g.failedAgain(b) {
 			g.latch(i, FillWindow, fmt.Sprintf("the water of a failed fill did not come home within %v", half3(b.Drain)))

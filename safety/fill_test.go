@@ -143,6 +143,18 @@ func TestNothingStartsWhileAFailedFillMayComeHome(t *testing.T) {
 	assert.Equal(t, rg.b(0).Stopped+15*mins, refusal.Until)
 }
 
+func TestWaterOfAFailedFillStandsUntilItIsKnownToBeHome(t *testing.T) {
+	rg := rigWith(t, func(l *Limits) { l.Reservoirs[0].Low = true })
+	failFill(rg, 1, func() { rg.low(Dry) })
+	rg.to(rg.b(0).Stopped + 12*mins)
+	assert.Equal(t, Standing, rg.b(0).Water)
+	rg.low(Wet)
+	rg.wait(sec)
+	assert.True(t, rg.b(0).Retry)
+	assert.Equal(t, Gone, rg.b(0).Water, "so that the flood does not end before its retry is known")
+	assert.Equal(t, rg.now.Mono, rg.b(0).GoneAt)
+}
+
 func TestReservoirThatFellBeforeTheRunProvesNothing(t *testing.T) {
 	rg := rigWith(t, func(l *Limits) { l.Reservoirs[0].Low = true })
 	rg.flood(0, 1)

@@ -1,6 +1,7 @@
 package safety
 
 import (
+	"fmt"
 	"testing"
 	"time"
 
@@ -80,6 +81,10 @@ func TestChatterIsOneChangeTooMany(t *testing.T) {
 	assert.True(t, change(10*sec, 7).chatters(time.Minute))
 	assert.False(t, change(10*sec, 7).chatters(time.Minute-1), "six gaps outlast the window")
 	assert.True(t, change(10*sec, 19).chatters(time.Minute), "the ring went round")
+}
+
+func TestLevelsHaveNames(t *testing.T) {
+	assert.Equal(t, "absent dry wet fault", fmt.Sprint(Absent, Dry, Wet, Fault))
 }
 
 func TestUnfittedSwitchIsIgnored(t *testing.T) {

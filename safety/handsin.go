@@ -58,7 +58,7 @@ func (g *Guard) ProofTest(now Now, bench int, on bool) error {
 // unsettled reports whether water of reservoir k is still to come home.
 func (g *Guard) unsettled(k int) bool {
 	for i := range g.benches {
-		if b := &g.benches[i]; b.Reservoir == k && (b.run.water == Standing || b.run.homing) {
+		if b := &g.benches[i]; b.Reservoir == k && b.run.water == Standing {
 			return true
 		}
 	}

@@ -90,15 +90,15 @@ func (b *bench) idleDue(s *soonest) {
 	if r.judging {
 		s.or(b.judgedBy())
 	}
-	full, empty := b.full.Since, b.empty.Since
 	if r.water == Standing {
 		s.or(r.stopped + b.Drain)
-		full, empty = r.stopped, r.stopped
 	}
 	if b.full.Level == Wet {
-		s.or(full + b.fallLimit())
+		s.or(r.stopped + b.fallLimit())
+		s.or(b.full.Since + b.fallLimit())
 	}
 	if b.empty.Level == Wet {
-		s.or(empty + half3(b.Drain))
+		s.or(r.stopped + half3(b.Drain))
+		s.or(b.empty.Since + half3(b.Drain))
 	}
 }

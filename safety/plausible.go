@@ -77,16 +77,21 @@ func (g *Guard) chattered(i int, name string, window time.Duration) {
 	g.trip(i, Chatter, true, fmt.Sprintf("switch %q changed more than %d times within %v", name, chatterLimit, window))
 }
 
-// checkIdleWater latches water that stands on a table that had been empty.
+// checkIdleWater latches water that came without a run and stays.
 func (g *Guard) checkIdleWater(i int) {
 	b := &g.benches[i]
-	if b.pump || b.run.water == Standing || len(b.latched) > 0 {
+	if b.pump || len(b.latched) > 0 {
 		return
 	}
-	switch now := g.now.Mono; {
-	case b.full.Level == Wet && now >= b.full.Since+b.fallLimit():
+	switch {
+	case g.idleWet(b, &b.full, b.fallLimit()):
 		g.trip(i, NotEmpty, true, fmt.Sprintf("FULL has shown water for %v with the pump off", b.fallLimit()))
-	case b.empty.Level == Wet && now >= b.empty.Since+half3(b.Drain):
+	case g.idleWet(b, &b.empty, half3(b.Drain)):
 		g.trip(i, NotEmpty, true, fmt.Sprintf("EMPTY has shown water for %v with the pump off", half3(b.Drain)))
 	}
+}
+
+// idleWet reports whether a switch was made after the last stop and has stayed so.
+func (g *Guard) idleWet(b *bench, f *filter, limit time.Duration) bool {
+	return f.Since > b.run.stopped && g.overdue(f, f.Since+limit)
 }

@@ -202,7 +202,9 @@ func (rg *rig) latched(i int, why Interlock) bool {
 	return slices.ContainsFunc(rg.b(i).Latched, func(t Trip) bool { return t.Interlock == why })
 }
 
-func (rg *rig) told(kind EventKind, bench int, why Interlock) bool { return rg.count(kind, bench, why) > 0 }
+func (rg *rig) told(kind EventKind, bench int, why Interlock) bool {
+	return rg.count(kind, bench, why) > 0
+}
 
 func (rg *rig) count(kind EventKind, bench int, why Interlock) (n int) {
 	for _, e := range rg.events {

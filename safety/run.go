@@ -33,8 +33,9 @@ type run struct {
 	judging  bool          // it opened on an overdue FULL: a weld may be proven
 	openedAt time.Duration // when it did
 
-	homing bool // a failed fill whose water may still come home
-	retry  bool // it came home
+	homing bool          // a failed fill whose water may still come home
+	homeAt time.Duration // when that was decided
+	retry  bool          // it came home
 }
 
 // bench is what the guard knows of one bench.

@@ -204,6 +204,21 @@ func TestTurnThatNobodyPlannedStopsThePumps(t *testing.T) {
 	assert.False(t, rg.told(Tripped, 0, Stalled), "no pump ran")
 }
 
+func TestBoardThatDoesNotObeyEndsEveryRun(t *testing.T) {
+	rg := newRig(t, twoTanks())
+	rg.w.Stir[0] = true
+	for flood := range int64(2) {
+		rg.flood(0, flood+1)
+		rg.g.Lost(rg.now, "line busy")
+		assert.Equal(t, rg.now.Mono, rg.g.Next())
+		rg.turn()
+		assert.False(t, rg.cmd.Any())
+		rg.tripped(0, Stale, flood == 1)
+		rg.wait(time.Hour)
+	}
+	assert.Empty(t, rg.b(1).Latched, "a bench at rest is not to blame")
+}
+
 func TestStallWhileStirringEndsTheStirring(t *testing.T) {
 	rg := newRig(t, site(1))
 	rg.w.Stir[0] = true

@@ -1,0 +1,115 @@
+package safety
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestHandsInStopsRunsAndRefusesStarts(t *testing.T) {
+	for name, c := range map[string]struct {
+		on, off func(*rig)
+		ends    time.Duration
+	}{
+		"by command": {
+			func(rg *rig) { rg.g.SetHandsIn(rg.now, true) }, func(rg *rig) { rg.g.SetHandsIn(rg.now, false) }, 0},
+		"by button": {
+			func(rg *rig) { rg.r.HandsIn.Level = Wet }, func(rg *rig) { rg.r.HandsIn.Level = Dry }, 3 * sec},
+		"by a broken button": {
+			func(rg *rig) { rg.r.HandsIn.Level = Fault }, func(rg *rig) { rg.r.HandsIn.Level = Dry }, 3 * sec},
+	} {
+		t.Run(name, func(t *testing.T) {
+			rg := newRig(t, twoTanks())
+			drained(rg)
+			rg.flood(1, 2)
+			rg.w.Stir[0] = true
+			c.on(rg)
+			rg.turn()
+			assert.False(t, rg.cmd.Any())
+			rg.tripped(1, HandsIn, false)
+			assert.Equal(t, HandsIn, rg.start(0).Interlock)
+			assert.True(t, rg.view.HandsIn)
+			rg.wait(mins)
+			c.off(rg)
+			rg.wait(0)
+			rg.wait(c.ends)
+			assert.False(t, rg.view.HandsIn)
+			rg.wait(0)
+			var told []Level
+			for _, e := range rg.events {
+				if e.Switch == "hands_in" {
+					told = append(told, e.Level)
+				}
+			}
+			assert.Equal(t, []Level{Wet, Dry}, told)
+		})
+	}
+}
+
+func TestProofTestOnlyRecords(t *testing.T) {
+	rg := rigWith(t, func(l *Limits) { l.Benches[0].Leak, l.Reservoirs[0].Low = true, true })
+	rg.to(time.Hour)
+	require.ErrorContains(t, rg.g.ProofTest(rg.now, 0, true), "give hands-in first")
+	require.ErrorContains(t, rg.g.ProofTest(rg.now, 3, true), "no bench 3")
+	rg.g.SetHandsIn(rg.now, true)
+	rg.wait(0)
+	require.NoError(t, rg.g.ProofTest(rg.now, 0, true))
+	for range 5 {
+		for _, l := range []Level{Wet, Dry} {
+			rg.r.Benches[0].Leak.Level = l
+			rg.r.Reservoirs[0].Low.Level = l
+			rg.full(0, l)
+			rg.high(0, l)
+			rg.wait(5 * sec)
+		}
+	}
+	assert.Empty(t, rg.b(0).Latched)
+	assert.False(t, rg.told(Tripped, 0, HighLevel))
+	tested := map[string]int{}
+	for _, e := range rg.events {
+		if e.Kind == ProofTested {
+			tested[e.Switch]++
+		}
+	}
+	assert.Equal(t, map[string]int{"full": 10, "high": 10, "leak": 10, "low": 9}, tested)
+
+	require.NoError(t, rg.g.ProofTest(rg.now, 0, false))
+	rg.high(0, Wet)
+	rg.wait(sec)
+	assert.True(t, rg.latched(0, HighLevel), "the test is over")
+}
+
+func TestProofTestEndsWithHandsIn(t *testing.T) {
+	rg := newRig(t, site(1))
+	rg.to(time.Hour)
+	rg.g.SetHandsIn(rg.now, true)
+	rg.wait(0)
+	require.NoError(t, rg.g.ProofTest(rg.now, 0, true))
+	rg.high(0, Wet)
+	rg.full(0, Wet)
+	rg.wait(time.Hour)
+	rg.g.SetHandsIn(rg.now, false)
+	rg.wait(0)
+	assert.Empty(t, rg.b(0).Latched, "what the switches show now counts from now")
+	assert.Equal(t, HighLevel, rg.start(0).Interlock)
+	rg.wait(sec)
+	assert.True(t, rg.latched(0, HighLevel))
+}
+
+func TestProofTestWaitsForTheWater(t *testing.T) {
+	rg := rigWith(t, func(l *Limits) { l.Reservoirs[0].Low = true })
+	failFill(rg, 1, func() { rg.low(Dry) })
+	rg.g.SetHandsIn(rg.now, true)
+	rg.wait(0)
+	require.ErrorContains(t, rg.g.ProofTest(rg.now, 0, true), "waits for the water")
+	rg.to(rg.b(0).Stopped + 15*mins - tick)
+	require.ErrorContains(t, rg.g.ProofTest(rg.now, 0, true), "waits for the water", "not known to be home")
+	rg.wait(tick)
+	require.NoError(t, rg.g.ProofTest(rg.now, 0, true))
+	rg.g.latch(0, Chatter, "found under the test")
+	assert.True(t, rg.latched(0, Chatter))
+	rg.g.trip(0, Chatter, true, "under the test")
+	assert.False(t, rg.told(Tripped, 0, Chatter))
+}

@@ -1,0 +1,147 @@
+package safety
+
+import (
+	"encoding/json"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestStateSurvivesItsOwnText(t *testing.T) {
+	rg := newRig(t, site(2))
+	failFill(rg, 1, func() {})
+	rg.high(1, Wet)
+	rg.wait(5 * sec)
+	text, err := json.Marshal(rg.g.State())
+	require.NoError(t, err)
+	var back State
+	require.NoError(t, json.Unmarshal(text, &back))
+	again := New(rg.l, back, rg.now, "boot-1")
+	assert.Equal(t, rg.g.State(), again.State())
+}
+
+func TestDirtyTellsOfWhatMustSurvive(t *testing.T) {
+	rg := newRig(t, site(1))
+	dirty := func(what string, do func()) {
+		rg.g.State()
+		assert.False(t, rg.g.Dirty())
+		do()
+		assert.True(t, rg.g.Dirty(), what)
+	}
+	rg.to(ready)
+	assert.False(t, rg.g.Dirty(), "an idle bench")
+	dirty("start", func() { rg.want(0, 1, mins) })
+	dirty("stop", func() { rg.unwant(0) })
+	dirty("HIGH", func() { rg.high(0, Wet) })
+	dirty("latch", func() { rg.wait(sec) })
+	dirty("verdict", func() { rg.g.FloodEnded(0, true) })
+}
+
+func TestTableCountsAsFullAfterEveryStart(t *testing.T) {
+	rg := newRig(t, site(2))
+	assert.Equal(t, Standing, rg.b(0).Water)
+	assert.Zero(t, rg.b(0).Stopped)
+	rg.to(ready - tick)
+	assert.Equal(t, MinRest, rg.start(0).Interlock)
+	rg.wait(tick)
+	assert.Equal(t, Gone, rg.b(0).Water)
+	assert.False(t, rg.start(0).No())
+}
+
+func TestRestAfterARestart(t *testing.T) {
+	// A run of a minute ended 5 minutes before the program did.
+	for name, c := range map[string]struct {
+		off     time.Duration
+		boot    string
+		trusted bool
+		running bool
+		rest    time.Duration // from the new start
+	}{
+		"same boot, the stop counts":             {0, "boot-1", false, false, 10 * mins}, // 12 - 5 is less than the drain
+		"same boot, still running at the end":    {0, "boot-1", false, true, 12 * mins},
+		"same boot, long ago":                    {time.Hour, "boot-1", false, false, 10 * mins},
+		"other boot, no clock":                   {time.Hour, "boot-2", false, false, 12 * mins},
+		"other boot, both clocks trusted":        {time.Hour, "boot-2", true, false, 10 * mins},
+		"other boot, trusted, just stopped":      {0, "boot-2", true, true, 12 * mins},
+		"unknown boot counts as another":         {0, "", false, false, 12 * mins},
+		"trusted clocks that ran back tell none": {-time.Hour, "boot-2", true, false, 12 * mins},
+	} {
+		t.Run(name, func(t *testing.T) {
+			rg := newRig(t, site(1))
+			rg.now.Trusted = c.trusted
+			rg.flood(0, 1)
+			rg.wait(mins)
+			if !c.running {
+				rg.unwant(0)
+				rg.wait(5 * mins)
+			}
+			rg.restart(c.off, c.boot)
+			start := rg.now.Mono
+			rg.to(start + c.rest - tick)
+			assert.Equal(t, MinRest, rg.start(0).Interlock)
+			rg.wait(tick)
+			assert.False(t, rg.start(0).No())
+		})
+	}
+}
+
+func TestBudgetsAgeByWhatIsKnownOfTheTime(t *testing.T) {
+	for name, c := range map[string]struct {
+		boot    string
+		trusted bool
+		off     time.Duration
+		starts  bool // within the last hour still
+	}{
+		"same boot":              {"boot-1", false, 50 * mins, false},
+		"other boot, trusted":    {"boot-2", true, 50 * mins, false},
+		"other boot, untrusted":  {"boot-2", false, 50 * mins, true},
+		"same boot, short break": {"boot-1", false, 20 * mins, true},
+	} {
+		t.Run(name, func(t *testing.T) {
+			rg := newRig(t, site(1))
+			rg.now.Trusted = c.trusted
+			rg.to(time.Hour)
+			for range 6 {
+				ran(rg, 59*mins, sec)
+			}
+			rg.restart(c.off, c.boot)
+			rg.wait(12 * mins)
+			assert.Equal(t, c.starts, rg.start(0).Interlock == Starts, "%v", rg.start(0))
+		})
+	}
+}
+
+func TestTimesFromTheFutureCountAsNow(t *testing.T) {
+	s := State{Boot: "b", Mono: time.Hour, Benches: map[string]BenchState{
+		"north":  {Runs: []Span{{2 * time.Hour, 3 * time.Hour}}, Latched: []Trip{{Interlock: LeakFound, At: 9 * time.Hour}}},
+		"gone":   {Watched: true},
+		"absent": {},
+	}}
+	rg := newRig(t, site(1))
+	rg.g = New(rg.l, s, rg.now, "b")
+	rg.turn()
+	assert.Zero(t, rg.b(0).Latched[0].At)
+	assert.Equal(t, 12*mins, rg.g.benches[0].rest)
+	assert.Zero(t, rg.g.benches[0].runs.used(0))
+}
+
+func TestARunCutOffByTheEndOfTheProgramCountsAtMostItsLimit(t *testing.T) {
+	rg := newRig(t, site(1))
+	rg.flood(0, 1)
+	rg.wait(mins)
+	rg.restart(3*time.Hour, "boot-1")
+	assert.Equal(t, 10*mins, rg.g.benches[0].runs.used(rg.now.Mono))
+}
+
+func TestFailedFillThatWasStillOutAtTheEndOfTheProgramLatches(t *testing.T) {
+	for _, drained := range []bool{false, true} {
+		rg := rigWith(t, func(l *Limits) { l.Reservoirs[0].Low, l.FloorDrained = true, drained })
+		failFill(rg, 1, func() { rg.low(Dry) })
+		rg.restart(mins, "boot-1")
+		assert.Equal(t, !drained, rg.latched(0, FillWindow))
+		assert.Equal(t, !drained, rg.told(LatchedEvent, 0, FillWindow))
+		assert.True(t, rg.g.State().Benches["north"].Failed)
+	}
+}
