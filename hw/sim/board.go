@@ -130,8 +130,8 @@ func (w *World) circuit(i int) {
 // source; "some minutes" is common practice.
 const airEscapes = 5 * time.Minute
 
-// drive starts or stops a bench's pump. One that rested long enough lets its air
-// out before it starts.
+// drive starts or stops a bench's pump. One that ran air-bound and then rested
+// long enough has lost its air when it starts.
 func (w *World) drive(bench int) {
 	b, s := &w.benches[bench], &w.Benches[bench]
 	on := w.Outputs[b.Pump].Circuit
@@ -141,7 +141,8 @@ func (w *World) drive(bench int) {
 	case !s.Pumping && on:
 		s.Air = s.Air && w.At-s.Idle < airEscapes || b.airlocked
 	}
-	s.Pumping, b.turning = on, on && !b.dead && !s.Air
+	s.Pumping, b.spinning = on, on && !b.dead
+	b.turning = b.spinning && !s.Air
 }
 
 // highOpens says whether a HIGH switch holds the coil of an enable open.

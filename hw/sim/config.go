@@ -145,6 +145,31 @@ const (
 	padLitres    = 0.1   // on the floor that wet a leak switch
 )
 
+// section is the area that all pots of a batch take from a shallow flood.
+func (p *Pots) section() float64 { return potTaper * float64(p.Top.Bore()) * float64(p.Count) }
+
+// stands says whether the batch is on its table at a time.
+func (p *Pots) stands(at time.Duration) bool {
+	return p.Planted <= at && (p.Removed == 0 || at < p.Removed)
+}
+
+// hasRoom says whether the pots leave a part of the table free, however the
+// batches come and go.
+func (b *Bench) hasRoom() bool {
+	for _, newest := range b.Batches {
+		free := float64(b.Length * b.Width)
+		for _, p := range b.Batches {
+			if p.stands(max(0, newest.Planted)) {
+				free -= p.section()
+			}
+		}
+		if free <= 0 {
+			return false
+		}
+	}
+	return true
+}
+
 // withDefaults returns a deep enough copy with zeros that mean something filled in.
 func (c Config) withDefaults() Config {
 	c.Reservoirs = append([]Reservoir(nil), c.Reservoirs...)
@@ -193,6 +218,12 @@ func (c Config) check() error {
 		}
 		if !(b.Length > 0 && b.Width > 0 && b.Crest > 0 && b.Rim > b.Crest && b.Bore > 0) {
 			wrong("bench %q: want length, width, bore above 0 and 0 < crest < rim", b.Name)
+		}
+		if !b.Drain.ThroughPump && !(b.Drain.Bore > 0 && b.Drain.Length > 0) {
+			wrong("bench %q: want a drain of bore and length above 0, or one through the pump", b.Name)
+		}
+		if !b.hasRoom() {
+			wrong("bench %q: no room for the pots that stand on it together", b.Name)
 		}
 		for _, p := range b.Batches {
 			if p.Count <= 0 || p.Top <= 0 || p.Volume <= 0 || p.Substrate.Capacity <= 0 || p.Substrate.Uptake <= 0 {

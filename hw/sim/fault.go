@@ -104,8 +104,7 @@ func (w *World) acting(what string) bool {
 // faults do from here on, and when the next edge comes.
 func (w *World) passEdges() {
 	for i := range w.pots {
-		p := &w.pots[i]
-		w.stand(i, p.Planted <= w.At && (p.Removed == 0 || w.At < p.Removed))
+		w.stand(i, w.pots[i].stands(w.At))
 	}
 	for i := range w.Faults {
 		w.age(&w.Faults[i])
@@ -244,56 +243,62 @@ const (
 // locate finds where in the site.
 func (w *World) locate(p place, where string) (target, error) {
 	t := target{-1, -1, -1, -1}
-	bench := func(name string) int {
-		return slices.IndexFunc(w.cfg.Benches, func(b Bench) bool { return b.Name == name })
-	}
-	output := slices.IndexFunc(w.cfg.Outputs, func(o Output) bool { return o.Name == where })
-	reservoir := func(name string) int {
-		return slices.IndexFunc(w.cfg.Reservoirs, func(r Reservoir) bool { return r.Name == name })
-	}
+	found := false
 	switch p {
 	case onHost:
-		if where == "" {
-			return t, nil
-		}
+		found = where == ""
 	case onCircuit:
-		if t.Output = output; output < 0 && bench(where) >= 0 {
-			t.Output = w.cfg.Benches[bench(where)].Pump
+		if t.Output = w.outputNamed(where); t.Output < 0 && w.benchNamed(where) >= 0 {
+			t.Output = w.benches[w.benchNamed(where)].Pump
 		}
-		if t.Output >= 0 || where == "" {
-			return t, nil
-		}
+		found = t.Output >= 0 || where == ""
 	case onOutput:
-		if t.Output = output; output >= 0 {
-			return t, nil
-		}
+		t.Output = w.outputNamed(where)
+		found = t.Output >= 0
 	case onBench:
-		if t.Bench = bench(where); t.Bench >= 0 {
-			return t, nil
-		}
+		t.Bench = w.benchNamed(where)
+		found = t.Bench >= 0
 	case onReservoir:
-		if t.Reservoir = reservoir(where); t.Reservoir >= 0 {
-			return t, nil
-		}
+		t.Reservoir = w.reservoirNamed(where)
+		found = t.Reservoir >= 0
 	case onSwitch, onBenchOrSwitch:
-		if p == onBenchOrSwitch && bench(where) >= 0 {
+		if p == onBenchOrSwitch && w.benchNamed(where) >= 0 {
 			where += ".full"
 		}
-		if where == "hands_in" && w.cfg.HandsIn {
-			t.Switch = handsInSwitch
-			return t, nil
-		}
-		owner, name, _ := strings.Cut(where, ".")
-		if t.Bench, t.Switch = bench(owner), slices.Index(switchNames[:], name); t.Bench >= 0 && t.Switch >= 0 && w.benches[t.Bench].switches[t.Switch].contact.Fitted {
-			return t, nil
-		}
-		t.Bench = -1
-		if t.Reservoir = reservoir(owner); t.Reservoir >= 0 && name == "low" && w.cfg.Reservoirs[t.Reservoir].Low.Fitted {
-			t.Switch = 0
-			return t, nil
-		}
+		t, found = w.switchNamed(where)
 	}
-	return t, fmt.Errorf("%q is not where it can happen; %s", where, w.places(p))
+	if !found {
+		return t, fmt.Errorf("%q is not where it can happen; %s", where, w.places(p))
+	}
+	return t, nil
+}
+
+func (w *World) benchNamed(name string) int {
+	return slices.IndexFunc(w.cfg.Benches, func(b Bench) bool { return b.Name == name })
+}
+
+func (w *World) outputNamed(name string) int {
+	return slices.IndexFunc(w.cfg.Outputs, func(o Output) bool { return o.Name == name })
+}
+
+func (w *World) reservoirNamed(name string) int {
+	return slices.IndexFunc(w.cfg.Reservoirs, func(r Reservoir) bool { return r.Name == name })
+}
+
+// switchNamed finds a fitted switch: "bench.full", "reservoir.low", "hands_in".
+func (w *World) switchNamed(where string) (target, bool) {
+	if where == "hands_in" {
+		return target{-1, handsInSwitch, -1, -1}, w.cfg.HandsIn
+	}
+	owner, name, _ := strings.Cut(where, ".")
+	bench, kind := w.benchNamed(owner), slices.Index(switchNames[:], name)
+	if bench >= 0 && kind >= 0 {
+		return target{bench, kind, -1, -1}, w.benches[bench].switches[kind].contact.Fitted
+	}
+	if r := w.reservoirNamed(owner); r >= 0 && name == "low" {
+		return target{-1, 0, r, -1}, w.cfg.Reservoirs[r].Low.Fitted
+	}
+	return target{-1, -1, -1, -1}, false
 }
 
 // places names all that locate would find.

@@ -45,7 +45,7 @@ func (b *bench) runBack(depth, drawdown float64, l *links) {
 	}
 	kept := b.open
 	if b.Drain.ThroughPump {
-		if b.turning {
+		if b.spinning {
 			return
 		}
 		kept *= 1 - b.hose

@@ -26,7 +26,7 @@ var kinds = map[string]kind{
 	"pump-dead": {place: onBench, act: func(w *World, f *faultState) { w.at(f).dead = true }},
 	"pump-weak": {place: onBench, act: func(w *World, f *faultState) { w.at(f).speed *= 1 - f.Size }},
 	"air-lock": {place: onBench, once: true,
-		begin: func(w *World, f *faultState) { w.Benches[f.Target.Bench].Air = true },
+		begin: bindAir,
 		act:   func(w *World, f *faultState) { w.at(f).airlocked = true }},
 	"relay-welded": {place: onOutput, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].armed = true }},
 	"relay-open":   {place: onOutput, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].open = true }},
@@ -70,6 +70,12 @@ func (w *World) at(f *faultState) *bench { return &w.benches[f.Target.Bench] }
 
 func stick(k int, at safety.Level) func(*World, *faultState) {
 	return func(w *World, f *faultState) { w.at(f).switches[k].stuck = at }
+}
+
+// bindAir lasts until the pump has run and then rested.
+func bindAir(w *World, f *faultState) {
+	b := &w.Benches[f.Target.Bench]
+	b.Air, b.Idle = true, unlimited
 }
 
 func levelOf(wet bool) safety.Level {

@@ -3,7 +3,6 @@ package sim
 import (
 	"fmt"
 	"strings"
-	"time"
 
 	"benchtide/safety"
 )
@@ -106,6 +105,3 @@ func names(all []string) string {
 	}
 	return "one of " + strings.Join(all, ", ")
 }
-
-// long prints a time on the world's clock for an error.
-func long(d time.Duration) string { return d.Round(time.Second).String() }

@@ -6,7 +6,7 @@ import (
 )
 
 // Steps. The error of one is held to a depth far below what a float can tell;
-// TestStepsConverge shows what that comes to.
+// TestCoarseAndFineStepsAgree shows what that comes to.
 const (
 	firstStride   = time.Second
 	longestStride = 5 * time.Minute

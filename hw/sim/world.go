@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -108,7 +109,8 @@ type bench struct {
 	backDrop                 float64 // m between table floor and the end of the way home, reservoir at Usable
 	pots                     []int
 	switches                 [switches]sensor
-	turning                  bool // energised and able to move water
+	spinning                 bool // energised and alive: nothing runs back through it
+	turning                  bool // and not air-bound: it moves water
 	dead, missing, airlocked bool
 	speed, open, hose, leak  float64 // 1, 1, 0, 0 when all is well
 
@@ -187,7 +189,7 @@ func (w *World) build() error {
 	w.benches = make([]bench, len(w.cfg.Benches))
 	for i := range w.cfg.Benches {
 		if err := w.buildBench(i); err != nil {
-			return err
+			return fmt.Errorf("simulated site: bench %q: %w", w.cfg.Benches[i].Name, err)
 		}
 	}
 	return nil
@@ -342,8 +344,7 @@ func (w *World) lay(bench int) {
 	var shapes []potShape
 	for _, i := range b.pots {
 		if p := w.pots[i]; w.Pots[i].Standing {
-			section := potTaper * float64(p.Top.Bore())
-			shapes = append(shapes, potShape{section * float64(p.Count), float64(p.Volume) / 1000 / section})
+			shapes = append(shapes, potShape{p.section(), float64(p.Volume) / 1000 * float64(p.Count) / p.section()})
 		}
 	}
 	b.basin.lay(shapes)
