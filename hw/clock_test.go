@@ -4,6 +4,7 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -136,9 +137,10 @@ func TestWaitEndsWithItsContext(t *testing.T) {
 // late by more than one nap.
 func TestWaitNoticesTimeSpentAsleep(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		start, slept := time.Now(), time.Duration(0)
-		time.AfterFunc(30*time.Second, func() { slept = 8 * time.Hour })
-		m := machine{boot: func() time.Duration { return time.Since(start) + slept }}
+		start := time.Now()
+		var slept atomic.Int64
+		time.AfterFunc(30*time.Second, func() { slept.Store(int64(8 * time.Hour)) })
+		m := machine{boot: func() time.Duration { return time.Since(start) + time.Duration(slept.Load()) }}
 		require.NoError(t, newSystemClock(m).Wait(t.Context(), 6*time.Hour, nil))
 		assert.LessOrEqual(t, time.Since(start), time.Minute)
 	})

@@ -52,6 +52,14 @@ func (b *bank) String() string {
 	return strings.Join(names, ", ")
 }
 
+func (b *bank) places() []place {
+	at := make([]place, len(b.request.offsets))
+	for i, offset := range b.request.offsets {
+		at[i] = place{b.request.chip, offset}
+	}
+	return at
+}
+
 func (b *bank) claim() error {
 	if b.fd != unclaimed {
 		return nil

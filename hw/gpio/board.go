@@ -140,8 +140,7 @@ func (b *Board) claim() error {
 	}
 	for _, bank := range b.banks {
 		if err := bank.claim(); err != nil {
-			at := place{bank.request.chip, bank.request.offsets[0]}
-			return explain("claim the lines of "+bank.String(), err, b.host.holder(at))
+			return explain("claim the switch lines "+bank.String(), err, b.host.holder(bank.places()...))
 		}
 	}
 	return nil

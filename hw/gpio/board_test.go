@@ -2,7 +2,6 @@ package gpio
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"log/slog"
 	"runtime"
@@ -165,6 +164,29 @@ func TestReadingsAreTimedAndRaw(t *testing.T) {
 	assert.Equal(t, safety.Reading{Level: safety.Dry, At: 7 * time.Second}, res.Reservoirs[0].Low)
 	assert.Zero(t, res.Benches[0].Empty, "a switch that is not fitted is absent")
 	assert.Zero(t, res.HandsIn)
+}
+
+func TestEachSwitchIsReadIntoItsOwnPlace(t *testing.T) {
+	r := newRig(t)
+	line := func(n int) Switch { return Switch{Line: fmt.Sprintf("GPIO%d", n), WaterCloses: true} }
+	b := r.open(Config{
+		Benches:    []Bench{{}, {Full: line(1), High: line(2), Empty: line(3), Leak: line(4)}},
+		Reservoirs: []Reservoir{{}, {Low: line(5)}},
+		HandsIn:    line(6),
+	})
+	res := &safety.Readings{Benches: make([]safety.BenchReadings, 2), Reservoirs: make([]safety.ReservoirReadings, 2)}
+	north := &res.Benches[1]
+	places := []*safety.Reading{&north.Full, &north.High, &north.Empty, &north.Leak, &res.Reservoirs[1].Low, &res.HandsIn}
+	for wet := range places {
+		for i := range places {
+			r.set(fmt.Sprintf("GPIO%d", i+1), i != wet)
+		}
+		b.Read(at(1), res)
+		for i, p := range places {
+			assert.Equal(t, i == wet, p.Level == safety.Wet, "switch %d while %d is wet", i, wet)
+		}
+	}
+	assert.Zero(t, res.Benches[0])
 }
 
 func TestUnreadableSwitchFaultsAndKeepsItsLastGoodTime(t *testing.T) {
@@ -436,16 +458,16 @@ func TestLineTakenAfterTheLookIsRefusedAndTheRestReleasedOff(t *testing.T) {
 	assert.Equal(t, []string{"claim GPIO22 low", "claim GPIO5 high", "release GPIO5", "release GPIO22"}, r.took())
 }
 
-func TestSwitchTakenAfterTheLookIsRefused(t *testing.T) {
+func TestSwitchTakenAfterTheLookIsRefusedWithItsHolder(t *testing.T) {
 	r := newRig(t)
 	r.fail = func(op, line string) error {
-		if op == "request" && line == "GPIO24" {
-			return errors.Join(syscall.EBUSY)
+		if op == "request" && line == "GPIO25" {
+			r.holders[place{"/dev/gpiochip0", 25}] = lineInfo{true, "fan"}
 		}
 		return nil
 	}
 	_, err := openOn(r.host(), site())
-	require.ErrorContains(t, err, "GPIO24")
+	require.ErrorContains(t, err, `claim the switch lines GPIO24, GPIO25, GPIO23: it is held by "fan"`)
 	require.ErrorIs(t, err, syscall.EBUSY)
 	assert.Empty(t, r.claims)
 }

@@ -86,8 +86,8 @@ func locate(p gpio.PinIO) (place, bool) {
 			}
 		}
 	case *bcm283x.Pin:
-		if c := gpioioctl.Chips[0]; p.Number() < c.LineCount() {
-			return place{c.Path(), uint32(p.Number())}, true
+		if len(gpioioctl.Chips) > 0 && p.Number() < gpioioctl.Chips[0].LineCount() {
+			return place{gpioioctl.Chips[0].Path(), uint32(p.Number())}, true
 		}
 	}
 	return place{}, false
@@ -161,11 +161,13 @@ func knownLines(all []gpio.PinIO) string {
 	return fmt.Sprintf(" (it has %s to %s)", all[0].Name(), all[len(all)-1].Name())
 }
 
-// holder names who holds a line by now, after a request found it busy.
-func (h host) holder(at place) string {
-	info, err := h.kernel.Info(at)
-	if err != nil {
-		return "someone unknown"
+// holder names who holds one of these lines by now, after a request found it
+// busy. It is "" when that is the kernel.
+func (h host) holder(at ...place) string {
+	for _, p := range at {
+		if info, err := h.kernel.Info(p); err == nil && info.used {
+			return info.consumer
+		}
 	}
-	return info.consumer
+	return "a program that has let go of it since"
 }
