@@ -1,0 +1,185 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	ical "github.com/arran4/golang-ical"
+
+	"benchtide/controller"
+	"benchtide/controller/config"
+	"benchtide/controller/quantity"
+	"benchtide/schedule"
+)
+
+type calendarCommand struct {
+	siteFile
+	From   date   `placeholder:"DATE" help:"First day; today unless given."`
+	Days   int    `default:"7" placeholder:"N" help:"How many days; ${default} unless given."`
+	Format string `enum:"text,ics,json" default:"text" help:"text, ics for a calendar program, or json."`
+	JSON   bool   `help:"Print one JSON object; the same as --format json."`
+}
+
+func (calendarCommand) Help() string {
+	return `Lists each flood with its batch, hold and strength, and what a shared bench
+withholds from a batch.
+
+Examples:
+
+    benchtide calendar -c bench.yaml --from 2026-03-02 --days 14
+    benchtide calendar -c bench.yaml --days 60 --format ics > floods.ics`
+}
+
+// Validate refuses a span that is none, and two formats at once.
+func (c calendarCommand) Validate() error {
+	if c.JSON && c.Format == "ics" {
+		return fmt.Errorf("--json and --format ics: give one of the two")
+	}
+	return checkDays(c.Days)
+}
+
+func (c calendarCommand) Run(s *session) error {
+	site, err := c.load(s)
+	if err != nil {
+		return err
+	}
+	p, err := planOf(site, c.From.or(today(site)), c.Days)
+	if err != nil {
+		return err
+	}
+	switch {
+	case c.JSON || c.Format == "json":
+		return s.printJSON(p.object())
+	case c.Format == "ics":
+		return p.writeICS(s.out, time.Now())
+	}
+	return p.writeText(s.out)
+}
+
+// plan is the floods of a site over some days.
+type plan struct {
+	site      *config.Site
+	from      schedule.Date
+	days      int
+	floods    []schedule.Planned
+	conflicts []schedule.Conflict
+}
+
+func planOf(site *config.Site, from schedule.Date, days int) (*plan, error) {
+	c, err := site.Calendar()
+	if err != nil {
+		return nil, err
+	}
+	end := from.AddDays(days)
+	return &plan{site, from, days, c.Between(from.At(0), end.At(0)), c.Conflicts(from, end.AddDays(-1))}, nil
+}
+
+func (p *plan) bench(f *schedule.Planned) string { return p.site.Benches[f.Slot.Bench].Name }
+
+// reason says which stage of which batch set the flood's time.
+func (p *plan) reason(f *schedule.Planned) string {
+	b := p.site.Batches[f.Batch]
+	return fmt.Sprintf("%s, from day %d", b.Name, p.site.Plans[b.Plan].Stages[f.Stage].FromDay)
+}
+
+func strength(f *schedule.Planned) string {
+	return quantity.In(quantity.Fraction(f.Strength), quantity.Percent)
+}
+
+// writeText lists the floods day by day.
+func (p *plan) writeText(w io.Writer) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s (%s), %s and %d days on\n", p.site.Name, p.site.Zone, p.from, p.days)
+	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	day := schedule.Date(-1)
+	for i := range p.floods {
+		f := &p.floods[i]
+		if d := f.Slot.Local.Date(); d != day {
+			day = d
+			fmt.Fprintf(t, "%s %s\n", d.Weekday().String()[:3], d)
+		}
+		fmt.Fprintf(t, "  %s\t%s\thold %s\t%s\t%s%s\n", f.Slot.Local.TimeOfDay(), p.bench(f),
+			quantity.Duration(f.Hold), strength(f), p.reason(f), p.moved(f))
+	}
+	if len(p.floods) == 0 {
+		fmt.Fprintln(t, "No flood is planned.")
+	}
+	for i := range p.conflicts {
+		fmt.Fprintf(t, "conflict: %s\n", p.conflicts[i].Detail)
+	}
+	_ = t.Flush() // into memory
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// moved says at what time a flood runs whose own time the clock skips.
+func (p *plan) moved(f *schedule.Planned) string {
+	shown := schedule.CivilIn(f.Due, p.site.Zone)
+	if shown == f.Slot.Local {
+		return ""
+	}
+	return fmt.Sprintf(" (the clock skips this time: runs at %s)", shown.TimeOfDay())
+}
+
+// object is the plan as JSON.
+func (p *plan) object() any {
+	type flood struct {
+		Bench    string  `json:"bench"`
+		Slot     string  `json:"slot"`
+		Due      string  `json:"due"`
+		Batch    string  `json:"batch"`
+		FromDay  int     `json:"stage_from_day"`
+		HoldS    float64 `json:"hold_s"`
+		Strength float64 `json:"strength"`
+		CanWaitS float64 `json:"can_wait_s"`
+	}
+	type conflict struct {
+		Bench  string `json:"bench"`
+		Kind   string `json:"kind"`
+		From   string `json:"from"`
+		To     string `json:"to"`
+		Detail string `json:"detail"`
+	}
+	floods, conflicts := []flood{}, []conflict{}
+	benches := namesOf(p.site).benches
+	for i := range p.floods {
+		f := &p.floods[i]
+		row := controller.RowOf(controller.Flood{Bench: f.Slot.Bench, HasSlot: true, Slot: f.Slot.Local, Due: f.Due}, benches, p.site.Zone)
+		b := p.site.Batches[f.Batch]
+		floods = append(floods, flood{
+			row.Bench, row.Slot, row.Due, b.Name, p.site.Plans[b.Plan].Stages[f.Stage].FromDay,
+			f.Hold.Seconds(), f.Strength, f.CanWait.Seconds(),
+		})
+	}
+	for _, c := range p.conflicts {
+		conflicts = append(conflicts, conflict{benches[c.Bench], c.Kind.String(), c.From.String(), c.To.String(), c.Detail})
+	}
+	return struct {
+		From      string     `json:"from"`
+		Days      int        `json:"days"`
+		Floods    []flood    `json:"floods"`
+		Conflicts []conflict `json:"conflicts"`
+	}{p.from.String(), p.days, floods, conflicts}
+}
+
+// writeICS writes the plan as iCalendar (RFC 5545). A flood keeps its UID, so
+// that a later export takes its place; its end is when the table is bare again.
+func (p *plan) writeICS(w io.Writer, now time.Time) error {
+	c := ical.NewCalendarFor("benchtide")
+	c.SetXWRCalName(p.site.Name)
+	for i := range p.floods {
+		f := &p.floods[i]
+		sheet := p.site.Sheet(f.Slot.Bench)
+		e := c.AddEvent(fmt.Sprintf("%s-%s@benchtide", p.bench(f), f.Slot.Local))
+		e.SetDtStampTime(now)
+		e.SetStartAt(f.Due)
+		e.SetEndAt(f.Due.Add(sheet.Fill + f.Hold + sheet.Drain))
+		e.SetSummary("Flood " + p.bench(f))
+		e.SetDescription(fmt.Sprintf("Hold %s at strength %s: %s.", quantity.Duration(f.Hold), strength(f), p.reason(f)))
+		e.SetLocation(p.site.Name)
+	}
+	return c.SerializeTo(w)
+}

@@ -1,0 +1,128 @@
+package main
+
+import (
+	"fmt"
+	"log/slog"
+	"strings"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/quantity"
+	"benchtide/safety"
+)
+
+// flood describes an event of one flood.
+func (n *names) flood(d *entry, e *controller.Event) {
+	f := &e.Flood
+	d.attrs = []slog.Attr{slog.Int64("flood", f.ID)}
+	if f.Attempt > 0 {
+		d.attrs = append(d.attrs, slog.Int("attempt", f.Attempt))
+	}
+	switch e.Kind {
+	case controller.FloodIntended:
+		d.kind = "flood intended"
+		d.text = fmt.Sprintf("flood due at %s (%s): hold %s, strength %.0f %%",
+			f.Due.In(n.zone).Format("15:04"), f.Cause, quantity.Duration(f.Hold), 100*f.Strength)
+		d.attrs = append(d.attrs, slog.Time("due", f.Due.In(n.zone)), slog.String("cause", string(f.Cause)),
+			slog.Float64("hold_s", f.Hold.Seconds()), slog.Float64("strength", f.Strength))
+	case controller.PumpStarted:
+		d.kind, d.text = "pump started", "pump started"
+		if f.Unrecorded {
+			d.text, d.level = "pump started, not recorded: storage did not answer", slog.LevelWarn
+		}
+	case controller.FullMade:
+		d.kind, d.text = "full made", "FULL made after "+short(f.Fill)
+		d.attrs = append(d.attrs, slog.Float64("fill_s", f.Fill.Seconds()))
+	case controller.PumpStopped:
+		d.kind, d.text = "pump stopped", "pump stopped after "+short(f.Run)
+	case controller.FloodRetry:
+		d.kind, d.text, d.level = "flood retry", "the water came home: the flood is tried once more", slog.LevelWarn
+	case controller.FloodRefused:
+		d.kind, d.level = "flood refused", slog.LevelWarn
+		d.text = "flood refused for now: " + because(string(e.Refusal.Interlock), e.Refusal.Detail)
+		d.attrs = append(d.attrs, slog.String("interlock", string(e.Refusal.Interlock)), slog.Bool("latched", e.Refusal.Latched))
+	case controller.FloodEnded:
+		n.ended(d, f)
+	}
+}
+
+func (n *names) ended(d *entry, f *controller.Flood) {
+	d.kind, d.text = "flood ended", "flood "+string(f.Outcome)
+	if f.Outcome != controller.Proven {
+		d.level = slog.LevelWarn
+	}
+	d.attrs = append(d.attrs, slog.String("outcome", string(f.Outcome)))
+	if f.Reason != "" {
+		d.text += " (" + f.Reason + ")"
+		d.attrs = append(d.attrs, slog.String("reason", f.Reason))
+	}
+	var parts []string
+	figure := func(key, text string, t time.Duration) {
+		if t > 0 {
+			parts = append(parts, text+" "+short(t))
+			d.attrs = append(d.attrs, slog.Float64(key, t.Seconds()))
+		}
+	}
+	figure("fill_s", "filled in", f.Fill)
+	figure("stood_s", "stood", f.Stood)
+	figure("fall_s", "fell in", f.Fall)
+	if f.Litres > 0 {
+		parts = append(parts, fmt.Sprintf("lifted %.0f L", f.Litres))
+		d.attrs = append(d.attrs, slog.Float64("litres", float64(f.Litres)))
+	}
+	if len(parts) > 0 {
+		d.text += ": " + strings.Join(parts, ", ")
+	}
+}
+
+// guard describes an event of the guard.
+func (n *names) guard(d *entry, e *controller.Event) {
+	g := &e.Guard
+	d.kind = guardKinds[g.Kind]
+	switch g.Kind {
+	case safety.SwitchChanged, safety.ProofTested:
+		name := n.switchName(g)
+		d.text = name + " " + g.Level.String()
+		if g.Kind == safety.ProofTested {
+			d.text = "proof test: " + d.text
+		}
+		d.attrs = []slog.Attr{slog.String("switch", name), slog.String("level", g.Level.String())}
+		return
+	case safety.Tripped:
+		d.level = slog.LevelWarn
+	case safety.LatchedEvent, safety.WeldProven:
+		d.level = slog.LevelError
+	}
+	d.text = d.kind + ": " + because(string(g.Interlock), g.Detail)
+	d.attrs = []slog.Attr{slog.String("interlock", string(g.Interlock))}
+}
+
+var guardKinds = map[safety.EventKind]string{
+	safety.Tripped: "trip", safety.LatchedEvent: "latched", safety.ResetEvent: "reset", safety.SwitchChanged: "switch",
+	safety.ProofTested: "proof test", safety.WeldProven: "weld proven", safety.RetryAllowed: "retry allowed",
+}
+
+// switchName names a switch as the file and the metrics do.
+func (n *names) switchName(g *safety.Event) string {
+	switch {
+	case g.Switch == "low":
+		return n.reservoirs[g.Reservoir] + ".low"
+	case g.Bench >= 0:
+		return n.benches[g.Bench] + "." + g.Switch
+	}
+	return g.Switch
+}
+
+// because joins what there is of a name and its detail.
+func because(name, detail string) string {
+	switch {
+	case name == "":
+		return detail
+	case detail == "":
+		return name
+	}
+	return name + ": " + detail
+}
+
+// short prints a duration to the second, as people at a bench say it.
+func short(d time.Duration) string { return quantity.Duration(d.Round(time.Second)) }

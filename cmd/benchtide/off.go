@@ -1,0 +1,52 @@
+package main
+
+import (
+	"fmt"
+
+	"benchtide/controller/config"
+	"benchtide/hw/gpio"
+)
+
+type offCommand struct {
+	siteFile
+	JSON bool `help:"Print one JSON object."`
+}
+
+func (offCommand) Help() string {
+	return `Claims every output of the site, off, and lets go of it again. It goes on past
+outputs that refuse. Stop the daemon first: it holds its lines.
+
+Example:
+
+    benchtide off -c bench.yaml`
+}
+
+func (c offCommand) Run(s *session) error {
+	site, err := c.load(s)
+	if err != nil {
+		return err
+	}
+	if site.Board == config.GPIO {
+		if err := gpio.Off(wiring(site)); err != nil {
+			return fmt.Errorf("put every output off: %w; check the relays by hand", err)
+		}
+	} else {
+		s.notice("The board is simulated: no output is wired.")
+	}
+	return c.print(s, site)
+}
+
+func (c offCommand) print(s *session, site *config.Site) error {
+	if !c.JSON {
+		_, err := fmt.Fprintln(s.out, "all off")
+		return err
+	}
+	names := make([]string, len(site.Outputs))
+	for i, o := range site.Outputs {
+		names[i] = o.Name
+	}
+	return s.printJSON(struct {
+		Board config.Board `json:"board"`
+		Off   []string     `json:"off"`
+	}{site.Board, names})
+}

@@ -1,0 +1,137 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"benchtide/controller/config"
+	"benchtide/controller/rehearse"
+	"benchtide/schedule"
+)
+
+type rehearseCommand struct {
+	siteFile
+	Scenario string  `short:"s" placeholder:"FILE" help:"A scenario with its own dates, seed, weather and faults."`
+	From     date    `placeholder:"DATE" help:"First day; today unless given."`
+	Days     *int    `placeholder:"N" help:"How many days; 30 unless given."`
+	Seed     *uint64 `placeholder:"N" help:"Of all that is left to chance; 1 unless given."`
+	Weather  string  `placeholder:"KIND" help:"mild, normal or hot; normal unless given."`
+	JSON     bool    `help:"Print one JSON object."`
+}
+
+func (rehearseCommand) Help() string {
+	return `The same program as on a real board, on the simulated bench, in virtual time.
+Exit code 1 when it broke one of its own invariants.
+
+Examples:
+
+    benchtide rehearse -c bench.yaml --from 2026-03-02 --days 60 --seed 1
+    benchtide rehearse -c bench.yaml -s blocked-drain.yaml --json`
+}
+
+// Defaults of a rehearsal without a scenario.
+const (
+	defaultDays         = 30
+	defaultSeed  uint64 = 1
+	longestDays         = 3653 // ten years
+	usualWeather        = "normal"
+)
+
+// Validate refuses flags that do not go together or lie out of range.
+func (c rehearseCommand) Validate() error {
+	switch {
+	case c.Scenario != "" && (c.From.given || c.Days != nil || c.Seed != nil || c.Weather != ""):
+		return fmt.Errorf("--scenario brings its own dates, seed and weather: leave out --from, --days, --seed and --weather, or the scenario")
+	case c.Days != nil:
+		return checkDays(*c.Days)
+	}
+	return nil
+}
+
+func checkDays(n int) error {
+	if n < 1 || n > longestDays {
+		return fmt.Errorf("--days %d: give a number from 1 to %d", n, longestDays)
+	}
+	return nil
+}
+
+func (c rehearseCommand) Run(ctx context.Context, s *session) error {
+	site, err := c.load(s)
+	if err != nil {
+		return err
+	}
+	scenario, err := c.scenario(site)
+	if err != nil {
+		return err
+	}
+	ctx, stop := untilSignal(ctx)
+	defer stop()
+	report, err := rehearse.Run(ctx, site, scenario, rehearse.Options{Progress: progress(s.err)})
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		err = s.printJSON(report)
+	} else {
+		err = report.WriteText(s.out)
+	}
+	if err == nil && !report.Fine() {
+		return errNo
+	}
+	return err
+}
+
+func (c rehearseCommand) scenario(site *config.Site) (rehearse.Scenario, error) {
+	if c.Scenario != "" {
+		data, err := readFile(c.Scenario, "the scenario")
+		if err != nil {
+			return rehearse.Scenario{}, err
+		}
+		return rehearse.ParseScenario(c.Scenario, data, site)
+	}
+	plain := rehearse.Plain(c.From.or(today(site)), or(c.Days, defaultDays), or(c.Seed, defaultSeed))
+	if c.Weather == "" {
+		return plain, nil
+	}
+	if _, known := rehearse.Weathers[c.Weather]; !known {
+		return plain, usagef("--weather %q: write mild, normal or hot", c.Weather)
+	}
+	plain.Weather = c.Weather
+	return plain, nil
+}
+
+// or is the value of a flag, or the default when it was not given.
+func or[T any](flag *T, otherwise T) T {
+	if flag == nil {
+		return otherwise
+	}
+	return *flag
+}
+
+// today is the present date on site.
+func today(site *config.Site) schedule.Date {
+	return schedule.CivilIn(time.Now(), site.Zone).Date()
+}
+
+// progress draws how far a rehearsal has come, where a person watches.
+func progress(w io.Writer) func(done float64) {
+	if !isTerminal(w) {
+		return nil
+	}
+	const width = 40
+	drawn := -1
+	return func(done float64) {
+		n := min(int(done*width), width)
+		if n == drawn {
+			return
+		}
+		drawn = n
+		fmt.Fprintf(w, "\r[%s%s]", strings.Repeat("=", n), strings.Repeat(" ", width-n))
+		if n == width {
+			fmt.Fprintf(w, "\r%s\r", strings.Repeat(" ", width+2))
+		}
+	}
+}
