@@ -2,7 +2,6 @@ package safety
 
 import (
 	"slices"
-	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
@@ -45,9 +44,15 @@ var names = []string{"north", "south", "west"}
 
 const enableOut, lampOut, stirOut = 0, 1, 2
 
+// tester is a test, or one trial of a property.
+type tester interface {
+	require.TestingT
+	Helper()
+}
+
 // rig drives a guard through virtual time.
 type rig struct {
-	t      testing.TB
+	t      tester
 	l      Limits
 	g      *Guard
 	now    Now
@@ -61,7 +66,7 @@ type rig struct {
 
 var noon = time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC)
 
-func newRig(t testing.TB, l Limits) *rig {
+func newRig(t tester, l Limits) *rig {
 	rg := &rig{t: t, l: l, now: Now{Wall: noon, Trusted: true}, r: NewReadings(l), w: NewWant(l)}
 	for i, b := range l.Benches {
 		fit := func(r *Reading, fitted bool) {
@@ -86,7 +91,7 @@ func newRig(t testing.TB, l Limits) *rig {
 }
 
 // bench gives one bench changes made by with, and its rig.
-func rigWith(t testing.TB, with func(*Limits)) *rig {
+func rigWith(t tester, with func(*Limits)) *rig {
 	l := site(1)
 	with(&l)
 	return newRig(t, l)
