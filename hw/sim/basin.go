@@ -48,14 +48,3 @@ func (b *basin) depth(litres float64) float64 {
 	}
 	return k.depth + (litres-k.litres)/(k.area*1000)
 }
-
-func (b *basin) litres(depth float64) float64 {
-	k := b.knots[0]
-	for _, next := range b.knots[1:] {
-		if depth < next.depth {
-			break
-		}
-		k = next
-	}
-	return k.litres + (depth-k.depth)*k.area*1000
-}

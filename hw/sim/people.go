@@ -2,7 +2,6 @@ package sim
 
 import (
 	"fmt"
-	"strings"
 
 	"benchtide/safety"
 )
@@ -96,12 +95,4 @@ func (w *World) halfFlooded(reservoir int) bool {
 		}
 	}
 	return false
-}
-
-// names lists what may stand in where, for an error.
-func names(all []string) string {
-	if len(all) == 0 {
-		return "there is none"
-	}
-	return "one of " + strings.Join(all, ", ")
 }
