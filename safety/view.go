@@ -42,16 +42,16 @@ const (
 type BenchView struct {
 	Full, High, Empty, Leak Switch
 
-	Pump     bool          // the flood pump was energised by the last Command
+	Pump     bool          // the flood pump runs; false in the turn in which a trip ends its run
 	Start    Refusal       // why a run would be refused now
-	Trip     Trip          // the trip that ended the run of Flood/Attempt; zero while there is none
+	Trip     Trip          // the trip that ended that run with the pump on; zero while there is none
 	Flood    int64         // identity of the present or last run
-	Attempt  int           //
+	Attempt  int           // with Flood; 0 for the first run of a slot
 	Started  time.Duration // when that run started
 	Stopped  time.Duration // when its pump stopped; meaningful when Pump is false
 	FullAt   time.Duration // when FULL was first made in that run; 0 when it was not
 	FullFor  time.Duration // how long FULL has stood in that run with the pump on
-	Water    WaterState    // of that run
+	Water    WaterState    // of that run; a failed fill's stands until it is home or given up
 	GoneAt   time.Duration // when the water of that run was gone; meaningful when Water is Gone
 	LateGone bool          // the water of that run was not gone in time
 	Retry    bool          // a failed fill whose water came home: one retry is allowed inside the same slot
