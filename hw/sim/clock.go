@@ -36,6 +36,7 @@ func (w *World) Wait(ctx context.Context, until time.Duration, wake <-chan struc
 	}
 	select {
 	case <-wake:
+		w.hangOn(w.At)
 		return w.alive()
 	default:
 	}

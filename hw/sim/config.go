@@ -113,7 +113,7 @@ type Pots struct {
 	Volume    safety.Litres     // of substrate in one pot
 	Substrate Substrate
 	Planted   time.Duration           // may be before the start
-	Removed   time.Duration           // 0 means never
+	Removed   time.Duration           // 0 means never; before the start is below 0
 	Canopy    hydraulics.SquareMetres // of one full-grown plant; 0 means 1.5 × Top²
 }
 

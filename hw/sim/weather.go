@@ -32,13 +32,12 @@ var (
 	Hot    = Climate{Peak: 16, Dullest: 0.6, Mean: 22, Swing: 2, Changing: 1.5}
 )
 
-// Days are days of one climate, each as bright as a draw from Seed says. The
-// world should start within a day of it; light is from Dawn to Dusk on the
-// world's clock.
+// Days are days of one climate, each as bright as a draw from Seed says, with
+// light from six in the morning to eight in the evening.
 type Days struct {
 	Climate Climate
 	Seed    uint64
-	Offset  time.Duration // time of day at the start of the world
+	Offset  time.Duration // time of day when the world starts, 0 to 24 h
 }
 
 const (
