@@ -299,6 +299,7 @@ func TestCloseOpensEverythingThenReleases(t *testing.T) {
 	require.NoError(t, b.Close())
 	require.Error(t, b.Apply(command(pump)))
 	require.Error(t, b.Apply(safety.Command{}))
+	require.ErrorIs(t, b.closing[0].drive(open, nil), errReleased, "nor does a command that was under way")
 	assert.Empty(t, r.took(), "a closed board claims nothing")
 }
 
