@@ -81,6 +81,7 @@ type Loop struct {
 	requests chan request
 	stopped  chan struct{}
 	events   []controller.Event
+	shown    Turn // to the sinks; here so that a turn without news allocates nothing
 }
 
 // New puts the parts together. Nothing is read or driven yet.
@@ -191,9 +192,9 @@ func (l *Loop) record(now safety.Now, delay time.Duration, c safety.Command) {
 	if len(l.events) > 0 || cp != nil {
 		l.Ledger.Record(l.events, cp)
 	}
-	t := Turn{Now: now, Delay: delay, Events: l.events, Command: c}
+	l.shown = Turn{Now: now, Delay: delay, Events: l.events, Command: c}
 	for _, s := range l.Sinks {
-		s.Turn(&t)
+		s.Turn(&l.shown)
 	}
 }
 
