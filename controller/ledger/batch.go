@@ -1,0 +1,109 @@
+package ledger
+
+import (
+	"maps"
+	"slices"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/loop"
+)
+
+// batch is what waits to be written: of each flood its newest state, the other
+// rows in order, the run times gained and the newest checkpoint.
+type batch struct {
+	floods     map[int64]flood
+	rows       []row
+	runs       map[dayOutput]run
+	checkpoint *checkpoint
+	acks       []loop.Ack
+	stored     []chan struct{} // closed when all of the batch is on storage
+}
+
+// flood is a row of the table of floods, its bench by name.
+type flood struct {
+	controller.Flood
+	bench string
+}
+
+// row is a row of a table that only grows. Its number is given when it is
+// first tried, so that a second try cannot double it.
+type row struct {
+	number int64
+	insert string
+	args   []any
+	detail bool // may be given up when memory is short
+}
+
+// dayOutput is one output on one local day.
+type dayOutput struct{ date, output string }
+
+// run is how long an output was on, and how often it was switched on.
+type run struct {
+	on     time.Duration
+	starts int
+}
+
+func (b *batch) empty() bool {
+	return len(b.floods) == 0 && len(b.rows) == 0 && len(b.runs) == 0 && b.checkpoint == nil && len(b.stored) == 0
+}
+
+// waiting counts the rows to be written.
+func (b *batch) waiting() int { return len(b.floods) + len(b.rows) }
+
+func (b *batch) addFlood(f flood) {
+	if b.floods == nil {
+		b.floods = make(map[int64]flood)
+	}
+	b.floods[f.ID] = f
+}
+
+func (b *batch) addRun(k dayOutput, r run) {
+	if b.runs == nil {
+		b.runs = make(map[dayOutput]run)
+	}
+	sum := b.runs[k]
+	b.runs[k] = run{on: sum.on + r.on, starts: sum.starts + r.starts}
+}
+
+// followedBy returns b and what was recorded after it as one batch.
+func (b batch) followedBy(next batch) batch {
+	if b.floods == nil {
+		b.floods = next.floods
+	} else {
+		maps.Copy(b.floods, next.floods)
+	}
+	b.rows = append(b.rows, next.rows...)
+	for k, r := range next.runs {
+		b.addRun(k, r)
+	}
+	if next.checkpoint != nil {
+		b.checkpoint = next.checkpoint
+	}
+	b.acks = append(b.acks, next.acks...)
+	b.stored = append(b.stored, next.stored...)
+	return b
+}
+
+// shed gives up the oldest rows above the limit, details first and never a
+// flood, and says how many. It goes a tenth below the limit, so that a long
+// outage does not shed at every turn.
+func (b *batch) shed(limit int) int {
+	if len(b.rows) <= limit {
+		return 0
+	}
+	excess := len(b.rows) - limit*9/10
+	shed := 0
+	b.rows = slices.DeleteFunc(b.rows, func(r row) bool {
+		gone := r.detail && shed < excess
+		if gone {
+			shed++
+		}
+		return gone
+	})
+	if over := len(b.rows) - limit; over > 0 {
+		b.rows = slices.Delete(b.rows, 0, over)
+		shed += over
+	}
+	return shed
+}

@@ -1,0 +1,26 @@
+// Package ledger is the durable record of a site: every flood, its intention
+// first, and all that a program must know again after a restart. It is one
+// SQLite file, ledger.db in the state directory.
+//
+// The loop hands over what happened with Record, which only puts it into
+// memory. A goroutine of the ledger's own writes it: at once when safety or an
+// outcome hangs on it, else with the next such write or within a minute. One
+// turn of the loop is written whole or not at all, and every write is synced
+// before the intentions in it are acknowledged. When storage is full,
+// read-only, slow or gone, what was recorded waits in memory and is written
+// when that is possible again: floods are never given up, of details the
+// oldest are, and both are counted.
+//
+// The journal is a write-ahead log. A commit appends the changed pages and
+// syncs one file once, where a rollback journal writes each page twice and
+// syncs three times; so a card wears less and an intention is acknowledged
+// sooner. After a power cut the checksums of the log tell the last whole
+// commit, and the main file is only written when the log is folded into it,
+// every few days, not at each flood. Its price, a file that cannot be opened
+// on read-only storage while the log is new, is paid by reading it as
+// immutable.
+//
+// Times in rows are those of the events. The order of rows is the order of
+// recording, and old rows leave by their number, not by their date: a clock
+// that jumps a hundred years forwards deletes nothing.
+package ledger

@@ -1,0 +1,114 @@
+package ledger
+
+import (
+	"encoding/json"
+	"time"
+
+	"benchtide/controller"
+)
+
+// When is an instant that prints as local time with its offset, to the second.
+type When struct{ time.Time }
+
+// MarshalJSON prints w in its own zone.
+func (w When) MarshalJSON() ([]byte, error) {
+	return json.Marshal(controller.Stamp(w.Time, w.Location()))
+}
+
+// DiaryKind is what a diary entry is about.
+type DiaryKind string
+
+// The kinds of diary entries.
+const (
+	TopUp          DiaryKind = "top-up"      // litres
+	EC             DiaryKind = "ec"          // mS/cm
+	PH             DiaryKind = "ph"          // no unit
+	Temperature    DiaryKind = "temperature" // °C of the solution
+	Cleaning       DiaryKind = "cleaning"
+	SolutionChange DiaryKind = "solution-change" // litres
+	Note           DiaryKind = "note"
+)
+
+// DiaryUnits lists the kinds of diary entries with the unit of their value;
+// a kind without a unit here takes no value.
+var DiaryUnits = map[DiaryKind]string{
+	TopUp: "L", EC: "mS/cm", PH: "pH", Temperature: "°C", SolutionChange: "L", Cleaning: "", Note: "",
+}
+
+// Diary is one entry of the diary.
+type Diary struct {
+	At    When      `json:"at"`
+	Place string    `json:"place"` // a bench or a reservoir; empty for the site
+	Kind  DiaryKind `json:"kind"`
+	Value *float64  `json:"value"` // in Unit; nil without one
+	Unit  string    `json:"unit"`
+	Text  string    `json:"text"`
+}
+
+// Commissioning is a check of the wiring, or a calibration, that was done.
+type Commissioning struct {
+	At          When            `json:"at"`
+	What        string          `json:"what"`
+	Place       string          `json:"place"`
+	Fingerprint string          `json:"fingerprint"` // of the wiring it was done on
+	Data        json.RawMessage `json:"data"`        // valid JSON; what it is depends on What
+}
+
+// Stage is a batch's passage into a stage of its plan.
+type Stage struct {
+	At    When   `json:"at"`
+	Batch string `json:"batch"`
+	Stage int    `json:"stage"` // from 0
+	Text  string `json:"text"`
+}
+
+// Settings is one version of the file.
+type Settings struct {
+	At          When   `json:"at"`
+	Fingerprint string `json:"fingerprint"`
+	Diff        string `json:"diff"` // against the version before; the whole text of the first
+}
+
+// Trip is something the guard did: an interlock acted (tripped), was latched,
+// proved a weld (weld-proven), or a person reset it.
+type Trip struct {
+	At        When   `json:"at"`
+	Bench     string `json:"bench"` // empty for the site or a reservoir
+	Interlock string `json:"interlock"`
+	Act       string `json:"act"` // tripped, latched, weld-proven or reset
+	Latched   bool   `json:"latched"`
+	Detail    string `json:"detail"` // of a reset: what was found
+}
+
+// Pause is the beginning or the end of a pause.
+type Pause struct {
+	At    When   `json:"at"`
+	Bench string `json:"bench"`
+	Began bool   `json:"began"`
+	Text  string `json:"text"`
+}
+
+// ProofTest is one change of a switch that was being tested.
+type ProofTest struct {
+	At     When   `json:"at"`
+	Place  string `json:"place"` // bench or reservoir
+	Switch string `json:"switch"`
+	Level  string `json:"level"`
+}
+
+// Detail is one event of recent days.
+type Detail struct {
+	At    When   `json:"at"`
+	Kind  string `json:"kind"`
+	Place string `json:"place"` // bench, reservoir or output; empty for the site
+	Flood int64  `json:"flood"` // 0 when it is not about one
+	Text  string `json:"text"`
+}
+
+// Output is how much an output ran on one local day.
+type Output struct {
+	Date   string  `json:"date"`
+	Output string  `json:"output"`
+	RunS   float64 `json:"run_s"`
+	Starts int     `json:"starts"`
+}

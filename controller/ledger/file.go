@@ -1,0 +1,197 @@
+package ledger
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"time"
+
+	"modernc.org/sqlite"
+)
+
+// fileName is the ledger's file in its directory.
+const fileName = "ledger.db"
+
+// beside lists the files SQLite keeps beside a database.
+var beside = []string{"-wal", "-shm", "-journal"}
+
+func init() {
+	if runtime.GOOS == "linux" {
+		// The same safety as fsync, without a write of the file's timestamps to
+		// the card at each commit.
+		_, _ = sqlite.Fdatasync(true)
+	}
+}
+
+// Modes of connections.
+const (
+	writing   = "mode=rw&_txlock=immediate&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=wal_autocheckpoint(4000)&_pragma=journal_size_limit(8388608)&_pragma=cache_size(-512)"
+	creating  = "mode=rwc&_pragma=page_size(1024)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)"
+	reading   = "mode=ro&_pragma=cache_size(-512)"
+	immutable = "mode=ro&immutable=1"
+)
+
+// connect opens the database at path in a mode, with at most one connection.
+// Nothing is read yet.
+func connect(path, mode string) (*sql.DB, error) {
+	u := url.URL{Scheme: "file", Opaque: (&url.URL{Path: path}).EscapedPath(), RawQuery: mode + "&_pragma=busy_timeout(5000)"}
+	db, err := sql.Open("sqlite", u.String())
+	if err != nil {
+		return nil, err
+	}
+	db.SetMaxOpenConns(1)
+	return db, nil
+}
+
+// Result codes of SQLite, https://www.sqlite.org/rescode.html.
+const (
+	codeBusy       = 5
+	codeReadOnly   = 8
+	codeCorrupt    = 11
+	codeFull       = 13
+	codeNotADB     = 26
+	primaryCodeSet = 0xff
+)
+
+func code(err error) int {
+	var e *sqlite.Error
+	if errors.As(err, &e) {
+		return e.Code() & primaryCodeSet
+	}
+	return 0
+}
+
+// damage says that a file cannot be a whole ledger.
+type damage struct{ what string }
+
+func (d damage) Error() string { return d.what }
+
+// damaged reports whether err says that the file itself is bad, not the
+// storage under it.
+func damaged(err error) bool {
+	var d damage
+	return errors.As(err, &d) || code(err) == codeCorrupt || code(err) == codeNotADB
+}
+
+// passing reports whether err leaves an open database as good as it was.
+func passing(err error) bool {
+	c := code(err)
+	return c == codeBusy || c == codeReadOnly || c == codeFull
+}
+
+// errNewer says that a newer program wrote the file.
+var errNewer = errors.New("written by a newer version of the program: update the program, or start with another state directory")
+
+// applicationID marks a database as a ledger of this program.
+const applicationID = 0x62746c67
+
+// version returns the schema version of the database at path without writing
+// to it. A file that is no ledger is a damage.
+func version(db *sql.DB) (int, error) {
+	var id, v int
+	if err := db.QueryRow("SELECT application_id, user_version FROM pragma_application_id, pragma_user_version").Scan(&id, &v); err != nil {
+		return 0, err
+	}
+	if id != applicationID || v < 1 {
+		return 0, damage{"the file is not a ledger"}
+	}
+	return v, nil
+}
+
+// sound has SQLite look through the whole database.
+func sound(db *sql.DB) error {
+	var answer string
+	if err := db.QueryRow("PRAGMA quick_check(1)").Scan(&answer); err != nil {
+		return err
+	}
+	if answer != "ok" {
+		return damage{answer}
+	}
+	return nil
+}
+
+// create makes a new ledger at path. It is built beside and renamed, so that
+// a power cut leaves no half of one.
+func create(path string, schema []string) (err error) {
+	part := path + ".new"
+	if err := discard(part); err != nil {
+		return err
+	}
+	db, err := connect(part, creating)
+	if err != nil {
+		return err
+	}
+	if _, err = db.Exec(fmt.Sprintf("PRAGMA application_id = %d", applicationID)); err == nil {
+		err = migrate(db, schema)
+	}
+	if err = errors.Join(err, db.Close()); err != nil {
+		return err
+	}
+	if err := os.Rename(part, path); err != nil {
+		return err
+	}
+	return syncDir(path)
+}
+
+// discard removes what an unfinished creation left behind.
+func discard(path string) error {
+	for _, end := range append(beside, "") {
+		if err := os.Remove(path + end); err != nil && !missing(err) {
+			return err
+		}
+	}
+	return nil
+}
+
+// orphaned reports whether a log is there without its database. It may be all
+// that is left of one, and SQLite would delete it.
+func orphaned(path string) bool {
+	info, err := os.Stat(path + "-wal")
+	return err == nil && info.Size() > 0
+}
+
+// setAside renames the files of the ledger at path and returns the new name of
+// the first that was there, empty when none was.
+func setAside(path string, now time.Time) (string, error) {
+	stem := strings.TrimSuffix(path, ".db") + "-damaged-" + now.UTC().Format("20060102T150405Z")
+	to := stem + ".db"
+	for n := 2; exists(to) || exists(to+beside[0]); n++ {
+		to = fmt.Sprintf("%s-%d.db", stem, n)
+	}
+	name := ""
+	for _, end := range append([]string{""}, beside...) {
+		switch err := os.Rename(path+end, to+end); {
+		case err == nil && name == "":
+			name = to + end
+		case err != nil && !missing(err):
+			return name, err
+		}
+	}
+	if name == "" {
+		return "", nil
+	}
+	return name, syncDir(path)
+}
+
+// missing reports whether err says that a file is not there.
+func missing(err error) bool { return errors.Is(err, fs.ErrNotExist) }
+
+func exists(path string) bool {
+	_, err := os.Lstat(path)
+	return err == nil
+}
+
+// syncDir makes the renames in path's directory durable.
+func syncDir(path string) error {
+	d, err := os.Open(filepath.Dir(path))
+	if err != nil {
+		return err
+	}
+	return errors.Join(d.Sync(), d.Close())
+}

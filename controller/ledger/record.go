@@ -1,0 +1,225 @@
+package ledger
+
+import (
+	"cmp"
+	"strings"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/loop"
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// kinds are the names of events in the ledger.
+var kinds = [...]string{
+	controller.FloodIntended: "flood-intended",
+	controller.PumpStarted:   "pump-started",
+	controller.FullMade:      "full-made",
+	controller.PumpStopped:   "pump-stopped",
+	controller.FloodRetry:    "flood-retry",
+	controller.FloodEnded:    "flood-ended",
+	controller.FloodRefused:  "flood-refused",
+	controller.GuardActed:    "guard",
+	controller.MessageSent:   "message",
+	controller.PauseBegan:    "pause-began",
+	controller.PauseEnded:    "pause-ended",
+	controller.HandsInBegan:  "hands-in-began",
+	controller.HandsInEnded:  "hands-in-ended",
+	controller.PlanChanged:   "plan-changed",
+	controller.ClockStepped:  "clock-stepped",
+	controller.OutputChanged: "output",
+}
+
+// guardKinds are the names of the guard's events.
+var guardKinds = [...]string{
+	safety.Tripped:       "tripped",
+	safety.LatchedEvent:  "latched",
+	safety.ResetEvent:    "reset",
+	safety.SwitchChanged: "switch",
+	safety.ProofTested:   "proof-tested",
+	safety.WeldProven:    "weld-proven",
+	safety.RetryAllowed:  "retry-allowed",
+}
+
+// durable reports whether an event must be on storage at once: whatever
+// safety, an outcome or a person's order hangs on.
+func durable(e *controller.Event) bool {
+	switch e.Kind {
+	case controller.FloodIntended, controller.PumpStarted, controller.PumpStopped, controller.FloodRetry, controller.FloodEnded,
+		controller.PauseBegan, controller.PauseEnded:
+		return true
+	case controller.GuardActed:
+		return e.Guard.Kind != safety.SwitchChanged
+	}
+	return false
+}
+
+// Record takes the events of a turn and, when it is not nil, the checkpoint
+// after them. It only puts them into memory and never waits for storage.
+func (l *Ledger) Record(events []controller.Event, cp *loop.Checkpoint) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	urgent := false
+	for i := range events {
+		l.take(&events[i])
+		urgent = urgent || durable(&events[i])
+	}
+	if cp != nil {
+		urgent = l.mustHold(cp) || urgent
+		l.next.checkpoint = &checkpoint{Checkpoint: cp, benches: l.names.benches}
+	}
+	l.stats.Dropped += int64(l.next.shed(l.options.MemoryRows))
+	l.signal(urgent)
+}
+
+// mustHold reports whether cp has to be on storage at once: the guard's budgets
+// or latches have changed, or there is a flood that no earlier one knows.
+func (l *Ledger) mustHold(cp *loop.Checkpoint) bool {
+	old := l.newest
+	l.newest = cp
+	return old == nil || old.Controller.NextID != cp.Controller.NextID || !sameGuard(&old.Guard, &cp.Guard)
+}
+
+// take puts one event into the next batch.
+func (l *Ledger) take(e *controller.Event) {
+	at := e.At.Wall
+	if e.Flood.ID != 0 {
+		l.next.addFlood(flood{Flood: e.Flood, bench: l.names.bench(e.Flood.Bench)})
+	}
+	switch e.Kind {
+	case controller.FloodIntended:
+		l.next.acks = append(l.next.acks, loop.Ack{Flood: e.Flood.ID, Attempt: e.Flood.Attempt})
+	case controller.GuardActed:
+		l.takeGuard(at, &e.Guard)
+		return
+	case controller.PauseBegan, controller.PauseEnded:
+		l.next.rows = append(l.next.rows, pauseRow(at, l.names.bench(e.Bench), e.Kind == controller.PauseBegan, e.Text))
+		return
+	case controller.OutputChanged:
+		l.switched(e.Output, e.On, e.At)
+	}
+	l.hour(e.At)
+	l.next.rows = append(l.next.rows, eventRow(at, kinds[e.Kind], l.placeOf(e), e.Flood.ID, textOf(e)))
+}
+
+func (l *Ledger) placeOf(e *controller.Event) string {
+	if e.Kind == controller.OutputChanged {
+		return l.names.output(e.Output)
+	}
+	return l.names.bench(e.Bench)
+}
+
+// textOf is what an event says beyond its kind and place.
+func textOf(e *controller.Event) string {
+	switch e.Kind {
+	case controller.MessageSent:
+		return string(e.Message.Urgency) + ": " + e.Message.Text
+	case controller.FloodRefused:
+		return words(string(e.Refusal.Interlock), e.Refusal.Detail)
+	case controller.FloodEnded:
+		return words(string(e.Flood.Outcome), e.Flood.Reason)
+	case controller.OutputChanged:
+		if e.On {
+			return "on"
+		}
+		return "off"
+	}
+	return e.Text
+}
+
+// takeGuard puts what the guard did where it belongs.
+func (l *Ledger) takeGuard(at time.Time, e *safety.Event) {
+	place := l.names.bench(e.Bench)
+	if e.Switch == "low" {
+		place = l.names.reservoir(e.Reservoir)
+	}
+	var r row
+	switch e.Kind {
+	case safety.SwitchChanged:
+		r = eventRow(at, guardKinds[e.Kind], place, 0, words(e.Switch+" "+e.Level.String(), e.Detail))
+	case safety.RetryAllowed:
+		r = eventRow(at, guardKinds[e.Kind], place, 0, words(string(e.Interlock), e.Detail))
+	case safety.ProofTested:
+		r = proofRow(at, place, e.Switch, e.Level.String())
+	default:
+		r = tripRow(at, place, e, guardKinds[e.Kind])
+	}
+	l.next.rows = append(l.next.rows, r)
+}
+
+func words(what, more string) string {
+	return strings.Trim(what+": "+more, ": ")
+}
+
+// switched counts the run time of an output.
+func (l *Ledger) switched(output int, on bool, now safety.Now) {
+	name := l.names.output(output)
+	if on {
+		l.on[name] = now.Mono
+		l.next.addRun(dayOutput{l.day(now.Wall), name}, run{starts: 1})
+		return
+	}
+	if since, ok := l.on[name]; ok {
+		l.addOn(name, now, now.Mono-since)
+		delete(l.on, name)
+	}
+}
+
+// countEvery is how much run time of an output that stays on may be lost with
+// the program.
+const countEvery = time.Hour
+
+// hour counts the run time so far of outputs that stay on.
+func (l *Ledger) hour(now safety.Now) {
+	for name, since := range l.on {
+		if d := now.Mono - since; d >= countEvery {
+			l.addOn(name, now, d)
+			l.on[name] = now.Mono
+		}
+	}
+}
+
+// addOn spreads the run time d that ends now over the local days it fell on.
+func (l *Ledger) addOn(output string, now safety.Now, d time.Duration) {
+	for end := now.Wall; d > 0; {
+		date := schedule.CivilIn(end.Add(-time.Nanosecond), l.zone).Date()
+		part := min(d, end.Sub(date.At(0).In(l.zone)))
+		if part <= 0 {
+			part = d
+		}
+		l.next.addRun(dayOutput{date.String(), output}, run{on: part})
+		end, d = end.Add(-part), d-part
+	}
+}
+
+func (l *Ledger) day(t time.Time) string { return schedule.CivilIn(t, l.zone).Date().String() }
+
+// names are what the indices of a site mean.
+type names struct{ benches, reservoirs, outputs []string }
+
+func namesOf(limits safety.Limits) names {
+	var n names
+	for _, b := range limits.Benches {
+		n.benches = append(n.benches, b.Name)
+	}
+	for _, r := range limits.Reservoirs {
+		n.reservoirs = append(n.reservoirs, r.Name)
+	}
+	for _, o := range limits.Outputs {
+		n.outputs = append(n.outputs, o.Name)
+	}
+	return n
+}
+
+func (n *names) bench(i int) string     { return nth(n.benches, i) }
+func (n *names) reservoir(i int) string { return nth(n.reservoirs, i) }
+func (n *names) output(i int) string    { return nth(n.outputs, i) }
+
+// nth is empty for an index that means nothing, such as the site's -1.
+func nth(names []string, i int) string {
+	if i < 0 || i >= len(names) {
+		return ""
+	}
+	return cmp.Or(names[i], "?")
+}

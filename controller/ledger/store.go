@@ -1,0 +1,364 @@
+package ledger
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"maps"
+	"os"
+	"slices"
+	"time"
+)
+
+// store writes batches to the file. It belongs to one goroutine.
+type store struct {
+	path   string
+	schema []string
+	keep   []ring
+	fault  func(step string) error
+	now    func() time.Time // for the name of a file set aside
+
+	db      *sql.DB // nil while it is not open
+	file    os.FileInfo
+	number  int64             // of the newest row
+	added   int               // rows since the last pruning
+	stored  map[string]string // the parts of the checkpoint in the file
+	newest  map[string]string // those of the newest checkpoint known
+	totals  map[dayOutput]run // of the days this process has written to
+	aside   string            // where a damaged file was put last
+	ailment error             // what was wrong with it
+}
+
+// at runs the hook of a step.
+func (s *store) at(step string) error {
+	if s.fault == nil {
+		return nil
+	}
+	return s.fault(step)
+}
+
+// ready opens the file where that is needed. A damaged one is set aside and a
+// new one begun, with the newest checkpoint that could be read.
+func (s *store) ready() error {
+	if s.db != nil && s.moved() {
+		s.close()
+	}
+	if s.db != nil {
+		return nil
+	}
+	err := s.open()
+	if !damaged(err) {
+		return err
+	}
+	if s.newest == nil {
+		s.newest = salvage(s.path)
+	}
+	aside, asideErr := setAside(s.path, s.now())
+	if asideErr != nil {
+		return fmt.Errorf("set the damaged ledger aside: %w (%w)", asideErr, err)
+	}
+	s.aside, s.ailment = aside, err
+	return s.open()
+}
+
+// moved reports whether the file at path is no longer the one that is open:
+// writing to it would reach nothing that survives.
+func (s *store) moved() bool {
+	now, err := os.Stat(s.path)
+	return err != nil || !os.SameFile(now, s.file)
+}
+
+func (s *store) open() (err error) {
+	if err := s.at("open"); err != nil {
+		return err
+	}
+	if !exists(s.path) {
+		if orphaned(s.path) {
+			return damage{"the file is gone and only its log is there"}
+		}
+		if err := create(s.path, s.schema); err != nil {
+			return fmt.Errorf("begin a new ledger: %w", err)
+		}
+	}
+	if err := s.known(); err != nil {
+		return err
+	}
+	db, err := connect(s.path, writing)
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			_ = db.Close()
+		}
+	}()
+	if err := sound(db); err != nil {
+		return err
+	}
+	if err := migrate(db, s.schema); err != nil {
+		return err
+	}
+	if err := s.load(db); err != nil {
+		return err
+	}
+	if s.file, err = os.Stat(s.path); err != nil {
+		return err
+	}
+	s.db = db
+	return nil
+}
+
+// known refuses a file of a newer version before anything writes to it.
+func (s *store) known() error {
+	info, err := os.Stat(s.path)
+	if err != nil {
+		return err
+	}
+	if info.Size() == 0 { // SQLite would take it for a new one and throw its log away
+		return damage{"the file is empty"}
+	}
+	db, err := connect(s.path, reading)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = db.Close() }()
+	v, err := version(db)
+	if err != nil {
+		return err
+	}
+	if v > len(s.schema) {
+		return fmt.Errorf("version %d: %w", v, errNewer)
+	}
+	return nil
+}
+
+// load reads what the next writes go on from.
+func (s *store) load(db *sql.DB) error {
+	parts, err := readParts(db)
+	if err != nil {
+		return err
+	}
+	s.stored = parts
+	if s.newest == nil {
+		s.newest = parts
+	}
+	for _, t := range tables {
+		var n int64
+		if err := db.QueryRow("SELECT coalesce(max(id), 0) FROM " + t).Scan(&n); err != nil {
+			return err
+		}
+		s.number = max(s.number, n)
+	}
+	s.added = pruneEvery
+	return nil
+}
+
+func (s *store) close() {
+	if s.db != nil {
+		_ = s.db.Close()
+		s.db = nil
+	}
+}
+
+// write puts a batch on storage, whole or not at all. After an error it can be
+// tried again: what it has stored already is not doubled.
+func (s *store) write(b *batch) error {
+	if err := s.ready(); err != nil {
+		return err
+	}
+	err := s.commit(b)
+	if err != nil && !passing(err) {
+		s.close()
+	}
+	return err
+}
+
+// attempt is what a transaction changes in the store once it is committed.
+type attempt struct {
+	*sql.Tx
+	parts  map[string]string
+	totals map[dayOutput]run
+	pruned bool
+}
+
+func (s *store) commit(b *batch) error {
+	if err := s.at("begin"); err != nil {
+		return err
+	}
+	tx, err := s.db.Begin()
+	if err != nil {
+		return err
+	}
+	defer func() { _ = tx.Rollback() }()
+	a := &attempt{Tx: tx, parts: s.newest, totals: make(map[dayOutput]run)}
+	for _, step := range []struct {
+		name string
+		do   func(*attempt, *batch) error
+	}{
+		{"floods", s.putFloods}, {"rows", s.putRows}, {"outputs", s.putRuns}, {"checkpoint", s.putCheckpoint}, {"prune", s.prune},
+	} {
+		if err := errors.Join(s.at(step.name), step.do(a, b)); err != nil {
+			return fmt.Errorf("write %s to the ledger: %w", step.name, err)
+		}
+	}
+	if err := s.at("commit"); err != nil {
+		return err
+	}
+	if err := tx.Commit(); err != nil {
+		return fmt.Errorf("sync the ledger: %w", err)
+	}
+	s.settle(a, b)
+	_ = s.at("committed")
+	return nil
+}
+
+// totalsKept bounds the run times kept in memory.
+const totalsKept = 1000
+
+func (s *store) settle(a *attempt, b *batch) {
+	s.stored, s.newest = a.parts, a.parts
+	if len(s.totals) > totalsKept {
+		clear(s.totals)
+	}
+	maps.Copy(s.totals, a.totals)
+	s.added += len(b.rows) + len(b.floods)
+	if a.pruned {
+		s.added = 0
+	}
+}
+
+const putFlood = `INSERT OR REPLACE INTO floods (id, bench, slot, due, cause, attempt, hold, strength, started, ended,
+	outcome, reason, fill, stood, fall, run, litres, counted, unrecorded, watched)
+	VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
+
+func (s *store) putFloods(a *attempt, b *batch) error {
+	for _, id := range slices.Sorted(maps.Keys(b.floods)) {
+		f := b.floods[id]
+		var slot any
+		if f.HasSlot {
+			slot = f.Slot.String()
+		}
+		if _, err := a.Exec(putFlood, f.ID, f.bench, slot, f.Due.UnixMilli(), string(f.Cause), f.Attempt, f.Hold.Milliseconds(), f.Strength,
+			instant(f.Started), instant(f.Ended), orNull(string(f.Outcome)), f.Reason,
+			span(f.Fill), span(f.Stood), span(f.Fall), span(f.Run), float64(f.Litres), f.Counted, f.Unrecorded, f.Watched); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s *store) putRows(a *attempt, b *batch) error {
+	for i := range b.rows {
+		r := &b.rows[i]
+		if r.number == 0 {
+			s.number++
+			r.number = s.number
+		}
+		if _, err := a.Exec(r.insert, append([]any{r.number}, r.args...)...); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+const putRun = "INSERT OR REPLACE INTO outputs (date, output, run, starts) VALUES (?, ?, ?, ?)"
+
+// putRuns stores totals, not gains, so that a second try cannot count twice.
+func (s *store) putRuns(a *attempt, b *batch) error {
+	for k, gain := range b.runs {
+		total, err := s.total(a, k)
+		if err != nil {
+			return err
+		}
+		total.on += gain.on
+		total.starts += gain.starts
+		if _, err := a.Exec(putRun, k.date, k.output, total.on.Milliseconds(), total.starts); err != nil {
+			return err
+		}
+		a.totals[k] = total
+	}
+	return nil
+}
+
+func (s *store) total(a *attempt, k dayOutput) (run, error) {
+	if r, ok := s.totals[k]; ok {
+		return r, nil
+	}
+	var ms int64
+	var r run
+	err := a.QueryRow("SELECT run, starts FROM outputs WHERE date = ? AND output = ?", k.date, k.output).Scan(&ms, &r.starts)
+	if errors.Is(err, sql.ErrNoRows) {
+		err = nil
+	}
+	if err != nil {
+		return run{}, err
+	}
+	r.on = time.Duration(ms) * time.Millisecond
+	s.totals[k] = r // whatever becomes of this try, the next one counts from here
+	return r, nil
+}
+
+// putCheckpoint stores the parts that have changed.
+func (s *store) putCheckpoint(a *attempt, b *batch) error {
+	if b.checkpoint != nil {
+		parts, err := b.checkpoint.parts()
+		if err != nil {
+			return err
+		}
+		a.parts = parts
+	}
+	for part, data := range a.parts {
+		if s.stored[part] == data {
+			continue
+		}
+		if _, err := a.Exec("INSERT OR REPLACE INTO checkpoint (part, data) VALUES (?, ?)", part, data); err != nil {
+			return err
+		}
+	}
+	for part := range s.stored {
+		if _, kept := a.parts[part]; kept {
+			continue
+		}
+		if _, err := a.Exec("DELETE FROM checkpoint WHERE part = ?", part); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func readParts(db *sql.DB) (map[string]string, error) {
+	rows, err := db.Query("SELECT part, data FROM checkpoint")
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = rows.Close() }()
+	parts := make(map[string]string)
+	for rows.Next() {
+		var part, data string
+		if err := rows.Scan(&part, &data); err != nil {
+			return nil, err
+		}
+		parts[part] = data
+	}
+	return parts, rows.Err()
+}
+
+// salvage reads the checkpoint of a damaged file, nil where that is lost.
+func salvage(path string) map[string]string {
+	if info, err := os.Stat(path); err != nil || info.Size() == 0 {
+		return nil
+	}
+	db, err := connect(path, reading)
+	if err != nil {
+		return nil
+	}
+	defer func() { _ = db.Close() }()
+	parts, err := readParts(db)
+	if err != nil {
+		return nil
+	}
+	if _, err := assemble(parts); err != nil {
+		return nil
+	}
+	return parts
+}
