@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"log/slog"
+	"math"
 	"strings"
 	"time"
 
@@ -24,7 +25,7 @@ func (n *names) flood(d *entry, e *controller.Event) {
 		d.text = fmt.Sprintf("flood due at %s (%s): hold %s, strength %.0f %%",
 			f.Due.In(n.zone).Format("15:04"), f.Cause, quantity.Duration(f.Hold), 100*f.Strength)
 		d.attrs = append(d.attrs, slog.Time("due", f.Due.In(n.zone)), slog.String("cause", string(f.Cause)),
-			slog.Float64("hold_s", f.Hold.Seconds()), slog.Float64("strength", f.Strength))
+			figure("hold_s", f.Hold.Seconds()), slog.Float64("strength", f.Strength))
 	case controller.PumpStarted:
 		d.kind, d.text = "pump started", "pump started"
 		if f.Unrecorded {
@@ -32,7 +33,7 @@ func (n *names) flood(d *entry, e *controller.Event) {
 		}
 	case controller.FullMade:
 		d.kind, d.text = "full made", "FULL made after "+short(f.Fill)
-		d.attrs = append(d.attrs, slog.Float64("fill_s", f.Fill.Seconds()))
+		d.attrs = append(d.attrs, figure("fill_s", f.Fill.Seconds()))
 	case controller.PumpStopped:
 		d.kind, d.text = "pump stopped", "pump stopped after "+short(f.Run)
 	case controller.FloodRetry:
@@ -57,18 +58,18 @@ func (n *names) ended(d *entry, f *controller.Flood) {
 		d.attrs = append(d.attrs, slog.String("reason", f.Reason))
 	}
 	var parts []string
-	figure := func(key, text string, t time.Duration) {
+	took := func(key, text string, t time.Duration) {
 		if t > 0 {
 			parts = append(parts, text+" "+short(t))
-			d.attrs = append(d.attrs, slog.Float64(key, t.Seconds()))
+			d.attrs = append(d.attrs, figure(key, t.Seconds()))
 		}
 	}
-	figure("fill_s", "filled in", f.Fill)
-	figure("stood_s", "stood", f.Stood)
-	figure("fall_s", "fell in", f.Fall)
+	took("fill_s", "filled in", f.Fill)
+	took("stood_s", "stood", f.Stood)
+	took("fall_s", "fell in", f.Fall)
 	if f.Litres > 0 {
 		parts = append(parts, fmt.Sprintf("lifted %.0f L", f.Litres))
-		d.attrs = append(d.attrs, slog.Float64("litres", float64(f.Litres)))
+		d.attrs = append(d.attrs, figure("litres", float64(f.Litres)))
 	}
 	if len(parts) > 0 {
 		d.text += ": " + strings.Join(parts, ", ")
@@ -123,6 +124,9 @@ func because(name, detail string) string {
 	}
 	return name + ": " + detail
 }
+
+// figure is a number to a tenth, which is more than a switch can tell.
+func figure(key string, v float64) slog.Attr { return slog.Float64(key, math.Round(v*10)/10) }
 
 // short prints a duration to the second, as people at a bench say it.
 func short(d time.Duration) string { return quantity.Duration(d.Round(time.Second)) }

@@ -22,7 +22,7 @@ Example:
 }
 
 func (c offCommand) Run(s *session) error {
-	site, err := c.load(s)
+	site, _, err := c.load(s)
 	if err != nil {
 		return err
 	}

@@ -59,7 +59,7 @@ func checkDays(n int) error {
 }
 
 func (c rehearseCommand) Run(ctx context.Context, s *session) error {
-	site, err := c.load(s)
+	site, _, err := c.load(s)
 	if err != nil {
 		return err
 	}
@@ -67,8 +67,6 @@ func (c rehearseCommand) Run(ctx context.Context, s *session) error {
 	if err != nil {
 		return err
 	}
-	ctx, stop := untilSignal(ctx)
-	defer stop()
 	report, err := rehearse.Run(ctx, site, scenario, rehearse.Options{Progress: progress(s.err)})
 	if err != nil {
 		return err

@@ -27,9 +27,12 @@ Example:
 }
 
 func (c runCommand) Run(ctx context.Context, s *session) error {
-	site, err := c.load(s)
+	site, warnings, err := c.load(s)
 	if err != nil {
 		return err
+	}
+	for _, w := range warnings {
+		s.notice("%v", w)
 	}
 	listener, err := c.listen()
 	if err != nil {

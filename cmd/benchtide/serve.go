@@ -64,7 +64,7 @@ func serve(ctx context.Context, s *session, site *config.Site, m machine, listen
 	if err != nil {
 		return errors.Join(err, m.board.Close(), listener.Close())
 	}
-	server := d.serveHTTP(listener, slog.New(slog.NewTextHandler(newLines(s.err), nil)))
+	server := d.serveHTTP(listener, slog.New(slog.NewTextHandler(s.err, nil)))
 	s.notice("%s: metrics at http://%s/metrics", site.Name, listener.Addr())
 
 	err = d.loop.Run(ctx)

@@ -61,15 +61,13 @@ func readLimited(name string, r io.Reader) ([]byte, error) {
 	return data, nil
 }
 
-// load returns the site of the file; the error carries all that is wrong.
-func (f siteFile) load(s *session) (*config.Site, error) {
+// load returns the site of the file and the warnings about it; the error
+// carries all that is wrong.
+func (f siteFile) load(s *session) (*config.Site, config.Problems, error) {
 	name, data, err := f.read(s)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	site, problems := config.Parse(name, data)
-	if err := problems.Err(); err != nil {
-		return nil, err
-	}
-	return site, nil
+	return site, problems.Warnings(), problems.Err()
 }

@@ -1,0 +1,59 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/require"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"benchtide": main})
+}
+
+func TestCommandLines(t *testing.T) {
+	configs, err := filepath.Abs("../../testdata/configs")
+	require.NoError(t, err)
+	testscript.Run(t, testscript.Params{
+		Dir:                 "../../testdata/scripts",
+		RequireExplicitExec: true,
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
+		Condition:           condition,
+		Setup: func(e *testscript.Env) error {
+			e.Setenv("CONFIGS", configs)
+			return nil
+		},
+	})
+}
+
+// condition knows [gpio]: this machine has lines to wire.
+func condition(name string) (bool, error) {
+	if name != "gpio" {
+		return false, fmt.Errorf("unknown condition %q", name)
+	}
+	chips, err := filepath.Glob("/dev/gpiochip*")
+	return len(chips) > 0, err
+}
+
+// exits runs a command and wants this exit code of it: exits CODE COMMAND...
+func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exits CODE COMMAND [ARGS...]")
+	}
+	want, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	got := 0
+	err = ts.Exec(args[1], args[2:]...)
+	if exit := (*exec.ExitError)(nil); errors.As(err, &exit) {
+		got, err = exit.ExitCode(), nil
+	}
+	ts.Check(err)
+	if got != want {
+		ts.Fatalf("exit code %d, want %d\n%s%s", got, want, ts.ReadFile("stdout"), ts.ReadFile("stderr"))
+	}
+}
