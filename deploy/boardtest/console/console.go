@@ -1,0 +1,40 @@
+// Package console is what the host and the emulated board say to each other
+// over the serial line: JSON, one request or message a line.
+package console
+
+// Request asks the board to do something. Do is one of
+//
+//	put      write Data to the file Args[0]
+//	run      run Args to its end; the reply is its output
+//	serve    keep Service running as a service manager would
+//	signal   send signal number Args[0] to the service
+//	stop     stop the service for good: SIGTERM, then its off command
+//	clock    set wall time to Args[0] (Unix ns) and call it synchronised
+//	stamp    the reply is the boot-time clock and wall time, in ns
+//	get      fetch the URL Args[0]; the reply is the body
+//	read     the reply is the content of the file Args[0]
+//	mount    load the modules Args[2:] in order, then mount device Args[0] on Args[1]
+type Request struct {
+	ID      int      `json:"id"`
+	Do      string   `json:"do"`
+	Args    []string `json:"args,omitempty"`
+	Data    string   `json:"data,omitempty"`
+	Service *Service `json:"service,omitempty"`
+}
+
+// Service is what a unit file says of the daemon, as far as the board needs it.
+type Service struct {
+	Start      []string `json:"start"`
+	StopPost   []string `json:"stop_post,omitempty"`
+	RestartMS  int      `json:"restart_ms"`  // pause before a restart
+	WatchdogMS int      `json:"watchdog_ms"` // 0 for none
+}
+
+// Message answers a Request (with its ID), or tells an event by itself: up,
+// log (a line of the daemon), started, ready, exited, hung, off, garbled.
+type Message struct {
+	ID    int    `json:"id,omitempty"`
+	Event string `json:"event,omitempty"`
+	Text  string `json:"text,omitempty"`
+	Error string `json:"error,omitempty"`
+}

@@ -1,0 +1,171 @@
+//go:build boardtest && linux
+
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"time"
+
+	"golang.org/x/sys/unix"
+
+	"benchtide/deploy/boardtest/console"
+)
+
+func do(s *service, r console.Request) (string, error) {
+	if r.Do == "serve" {
+		if r.Service == nil {
+			return "", errors.New("serve: no service given")
+		}
+		return "", s.serve(*r.Service)
+	}
+	if r.Do == "stop" {
+		return "", s.stop()
+	}
+	if r.Do == "stamp" {
+		return stamp()
+	}
+	if len(r.Args) == 0 {
+		return "", fmt.Errorf("%q: what of?", r.Do)
+	}
+	switch r.Do {
+	case "put":
+		return "", put(r.Args[0], r.Data)
+	case "run":
+		out, err := exec.Command(r.Args[0], r.Args[1:]...).CombinedOutput()
+		return string(out), err
+	case "signal":
+		return "", s.signal(r.Args[0])
+	case "clock":
+		return "", setClock(r.Args[0])
+	case "get":
+		return get(r.Args[0])
+	case "read":
+		b, err := os.ReadFile(r.Args[0])
+		return string(b), err
+	case "mount":
+		return "", mountDisk(r.Args)
+	}
+	return "", fmt.Errorf("cannot do %q", r.Do)
+}
+
+func put(path, data string) error {
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		return err
+	}
+	return os.WriteFile(path, []byte(data), 0o644)
+}
+
+// mountKernelFiles brings up what the kernel offers, and the loopback network.
+func mountKernelFiles() error {
+	for _, m := range []struct{ kind, at string }{
+		{"proc", "/proc"}, {"sysfs", "/sys"}, {"devtmpfs", "/dev"}, {"tmpfs", "/run"}, {"tmpfs", "/tmp"},
+	} {
+		if err := os.MkdirAll(m.at, 0o755); err != nil {
+			return err
+		}
+		if err := unix.Mount(m.kind, m.at, m.kind, 0, ""); err != nil {
+			return fmt.Errorf("mount %s: %w", m.at, err)
+		}
+	}
+	return loopbackUp()
+}
+
+func loopbackUp() error {
+	fd, err := unix.Socket(unix.AF_INET, unix.SOCK_DGRAM|unix.SOCK_CLOEXEC, 0)
+	if err != nil {
+		return err
+	}
+	defer unix.Close(fd)
+	req, err := unix.NewIfreq("lo")
+	if err != nil {
+		return err
+	}
+	req.SetUint16(unix.IFF_UP | unix.IFF_RUNNING)
+	return unix.IoctlIfreq(fd, unix.SIOCSIFFLAGS, req)
+}
+
+// setClock does what a time daemon does at its first answer: it steps wall
+// time and tells the kernel that time is synchronised.
+func setClock(ns string) error {
+	n, err := strconv.ParseInt(ns, 10, 64)
+	if err != nil {
+		return fmt.Errorf("set the clock: %w", err)
+	}
+	t := unix.NsecToTimespec(n)
+	if err := unix.ClockSettime(unix.CLOCK_REALTIME, &t); err != nil {
+		return fmt.Errorf("set the clock: %w", err)
+	}
+	_, err = unix.Adjtimex(&unix.Timex{Modes: unix.ADJ_STATUS | unix.ADJ_MAXERROR | unix.ADJ_ESTERROR})
+	return err
+}
+
+func stamp() (string, error) {
+	var boot, wall unix.Timespec
+	if err := errors.Join(unix.ClockGettime(unix.CLOCK_BOOTTIME, &boot), unix.ClockGettime(unix.CLOCK_REALTIME, &wall)); err != nil {
+		return "", err
+	}
+	return fmt.Sprint(boot.Nano(), " ", wall.Nano()), nil
+}
+
+func get(url string) (string, error) {
+	client := http.Client{Timeout: 5 * time.Second}
+	resp, err := client.Get(url)
+	if err != nil {
+		return "", err
+	}
+	defer resp.Body.Close()
+	b, err := io.ReadAll(resp.Body)
+	if err == nil && resp.StatusCode != http.StatusOK {
+		err = fmt.Errorf("get %s: %s", url, resp.Status)
+	}
+	return string(b), err
+}
+
+func mountDisk(args []string) error {
+	if len(args) < 2 {
+		return errors.New("mount: want a device and a directory")
+	}
+	for _, module := range args[2:] {
+		if err := insert(filepath.Join("/modules", module+".ko")); err != nil {
+			return err
+		}
+	}
+	if err := appears(args[0], 10*time.Second); err != nil {
+		return err
+	}
+	if err := os.MkdirAll(args[1], 0o755); err != nil {
+		return err
+	}
+	if err := unix.Mount(args[0], args[1], "ext4", unix.MS_NOATIME, ""); err != nil {
+		return fmt.Errorf("mount %s: %w", args[0], err)
+	}
+	return nil
+}
+
+func insert(path string) error {
+	f, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	if err := unix.FinitModule(int(f.Fd()), "", 0); err != nil && !errors.Is(err, unix.EEXIST) {
+		return fmt.Errorf("insert %s: %w", path, err)
+	}
+	return nil
+}
+
+func appears(path string, within time.Duration) error {
+	for end := time.Now().Add(within); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+		if _, err := os.Stat(path); err == nil {
+			return nil
+		}
+	}
+	return fmt.Errorf("%s did not appear within %v", path, within)
+}

@@ -1,0 +1,284 @@
+//go:build boardtest
+
+package boardtest
+
+import (
+	"context"
+	_ "embed"
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller/config"
+	"benchtide/deploy/boardtest/console"
+	"benchtide/hw/sim"
+)
+
+//go:embed site.yaml
+var siteFile []byte
+
+// theKit is made once for all cases.
+var theKit kit
+
+func TestMain(m *testing.M) {
+	os.Exit(prepared(m))
+}
+
+func prepared(m *testing.M) int {
+	dir, err := os.MkdirTemp("", "boardtest")
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	defer os.RemoveAll(dir)
+	theKit, err = findKit(os.Getenv("BOARDTEST_KERNEL"), os.Getenv("BOARDTEST_INIT"), os.Getenv("BOARDTEST_PROGRAM"), dir)
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "make the board's files:", err, "(the script run sets what is needed)")
+		return 1
+	}
+	return m.Run()
+}
+
+const sitePath = "/etc/benchtide/bench.yaml"
+
+// service is the daemon as it is shipped.
+var service = console.Service{
+	Start:     []string{"/benchtide", "run", "-c", sitePath, "--json"},
+	StopPost:  []string{"/benchtide", "off", "-c", sitePath},
+	RestartMS: 1000,
+}
+
+// rig is one case: a site, the world around it, and a board at a time.
+type rig struct {
+	t       *testing.T
+	site    *config.Site
+	outside *Outside
+	board   *Machine
+	boots   int
+	offset  time.Duration // of the board's wall time ahead of the host's
+}
+
+func newRig(t *testing.T) *rig {
+	site, problems := config.Parse("site.yaml", siteFile)
+	require.Empty(t, problems.Errors())
+	outside, err := NewOutside(site)
+	require.NoError(t, err)
+	r := &rig{t: t, site: site, outside: outside}
+	t.Cleanup(func() {
+		r.powerCut()
+		if err := outside.Err(); err != nil {
+			t.Errorf("outside the board: %v", err)
+		}
+	})
+	return r
+}
+
+// powerOn boots a board with the site's file on it.
+func (r *rig) powerOn(card string) {
+	r.t.Helper()
+	r.boots++
+	dir, err := os.MkdirTemp("", "board") // short, for the sockets in it
+	require.NoError(r.t, err)
+	r.t.Cleanup(func() {
+		if r.t.Failed() {
+			r.t.Log("the board's files are kept in ", dir)
+			return
+		}
+		_ = os.RemoveAll(dir)
+	})
+	r.board, err = boot(r.t.Context(), theKit, dir, card, r.outside.Attach)
+	require.NoError(r.t, err)
+	r.do(console.Request{Do: "put", Args: []string{sitePath}, Data: string(siteFile)})
+}
+
+func (r *rig) powerCut() {
+	if r.board == nil {
+		return
+	}
+	r.board.PowerCut()
+	r.outside.Detach()
+	r.board = nil
+}
+
+func (r *rig) within(d time.Duration) (context.Context, context.CancelFunc) {
+	return context.WithTimeout(r.t.Context(), d)
+}
+
+func (r *rig) do(request console.Request) string {
+	r.t.Helper()
+	ctx, cancel := r.within(30 * time.Second)
+	defer cancel()
+	answer, err := r.board.Do(ctx, request)
+	require.NoError(r.t, err)
+	return answer
+}
+
+// serve starts the daemon and waits until its loop runs.
+func (r *rig) serve(s console.Service) {
+	r.t.Helper()
+	from := r.mark()
+	r.do(console.Request{Do: "serve", Service: &s})
+	r.await(from, 20*time.Second, "log", "metrics at")
+}
+
+// setClock brings the board to a time before the slot, as a time daemon would
+// once the network is up.
+func (r *rig) setClock(slot string, before time.Duration) {
+	r.t.Helper()
+	at, err := time.ParseInLocation("2006-01-02 15:04", "2026-03-10 "+slot, r.site.Zone)
+	require.NoError(r.t, err)
+	at = at.Add(-before)
+	r.offset = time.Until(at)
+	r.do(console.Request{Do: "clock", Args: []string{strconv.FormatInt(at.UnixNano(), 10)}})
+}
+
+func (r *rig) mark() int { return len(r.board.Events()) }
+
+func (r *rig) await(from int, limit time.Duration, event, text string) int {
+	r.t.Helper()
+	ctx, cancel := r.within(limit)
+	defer cancel()
+	n, err := r.board.Await(ctx, from, event, text)
+	if err != nil {
+		r.tellEvents(from)
+	}
+	require.NoError(r.t, err)
+	return n
+}
+
+func (r *rig) tellEvents(from int) {
+	for _, e := range r.board.Events()[from:] {
+		r.t.Logf("%s %s %s", e.At.Format(stampFormat), e.Event, e.Text)
+	}
+}
+
+// entry is a line of the daemon's log.
+type entry struct {
+	At        time.Time // host clock, when it came out
+	Event     string    `json:"event"`
+	Text      string    `json:"msg"`
+	Bench     string    `json:"bench"`
+	Interlock string    `json:"interlock"`
+	Outcome   string    `json:"outcome"`
+	Reason    string    `json:"reason"`
+}
+
+// log returns the daemon's log from an event on.
+func (r *rig) log(from int) []entry {
+	var all []entry
+	for _, e := range r.board.Events()[from:] {
+		var line entry
+		if e.Event == "log" && json.Unmarshal([]byte(e.Text), &line) == nil {
+			line.At = e.At
+			all = append(all, line)
+		}
+	}
+	return all
+}
+
+func (r *rig) awaitEntry(from int, limit time.Duration, what string, is func(entry) bool) entry {
+	r.t.Helper()
+	for end := time.Now().Add(limit); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+		for _, e := range r.log(from) {
+			if is(e) {
+				return e
+			}
+		}
+	}
+	r.tellEvents(from)
+	require.Fail(r.t, "did not come: "+what)
+	return entry{}
+}
+
+// awaitEnded waits for the end of a bench's flood.
+func (r *rig) awaitEnded(from int, limit time.Duration, bench string) entry {
+	r.t.Helper()
+	return r.awaitEntry(from, limit, "the end of a flood on "+bench, func(e entry) bool {
+		return e.Event == "flood ended" && e.Bench == bench
+	})
+}
+
+func (r *rig) awaitPump(from int, limit time.Duration, bench string) entry {
+	r.t.Helper()
+	return r.awaitEntry(from, limit, "the pump of "+bench, func(e entry) bool {
+		return e.Event == "pump started" && e.Bench == bench
+	})
+}
+
+// metric returns one sample of /metrics.
+func (r *rig) metric(name string) float64 {
+	r.t.Helper()
+	for line := range strings.Lines(r.do(console.Request{Do: "get", Args: []string{"http://127.0.0.1:8347/metrics"}})) {
+		if value, ok := strings.CutPrefix(line, name+" "); ok {
+			v, err := strconv.ParseFloat(strings.TrimSpace(value), 64)
+			require.NoError(r.t, err)
+			return v
+		}
+	}
+	require.Fail(r.t, "no sample of "+name)
+	return 0
+}
+
+func (r *rig) writes() []Write {
+	r.t.Helper()
+	w, err := r.board.Writes()
+	require.NoError(r.t, err)
+	return w
+}
+
+func (r *rig) relay(name string) Relay {
+	for _, relay := range r.outside.relays {
+		if relay.Name == name {
+			return relay
+		}
+	}
+	require.Fail(r.t, "no relay "+name)
+	return Relay{}
+}
+
+// circuits are those of both pumps.
+func (r *rig) circuits() map[string]Circuit {
+	return map[string]Circuit{
+		"on_low":  {r.relay("low_pump"), r.relay("enable")},
+		"on_high": {r.relay("high_pump"), r.relay("enable")},
+	}
+}
+
+func (r *rig) inject(f sim.Fault) {
+	r.t.Helper()
+	require.NoError(r.t, r.outside.Do(func(w *sim.World) error { return w.Inject(f) }))
+}
+
+func (r *rig) clear(what, where string) {
+	r.t.Helper()
+	require.NoError(r.t, r.outside.Do(func(w *sim.World) error {
+		w.Clear(what, where)
+		return nil
+	}))
+}
+
+func (r *rig) truth() (truth sim.Truth) {
+	require.NoError(r.t, r.outside.Do(func(w *sim.World) error { truth = w.Truth(); return nil }))
+	return truth
+}
+
+// requireDry checks that nothing spilled and that no water got lost.
+func (r *rig) requireDry() {
+	r.t.Helper()
+	for _, b := range r.truth().Benches {
+		require.Zero(r.t, b.Spilled, "spilled by %s", b.Name)
+	}
+}
+
+func card(t *testing.T) string {
+	path := filepath.Join(t.TempDir(), "card.img")
+	require.NoError(t, newCard(path))
+	return path
+}
