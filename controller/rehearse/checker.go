@@ -189,9 +189,18 @@ func (c *checker) checkStart(b int, now time.Duration) {
 	if w.latched && !c.forgot {
 		c.breaks(5, b, "its pump started while the bench was latched")
 	}
-	if rest := l.Drain + safety.RestMargin; w.ran && now-w.off < rest-promptly {
+	if rest := c.rest(l); w.ran && now-w.off < rest-promptly {
 		c.breaks(10, b, "its pump started %s after it stopped; it has to rest for %s", now-w.off, rest)
 	}
+}
+
+// rest is how long a pump is to be off between runs. A program that has
+// forgotten the last run still takes the table for full until Drain has passed.
+func (c *checker) rest(l *safety.BenchLimits) time.Duration {
+	if c.forgot {
+		return l.Drain
+	}
+	return l.Drain + safety.RestMargin
 }
 
 // checkLength holds a run to its limit.

@@ -62,10 +62,11 @@ func (d *diary) event(e *controller.Event) {
 }
 
 // flood keeps the newest form of each flood. An identity that comes up again
-// after its end is another flood: storage had forgotten the first.
+// after its end, or with another due time, is another flood: storage had
+// forgotten the first.
 func (d *diary) flood(e *controller.Event) {
 	i, known := d.byID[e.Flood.ID]
-	if known && d.floods[i].Open() {
+	if known && d.floods[i].Open() && d.floods[i].Due.Equal(e.Flood.Due) {
 		d.floods[i] = e.Flood
 		return
 	}
@@ -115,7 +116,11 @@ func (d *diary) act(a *Act, err error) {
 	if err != nil {
 		answer = err.Error()
 	}
-	d.answers = append(d.answers, Answer{d.now(), a.Do, a.Where, answer})
+	do := a.Do
+	if do == "hands-in" && !a.On {
+		do = "end hands-in"
+	}
+	d.answers = append(d.answers, Answer{d.now(), do, a.Where, answer})
 }
 
 // longestGap is the longest that batch i was without a flood that counted

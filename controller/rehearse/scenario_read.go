@@ -46,7 +46,7 @@ func (p *page) wrong(n *yaml.Node, format string, args ...any) {
 	p.problems = append(p.problems, config.Problem{File: p.file, Line: max(n.Line, 1), Column: max(n.Column, 1), Text: fmt.Sprintf(format, args...)})
 }
 
-var yamlLine = regexp.MustCompile(`line (\d+): `)
+var yamlLine = regexp.MustCompile(`^line (\d+): `)
 
 func (p *page) top(data []byte) (*yaml.Node, bool) {
 	var doc yaml.Node
@@ -55,10 +55,12 @@ func (p *page) top(data []byte) (*yaml.Node, bool) {
 		p.wrong(&doc, "the file is empty: begin with from: 2026-03-02 and days: 30")
 		return nil, false
 	case err != nil:
-		if m := yamlLine.FindStringSubmatch(err.Error()); m != nil {
+		text := strings.TrimPrefix(err.Error(), "yaml: ")
+		if m := yamlLine.FindStringSubmatch(text); m != nil {
 			doc.Line, _ = strconv.Atoi(m[1])
+			text = text[len(m[0]):]
 		}
-		p.wrong(&doc, "not YAML: %s", strings.TrimPrefix(err.Error(), "yaml: "))
+		p.wrong(&doc, "not YAML: %s", text)
 		return nil, false
 	}
 	return doc.Content[0], true

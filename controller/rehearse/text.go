@@ -97,26 +97,50 @@ func (d *day) marks() []string {
 	return all
 }
 
+// writeTrips lists the interlocks that acted; one that acts again for the same
+// reason is counted.
 func (r *Report) writeTrips(b *strings.Builder) {
 	if len(r.Trips) == 0 {
 		return
 	}
 	fmt.Fprintf(b, "\nInterlocks acted %s\n", times(len(r.Trips)))
-	for _, t := range r.Trips {
+	for i := 0; i < len(r.Trips); {
+		t, n := r.Trips[i], 1
+		for i+n < len(r.Trips) && t.again(r.Trips[i+n]) {
+			n++
+		}
 		what := string(t.Interlock)
 		if t.Latched {
 			what += ", latched"
 		}
-		wrap(b, fmt.Sprintf("  %s  ", short(t.At)), strings.TrimSpace(fmt.Sprintf("%s %s: %s", t.Bench, what, t.Detail)))
+		text := strings.TrimSpace(fmt.Sprintf("%s %s: %s", t.Bench, what, t.Detail))
+		if n > 1 {
+			text += fmt.Sprintf(" (%s, last %s)", times(n), short(r.Trips[i+n-1].At))
+		}
+		wrap(b, fmt.Sprintf("  %s  ", short(t.At)), text)
+		i += n
 	}
 }
+
+// again reports whether u is t but for its time.
+func (t Trip) again(u Trip) bool {
+	u.At = t.At
+	return t == u
+}
+
+// mostMessages is how many messages a person reads in a report.
+const mostMessages = 40
 
 func (r *Report) writeMessages(b *strings.Builder) {
 	if len(r.Messages) == 0 {
 		return
 	}
 	fmt.Fprintf(b, "\n%s\n", plural(len(r.Messages), "message"))
-	for _, m := range r.Messages {
+	for i, m := range r.Messages {
+		if i == mostMessages {
+			fmt.Fprintf(b, "  and %d more, all in the JSON form of this report\n", len(r.Messages)-i)
+			return
+		}
 		wrap(b, fmt.Sprintf("  %s  ", short(m.At)), fmt.Sprintf("[%s] %s", m.Urgency, m.Text))
 	}
 }

@@ -59,7 +59,7 @@ func benchConfig(site *config.Site, i int, start time.Time) sim.Bench {
 			Bore: metres(b.Supply.Bore), Length: metres(b.Supply.Length), Lift: metres(b.Supply.Lift),
 			MaxHead: metres(b.Supply.MaxHead), MaxFlow: hydraulics.CubicMetresPerSecond(float64(b.Supply.MaxFlow) / 3.6e6),
 		},
-		Drain: sim.Drain{ThroughPump: b.Drain.ThroughPump, Bore: metres(b.Drain.Bore), Length: metres(b.Drain.Length)},
+		Drain: sim.Drain{ThroughPump: b.Drain.ThroughPump, Always: b.Drain.Always, Bore: metres(b.Drain.Bore), Length: metres(b.Drain.Length)},
 		Full:  float(b.Full), High: float(b.High), Empty: float(b.Empty), Leak: contact(b.Leak),
 	}
 	for _, batch := range site.Batches {

@@ -1,0 +1,256 @@
+package rehearse
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller"
+	"benchtide/controller/config"
+)
+
+// overPumped is how far a true pump may exceed the flow of the bench sheet.
+const overPumped = 1.15
+
+// window is the litres that the pump of the first bench brings before a FULL
+// that does not come stops it: 1.5 × T_fill at the sheet's flow.
+func window(site *config.Site) float64 {
+	sheet := site.Sheet(0)
+	return overPumped * float64(sheet.Pumped) * 1.5 * sheet.Fill.Hours()
+}
+
+func nothing(*config.Site) float64 { return 0 }
+
+// Each fault on its own: what became of the floods, which interlocks acted in
+// which order of their first act, what a person was told, and how much spilled
+// at the most before the fault could be known. The example's floor can take a
+// spill, so a failed fill latches at the second slot in a row.
+func TestFaultIsStoppedToldAndRecorded(t *testing.T) {
+	for _, tt := range []struct {
+		name   string
+		floods string // outcomes in order, by their first letter
+		acted  []string
+		told   string
+		urgent bool
+		spill  func(*config.Site) float64
+	}{
+		{name: "relay-welded", floods: "purr", acted: []string{"drain-window latched"}, told: `pump relay of bench "north" is welded`, urgent: true, spill: nothing},
+		{name: "full-stuck-low", floods: "puurppp", acted: []string{"fill-window", "min-rest", "fill-window latched"}, told: "lift the FULL switch by hand", urgent: true, spill: nothing},
+		{name: "full-stuck-high", floods: "purrr", acted: []string{"drain-window latched"}, told: "FULL has not cleared", urgent: true, spill: nothing},
+		{name: "drain-blocked", floods: "pirr", acted: []string{"high-level latched", "drain-window latched"}, told: "Clear the standpipe and the drain", urgent: true, spill: nothing},
+		{name: "standpipe-missing", floods: "puurr", acted: []string{"fill-window", "fill-window latched"}, told: "standpipe", urgent: true, spill: nothing},
+		{name: "pump-dead", floods: "puurr", acted: []string{"fill-window", "fill-window latched"}, told: "Look at hose, pump", urgent: true, spill: nothing},
+		{name: "breaker-tripped", floods: "puurppp", acted: []string{"fill-window", "fill-window latched"}, told: "Look at hose, pump", urgent: true, spill: nothing},
+		{name: "wire-open", floods: "pirr", acted: []string{"high-level latched", "implausible latched"}, told: "its wire is open", urgent: true, spill: nothing},
+		{name: "process-crash", floods: "pipp", acted: []string{"min-rest"}, told: "The program or its power ended it", spill: nothing},
+
+		// With the hose off every litre lands on the floor, in two slots until
+		// it latches.
+		{name: "hose-off", floods: "puurr", acted: []string{"fill-window", "fill-window latched"}, told: "Look at hose", urgent: true,
+			spill: func(s *config.Site) float64 { return 2 * window(s) }},
+		// What was added to a reservoir whose water stood on the table spills
+		// when that comes home: no more than a flood. It is no fault of the
+		// program's and changes nothing on the bench.
+		{name: "top-up-while-flooded", floods: "pppppp", spill: func(s *config.Site) float64 { return float64(s.Sheet(0).VFlood) }},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			site := example(t)
+			rep := rehearsed(t, site, scenario(t, tt.name, site))
+			assert.Equal(t, tt.floods, outcomes(rep))
+			assert.Equal(t, tt.acted, acted(rep))
+			if tt.told != "" {
+				assertTold(t, rep, tt.told, tt.urgent)
+			}
+			assert.LessOrEqual(t, rep.SpilledL, tt.spill(site))
+			assert.Zero(t, rep.DryPumpS)
+			assert.Empty(t, rep.BrokenInvariants)
+		})
+	}
+}
+
+func TestHoseOffLatchesAtOnceWhereTheFloorCannotTakeIt(t *testing.T) {
+	site := altered(t, "floor: drained", "floor: dry-room")
+	rep := rehearsed(t, site, scenario(t, "hose-off", site))
+	assert.Equal(t, "purrr", outcomes(rep))
+	assert.Greater(t, rep.SpilledL, 0.0)
+	assert.LessOrEqual(t, rep.SpilledL, window(site))
+}
+
+// HIGH stops a blocked drain well below the rim; with HIGH dead besides, the
+// hold and T_over still do.
+func TestBlockedDrainWithHighDeadIsBoundedByTheRun(t *testing.T) {
+	site := example(t)
+	s := scenario(t, "drain-blocked", site)
+	s.Faults = append(s.Faults, Fault{What: "high-dead", Where: "north", At: s.Faults[0].At, Size: 1})
+	rep := rehearsed(t, site, s)
+	sheet := site.Sheet(0)
+	hold := site.Plans[0].Stages[0].Hold
+	most := overPumped*float64(sheet.Pumped)*(1.5*sheet.Fill.Hours()+hold.Hours()) - float64(sheet.ToRim)
+	assert.LessOrEqual(t, rep.SpilledL, max(0, most))
+	assert.Contains(t, acted(rep), "drain-window latched")
+	assert.Empty(t, rep.BrokenInvariants)
+}
+
+// outcomes are the outcomes of all floods in order, by their first letter.
+func outcomes(rep *Report) string {
+	var b strings.Builder
+	for _, r := range rep.Ledger {
+		b.WriteByte((string(r.Outcome) + "?")[0])
+	}
+	return b.String()
+}
+
+// acted lists the interlocks that acted, once each, in order.
+func acted(rep *Report) (all []string) {
+	for _, trip := range rep.Trips {
+		name := string(trip.Interlock)
+		if trip.Latched {
+			name += " latched"
+		}
+		if !slices.Contains(all, name) {
+			all = append(all, name)
+		}
+	}
+	return all
+}
+
+func assertTold(t *testing.T, rep *Report, text string, urgent bool) {
+	t.Helper()
+	i := slices.IndexFunc(rep.Messages, func(m Message) bool {
+		return strings.Contains(m.Text, text) && (!urgent || m.Urgency == controller.Urgent)
+	})
+	assert.GreaterOrEqual(t, i, 0, "nobody was told %q", text)
+}
+
+func cause(rep *Report, c controller.Cause) (rows []controller.Row) {
+	for _, r := range rep.Ledger {
+		if r.Cause == c {
+			rows = append(rows, r)
+		}
+	}
+	return rows
+}
+
+func TestLongPowerCutMissesItsSlotsAndCatchesUpAtMostOnce(t *testing.T) {
+	site := example(t)
+	rep := rehearsed(t, site, scenario(t, "power-cut-long", site))
+	assert.Empty(t, rep.BrokenInvariants)
+	assert.Equal(t, 1, rep.Floods[controller.Interrupted])
+	assert.LessOrEqual(t, len(cause(rep, controller.ByCatchUp))+len(cause(rep, controller.ByElapsed)), 1)
+	for _, r := range rep.Ledger {
+		if r.Outcome == controller.Missed {
+			assert.NotEmpty(t, r.Reason)
+			assert.Nil(t, r.Started)
+		}
+	}
+	assertTold(t, rep, "The controller is back", false)
+	assert.Zero(t, rep.SpilledL)
+}
+
+func TestWithoutTimeFloodsFollowElapsedTime(t *testing.T) {
+	site := example(t)
+	rep := rehearsed(t, site, scenario(t, "power-cut-offline", site))
+	assert.Empty(t, rep.BrokenInvariants)
+	elapsed := cause(rep, controller.ByElapsed)
+	assert.Len(t, elapsed, 3, "28 h without trusted time, at two floods a day")
+	for _, r := range elapsed {
+		assert.Equal(t, controller.Proven, r.Outcome)
+	}
+	assert.Less(t, rep.LongestGapH["basil_spring"], 30.0)
+	assertTold(t, rep, "The clock is trusted again", false)
+}
+
+func TestClockStepsNeitherDoubleNorDropAFlood(t *testing.T) {
+	for _, name := range []string{"clock-forward", "clock-back"} {
+		t.Run(name, func(t *testing.T) {
+			site := example(t)
+			rep := rehearsed(t, site, scenario(t, name, site))
+			assert.Empty(t, rep.BrokenInvariants)
+			assert.Equal(t, "pppppppppppp", outcomes(rep))
+		})
+	}
+}
+
+func TestMonthAheadAndBackKeepsThePlantsWatered(t *testing.T) {
+	site := example(t)
+	rep := rehearsed(t, site, scenario(t, "clock-wild", site))
+	assert.Empty(t, rep.BrokenInvariants)
+	assert.Less(t, rep.LongestGapH["basil_spring"], 24.0)
+	assert.Equal(t, 12, rep.Floods[controller.Proven], "two a day, the month's slots by elapsed time")
+}
+
+func TestBenchRunsFromMemoryWhileStorageIsBroken(t *testing.T) {
+	site := example(t)
+	rep := rehearsed(t, site, scenario(t, "storage-broken", site))
+	assert.Equal(t, "pppppppppp", outcomes(rep))
+	assertTold(t, rep, "storage did not answer", true)
+	assert.Empty(t, rep.BrokenInvariants)
+}
+
+func TestCrashWithBrokenStorageForgetsButStaysSafe(t *testing.T) {
+	site := example(t)
+	rep := rehearsed(t, site, scenario(t, "storage-broken-crash", site))
+	assert.Zero(t, rep.SpilledL)
+	assert.Less(t, rep.LongestGapH["basil_spring"], 24.0)
+	assert.Empty(t, rep.BrokenInvariants)
+}
+
+func TestBrownoutLoopRestsAndThenLatches(t *testing.T) {
+	site := example(t)
+	rep := rehearsed(t, site, scenario(t, "brownout", site))
+	assert.Contains(t, acted(rep), "restart-storm latched")
+	assert.LessOrEqual(t, rep.Floods[controller.Interrupted], 6, "two storms of three starts")
+	assert.Zero(t, rep.SpilledL)
+	assert.Empty(t, rep.BrokenInvariants)
+}
+
+func TestLateTurnLatchesAsStalled(t *testing.T) {
+	site := example(t)
+	rep := rehearsed(t, site, scenario(t, "hang-short", site))
+	assert.Equal(t, []string{"stalled latched"}, acted(rep))
+	assert.Equal(t, "ppirrr", outcomes(rep))
+	assert.Empty(t, rep.BrokenInvariants)
+	assert.Zero(t, rep.SpilledL)
+}
+
+func TestWatchdogEndsALongHang(t *testing.T) {
+	site := example(t)
+	rep := rehearsed(t, site, scenario(t, "hang-long", site))
+	assert.Equal(t, 1, rep.Floods[controller.Interrupted])
+	assert.Empty(t, rep.BrokenInvariants)
+	assert.Zero(t, rep.SpilledL)
+}
+
+func TestNobodyRefillsAndAPersonKnows(t *testing.T) {
+	site := example(t)
+	rep := rehearsed(t, site, scenario(t, "unattended-hot", site))
+	assert.Equal(t, []string{"reservoir-low"}, acted(rep))
+	assert.Zero(t, rep.ToppedUpL)
+	assert.Zero(t, rep.DryPumpS)
+	assert.Equal(t, 80, rep.Floods[controller.Proven]+rep.Floods[controller.Refused])
+	assertTold(t, rep, "Water it by hand now", true)
+	assert.Empty(t, rep.BrokenInvariants)
+}
+
+func TestPeopleAreAnsweredAndObeyed(t *testing.T) {
+	site := example(t)
+	rep := rehearsed(t, site, scenario(t, "people", site))
+	require.Empty(t, rep.BrokenInvariants)
+	var answers []string
+	for _, a := range rep.Acts {
+		answers = append(answers, a.Do+": "+a.Answer)
+	}
+	assert.Equal(t, []string{
+		"flood: done", "stop: done", "pause: done", "hands-in: done", "end hands-in: done", "skip: done",
+		`reset: reset bench "north": nothing is latched`,
+		"top-up: top up tank: a table of it is flooded; wait until it has drained",
+		"proof-test: done",
+	}, answers)
+	assert.Equal(t, "pip"+"rrp"+"ip"+"rp"+"pp", outcomes(rep))
+	assert.Empty(t, cause(rep, controller.ByElapsed))
+	assert.Len(t, cause(rep, controller.ByHand), 1)
+	assert.Len(t, cause(rep, controller.ByCatchUp), 1, "after the pause")
+}
