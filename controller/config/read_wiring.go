@@ -152,12 +152,13 @@ func (f fields) geometry(b *Bench) {
 }
 
 func (v value) drain() sheet.Drain {
-	f := v.fields("through", "bore", "length")
+	f := v.fields("through", "bore", "length", "open")
 	if _, ok := f.get("through"); !ok {
-		return sheet.Drain{Bore: f.length("bore"), Length: f.length("length")}
+		open := maybe(f, "open", "always, or between_floods for a valve that the pump's circuit shuts", choice("between_floods", "always"), "between_floods")
+		return sheet.Drain{Bore: f.length("bore"), Length: f.length("length"), Always: open == "always"}
 	}
 	need(f, "through", "write pump", choice("pump"))
-	for _, key := range []string{"bore", "length"} {
+	for _, key := range []string{"bore", "length", "open"} {
 		if _, ok := f.get(key); ok {
 			v.errorf("through and %s: a table drains through the pump or through a fitting; keep one of the two", key)
 		}

@@ -27,10 +27,12 @@ type Supply struct {
 	MaxFlow      quantity.LitresPerHour // of the pump's label, at no head
 }
 
-// Drain is the way of the water home: back through the idle pump, or through
-// an open fitting in the floor of the table.
+// Drain is the way of the water home: back through the idle pump, or through a
+// fitting in the floor of the table. A normally open valve on the pump's
+// circuit shuts the fitting while the pump runs, unless it is always open.
 type Drain struct {
 	ThroughPump  bool
+	Always       bool            // the fitting has no valve: it takes its share while the table fills
 	Bore, Length quantity.Metres // of the fitting
 }
 

@@ -103,7 +103,7 @@ func TestAMeasurementThatTheFiguresContradictIsDoubted(t *testing.T) {
 	require.Len(t, s.Doubts, 1)
 	assert.Contains(t, s.Doubts[0], "look at the label's flow and head, the lift and the hose")
 
-	b.Drain = sheet.Drain{Bore: 0.06, Length: 0.6}
+	b.Drain = sheet.Drain{Bore: 0.06, Length: 0.6, Always: true}
 	s = mustSheet(t, b)
 	require.Len(t, s.Doubts, 1)
 	assert.Contains(t, s.Doubts[0], "the open drain takes all that the pump brings")
@@ -128,7 +128,7 @@ func TestTenantsThatComeAndGoMakeEachFigureStrict(t *testing.T) {
 func TestAnOpenDrainSlowsTheFillAndIsBlockedForOver(t *testing.T) {
 	b := greenhouse()
 	shut := mustSheet(t, b)
-	b.Drain = sheet.Drain{Bore: 0.012, Length: 0.6}
+	b.Drain = sheet.Drain{Bore: 0.012, Length: 0.6, Always: true}
 	s := mustSheet(t, b)
 	assert.Greater(t, s.Fill, shut.Fill)
 	assert.Greater(t, s.Pumped, s.Flow)
@@ -144,7 +144,7 @@ func TestWhatCannotWorkIsRefusedWithARemedy(t *testing.T) {
 	}{
 		{"a weak pump", func(b *sheet.Bench) { b.Supply.MaxHead = 0.7 },
 			"the pump lifts 0.7 m and the table needs 0.826 m: choose a pump with more max_head or lower the table"},
-		{"a wide drain", func(b *sheet.Bench) { b.Drain = sheet.Drain{Bore: 0.06, Length: 0.6} },
+		{"a wide drain", func(b *sheet.Bench) { b.Drain = sheet.Drain{Bore: 0.06, Length: 0.6, Always: true} },
 			"the open drain takes all that the pump brings"},
 		{"a narrow standpipe", func(b *sheet.Bench) { b.Standpipe.Bore = 0.012 },
 			"fit a wider standpipe or a smaller pump"},

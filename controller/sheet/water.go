@@ -51,7 +51,7 @@ func (b Bench) water() (water, error) {
 	}
 	drop := min(b.Drain.Length, b.Supply.Lift) // what is longer than the lift lies level
 	w.drain = hydraulics.DropPipe{Pipe: fitting, Drop: hydraulics.Metres(drop), Sump: channel, Viscosity: hydraulics.ViscosityAt20}
-	w.open = true
+	w.open = b.Drain.Always
 	return w, nil
 }
 

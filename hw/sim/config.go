@@ -84,9 +84,11 @@ type Supply struct {
 }
 
 // Drain is how a table empties below its crest: back through the idle pump, or
-// through a fitting that is always open, its pipe falling Length.
+// through a fitting, its pipe falling Length, that a normally open valve on the
+// pump's circuit shuts while the pump runs, or that is always open.
 type Drain struct {
 	ThroughPump  bool
+	Always       bool // the fitting has no valve
 	Bore, Length hydraulics.Metres
 	Sump         hydraulics.Metres // depth of the channel to the mouth; 0 means 5 mm
 }

@@ -125,7 +125,7 @@ func TestPumpThatCannotLiftSoHighMovesNothing(t *testing.T) {
 
 func TestOpenDrainCompetesWithThePump(t *testing.T) {
 	c := oneBench()
-	c.Benches[0].Drain = sim.Drain{Bore: 0.012, Length: 0.6}
+	c.Benches[0].Drain = sim.Drain{Bore: 0.012, Length: 0.6, Always: true}
 	slow, fast := world(t, c), world(t, oneBench())
 	for _, w := range []*sim.World{slow, fast} {
 		w.Energise(pump, enable)
@@ -263,4 +263,18 @@ func TestSaltGoesWithWaterAndStaysWhenItDries(t *testing.T) {
 	added := float64(w.Refill(0, 0.3))
 	r = w.Truth().Reservoirs[0]
 	assert.InEpsilon(t, (before+0.3*added)/200, r.Strength, 1e-9)
+}
+
+func TestValvedDrainIsShutWhileThePumpRuns(t *testing.T) {
+	c := oneBench()
+	c.Benches[0].Drain = sim.Drain{Bore: 0.025, Length: 0.6}
+	valved, plain := world(t, c), world(t, oneBench())
+	for _, w := range []*sim.World{valved, plain} {
+		w.Energise(pump, enable)
+		w.Advance(2 * time.Minute)
+	}
+	assert.InDelta(t, float64(plain.Depth(0)), float64(valved.Depth(0)), 1e-6)
+	valved.Energise()
+	valved.Advance(valved.Elapsed() + time.Hour)
+	assert.Zero(t, valved.Depth(0))
 }

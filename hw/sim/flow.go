@@ -37,17 +37,17 @@ func (b *bench) overflow(depth float64, l *links) {
 	}
 }
 
-// runBack is what leaves below the crest: through the idle pump or an open
+// runBack is what leaves below the crest: through the idle pump or the
 // drain, as far as the mouth takes it, and out of the fitting of a lost hose.
 func (b *bench) runBack(depth, drawdown float64, l *links) {
 	if b.Drain.ThroughPump && b.hose > 0 && depth > 0 {
 		l[gap] = b.hose * min(b.hoseW*depth, b.hoseO) * math.Sqrt(depth)
 	}
 	kept := b.open
+	if b.spinning && !b.Drain.Always {
+		return
+	}
 	if b.Drain.ThroughPump {
-		if b.spinning {
-			return
-		}
 		kept *= 1 - b.hose
 		drawdown = max(drawdown, -b.backDrop)
 	} else {
