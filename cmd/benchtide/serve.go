@@ -58,10 +58,9 @@ func serve(ctx context.Context, s *session, site *config.Site, m machine, listen
 	ctx, stop := untilSignal(ctx)
 	defer stop()
 	out := newLines(s.out)
-	defer out.Close()
-
 	d, err := newDaemon(site, m, newJournal(namesOf(site), out, isTerminal(s.out), asJSON))
 	if err != nil {
+		out.Close()
 		return errors.Join(err, m.board.Close(), listener.Close())
 	}
 	server := d.serveHTTP(listener, slog.New(slog.NewTextHandler(s.err, nil)))
@@ -69,6 +68,7 @@ func serve(ctx context.Context, s *session, site *config.Site, m machine, listen
 
 	err = d.loop.Run(ctx)
 	err = errors.Join(err, m.board.Close(), server.Close())
+	out.Close()
 	if err == nil {
 		s.notice("all off")
 	}
