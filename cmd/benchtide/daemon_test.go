@@ -94,6 +94,7 @@ func sample(t *testing.T, page, series string) float64 {
 }
 
 func TestDemoProvesAFloodAndItsPumpTimeGrowsOnlyWhileThePumpRuns(t *testing.T) {
+	t.Parallel()
 	p := start(t, "demo", "--speed", "1000", "--listen", "127.0.0.1:0")
 	url := p.until(metricsAt)
 
@@ -140,6 +141,7 @@ func between(t *testing.T, from, to string) float64 {
 }
 
 func TestDemoThatIsStoppedInAFloodPutsThePumpOffFirst(t *testing.T) {
+	t.Parallel()
 	p := start(t, "demo", "--speed", "1000", "--listen", "127.0.0.1:0", "--json")
 	p.until(`"msg":"FULL made`)
 	before := len(p.said)
@@ -152,6 +154,7 @@ func TestDemoThatIsStoppedInAFloodPutsThePumpOffFirst(t *testing.T) {
 }
 
 func TestRunKeepsASimulatedBenchInRealTimeUntilItsTerminalGoesAway(t *testing.T) {
+	t.Parallel()
 	p := start(t, "run", "--listen", "127.0.0.1:0")
 	url := p.until(metricsAt)
 	p.until(`msg="air on"`)
@@ -165,6 +168,7 @@ func TestRunKeepsASimulatedBenchInRealTimeUntilItsTerminalGoesAway(t *testing.T)
 }
 
 func TestASecondDaemonOnTheSameAddressSwitchesNothingOn(t *testing.T) {
+	t.Parallel()
 	first := start(t, "run", "--listen", "127.0.0.1:0")
 	address := strings.TrimSuffix(strings.TrimPrefix(first.until(metricsAt), "http://"), "/metrics")
 
@@ -180,6 +184,7 @@ func TestASecondDaemonOnTheSameAddressSwitchesNothingOn(t *testing.T) {
 }
 
 func TestAReaderThatGoesAwayDoesNotStopTheDaemon(t *testing.T) {
+	t.Parallel()
 	p := start(t, "demo", "--speed", "1000", "--listen", "127.0.0.1:0")
 	url := p.until(metricsAt)
 	require.NoError(t, p.out.Close())

@@ -1,0 +1,164 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// arrow says what one package may import beside the standard library.
+type arrow struct {
+	from    string
+	house   []string // packages of this module
+	outside []string // other modules, by how their paths begin
+	because string
+}
+
+var arrows = []arrow{
+	{from: "safety", because: "the guard is read line by line: all that can change what it does is in it"},
+	{from: "schedule", outside: []string{"github.com/robfig/cron/"}, because: "slots are computed from dates alone; only the cron parser is not our own"},
+	{from: "hw/hydraulics", because: "formulae stand by themselves beside their sources"},
+	{from: "controller/quantity", because: "units and their text need nothing"},
+	{from: "hw", house: []string{"safety"}, outside: []string{"golang.org/x/sys/"}, because: "the seam speaks in the guard's types, and asks the kernel for the time"},
+	{from: "hw/gpio", house: []string{"hw", "safety"}, outside: []string{"periph.io/", "golang.org/x/sys/"}, because: "the wired board is the only one that knows a GPIO library, and knows nothing of floods"},
+	{from: "hw/sim", house: []string{"hw", "hw/hydraulics", "safety"}, because: "the simulated bench has its own truth: nothing that estimates may share it, nor it theirs"},
+	{from: "controller", house: []string{"safety", "schedule"}, because: "the flood cycle is pure: no board, no file, no storage"},
+	{from: "controller/sheet", house: []string{"controller/quantity", "hw/hydraulics", "safety", "schedule"}, because: "a bench sheet is worked out from the file's numbers alone"},
+	{from: "controller/config", house: []string{"controller/quantity", "controller/sheet", "safety", "schedule"}, outside: []string{"go.yaml.in/yaml/"}, because: "the file says what a site is, not how it is run"},
+	{from: "controller/loop", house: []string{"controller", "hw", "safety"}, because: "the loop declares the ledger and the sinks it needs, and knows none of them"},
+	{from: "controller/ledger", house: []string{"controller", "controller/loop", "safety", "schedule"}, outside: []string{"modernc.org/sqlite", "github.com/gofrs/flock"}, because: "storage hears of floods; nothing of a flood waits for storage"},
+	{from: "controller/metrics", house: []string{"controller", "controller/loop", "safety"}, outside: []string{"github.com/prometheus/client_golang/"}, because: "metrics are told of turns and touch nothing"},
+	{from: "controller/rehearse", house: []string{"controller", "controller/config", "controller/loop", "controller/quantity", "hw", "hw/hydraulics", "hw/sim", "safety", "schedule"}, outside: []string{"go.yaml.in/yaml/"}, because: "a rehearsal is the program on a simulated bench, without database and metrics"},
+}
+
+// free packages wire the others together: nothing may import them.
+var free = []string{"cmd/", "deploy/"}
+
+const module = "benchtide/"
+
+// graph is the imports of each package of this module that are not of the
+// standard library, those of this module without its name.
+type graph map[string][]string
+
+// violations lists what breaks a rule, with its reason.
+func (g graph) violations(rules []arrow) (found []string) {
+	for _, from := range slices.Sorted(maps.Keys(g)) {
+		if begins(from, free) {
+			continue
+		}
+		i := slices.IndexFunc(rules, func(a arrow) bool { return a.from == from })
+		if i < 0 {
+			found = append(found, from+" has no rule: say what it may import, and why")
+			continue
+		}
+		for _, to := range g[from] {
+			if !slices.Contains(rules[i].house, to) && !begins(to, rules[i].outside) {
+				found = append(found, fmt.Sprintf("%s imports %s, but %s", from, to, rules[i].because))
+			}
+		}
+	}
+	for _, a := range rules {
+		if g[a.from] == nil {
+			found = append(found, a.from+" has a rule but does not exist")
+		}
+	}
+	return found
+}
+
+// reach lists everything that a package imports, directly or not.
+func (g graph) reach(from string) []string {
+	seen := map[string]bool{}
+	var walk func(string)
+	walk = func(p string) {
+		for _, to := range g[p] {
+			if !seen[to] {
+				seen[to] = true
+				walk(to)
+			}
+		}
+	}
+	walk(from)
+	return slices.Sorted(maps.Keys(seen))
+}
+
+func begins(path string, prefixes []string) bool {
+	return slices.ContainsFunc(prefixes, func(p string) bool { return strings.HasPrefix(path, p) })
+}
+
+// listed reads the output of go list -json.
+func listed(r io.Reader) (graph, error) {
+	g := graph{}
+	for d := json.NewDecoder(r); ; {
+		var p struct {
+			ImportPath string
+			Imports    []string
+		}
+		switch err := d.Decode(&p); {
+		case errors.Is(err, io.EOF):
+			return g, nil
+		case err != nil:
+			return nil, err
+		}
+		imports := []string{}
+		for _, i := range p.Imports {
+			first, _, _ := strings.Cut(i, "/")
+			if strings.HasPrefix(i, module) || strings.Contains(first, ".") {
+				imports = append(imports, strings.TrimPrefix(i, module))
+			}
+		}
+		g[strings.TrimPrefix(p.ImportPath, module)] = imports
+	}
+}
+
+func TestImportsFollowTheArrows(t *testing.T) {
+	list := exec.Command("go", "list", "-json=ImportPath,Imports", "./...")
+	list.Dir = "../.."
+	out, err := list.Output()
+	require.NoError(t, err)
+	g, err := listed(bytes.NewReader(out))
+	require.NoError(t, err)
+	for _, v := range g.violations(arrows) {
+		t.Error(v)
+	}
+	for _, to := range g.reach("controller/rehearse") {
+		assert.False(t, begins(to, []string{"modernc.org/", "github.com/prometheus/"}), "a rehearsal carries %s", to)
+	}
+}
+
+func TestABrokenArrowIsFound(t *testing.T) {
+	rules := []arrow{
+		{from: "safety", because: "it is pure"},
+		{from: "hw", house: []string{"safety"}, outside: []string{"periph.io/"}, because: "it is the seam"},
+		{from: "gone", because: "it was"},
+	}
+	g := graph{
+		"safety":  {"schedule", "github.com/x/y"},
+		"hw":      {"safety", "periph.io/x/conn", "controller"},
+		"cmd/any": {"safety", "hw", "github.com/x/y"},
+		"new":     {},
+	}
+	assert.Equal(t, []string{
+		"hw imports controller, but it is the seam",
+		"new has no rule: say what it may import, and why",
+		"safety imports schedule, but it is pure",
+		"safety imports github.com/x/y, but it is pure",
+		"gone has a rule but does not exist",
+	}, g.violations(rules))
+	assert.Equal(t, []string{"controller", "github.com/x/y", "periph.io/x/conn", "safety", "schedule"}, g.reach("hw"))
+}
+
+func TestTheListIsReadWithoutTheStandardLibrary(t *testing.T) {
+	g, err := listed(strings.NewReader(`{"ImportPath":"benchtide/hw","Imports":["time","encoding/json","benchtide/safety","periph.io/x/conn/v3"]}{"ImportPath":"benchtide/safety"}`))
+	require.NoError(t, err)
+	assert.Equal(t, graph{"hw": {"safety", "periph.io/x/conn/v3"}, "safety": {}}, g)
+}
