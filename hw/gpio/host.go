@@ -131,7 +131,7 @@ func (h host) inspect(w want) (place, error) {
 	if pin == nil {
 		return place{}, &refusal{
 			what:  w.String(),
-			cause: "this machine has no line of that name" + knownLines(gpioreg.All()),
+			cause: "this machine has no line of that name" + knownLines(w.line, gpioreg.All()),
 			fix:   "correct the name; gpioinfo lists the kernel's lines",
 		}
 	}
@@ -153,12 +153,15 @@ func (h host) inspect(w want) (place, error) {
 	return at, nil
 }
 
-// knownLines names the first and the last line, as a hint at how names look.
-func knownLines(all []gpio.PinIO) string {
-	if len(all) == 0 {
+// knownLines names the first and the last line whose name begins with the same
+// letters, as a hint at what there is.
+func knownLines(wanted string, all []gpio.PinIO) string {
+	letters := strings.TrimRight(wanted, "0123456789")
+	alike := slices.DeleteFunc(all, func(p gpio.PinIO) bool { return !strings.HasPrefix(p.Name(), letters) })
+	if len(alike) == 0 {
 		return ""
 	}
-	return fmt.Sprintf(" (it has %s to %s)", all[0].Name(), all[len(all)-1].Name())
+	return fmt.Sprintf(" (it has %s to %s)", alike[0].Name(), alike[len(alike)-1].Name())
 }
 
 // holder names who holds one of these lines by now, after a request found it

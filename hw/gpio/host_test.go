@@ -37,9 +37,10 @@ func TestRefusalNamesLineCauseAndFix(t *testing.T) {
 		line    string
 		want    []string
 	}{
-		"missing": {line: "GPIO99", want: []string{
+		"missing": {line: "GPIO99", prepare: func(r *rig) { r.addPin("BT_ON", 40); r.addPin("WL_ON", 41) }, want: []string{
 			`claim line "GPIO99" for output "pump"`, "no line of that name (it has GPIO0 to GPIO27)", "correct the name"}},
-		"unnamed": {line: "", want: []string{"no line is named", "name one"}},
+		"like none": {line: "PA7", want: []string{"no line of that name; correct the name"}},
+		"unnamed":   {line: "", want: []string{"no line is named", "name one"}},
 		"held by a program": {line: "GPIO5",
 			prepare: func(r *rig) { r.holders[chip(5)] = lineInfo{true, "fan@812"} },
 			want:    []string{`"GPIO5"`, `held by "fan@812"`, "stop that program"}},
