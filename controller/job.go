@@ -120,19 +120,30 @@ func (c *Controller) closeQueued(j *job) {
 // closeUnrun ends a flood whose pump never ran.
 func (c *Controller) closeUnrun(j *job, o Outcome, reason string) {
 	j.flood.Ended = c.now.Wall
-	c.closeRun(&j.flood, o, reason)
+	c.settle(&j.flood, o, reason)
+	if !j.told {
+		c.tellOfEnd(&j.flood)
+	}
 }
 
-// closeRun gives a flood its outcome.
+// closeRun ends a flood whose pump ran.
 func (c *Controller) closeRun(f *Flood, o Outcome, reason string) {
+	c.settle(f, o, reason)
+	c.tellOfEnd(f)
+}
+
+// settle gives a flood its one outcome.
+func (c *Controller) settle(f *Flood, o Outcome, reason string) {
 	f.Outcome, f.Reason = o, reason
 	s := &c.benches[f.Bench]
 	s.last = *f
 	if o == Proven {
 		s.lastProven = f.Ended
 	}
+	if !f.Counted {
+		c.missedWater(f.Bench)
+	}
 	c.emitFlood(FloodEnded, f)
-	c.tellOfEnd(f)
 }
 
 func refusalText(r safety.Refusal) string {

@@ -19,21 +19,17 @@ func (c *Controller) tellOfRefusal(b int, j *job, r safety.Refusal) {
 		return
 	}
 	j.told = true
-	u := Today
+	how := remedy(r.Interlock)
 	if r.Latched {
-		u = Urgent
+		how = "Find and clear the cause, then reset the bench."
 	}
-	wait := "It is tried again until " + c.local(c.now.Wall.Add(j.deadline-c.now.Mono)) + "."
-	c.tell(u, b, "refused-"+string(r.Interlock), fmt.Sprintf("%s: the flood of %s may not start. %s. %s %s",
-		c.name(b), c.local(j.flood.Due), refusalText(r), remedy(r.Interlock), wait))
+	c.tell(Today, b, "refused-"+string(r.Interlock), fmt.Sprintf("%s: the flood of %s may not start: %s. %s It is tried until %s, then the slot is given up.",
+		c.name(b), c.local(j.flood.Due), refusalText(r), how, c.local(c.now.Wall.Add(j.deadline-c.now.Mono))))
 }
 
 // tellOfEnd tells of a flood that did not do its work, and in detail of the
 // first flood after a reset.
 func (c *Controller) tellOfEnd(f *Flood) {
-	if !f.Counted {
-		c.missedWater(f.Bench)
-	}
 	switch {
 	case f.Watched && f.Outcome == Proven:
 		c.tell(Today, f.Bench, "watched", fmt.Sprintf("%s: the first flood after the reset is proven: filled in %s, stood %s, fell in %s.",
@@ -41,8 +37,8 @@ func (c *Controller) tellOfEnd(f *Flood) {
 	case f.Outcome == Proven, f.Outcome == Unproven && f.Counted:
 	case f.Outcome == Refused && f.Reason == "skipped by hand":
 	default:
-		c.tell(Today, f.Bench, "flood", fmt.Sprintf("%s: the flood of %s is %s. %s.%s",
-			c.name(f.Bench), c.local(f.Due), f.Outcome, sentence(f.Reason), c.nextText(f.Bench)))
+		c.tell(Today, f.Bench, "flood", fmt.Sprintf("%s: the flood of %s is %s: %s.%s",
+			c.name(f.Bench), c.local(f.Due), f.Outcome, f.Reason, c.nextText(f.Bench)))
 	}
 }
 

@@ -96,7 +96,8 @@ func (g *Guard) failedAgain(b *bench) bool {
 func (b *bench) homeBy() time.Duration { return b.run.stopped + half3(b.Drain) }
 
 // checkHome allows a retry once the water of a failed fill is known to have
-// come home, or gives it up.
+// come home, or gives it up. A reservoir that fell and did not recover has lost
+// its water, which no slow fill does: that latches whatever the floor can take.
 func (g *Guard) checkHome(i int) {
 	b := &g.benches[i]
 	r := &b.run
@@ -110,7 +111,7 @@ func (g *Guard) checkHome(i int) {
 	case g.now.Mono >= b.homeBy() && !b.comesHome(low):
 		r.homing, r.homeAt = false, g.now.Mono
 		g.dirty = true
-		if g.failedAgain(b) {
+		if again := g.failedAgain(b); again || r.lowFell {
 			g.latch(i, FillWindow, fmt.Sprintf("the water of a failed fill did not come home within %v", half3(b.Drain)))
 		}
 	}

@@ -196,17 +196,27 @@ func TestDrainedFloorLatchesAtTheSecondFailedSlotInARow(t *testing.T) {
 	}
 }
 
-func TestDrainedFloorStillWaitsForTheWaterBeforeARetry(t *testing.T) {
+func TestDrainedFloorLatchesAtOnceWhenTheReservoirLostItsWater(t *testing.T) {
+	for _, recovers := range []bool{false, true} {
+		rg := rigWith(t, func(l *Limits) { l.FloorDrained, l.Reservoirs[0].Low = true, true })
+		failFill(rg, 1, func() { rg.low(Dry) })
+		rg.wait(12 * mins)
+		assert.False(t, rg.b(0).Retry)
+		assert.Empty(t, rg.b(0).Latched)
+		if recovers {
+			rg.low(Wet)
+		}
+		rg.wait(4 * mins)
+		assert.Equal(t, recovers, rg.b(0).Retry)
+		assert.Equal(t, !recovers, rg.latched(0, FillWindow))
+	}
+}
+
+func TestDrainedFloorForgivesAFillThatMovedNoWater(t *testing.T) {
 	rg := rigWith(t, func(l *Limits) { l.FloorDrained, l.Reservoirs[0].Low = true, true })
-	failFill(rg, 1, func() { rg.low(Dry) })
-	rg.wait(16 * mins)
-	assert.False(t, rg.b(0).Retry)
+	failFill(rg, 1, func() {})
+	rg.wait(time.Hour)
 	assert.Empty(t, rg.b(0).Latched)
-	rg.low(Wet)
-	rg.wait(10 * sec)
-	failFill(rg, 2, func() { rg.low(Dry) })
-	rg.wait(16 * mins)
-	assert.True(t, rg.latched(0, FillWindow))
 }
 
 func TestFloodEndedIgnoresAnUnknownBench(t *testing.T) {
