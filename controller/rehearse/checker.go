@@ -82,7 +82,11 @@ func (c *checker) Turn(t *loop.Turn) {
 
 // checkDrive holds the board to the one command of the turn.
 func (c *checker) checkDrive(t *loop.Turn) {
-	if c.board.applied != t.Command && c.board.applied.Any() || c.board.drives > 1 {
+	allowed := 0
+	if t.Command.Any() {
+		allowed = 1
+	}
+	if c.board.drives > allowed || c.board.applied.Any() && c.board.applied != t.Command {
 		c.breaks(1, -1, "the board was driven to what the guard did not allow in this turn")
 	}
 	c.board.drives = 0

@@ -24,7 +24,11 @@ import (
 // ParseScenario reads the scenario file called name for a site. All problems
 // are in the error, a config.Problems, each with its line and column.
 func ParseScenario(name string, data []byte, site *config.Site) (Scenario, error) {
-	p := &page{file: name, site: site}
+	world, err := NewWorld(site, time.Time{})
+	if err != nil {
+		return Scenario{}, err
+	}
+	p := &page{file: name, site: site, world: world}
 	var s Scenario
 	if top, ok := p.top(data); ok {
 		s = p.scenario(top)
@@ -39,6 +43,7 @@ func ParseScenario(name string, data []byte, site *config.Site) (Scenario, error
 type page struct {
 	file     string
 	site     *config.Site
+	world    *sim.World // knows what can happen where
 	problems config.Problems
 }
 
@@ -84,7 +89,7 @@ func (p *page) scenario(top *yaml.Node) Scenario {
 	return s
 }
 
-// fault reads one fault and asks a simulated site whether it can happen there.
+// fault reads one fault and asks the simulated site whether it can happen there.
 func (p *page) fault(n *yaml.Node) Fault {
 	m := p.keys(n, "what", "where", "at", "for", "size")
 	found := len(p.problems)
@@ -98,11 +103,7 @@ func (p *page) fault(n *yaml.Node) Fault {
 	if len(p.problems) > found {
 		return f
 	}
-	world, err := NewWorld(p.site, f.At)
-	if err == nil {
-		err = world.Inject(sim.Fault{What: f.What, Where: f.Where, For: f.For, Size: f.Size})
-	}
-	if err != nil {
+	if err := p.world.Inject(sim.Fault{What: f.What, Where: f.Where, At: time.Hour, For: f.For, Size: f.Size}); err != nil {
 		p.wrong(n, "%v", err)
 	}
 	return f
