@@ -62,6 +62,12 @@ func (c *Controller) Heard(now safety.Now, events []safety.Event) {
 	}
 }
 
+// OutputDeaf tells that an output that is no pump does not obey.
+func (c *Controller) OutputDeaf(now safety.Now, detail string) {
+	c.now = now
+	c.tell(Today, -1, "output", "An output does not obey: "+detail+". The floods go on. Look at its line and its relay.")
+}
+
 func (c *Controller) tellOfGuard(e safety.Event) {
 	place := "The site"
 	if e.Bench >= 0 {

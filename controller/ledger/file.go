@@ -31,8 +31,8 @@ func init() {
 
 // Modes of connections.
 const (
-	writing   = "mode=rw&_txlock=immediate&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=wal_autocheckpoint(4000)&_pragma=journal_size_limit(8388608)&_pragma=cache_size(-512)"
-	creating  = "mode=rwc&_pragma=page_size(1024)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)"
+	writing   = "mode=rw&_txlock=immediate&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=wal_autocheckpoint(1000)&_pragma=journal_size_limit(4194304)&_pragma=cache_size(-512)"
+	creating  = "mode=rwc&_pragma=synchronous(FULL)"
 	reading   = "mode=ro&_pragma=cache_size(-512)"
 	immutable = "mode=ro&immutable=1"
 )
@@ -47,6 +47,16 @@ func connect(path, mode string) (*sql.DB, error) {
 	}
 	db.SetMaxOpenConns(1)
 	return db, nil
+}
+
+// peek opens the database at path to read it and leaves nothing behind. As
+// immutable it needs no file beside, so that it can be read on storage that
+// takes no writes, but then its log is left out; so only without one.
+func peek(path string) (*sql.DB, error) {
+	if logged(path) {
+		return connect(path, reading)
+	}
+	return connect(path, immutable)
 }
 
 // Result codes of SQLite, https://www.sqlite.org/rescode.html.
@@ -127,7 +137,7 @@ func create(path string, schema []string) (err error) {
 	if err != nil {
 		return err
 	}
-	if _, err = db.Exec(fmt.Sprintf("PRAGMA application_id = %d", applicationID)); err == nil {
+	if err = mark(db); err == nil {
 		err = migrate(db, schema)
 	}
 	if err = errors.Join(err, db.Close()); err != nil {
@@ -137,6 +147,17 @@ func create(path string, schema []string) (err error) {
 		return err
 	}
 	return syncDir(path)
+}
+
+// mark makes an empty database one of the ledger's kind. Small pages keep small
+// the write of a row that changes; their size cannot change once there is a log.
+func mark(db *sql.DB) error {
+	for _, pragma := range []string{"page_size = 1024", "journal_mode = WAL", fmt.Sprintf("application_id = %d", applicationID)} {
+		if _, err := db.Exec("PRAGMA " + pragma); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // discard removes what an unfinished creation left behind.
@@ -149,9 +170,8 @@ func discard(path string) error {
 	return nil
 }
 
-// orphaned reports whether a log is there without its database. It may be all
-// that is left of one, and SQLite would delete it.
-func orphaned(path string) bool {
+// logged reports whether the database at path has a log with something in it.
+func logged(path string) bool {
 	info, err := os.Stat(path + "-wal")
 	return err == nil && info.Size() > 0
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"encoding/json"
 	"fmt"
 	"iter"
 	"maps"
@@ -134,8 +135,20 @@ func scanFlood(rows *sql.Rows) (flood, error) {
 	return f, err
 }
 
-func openFloods(db *sql.DB) ([]flood, error) {
-	rows, err := db.Query("SELECT " + floodColumns + " FROM floods WHERE outcome IS NULL ORDER BY id")
+// unfinished reads the floods that are open by their row or by cp, which may
+// be nil.
+func unfinished(db *sql.DB, cp *checkpoint) ([]flood, error) {
+	ids := []int64{}
+	if cp != nil {
+		for _, f := range cp.Controller.Open {
+			ids = append(ids, f.ID)
+		}
+	}
+	list, err := json.Marshal(ids)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := db.Query("SELECT "+floodColumns+" FROM floods WHERE outcome IS NULL OR id IN (SELECT value FROM json_each(?)) ORDER BY id", string(list))
 	if err != nil {
 		return nil, err
 	}

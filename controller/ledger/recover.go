@@ -67,7 +67,7 @@ func (l *Ledger) recall(db *sql.DB) (*checkpoint, []flood, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	floods, err := openFloods(db)
+	floods, err := unfinished(db, cp)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -85,14 +85,8 @@ func (l *Ledger) recall(db *sql.DB) (*checkpoint, []flood, error) {
 }
 
 // recallFrozen reads what it can of a file on storage that takes no writes.
-// Such a file can be opened as immutable, which leaves its log out; where the
-// log holds something the ordinary way may still do.
 func (l *Ledger) recallFrozen() (*checkpoint, []flood) {
-	mode := immutable
-	if orphaned(l.path) {
-		mode = reading
-	}
-	db, err := connect(l.path, mode)
+	db, err := peek(l.path)
 	if err != nil {
 		return nil, nil
 	}

@@ -73,7 +73,7 @@ func (s *store) open() (err error) {
 		return err
 	}
 	if !exists(s.path) {
-		if orphaned(s.path) {
+		if logged(s.path) { // it may be all that is left, and SQLite would delete it
 			return damage{"the file is gone and only its log is there"}
 		}
 		if err := create(s.path, s.schema); err != nil {
@@ -117,7 +117,7 @@ func (s *store) known() error {
 	if info.Size() == 0 { // SQLite would take it for a new one and throw its log away
 		return damage{"the file is empty"}
 	}
-	db, err := connect(s.path, reading)
+	db, err := peek(s.path)
 	if err != nil {
 		return err
 	}
@@ -227,9 +227,14 @@ func (s *store) settle(a *attempt, b *batch) {
 	}
 }
 
-const putFlood = `INSERT OR REPLACE INTO floods (id, bench, slot, due, cause, attempt, hold, strength, started, ended,
+// putFlood changes no column that is indexed: that would write another page.
+const putFlood = `INSERT INTO floods (id, bench, slot, due, cause, attempt, hold, strength, started, ended,
 	outcome, reason, fill, stood, fall, run, litres, counted, unrecorded, watched)
-	VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
+	VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+	ON CONFLICT (id) DO UPDATE SET cause = excluded.cause, attempt = excluded.attempt, hold = excluded.hold, strength = excluded.strength,
+	started = excluded.started, ended = excluded.ended, outcome = excluded.outcome, reason = excluded.reason,
+	fill = excluded.fill, stood = excluded.stood, fall = excluded.fall, run = excluded.run, litres = excluded.litres,
+	counted = excluded.counted, unrecorded = excluded.unrecorded, watched = excluded.watched`
 
 func (s *store) putFloods(a *attempt, b *batch) error {
 	for _, id := range slices.Sorted(maps.Keys(b.floods)) {
@@ -261,7 +266,8 @@ func (s *store) putRows(a *attempt, b *batch) error {
 	return nil
 }
 
-const putRun = "INSERT OR REPLACE INTO outputs (date, output, run, starts) VALUES (?, ?, ?, ?)"
+const putRun = `INSERT INTO outputs (date, output, run, starts) VALUES (?, ?, ?, ?)
+	ON CONFLICT (date, output) DO UPDATE SET run = excluded.run, starts = excluded.starts`
 
 // putRuns stores totals, not gains, so that a second try cannot count twice.
 func (s *store) putRuns(a *attempt, b *batch) error {
@@ -311,7 +317,7 @@ func (s *store) putCheckpoint(a *attempt, b *batch) error {
 		if s.stored[part] == data {
 			continue
 		}
-		if _, err := a.Exec("INSERT OR REPLACE INTO checkpoint (part, data) VALUES (?, ?)", part, data); err != nil {
+		if _, err := a.Exec("INSERT INTO checkpoint (part, data) VALUES (?, ?) ON CONFLICT (part) DO UPDATE SET data = excluded.data", part, data); err != nil {
 			return err
 		}
 	}
@@ -348,7 +354,7 @@ func salvage(path string) map[string]string {
 	if info, err := os.Stat(path); err != nil || info.Size() == 0 {
 		return nil
 	}
-	db, err := connect(path, reading)
+	db, err := peek(path)
 	if err != nil {
 		return nil
 	}

@@ -1,6 +1,7 @@
 package loop
 
 import (
+	"sync/atomic"
 	"time"
 
 	"benchtide/safety"
@@ -15,18 +16,26 @@ const deadManAfter = time.Second
 type deadMan struct {
 	board interface{ Apply(safety.Command) error }
 	timer *time.Timer
+	acted atomic.Bool
 }
 
-func newDeadMan(l *Loop) *deadMan {
-	d := &deadMan{board: l.Board}
-	if l.DeadMan {
+func newDeadMan(board interface{ Apply(safety.Command) error }, on bool) *deadMan {
+	d := &deadMan{board: board}
+	if on {
 		d.timer = time.AfterFunc(time.Hour, d.act)
 		d.timer.Stop()
 	}
 	return d
 }
 
-func (d *deadMan) act() { _ = d.board.Apply(safety.Command{}) }
+func (d *deadMan) act() {
+	d.acted.Store(true)
+	_ = d.board.Apply(safety.Command{})
+}
+
+// bit reports whether the dead-man has acted since the last question: the
+// command of the turn that it overtook must not energise anything any more.
+func (d *deadMan) bit() bool { return d.acted.Swap(false) }
 
 // watch expects the next turn within the time given; with nothing running it
 // rests.

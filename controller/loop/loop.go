@@ -76,7 +76,9 @@ type Loop struct {
 	planned  time.Duration
 	beat     time.Duration // when the next checkpoint is due without a change
 	turns    int
-	faults   int // turns in a row in which the board did not obey
+	faults   int                     // turns in a row in which the board did not obey
+	deaf     [safety.MaxOutputs]bool // outputs that did not obey in the last turn
+	dog      *deadMan
 	wake     chan struct{}
 	requests chan request
 	stopped  chan struct{}
@@ -86,13 +88,15 @@ type Loop struct {
 
 // New puts the parts together. Nothing is read or driven yet.
 func New(p Parts) *Loop {
-	return &Loop{
+	l := &Loop{
 		Parts:    p,
 		readings: safety.NewReadings(p.Limits),
 		wake:     make(chan struct{}, 1),
 		requests: make(chan request, 16),
 		stopped:  make(chan struct{}),
 	}
+	l.dog = newDeadMan(p.Board, p.DeadMan)
+	return l
 }
 
 // Run puts every output off, then takes turns until ctx ends, then puts every
@@ -106,14 +110,13 @@ func (l *Loop) Run(ctx context.Context) (err error) {
 			panic(p)
 		}
 	}()
-	if err := l.Board.Apply(safety.Command{}); err != nil {
+	if err := l.Board.Apply(safety.Command{}); l.inPumpCircuit(err) {
 		return fmt.Errorf("put every output off at the start: %w; nothing was switched on", err)
 	}
-	dog := newDeadMan(l)
-	defer dog.rest()
+	defer l.dog.rest()
 	for {
 		next := l.Turn()
-		dog.watch(next-l.Clock.Now().Mono, l.last.Any())
+		l.dog.watch(next-l.Clock.Now().Mono, l.last.Any())
 		if err := l.Clock.Wait(ctx, next, l.wake); err != nil {
 			return l.stop()
 		}
@@ -161,11 +164,16 @@ func (l *Loop) delay(now safety.Now) time.Duration {
 	return max(0, now.Mono-l.planned)
 }
 
-// drive applies the command. When the board does not obey, everything is put
-// off and a person is told; the next turn tries again.
+// drive applies the command. When a pump circuit does not obey, everything is
+// put off and the runs end; the next turn tries again. Air, a lamp or a buzzer
+// that does not obey is told of, and the floods go on.
 func (l *Loop) drive(now safety.Now, c safety.Command) bool {
+	if l.dog.bit() {
+		c = safety.Command{}
+	}
 	err := l.Board.Apply(c)
-	if err == nil {
+	l.tellOfDeaf(now, err)
+	if !l.inPumpCircuit(err) {
 		l.faults = 0
 		return true
 	}
@@ -173,6 +181,30 @@ func (l *Loop) drive(now safety.Now, c safety.Command) bool {
 	err = errors.Join(err, l.Board.Apply(safety.Command{}))
 	l.Guard.Lost(now, err.Error())
 	return false
+}
+
+// inPumpCircuit reports whether an error of the board may concern a pump.
+func (l *Loop) inPumpCircuit(err error) bool {
+	outputs, rest := hw.OutputErrors(err)
+	for _, o := range outputs {
+		if l.Limits.Outputs[o.Output].Kind != safety.Other {
+			return true
+		}
+	}
+	return len(rest) > 0
+}
+
+// tellOfDeaf tells once of each output that does not obey.
+func (l *Loop) tellOfDeaf(now safety.Now, err error) {
+	outputs, _ := hw.OutputErrors(err)
+	var deaf [safety.MaxOutputs]bool
+	for _, o := range outputs {
+		deaf[o.Output] = true
+		if !l.deaf[o.Output] {
+			l.Controller.OutputDeaf(now, o.Error())
+		}
+	}
+	l.deaf = deaf
 }
 
 // record hands the turn to ledger and sinks.

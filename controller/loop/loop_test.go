@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller"
+	"benchtide/hw"
 	"benchtide/safety"
 	"benchtide/schedule"
 )
@@ -25,6 +26,7 @@ type fakeBoard struct {
 	applied int
 	fail    bool
 	panics  bool
+	deaf    error // of an output that never obeys
 }
 
 func (b *fakeBoard) Read(now safety.Now, r *safety.Readings) {
@@ -49,7 +51,7 @@ func (b *fakeBoard) Apply(c safety.Command) error {
 		b.since = b.clock.now.Mono
 	}
 	b.command = c
-	return nil
+	return b.deaf
 }
 
 func (b *fakeBoard) NextRead(now time.Duration) time.Duration { return now + time.Second }
@@ -168,6 +170,38 @@ func TestBoardThatDoesNotObeyIsPutOffAndTold(t *testing.T) {
 	assert.NotEqual(t, controller.Proven, ledger.Floods[0].Outcome)
 }
 
+func TestAirThatDoesNotObeyStopsNoFlood(t *testing.T) {
+	l, board, _, ledger := newLoop(t, 2*time.Hour)
+	l.Limits.Outputs = append(l.Limits.Outputs, safety.OutputLimits{Name: "air", Enable: -1})
+	board.deaf = &hw.OutputError{Output: 2, Name: "air", Err: errors.New("no answer")}
+	var told []string
+	l.Sinks = []Sink{sinkFunc(func(turn *Turn) {
+		for _, e := range turn.Events {
+			if e.Kind == controller.MessageSent {
+				told = append(told, e.Message.Text)
+			}
+		}
+	})}
+	require.ErrorContains(t, l.Run(t.Context()), "check the relays by hand", "the end still says what may be on")
+	assert.Equal(t, controller.Proven, ledger.Floods[0].Outcome)
+	require.Len(t, told, 1, "once, not every turn")
+	assert.Contains(t, told[0], `drive output "air"`)
+}
+
+func TestTurnThatTheDeadManOvertookEnergisesNothing(t *testing.T) {
+	l, board, clock, _ := newLoop(t, time.Hour+3*time.Minute)
+	clock.at = func(now safety.Now) {
+		if board.command.On(1) {
+			l.dog.act()
+			l.Turn()
+			assert.False(t, board.command.Any())
+			clock.at = nil
+		}
+	}
+	require.NoError(t, l.Run(t.Context()))
+	assert.Nil(t, clock.at, "the pump ran and the dead-man acted")
+}
+
 func TestBrokenStorageNeitherStopsNorRecords(t *testing.T) {
 	l, _, _, ledger := newLoop(t, 2*time.Hour)
 	ledger.Broken = true
@@ -231,8 +265,8 @@ func TestHeartbeatGivesAnOutageItsBeginning(t *testing.T) {
 func TestDeadManPutsAllOffWhenTurnsStopComing(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		l, board, _, _ := newLoop(t, time.Hour)
-		l.DeadMan = true
-		d := newDeadMan(l)
+		l.dog = newDeadMan(board, true)
+		d := l.dog
 		defer d.rest()
 		board.applied = 0
 		d.watch(10*time.Millisecond, true)
@@ -242,6 +276,8 @@ func TestDeadManPutsAllOffWhenTurnsStopComing(t *testing.T) {
 		<-time.After(time.Nanosecond)
 		synctest.Wait()
 		assert.Equal(t, 1, board.applied)
+		assert.True(t, d.bit(), "the command of the turn it overtook is void")
+		assert.False(t, d.bit())
 		d.watch(time.Second, false)
 		<-time.After(time.Hour)
 		synctest.Wait()

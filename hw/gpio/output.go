@@ -2,13 +2,13 @@ package gpio
 
 import (
 	"errors"
-	"fmt"
 	"slices"
 	"sync"
 	"sync/atomic"
 
 	"periph.io/x/conn/v3/gpio"
 
+	"benchtide/hw"
 	"benchtide/safety"
 )
 
@@ -71,7 +71,9 @@ func (o *output) drive(to contact, allowed func() error) error {
 	return nil
 }
 
-func (o *output) fault(err error) error { return fmt.Errorf("drive output %q: %w", o.Name, err) }
+func (o *output) fault(err error) error {
+	return &hw.OutputError{Output: o.index, Name: o.Name, Err: err}
+}
 
 // level is the electrical level of a contact.
 func (o *output) level(c contact) gpio.Level {

@@ -105,4 +105,4 @@ CREATE TABLE outputs (
 CREATE TABLE checkpoint (
   part TEXT PRIMARY KEY,
   data TEXT NOT NULL           -- JSON
-) STRICT, WITHOUT ROWID;
+) STRICT;                      -- with a row id, so that a change leaves the index alone
