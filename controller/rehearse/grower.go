@@ -9,8 +9,8 @@ import (
 
 const (
 	refillAt     = 7 * time.Hour
-	refillRetry  = 5 * time.Minute // a table of the reservoir was flooded
-	testFrom     = 10 * time.Hour  // the hours in which a grower has time for a proof test
+	refillRetry  = 10 * time.Minute // a table of the reservoir was flooded
+	testFrom     = 10 * time.Hour   // the hours in which a grower has time for a proof test
 	testUntil    = 18 * time.Hour
 	testRetry    = 15 * time.Minute
 	testNeeds    = time.Hour // no flood may be due for so long
@@ -35,11 +35,21 @@ func (r *rehearsal) attend() {
 	}
 }
 
+// refillWhenEmpty refills a reservoir once its tables are empty. A grower who
+// waits for that already does not begin to wait anew.
 func (r *rehearsal) refillWhenEmpty(reservoir int) {
+	if !r.waiting[reservoir] {
+		r.waiting[reservoir] = true
+		r.tryRefill(reservoir)
+	}
+}
+
+func (r *rehearsal) tryRefill(reservoir int) {
 	if r.world.Flooded(reservoir) {
-		r.agenda.after(refillRetry, func() { r.refillWhenEmpty(reservoir) })
+		r.agenda.after(refillRetry, func() { r.tryRefill(reservoir) })
 		return
 	}
+	r.waiting[reservoir] = false
 	r.refill(reservoir)
 }
 

@@ -62,6 +62,7 @@ type rehearsal struct {
 	board   *witness
 	ledger  *loop.Memory
 	agenda  agenda
+	waiting []bool // by reservoir: the grower waits to refill it
 	diary   *diary
 	checker *checker
 
@@ -88,6 +89,7 @@ func prepare(site *config.Site, scenario Scenario, options Options) (*rehearsal,
 	r := &rehearsal{
 		site: site, scenario: scenario, options: options, setup: setup,
 		start: start, end: end.Sub(start), world: world, ledger: &loop.Memory{}, back: never,
+		waiting: make([]bool, len(site.Reservoirs)),
 	}
 	r.board = &witness{World: world, readings: safety.NewReadings(setup.Limits)}
 	r.agenda.now = world.Elapsed

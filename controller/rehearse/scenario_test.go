@@ -55,6 +55,7 @@ func TestScenarioHasDefaults(t *testing.T) {
 }
 
 func TestBadScenarioIsRefusedWithPlaceAndRemedy(t *testing.T) {
+	site := example(t)
 	for name, tt := range map[string]struct{ text, want string }{
 		"empty":          {"", "s.yaml:1:1: the file is empty: begin with from: 2026-03-02 and days: 30"},
 		"no YAML":        {"from: 2026-03-02\ndays: [3", "s.yaml:1:1: not YAML: did not find expected ',' or ']'"},
@@ -82,7 +83,7 @@ func TestBadScenarioIsRefusedWithPlaceAndRemedy(t *testing.T) {
 		"pause no end":   {deed("do: pause, where: north, at: 2026-03-02 09:00"), "s.yaml:4:5: pause: missing: it needs until"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := ParseScenario("s.yaml", []byte(tt.text), example(t))
+			_, err := ParseScenario("s.yaml", []byte(tt.text), site)
 			require.Error(t, err)
 			var problems config.Problems
 			require.ErrorAs(t, err, &problems)
@@ -128,10 +129,11 @@ func TestEveryScenarioOfTheProjectIsRead(t *testing.T) {
 	files, err := filepath.Glob("../../testdata/scenarios/*.yaml")
 	require.NoError(t, err)
 	require.NotEmpty(t, files)
+	site := example(t)
 	for _, f := range files {
 		data, err := os.ReadFile(f)
 		require.NoError(t, err)
-		_, err = ParseScenario(f, data, example(t))
+		_, err = ParseScenario(f, data, site)
 		assert.NoError(t, err)
 	}
 }

@@ -27,11 +27,11 @@ func TestNoFloodIsDoubledOrDroppedWhenTheClocksChange(t *testing.T) {
 		{"America/Sao_Paulo", "2018-01-20", "2018-02-18", "", ""},
 	} {
 		t.Run(tt.zone+" "+tt.change, func(t *testing.T) {
-			const slots = 6
+			const slots = 4
 			site := altered(t, "Europe/Dublin", tt.zone, "transplanted: 2026-03-02", "transplanted: "+tt.from,
-				`{from_day: 0,  flood_at: ["09:00"], `, `{from_day: 0,  flood_at: ["00:10", "01:10", "02:10", "03:10", "12:00", "23:10"], `,
-				`flood_at: ["08:30", "15:00"]`, `flood_at: ["00:10", "01:10", "02:10", "03:10", "12:00", "23:10"]`,
-				`cron: "0 8-17/3 * * *"`, `cron: "10 0-3,12,23 * * *"`)
+				`{from_day: 0,  flood_at: ["09:00"], `, `{from_day: 0,  flood_at: ["00:10", "01:10", "02:10", "12:10"], `,
+				`flood_at: ["08:30", "15:00"]`, `flood_at: ["00:10", "01:10", "02:10", "12:10"]`,
+				`cron: "0 8-17/3 * * *"`, `cron: "10 0-2,12 * * *"`)
 			rep := rehearsed(t, site, Plain(date(t, tt.from), 60, 1))
 
 			assert.Empty(t, rep.BrokenInvariants)
