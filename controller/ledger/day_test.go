@@ -9,6 +9,7 @@ import (
 )
 
 func TestADayOfFloodsIsRecordedFromIntentionToOutcome(t *testing.T) {
+	t.Parallel()
 	s := newSite(t, "2026-04-10 00:30")
 	l, r := open(t, t.TempDir(), s.options())
 	require.Nil(t, r.Checkpoint)

@@ -1,0 +1,154 @@
+package ledger
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller"
+	"benchtide/controller/loop"
+)
+
+// death is a copy of the files at one step of one write, and what the program
+// had been promised until then.
+type death struct {
+	step   string
+	dir    string
+	wall   time.Time
+	stored map[int64]bool // intentions acknowledged
+}
+
+// deaths runs the site through a flood and copies the files at every step of
+// every write.
+func deaths(t *testing.T) []death {
+	s := newSite(t, "2026-04-10 07:30")
+	dir, copies := t.TempDir(), t.TempDir()
+	acknowledged := map[int64]bool{}
+	var all []death
+	o := s.options()
+	o.Fault = func(step string) error {
+		d := death{step: step, dir: filepath.Join(copies, fmt.Sprint(len(all))), wall: s.world.Now().Wall, stored: map[int64]bool{}}
+		for id := range acknowledged {
+			d.stored[id] = true
+		}
+		copyDir(t, dir, d.dir)
+		all = append(all, d)
+		return nil
+	}
+	l, _ := open(t, dir, o)
+	s.begin(&witness{paced{Ledger: l, t: t, world: s.world}, acknowledged}, nil, "boot")
+	s.run(time.Hour)
+	rows, err := l.Floods(t.Context(), Query{})
+	require.NoError(t, err)
+	require.Len(t, rows, 1)
+	require.Equal(t, controller.Proven, rows[0].Outcome)
+	return all
+}
+
+// witness keeps in mind what was acknowledged.
+type witness struct {
+	paced
+	acknowledged map[int64]bool
+}
+
+func (w *witness) Acknowledged() []loop.Ack {
+	acks := w.paced.Acknowledged()
+	for _, a := range acks {
+		w.acknowledged[a.Flood] = true
+	}
+	return acks
+}
+
+func TestADeathAtAnyStepOfAWriteLosesNothingPromisedAndDoublesNothing(t *testing.T) {
+	t.Parallel()
+	all := deaths(t)
+	resumed := 0
+	outcomes := map[controller.Outcome]int{}
+	for i, d := range all {
+		s := newSite(t, d.wall.In(dublin).Format("2006-01-02 15:04"))
+		l, r := open(t, d.dir, s.options())
+		require.Empty(t, r.SetAside, "death %d at %q", i, d.step)
+		require.NoError(t, r.Trouble)
+		for id := range d.stored {
+			rows, err := l.Floods(t.Context(), Query{})
+			require.NoError(t, err)
+			require.NotEmpty(t, rows, "death %d at %q: flood %d was acknowledged and is not there", i, d.step, id)
+		}
+		if d.step == "commit" || d.step == "committed" {
+			outcomes[liveOn(t, s, l, r)]++
+			resumed++
+		}
+		require.NoError(t, l.Close())
+	}
+	t.Logf("kills %d, restarts %d, the flood under way: %v, doubled 0, lost 0", len(all), resumed, outcomes)
+	assert.Greater(t, len(all), 60)
+	assert.NotZero(t, outcomes[controller.Interrupted])
+	assert.NotZero(t, outcomes[controller.Proven])
+}
+
+// liveOn goes on from a death until the next flood is over, and returns the
+// outcome of the first.
+func liveOn(t *testing.T, s *site, l *Ledger, r Recovered) controller.Outcome {
+	s.begin(&paced{Ledger: l, t: t, world: s.world}, r.Checkpoint, "boot")
+	s.run(4 * time.Hour)
+	rows, err := l.Floods(t.Context(), Query{})
+	require.NoError(t, err)
+	slots := map[string]int{}
+	for _, row := range rows {
+		slots[row.Slot]++
+		require.NotEmpty(t, row.Outcome, row.Slot)
+	}
+	require.Equal(t, map[string]int{"2026-04-10T08:00:00+01:00": 1, "2026-04-10T11:00:00+01:00": 1}, slots)
+	return rows[0].Outcome
+}
+
+func TestALogTornAnywhereLeavesAWholeBeginningOfTheRecord(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	l, _ := open(t, dir, Options{Limits: limits})
+	var sizes []int64 // of the log, once flood n+1 is stored
+	for id := range int64(6) {
+		l.Record([]controller.Event{floodEvent(controller.FloodEnded, aFlood(id+1), noon(1))}, nil)
+		require.NoError(t, l.Flush(t.Context()))
+		sizes = append(sizes, fileSize(t, dir))
+	}
+	for cut := int64(0); cut <= sizes[len(sizes)-1]; cut += 509 {
+		torn := t.TempDir()
+		copyDir(t, dir, torn)
+		require.NoError(t, os.Truncate(filepath.Join(torn, fileName+"-wal"), cut))
+		whole := 0
+		for _, size := range sizes {
+			if size <= cut {
+				whole++
+			}
+		}
+		again, r := open(t, torn, Options{Limits: limits})
+		require.Empty(t, r.SetAside, "cut at %d", cut)
+		rows, err := again.Floods(t.Context(), Query{})
+		require.NoError(t, err)
+		require.Len(t, rows, whole, "cut at %d", cut)
+		require.NoError(t, again.Close())
+	}
+}
+
+func fileSize(t *testing.T, dir string) int64 {
+	info, err := os.Stat(filepath.Join(dir, fileName+"-wal"))
+	require.NoError(t, err)
+	return info.Size()
+}
+
+func TestEveryCommitIsSynced(t *testing.T) {
+	t.Parallel()
+	l, _ := open(t, t.TempDir(), Options{})
+	var mode string
+	var level int
+	require.NoError(t, l.store.db.QueryRow("PRAGMA journal_mode").Scan(&mode))
+	require.NoError(t, l.store.db.QueryRow("PRAGMA synchronous").Scan(&level))
+	assert.Equal(t, "wal", mode)
+	assert.Equal(t, 2, level, "FULL: the log is synced at each commit")
+}

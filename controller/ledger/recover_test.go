@@ -1,0 +1,217 @@
+package ledger
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller"
+	"benchtide/controller/loop"
+	"benchtide/safety"
+)
+
+func aCheckpoint(open ...controller.Flood) *loop.Checkpoint {
+	now := noon(1)
+	return &loop.Checkpoint{
+		Controller: controller.State{
+			Boot: "boot", Mono: now.Mono, Wall: now.Wall, Trusted: true, Known: now.Wall, NextID: 8,
+			Benches: map[string]controller.BenchState{"north": {HasSlot: true, Cursor: 1_782_000_000, PauseBy: "a person"}, "south": {}},
+			Crops:   map[string]controller.CropState{"basil": {Since: time.Hour, Level: 2}},
+			Open:    open,
+		},
+		Guard: safety.State{
+			Boot: "boot", Mono: now.Mono, Wall: now.Wall, Trusted: true, Starts: []time.Duration{time.Minute},
+			Benches: map[string]safety.BenchState{
+				"north": {Latched: []safety.Trip{{Interlock: safety.DrainWindow, At: time.Hour, Latched: true, Detail: "leaf"}}, Runs: []safety.Span{{Start: 1, Stop: 2}}},
+				"south": {},
+			},
+		},
+	}
+}
+
+// kept stores cp and events in a new directory and returns it closed.
+func kept(t *testing.T, cp *loop.Checkpoint, events ...controller.Event) string {
+	dir := t.TempDir()
+	l, r := open(t, dir, Options{Limits: limits, Zone: dublin})
+	require.Nil(t, r.Checkpoint, "a new ledger knows nothing")
+	l.Record(events, cp)
+	require.NoError(t, l.Close())
+	return dir
+}
+
+func TestTheNewestCheckpointComesBackWhole(t *testing.T) {
+	t.Parallel()
+	cp := aCheckpoint()
+	_, r := open(t, kept(t, cp), Options{Limits: limits})
+	assert.Equal(t, cp, r.Checkpoint)
+	assert.Equal(t, noon(1).Wall, r.Newest())
+}
+
+func TestOpenFloodsAreThoseOfTheRowsWhichMayBeNewer(t *testing.T) {
+	t.Parallel()
+	first, second := intended(aFlood(5)), intended(aFlood(6))
+	started := first
+	started.Started = first.Due
+	ended := second
+	ended.Outcome, ended.Ended = controller.Missed, second.Due
+	queued := intended(aFlood(7)) // has no row yet
+	dir := kept(t, aCheckpoint(first, second, queued),
+		floodEvent(controller.PumpStarted, started, noon(5)), floodEvent(controller.FloodEnded, ended, noon(6)))
+
+	_, r := open(t, dir, Options{Limits: limits})
+	assert.Equal(t, []controller.Flood{started, queued}, r.Checkpoint.Controller.Open)
+}
+
+func TestAFloodNumberIsNeverGivenTwice(t *testing.T) {
+	t.Parallel()
+	dir := kept(t, aCheckpoint(), floodEvent(controller.FloodEnded, aFlood(40), noon(1)))
+	_, r := open(t, dir, Options{Limits: limits})
+	assert.EqualValues(t, 41, r.Checkpoint.Controller.NextID)
+}
+
+func TestBenchesGoByNameAndTheFloodOfOneThatIsGoneIsSettled(t *testing.T) {
+	t.Parallel()
+	north, south := intended(aFlood(5)), intended(aFlood(6))
+	south.Bench = 1
+	south.Started = south.Due
+	queued := intended(aFlood(7))
+	dir := kept(t, aCheckpoint(north, queued, south), floodEvent(controller.FloodIntended, north, noon(5)), floodEvent(controller.PumpStarted, south, noon(5)))
+
+	only := limits
+	only.Benches = []safety.BenchLimits{{Name: "east"}, {Name: "west"}, {Name: "south"}}
+	l, r := open(t, dir, Options{Limits: only, Zone: dublin})
+	south.Bench = 2
+	assert.Equal(t, []controller.Flood{south}, r.Checkpoint.Controller.Open)
+	require.NoError(t, l.Flush(t.Context()))
+	rows, err := l.Floods(t.Context(), Query{Bench: "north"})
+	require.NoError(t, err)
+	require.Len(t, rows, 2)
+	for _, row := range rows {
+		assert.Equal(t, controller.Missed, row.Outcome)
+		assert.Equal(t, `bench "north" is no longer in the file`, row.Reason)
+	}
+}
+
+func TestADamagedFileIsSetAsideAndTheBenchGoesOn(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct {
+		spoil func(t *testing.T, path string)
+		saved bool // the checkpoint can still be read
+	}{
+		"empty":         {spoil: resize(0)},
+		"cut in a page": {spoil: resize(1500)},
+		"half":          {spoil: resize(10 * 1024)},
+		"not a ledger":  {spoil: overwrite(0, "this is a letter to my aunt, and no database")},
+		"page of floods": {saved: true, spoil: func(t *testing.T, path string) {
+			overwrite(1024*(rootOf(t, path, "floods")-1), "\x00\x00\x00\x00\x00\x00\x00\x00\x00\x00\x00\x00")(t, path)
+		}},
+		"gone but for its log": {spoil: func(t *testing.T, path string) {
+			require.NoError(t, os.Rename(path, path+"-wal"))
+		}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := kept(t, aCheckpoint(), floodEvent(controller.FloodEnded, aFlood(1), noon(1)))
+			path := filepath.Join(dir, fileName)
+			c.spoil(t, path)
+			spoilt := contents(t, dir)
+
+			l, r := open(t, dir, Options{Limits: limits})
+			require.NoError(t, r.Trouble)
+			require.Error(t, r.Damage)
+			require.Contains(t, filepath.Base(r.SetAside), "ledger-damaged-2")
+			assert.Contains(t, contents(t, dir), spoilt[0], "the damaged file is kept as it was")
+			assert.Equal(t, c.saved, r.Checkpoint != nil)
+			assert.Equal(t, r.SetAside, l.Stats().SetAside)
+
+			l.Record([]controller.Event{floodEvent(controller.FloodEnded, aFlood(2), noon(2))}, nil)
+			require.NoError(t, l.Close())
+			again, r := open(t, dir, Options{Limits: limits})
+			assert.Empty(t, r.SetAside)
+			assert.Equal(t, c.saved, r.Checkpoint != nil && len(r.Checkpoint.Guard.Benches["north"].Latched) == 1, "a latched trip outlives the damage")
+			rows, err := again.Floods(t.Context(), Query{})
+			require.NoError(t, err)
+			assert.Len(t, rows, 1)
+		})
+	}
+}
+
+func resize(n int64) func(*testing.T, string) {
+	return func(t *testing.T, path string) { require.NoError(t, os.Truncate(path, n)) }
+}
+
+func overwrite(at int64, text string) func(*testing.T, string) {
+	return func(t *testing.T, path string) {
+		f, err := os.OpenFile(path, os.O_RDWR, 0)
+		require.NoError(t, err)
+		_, err = f.WriteAt([]byte(text), at)
+		require.NoError(t, err)
+		require.NoError(t, f.Close())
+	}
+}
+
+func rootOf(t *testing.T, path, table string) (page int64) {
+	db, err := connect(path, reading)
+	require.NoError(t, err)
+	defer func() { _ = db.Close() }()
+	require.NoError(t, db.QueryRow("SELECT rootpage FROM sqlite_master WHERE name = ?", table).Scan(&page))
+	return page
+}
+
+// contents lists what is in the files of dir.
+func contents(t *testing.T, dir string) []string {
+	var all []string
+	names, err := filepath.Glob(filepath.Join(dir, "*.db*"))
+	require.NoError(t, err)
+	for _, name := range names {
+		data, err := os.ReadFile(name)
+		require.NoError(t, err)
+		all = append(all, string(data))
+	}
+	return all
+}
+
+func TestAFileOfANewerVersionIsRefusedAndNotTouched(t *testing.T) {
+	t.Parallel()
+	dir := kept(t, aCheckpoint())
+	db, err := connect(filepath.Join(dir, fileName), writing)
+	require.NoError(t, err)
+	_, err = db.Exec("PRAGMA user_version = 99")
+	require.NoError(t, err)
+	require.NoError(t, db.Close())
+	before := contents(t, dir)
+
+	_, _, err = Open(dir, Options{Limits: limits})
+	require.ErrorContains(t, err, "version 99: written by a newer version of the program")
+	assert.Equal(t, before, contents(t, dir))
+}
+
+func TestASecondProgramOnOneDirectoryIsRefused(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	l, _ := open(t, dir, Options{})
+	_, _, err := Open(dir, Options{})
+	require.ErrorContains(t, err, "another benchtide is running on")
+	require.NoError(t, l.Close())
+	open(t, dir, Options{})
+}
+
+func TestADirectoryThatIsMissingIsMadeForOneself(t *testing.T) {
+	t.Parallel()
+	dir := filepath.Join(t.TempDir(), "state", "benchtide")
+	open(t, dir, Options{})
+	info, err := os.Stat(dir)
+	require.NoError(t, err)
+	assert.Equal(t, os.FileMode(0o750), info.Mode().Perm())
+}
+
+func TestAStateDirectoryThatIsAFileIsRefused(t *testing.T) {
+	t.Parallel()
+	path := filepath.Join(t.TempDir(), "state")
+	require.NoError(t, os.WriteFile(path, nil, 0o600))
+	_, _, err := Open(path, Options{})
+	require.ErrorContains(t, err, "make the state directory")
+}
