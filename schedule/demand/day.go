@@ -1,0 +1,71 @@
+package demand
+
+import "fmt"
+
+// Place is where weather was read.
+type Place struct {
+	Latitude float64 // degrees, north positive
+	Altitude Metres
+	Coastal  bool  // on or near a coast, where nights stay milder
+	Cover    Cover // over the plants; 0 in the open air
+}
+
+func (p Place) check() error {
+	return first(between("latitude", p.Latitude, -90, 90, "°"), between("altitude", p.Altitude, -500, 6000, "m"), p.Cover.check())
+}
+
+// Day is the weather of one day. Low and High have to be known; for the rest
+// Reference takes the best of what is there.
+type Day struct {
+	YearDay   int // 1 to 366
+	Low, High Celsius
+
+	Driest, Dampest Optional[Percent] // humidity at its lowest and highest
+	Humidity        Optional[Percent] // its mean
+	Dew             Optional[Celsius] // mean dew point
+	Vapour          Optional[Kilopascals]
+
+	Wind     Optional[MetresPerSecond] // mean, at 2 m
+	Sunshine Optional[Hours]
+	Light    Optional[Megajoules] // sun and sky on level ground, outdoors, over the day
+
+	Soil Megajoules // heat that the ground takes up; 0 for a single day (FAO-56 eq. 42)
+}
+
+func (d Day) mean() Celsius { return (d.Low + d.High) / 2 }
+
+// check refuses what no weather can be: temperatures outside the records of
+// the earth, and more light than there is above the atmosphere.
+func (d Day) check(p Place) error {
+	if d.YearDay < 1 || d.YearDay > 366 {
+		return fmt.Errorf("day %d of the year: write 1 to 366", d.YearDay)
+	}
+	if err := first(p.check(), Believe(d.Low), Believe(d.High)); err != nil {
+		return err
+	}
+	if d.Low > d.High {
+		return fmt.Errorf("low of %.4g °C above the high of %.4g °C: exchange them", d.Low, d.High)
+	}
+	return first(
+		known("lowest humidity", d.Driest, 0, 100, "%"),
+		known("highest humidity", d.Dampest, 0, 100, "%"),
+		known("humidity", d.Humidity, 0, 100, "%"),
+		known("dew point", d.Dew, coldest, float64(d.High), "°C"),
+		known("vapour pressure", d.Vapour, 0, float64(Saturation(d.High)), "kPa"),
+		known("wind", d.Wind, 0, strongest, "m/s"),
+		known("sunshine", d.Sunshine, 0, float64(Daylight(d.YearDay, p.Latitude))+twilight, "h"),
+		known("light", d.Light, 0, float64(Extraterrestrial(d.YearDay, p.Latitude)), "MJ/m² a day"))
+}
+
+const (
+	strongest = 75  // m/s of a mean wind
+	twilight  = 0.5 // h that refraction and the sun's radius add to Daylight up to 60° of latitude
+)
+
+// SoilFromMonths is the daily heat of the ground in a month between two others
+// of these mean temperatures. Source: FAO-56 eq. 43.
+func SoilFromMonths(before, after Celsius) Megajoules { return Megajoules(0.07 * (after - before)) }
+
+// SoilFromLastMonth is the same when the month after is not known. Source:
+// FAO-56 eq. 44.
+func SoilFromLastMonth(before, now Celsius) Megajoules { return Megajoules(0.14 * (now - before)) }

@@ -1,0 +1,160 @@
+package demand
+
+import (
+	"fmt"
+	"math"
+	"time"
+)
+
+// Batch is a number of equal pots with one crop.
+type Batch struct {
+	Pots  int
+	Pot   Pot
+	Space SquareMetres // of bench that each pot has
+	Crop  Crop
+}
+
+// Weather is a day as plants feel it.
+type Weather struct {
+	Reference Millimetres
+	Shine     Shine
+}
+
+// Need is what a batch needs on days of one kind.
+type Need struct {
+	Weather
+	Factor  float64 // of the crop at its age
+	PerPot  Litres  // a day
+	Litres  Litres  // a day, of all pots
+	Lasts   time.Duration
+	Floods  int           // a day that keep every pot above its threshold; 0 when no number does
+	CanWait time.Duration // from a flood on, where the next ones fail, until pots reach the threshold
+}
+
+// mostFloods is the most floods a day that are looked at.
+const mostFloods = 24
+
+// Need works out what a batch of an age in days needs, where floods stand at
+// the pots for contact and are spread over the light hours. Floods tells a
+// longer hold or larger pots by 0, where more floods do not help.
+func (b Batch) Need(age int, contact time.Duration, w Weather) (Need, error) {
+	if err := b.check(w); err != nil {
+		return Need{}, err
+	}
+	n := Need{Weather: w, Factor: b.Crop.Factor(age)}
+	n.PerPot = Litres(max(0, float64(w.Reference)*n.Factor*float64(b.Space)))
+	n.Litres = n.PerPot * Litres(b.Pots)
+	n.Lasts = b.Pot.Lasts(n.PerPot, w.Shine)
+	for floods := 1; floods <= mostFloods && n.Floods == 0; floods++ {
+		s := steady{b.Pot, n.PerPot, b.Pot.Fills(contact), w.Shine, floods}
+		if lacks := s.lacks(); lacks[0] <= b.Pot.Gives() {
+			n.Floods, n.CanWait = floods, s.canWait(lacks[1:])
+		}
+	}
+	return n, nil
+}
+
+func (b Batch) check(w Weather) error {
+	if b.Crop == nil {
+		return fmt.Errorf("no crop: say how much it uses at an age")
+	}
+	if w.Shine.Rise < 0 || w.Shine.Set < w.Shine.Rise || w.Shine.length() > day {
+		return fmt.Errorf("light from %v to %v: it begins within a day and lasts at most one", w.Shine.Rise, w.Shine.Set)
+	}
+	return first(b.Pot.check(),
+		between("number of pots", float64(b.Pots), 0, 1e6, ""),
+		between("bench for each pot", b.Space, 1e-4, 10, "m²"),
+		between("reference evapotranspiration", w.Reference, -2, 20, "mm a day"))
+}
+
+// steady is a pot on days that are all alike, with floods in the middle of
+// equal parts of the light.
+type steady struct {
+	pot    Pot
+	daily  Litres
+	fills  float64
+	shine  Shine
+	floods int
+}
+
+// at is when the i-th flood comes.
+func (s steady) at(i int) time.Duration {
+	return s.shine.Rise + s.shine.length()*time.Duration(2*i+1)/time.Duration(2*s.floods)
+}
+
+// lacks is the most that a pot lacks of container capacity at any time of day,
+// followed by what it still lacks after each flood. A day changes the lack
+// before the first flood m into a·m + c, so that the steady one is c/(1 − a).
+func (s steady) lacks() []Litres {
+	keep := Litres(1 - s.fills)
+	if s.fills <= 0 {
+		return []Litres{Litres(math.Inf(1))}
+	}
+	var c Litres
+	a := Litres(1)
+	for i := range s.floods {
+		a, c = a*keep, c*keep+s.use(i)
+	}
+	lack := c / (1 - a)
+	lacks := []Litres{lack}
+	for i := range s.floods {
+		lacks[0] = max(lacks[0], lack)
+		lacks = append(lacks, lack*keep)
+		lack = lack*keep + s.use(i)
+	}
+	return lacks
+}
+
+// use is what plants use between the i-th flood and the next.
+func (s steady) use(i int) Litres {
+	next := day + s.at(0)
+	if i+1 < s.floods {
+		next = s.at(i + 1)
+	}
+	return s.daily * Litres(s.shine.used(next)-s.shine.used(s.at(i)))
+}
+
+// canWait is the shortest time from any of the floods until the threshold.
+func (s steady) canWait(lacks []Litres) time.Duration {
+	shortest := time.Duration(longest) * day
+	for i, lack := range lacks {
+		left := s.pot.Gives() - lack
+		if s.daily > 0 && float64(left/s.daily) < longest {
+			at := s.at(i)
+			shortest = min(shortest, s.shine.when(s.shine.used(at)+float64(left/s.daily))-at)
+		}
+	}
+	return max(0, shortest)
+}
+
+// Forecast is what a batch needs on a mild, a normal and the hottest day.
+type Forecast struct{ Mild, Normal, Hottest Need }
+
+// Forecast works out Need for each kind of day of a climate.
+func (b Batch) Forecast(age int, contact time.Duration, c Climate) (Forecast, error) {
+	var f Forecast
+	for _, kind := range []struct {
+		need *Need
+		Weather
+	}{{&f.Mild, c.Mild}, {&f.Normal, c.Normal}, {&f.Hottest, c.Hottest}} {
+		need, err := b.Need(age, contact, kind.Weather)
+		if err != nil {
+			return Forecast{}, err
+		}
+		*kind.need = need
+	}
+	return f, nil
+}
+
+// ReservoirDays is how many days a reservoir lasts at that use a day. It ends
+// before it is empty: reserve is what one flood takes out together with what
+// stands in the hose and over the intake. It is infinite at no use.
+func ReservoirDays(litres, reserve, daily Litres) float64 {
+	switch {
+	case litres <= reserve:
+		return 0
+	case daily <= 0:
+		return math.Inf(1)
+	}
+	return float64((litres - reserve) / daily)
+}

@@ -1,0 +1,41 @@
+package demand
+
+import "fmt"
+
+// rangeError says which value cannot be.
+type rangeError struct {
+	what      string
+	value     float64
+	low, high float64
+	unit      string
+}
+
+func (e *rangeError) Error() string {
+	return fmt.Sprintf("%s %.4g %s cannot be right: it lies between %.4g and %.4g %s", e.what, e.value, e.unit, e.low, e.high, e.unit)
+}
+
+// between refuses what is outside [low, high], and NaN.
+func between[Q ~float64](what string, value Q, low, high float64, unit string) error {
+	if v := float64(value); !(v >= low && v <= high) {
+		return &rangeError{what, v, low, high, unit}
+	}
+	return nil
+}
+
+// known refuses a reading outside [low, high]; a missing one is right.
+func known[Q ~float64](what string, o Optional[Q], low, high float64, unit string) error {
+	if v, ok := o.Get(); ok {
+		return between(what, v, low, high, unit)
+	}
+	return nil
+}
+
+// first gives the first error that is not nil.
+func first(errs ...error) error {
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}

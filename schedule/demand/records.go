@@ -1,0 +1,223 @@
+package demand
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// Record is one day on record.
+type Record struct {
+	Date time.Time // midnight UTC stands for the civil date
+	Day
+}
+
+// Note says what was wrong with a line of records and what came of it.
+type Note struct {
+	Line int // counted from 1; the header is usually the first
+	Text string
+}
+
+// Records are days read from a table, in order of date, with all that was
+// missing or not believed.
+type Records struct {
+	Days  []Record
+	Notes []Note
+}
+
+// columns are what a table may hold, by the name at its head.
+var columns = map[string]func(*Day, float64){
+	"low_c":                func(d *Day, x float64) { d.Low = Celsius(x) },
+	"high_c":               func(d *Day, x float64) { d.High = Celsius(x) },
+	"humidity_percent":     func(d *Day, x float64) { d.Humidity = Known(Percent(x)) },
+	"humidity_low_percent": func(d *Day, x float64) { d.Driest = Known(Percent(x)) },
+
+	"humidity_high_percent": func(d *Day, x float64) { d.Dampest = Known(Percent(x)) },
+
+	"dew_c":      func(d *Day, x float64) { d.Dew = Known(Celsius(x)) },
+	"wind_m_s":   func(d *Day, x float64) { d.Wind = Known(MetresPerSecond(x)) },
+	"sunshine_h": func(d *Day, x float64) { d.Sunshine = Known(Hours(x)) },
+	"light_mj":   func(d *Day, x float64) { d.Light = Known(Megajoules(x)) },
+}
+
+// needed are the columns without which there is no day.
+var needed = []string{"date", "low_c", "high_c"}
+
+// repeats is how many days in a row with the same low and high make a
+// thermometer look frozen (common practice, no source).
+const repeats = 3
+
+// ReadRecords reads a table of days with commas between and a header of the
+// columns date (2026-03-02), low_c, high_c and, where known, humidity_percent,
+// humidity_low_percent, humidity_high_percent, dew_c, wind_m_s, sunshine_h,
+// light_mj; lines that begin with # are skipped. An empty field, - or NA is a
+// missing reading. A day without low or high, or with values that cannot be at
+// p, is left out; so are all but the first of a frozen thermometer's days. Notes
+// say so, and name dates that are missing. Only a table without the needed
+// columns, or without a day, is an error.
+func (p Place) ReadRecords(r io.Reader) (Records, error) {
+	table := csv.NewReader(r)
+	table.Comment, table.TrimLeadingSpace, table.FieldsPerRecord = '#', true, -1
+	head, err := table.Read()
+	if err != nil {
+		return Records{}, fmt.Errorf("read records: the header: %w", err)
+	}
+	t := reading{place: p, table: table}
+	if err := t.header(head); err != nil {
+		return Records{}, fmt.Errorf("read records: %w", err)
+	}
+	if err := t.lines(); err != nil {
+		return Records{}, fmt.Errorf("read records: %w", err)
+	}
+	t.inOrder()
+	t.thaw()
+	t.gaps()
+	slices.SortStableFunc(t.Notes, func(a, b Note) int { return a.Line - b.Line })
+	if len(t.Days) == 0 {
+		return Records{}, fmt.Errorf("read records: no line has a day that can be used: %s", t.why())
+	}
+	return t.Records, nil
+}
+
+// reading is a table being read.
+type reading struct {
+	Records
+	place Place
+	table *csv.Reader
+	names []string
+	line  map[time.Time]int // by date
+}
+
+func (t *reading) note(line int, format string, args ...any) {
+	t.Notes = append(t.Notes, Note{line, fmt.Sprintf(format, args...)})
+}
+
+func (t *reading) why() string {
+	if len(t.Notes) == 0 {
+		return "there are none below the header"
+	}
+	return fmt.Sprintf("line %d: %s", t.Notes[0].Line, t.Notes[0].Text)
+}
+
+func (t *reading) header(head []string) error {
+	line, _ := t.table.FieldPos(0)
+	for _, name := range head {
+		name = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(name, "\ufeff")))
+		switch {
+		case name != "date" && columns[name] == nil:
+			t.note(line, "column %q is not known and not used", name)
+		case slices.Contains(t.names, name):
+			return fmt.Errorf("line %d: column %q stands there twice", line, name)
+		}
+		t.names = append(t.names, name)
+	}
+	for _, name := range needed {
+		if !slices.Contains(t.names, name) {
+			return fmt.Errorf("line %d: column %q is missing: the header needs %s", line, name, strings.Join(needed, ", "))
+		}
+	}
+	return nil
+}
+
+func (t *reading) lines() error {
+	t.line = map[time.Time]int{}
+	for {
+		fields, err := t.table.Read()
+		if broken := new(csv.ParseError); errors.As(err, &broken) {
+			t.note(broken.Line, "%v: left out", broken.Err)
+			continue
+		}
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		line, _ := t.table.FieldPos(0)
+		t.take(line, fields)
+	}
+}
+
+// take reads one line and keeps its day if it can be.
+func (t *reading) take(line int, fields []string) {
+	rec, err := t.record(line, fields)
+	if err == nil {
+		err = rec.check(t.place)
+	}
+	if err == nil && t.line[rec.Date] > 0 {
+		err = fmt.Errorf("%s stands on line %d too", rec.Date.Format(time.DateOnly), t.line[rec.Date])
+	}
+	if err != nil {
+		t.note(line, "%v: left out", err)
+		return
+	}
+	t.line[rec.Date] = line
+	t.Days = append(t.Days, rec)
+}
+
+func (t *reading) record(line int, fields []string) (Record, error) {
+	var rec Record
+	for i, name := range t.names {
+		text := ""
+		if i < len(fields) {
+			text = strings.TrimSpace(fields[i])
+		}
+		missing := text == "" || text == "-" || strings.EqualFold(text, "NA")
+		switch {
+		case missing && slices.Contains(needed, name):
+			return rec, fmt.Errorf("no %s", name)
+		case missing:
+		case name == "date":
+			date, err := time.Parse(time.DateOnly, text)
+			if err != nil {
+				return rec, fmt.Errorf("date %q: write it like 2026-03-02", text)
+			}
+			rec.Date, rec.YearDay = date, date.YearDay()
+		case columns[name] != nil:
+			x, err := strconv.ParseFloat(text, 64)
+			if err != nil {
+				return rec, fmt.Errorf("%s %q: write a plain number like 12.5", name, text)
+			}
+			columns[name](&rec.Day, x)
+		}
+	}
+	return rec, nil
+}
+
+func (t *reading) inOrder() {
+	slices.SortFunc(t.Days, func(a, b Record) int { return a.Date.Compare(b.Date) })
+}
+
+// thaw leaves out the days of a thermometer that stands still.
+func (t *reading) thaw() {
+	var kept []Record
+	for from := 0; from < len(t.Days); {
+		to := from + 1
+		for to < len(t.Days) && t.Days[to].Low == t.Days[from].Low && t.Days[to].High == t.Days[from].High {
+			to++
+		}
+		if to-from < repeats {
+			kept = append(kept, t.Days[from:to]...)
+		} else {
+			kept = append(kept, t.Days[from])
+			t.note(t.line[t.Days[from+1].Date], "%.4g and %.4g °C on %d days in a row: the thermometer looks frozen, days after the first left out",
+				t.Days[from].Low, t.Days[from].High, to-from)
+		}
+		from = to
+	}
+	t.Days = kept
+}
+
+func (t *reading) gaps() {
+	for i := 1; i < len(t.Days); i++ {
+		before, rec := t.Days[i-1], t.Days[i]
+		if n := int(rec.Date.Sub(before.Date)/day) - 1; n > 0 {
+			t.note(t.line[rec.Date], "%d days missing after %s", n, before.Date.Format(time.DateOnly))
+		}
+	}
+}
