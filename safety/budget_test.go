@@ -77,9 +77,10 @@ func TestDailyRunRefusesUntilTheWindowFrees(t *testing.T) {
 			plain := 200*sec + 5*mins
 			ran(rg, 10*time.Hour, 10*mins) // out of the window
 			ran(rg, 20*time.Hour, 10*mins)
-			ran(rg, 30*time.Hour, c.limit-10*mins-plain)
+			ran(rg, 30*time.Hour, c.limit-11*mins-plain)
+			ran(rg, 36*time.Hour, mins)
 			assert.False(t, rg.start(0).No(), "an ordinary run still fits")
-			rg.g.benches[0].runs.back(0).Stop += 15 * mins
+			rg.g.benches[0].runs.back(1).Stop += 15 * mins
 			assert.Equal(t, DailyRun, rg.start(0).Interlock)
 			until := 54*time.Hour + 5*mins // ten minutes of one run have to go, and five of the next
 			assert.Equal(t, until, rg.start(0).Until)

@@ -143,6 +143,17 @@ func TestNothingStartsWhileAFailedFillMayComeHome(t *testing.T) {
 	assert.Equal(t, rg.b(0).Stopped+15*mins, refusal.Until)
 }
 
+func TestSwitchesThatNeverMovedDoNotSayThatWaterCameHome(t *testing.T) {
+	rg := rigWith(t, func(l *Limits) { l.Benches[0].Empty, l.Reservoirs[0].Low = true, true })
+	failFill(rg, 1, func() {})
+	stopped := rg.b(0).Stopped
+	rg.to(stopped + 15*mins - tick)
+	assert.Empty(t, rg.b(0).Latched)
+	rg.wait(tick)
+	assert.True(t, rg.latched(0, FillWindow))
+	assert.False(t, rg.b(0).Retry)
+}
+
 func TestWaterOfAFailedFillStandsUntilItIsKnownToBeHome(t *testing.T) {
 	rg := rigWith(t, func(l *Limits) { l.Reservoirs[0].Low = true })
 	failFill(rg, 1, func() { rg.low(Dry) })

@@ -46,6 +46,33 @@ func TestHighWithoutEnableStopsItsOwnPumpOnly(t *testing.T) {
 	assert.Equal(t, MinRest, rg.start(1).Interlock, "it runs")
 }
 
+func TestHighLeavesWhatIsBehindAnotherEnableAlone(t *testing.T) {
+	l := twoTanks()
+	l.Outputs = append(l.Outputs, OutputLimits{Name: "enable_south", Kind: Enable, Enable: -1})
+	l.Outputs[l.Benches[1].Pump].Enable = len(l.Outputs) - 1
+	rg := newRig(t, l)
+	rg.to(ready)
+	rg.want(1, 1, mins)
+	require.True(t, rg.pump(1))
+	rg.w.Stir[0] = true
+	rg.wait(0)
+	rg.high(0, Wet)
+	assert.True(t, rg.pump(1) && rg.cmd.On(len(l.Outputs)-1))
+	assert.False(t, rg.cmd.On(stirOut) || rg.cmd.On(enableOut))
+	rg.wait(mins)
+	assert.True(t, rg.pump(1))
+	assert.False(t, rg.told(Tripped, 1, HighLevel))
+}
+
+func TestHighTellsOnlyOfBenchesThatRan(t *testing.T) {
+	rg := newRig(t, twoTanks())
+	rg.flood(0, 1)
+	rg.high(0, Wet)
+	rg.wait(mins)
+	assert.True(t, rg.told(Tripped, 0, HighLevel))
+	assert.False(t, rg.told(Tripped, 1, HighLevel))
+}
+
 func TestHighLatchesAtTheThirdTimeWithinADay(t *testing.T) {
 	for _, c := range []struct {
 		gap     time.Duration

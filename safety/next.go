@@ -95,10 +95,10 @@ func (b *bench) idleDue(s *soonest) {
 	}
 	if b.full.Level == Wet {
 		s.or(r.stopped + b.fallLimit())
-		s.or(b.full.Since + b.fallLimit())
+		s.or(max(b.full.Since, r.stopped) + b.fallLimit())
 	}
 	if b.empty.Level == Wet {
 		s.or(r.stopped + half3(b.Drain))
-		s.or(b.empty.Since + half3(b.Drain))
+		s.or(max(b.empty.Since, r.stopped) + half3(b.Drain))
 	}
 }

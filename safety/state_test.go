@@ -87,6 +87,20 @@ func TestRestAfterARestart(t *testing.T) {
 	}
 }
 
+func TestBothClocksHaveToBeTrustedToTellAnOutage(t *testing.T) {
+	for _, before := range []bool{false, true} {
+		rg := newRig(t, site(1))
+		rg.flood(0, 1)
+		rg.unwant(0)
+		rg.now.Trusted = before
+		rg.wait(mins)
+		s := rg.g.State()
+		rg.now = Now{Wall: rg.now.Wall.Add(time.Hour), Trusted: !before}
+		g := New(rg.l, s, rg.now, "boot-2")
+		assert.Equal(t, 12*mins, g.benches[0].rest, "full rest")
+	}
+}
+
 func TestBudgetsAgeByWhatIsKnownOfTheTime(t *testing.T) {
 	for name, c := range map[string]struct {
 		boot    string
