@@ -123,7 +123,7 @@ func (r *rehearsal) plan() error {
 // inject plans a fault; a hang longer than the service's watchdog ends in a
 // kill, and a crash in a restart.
 func (r *rehearsal) inject(f Fault) error {
-	s := sim.Fault{What: f.What, Where: f.Where, At: r.elapsedAt(f.At), For: f.For, Size: f.Size}
+	s := sim.Fault{What: f.What, Where: f.Where, At: r.elapsedAt(f.At), For: f.For, Over: f.Over, Size: f.Size}
 	if s.At < 0 {
 		return fmt.Errorf("fault %s: %s is before the scenario begins", f.What, controller.Stamp(f.At, r.site.Zone))
 	}

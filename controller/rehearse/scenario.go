@@ -23,6 +23,7 @@ type Fault struct {
 	Where string // an output, a switch as bench.full, a bench or a reservoir; "" for the machine
 	At    time.Time
 	For   time.Duration // 0 means until the end, or the fault's own time
+	Over  time.Duration // it grows evenly from nothing to Size; 0 means all of it at once
 	Size  float64       // 0 to 1 of the worst; of a clock-jump -1 to 1 of For
 }
 

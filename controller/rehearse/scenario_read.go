@@ -91,19 +91,20 @@ func (p *page) scenario(top *yaml.Node) Scenario {
 
 // fault reads one fault and asks the simulated site whether it can happen there.
 func (p *page) fault(n *yaml.Node) Fault {
-	m := p.keys(n, "what", "where", "at", "for", "size")
+	m := p.keys(n, "what", "where", "at", "for", "over", "size")
 	found := len(p.problems)
 	f := Fault{
 		What:  read(m, "what", true, "", oneOf(sim.Faults())),
 		Where: read(m, "where", false, "", text),
 		At:    read(m, "at", true, time.Time{}, p.instant),
 		For:   read(m, "for", false, 0, quantity.ParseDuration),
+		Over:  read(m, "over", false, 0, quantity.ParseDuration),
 		Size:  read(m, "size", false, 1, share),
 	}
 	if len(p.problems) > found {
 		return f
 	}
-	if err := p.world.Inject(sim.Fault{What: f.What, Where: f.Where, At: time.Hour, For: f.For, Size: f.Size}); err != nil {
+	if err := p.world.Inject(sim.Fault{What: f.What, Where: f.Where, At: time.Hour, For: f.For, Over: f.Over, Size: f.Size}); err != nil {
 		p.wrong(n, "%v", err)
 	}
 	return f

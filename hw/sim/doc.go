@@ -35,7 +35,8 @@
 // # Faults
 //
 // A fault acts from At for For; without For until it is cleared, unless it is
-// over at once. Size is 100 % where nothing is said.
+// over at once. Size is 100 % where nothing is said; with Over it grows evenly
+// from nothing, in hourly steps.
 //
 //	pump-dead            bench      the pump draws current and moves nothing; water runs back through it
 //	pump-weak            bench      size of the flow at every lift is missing; the shut-off head stays

@@ -16,6 +16,7 @@ type Fault struct {
 	Where string        // a bench, an output, a switch as "bench.full", a reservoir, or empty
 	At    time.Duration // since the start of the world; earlier than now means now
 	For   time.Duration // 0: until cleared, or once
+	Over  time.Duration // it grows evenly from nothing at At to Size; 0: all of it at once
 	Size  float64       // 0 means 1, all of it
 }
 
@@ -29,18 +30,28 @@ const (
 	sagAfter  = 2 * time.Second // from a pump's start to the supply's fall
 	sagFor    = 30 * time.Second
 	unlimited = time.Duration(math.MaxInt64)
+
+	growEvery = time.Hour // between two sizes of a fault that grows
 )
 
 type faultState struct {
 	Fault
 	Target      target
-	Begun, Over bool
+	Begun, Done bool
 	Until       time.Duration // unlimited without an end
 	Toggle      time.Duration // of chatter
 	Wet         bool
 }
 
-func (f *faultState) acts() bool { return f.Begun && !f.Over }
+func (f *faultState) acts() bool { return f.Begun && !f.Done }
+
+// grown is the size that a fault has reached at a time.
+func (f *faultState) grown(at time.Duration) float64 {
+	if at >= f.At+f.Over {
+		return f.Size
+	}
+	return f.Size * float64(at-f.At) / float64(f.Over)
+}
 
 // Inject plans a fault. An unknown name or place, or a size outside 0 to 1, is
 // an error that says what would be right.
@@ -63,6 +74,9 @@ func (w *World) Inject(f Fault) error {
 	if f.For < 0 || k.timed && f.For == 0 {
 		return fmt.Errorf("fault %s: for %s; say how long, above 0", f.What, f.For)
 	}
+	if f.Over < 0 || f.Over > 0 && k.once {
+		return fmt.Errorf("fault %s: over %s; only what lasts can grow", f.What, f.Over)
+	}
 	if f.Size == 0 {
 		f.Size = 1
 	}
@@ -83,7 +97,7 @@ func (w *World) Clear(what, where string) int {
 	for i := range w.Faults {
 		f := &w.Faults[i]
 		if f.What == what && (where == "" || f.Where == where) {
-			f.Over = true
+			f.Done = true
 			n++
 		}
 	}
@@ -106,7 +120,7 @@ func (w *World) passEdges() {
 		w.age(&w.Faults[i])
 	}
 	w.mend()
-	w.Faults = slices.DeleteFunc(w.Faults, func(f faultState) bool { return f.Over })
+	w.Faults = slices.DeleteFunc(w.Faults, func(f faultState) bool { return f.Done })
 	w.takeEffect()
 	w.power()
 	w.switchOver()
@@ -115,15 +129,15 @@ func (w *World) passEdges() {
 
 func (w *World) age(f *faultState) {
 	k := kinds[f.What]
-	if !f.Begun && !f.Over && f.At <= w.At {
+	if !f.Begun && !f.Done && f.At <= w.At {
 		f.Begun = true
 		if k.begin != nil {
 			k.begin(w, f)
 		}
-		f.Over = f.Over || k.once && f.For == 0
+		f.Done = f.Done || k.once && f.For == 0
 	}
 	if f.Until <= w.At {
-		f.Over = true
+		f.Done = true
 	}
 	if f.acts() && f.What == "chatter" && f.Toggle <= w.At {
 		f.Wet = !f.Wet
@@ -134,7 +148,7 @@ func (w *World) age(f *faultState) {
 // mend frees what a fault that is over held.
 func (w *World) mend() {
 	for i := range w.Faults {
-		if f := &w.Faults[i]; f.Over && f.What == "relay-welded" {
+		if f := &w.Faults[i]; f.Done && f.What == "relay-welded" {
 			w.Outputs[f.Target.Output].Stuck = false
 		}
 	}
@@ -202,6 +216,9 @@ func (w *World) findEdge() time.Duration {
 		sooner(f.Until)
 		if f.acts() && f.What == "chatter" {
 			sooner(f.Toggle)
+		}
+		if f.acts() && w.At < f.At+f.Over {
+			sooner(min(w.At+growEvery, f.At+f.Over))
 		}
 	}
 	sooner(w.Sag.From)

@@ -414,3 +414,25 @@ func TestWaitHearsWakeContextAndButton(t *testing.T) {
 	assert.Equal(t, 24*time.Hour, w.Elapsed(), "no wait is longer than a day")
 	require.NoError(t, w.Close())
 }
+
+func TestAFaultThatGrowsTakesItsWholeTimeToDoSo(t *testing.T) {
+	flow := func(after time.Duration) float64 {
+		w := world(t, oneBench())
+		require.NoError(t, w.Inject(sim.Fault{What: "pump-weak", Where: "north", Over: 10 * 24 * time.Hour, Size: 0.5}))
+		w.Advance(after)
+		before := w.Truth().Totals.Moved
+		w.Energise(pump, enable)
+		w.Advance(after + time.Minute)
+		return w.Truth().Totals.Moved - before
+	}
+	sound := flow(0)
+	for days, want := range map[int]float64{1: 0.95, 5: 0.75, 10: 0.5, 20: 0.5} {
+		assert.InEpsilon(t, want, flow(time.Duration(days)*24*time.Hour)/sound, 0.01, "after %d days", days)
+	}
+}
+
+func TestWhatIsOverAtOnceCannotGrow(t *testing.T) {
+	w := world(t, oneBench())
+	assert.ErrorContains(t, w.Inject(sim.Fault{What: "process-crash", Over: time.Hour}), "only what lasts can grow")
+	assert.Error(t, w.Inject(sim.Fault{What: "pump-weak", Where: "north", Over: -time.Hour}))
+}

@@ -24,7 +24,7 @@ func Faults() []string { return slices.Sorted(maps.Keys(kinds)) }
 
 var kinds = map[string]kind{
 	"pump-dead": {place: onBench, act: func(w *World, f *faultState) { w.at(f).dead = true }},
-	"pump-weak": {place: onBench, act: func(w *World, f *faultState) { w.at(f).speed *= 1 - f.Size }},
+	"pump-weak": {place: onBench, act: func(w *World, f *faultState) { w.at(f).speed *= 1 - f.grown(w.At) }},
 	"air-lock": {place: onBench, once: true,
 		begin: bindAir,
 		act:   func(w *World, f *faultState) { w.at(f).airlocked = true }},
@@ -43,17 +43,17 @@ var kinds = map[string]kind{
 		w.sensorAt(f.Target).stuck = levelOf(f.Wet)
 	}},
 
-	"drain-blocked":     {place: onBench, act: func(w *World, f *faultState) { w.at(f).open *= 1 - f.Size }},
+	"drain-blocked":     {place: onBench, act: func(w *World, f *faultState) { w.at(f).open *= 1 - f.grown(w.At) }},
 	"standpipe-missing": {place: onBench, act: func(w *World, f *faultState) { w.at(f).missing = true }},
-	"table-leak":        {place: onBench, act: func(w *World, f *faultState) { b := w.at(f); b.leak = max(b.leak, f.Size) }},
-	"hose-off":          {place: onBench, act: func(w *World, f *faultState) { b := w.at(f); b.hose = max(b.hose, f.Size) }},
+	"table-leak":        {place: onBench, act: func(w *World, f *faultState) { b := w.at(f); b.leak = max(b.leak, f.grown(w.At)) }},
+	"hose-off":          {place: onBench, act: func(w *World, f *faultState) { b := w.at(f); b.hose = max(b.hose, f.grown(w.At)) }},
 	"reservoir-leak": {place: onReservoir, act: func(w *World, f *faultState) {
 		r := &w.reservoirs[f.Target.Reservoir]
-		r.leak = max(r.leak, f.Size)
+		r.leak = max(r.leak, f.grown(w.At))
 	}},
 	"top-up-while-flooded": {place: onReservoir},
-	"heat":                 {place: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].warm = f.Size }},
-	"cold":                 {place: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].chill = f.Size }},
+	"heat":                 {place: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].warm = f.grown(w.At) }},
+	"cold":                 {place: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].chill = f.grown(w.At) }},
 
 	"breaker-tripped": {place: onCircuit, act: tripBreaker},
 	"power-cut":       {place: onHost},
@@ -109,5 +109,5 @@ func jump(w *World, f *faultState) {
 		by = time.Hour
 	}
 	w.Shift += time.Duration(f.Size * float64(by))
-	f.Over = true
+	f.Done = true
 }

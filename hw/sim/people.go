@@ -79,8 +79,8 @@ func orNoFloat(err error, where string) error {
 func (w *World) topUps() {
 	for i := range w.Faults {
 		f := &w.Faults[i]
-		if f.Begun && f.What == "top-up-while-flooded" && !f.Over && w.halfFlooded(f.Target.Reservoir) {
-			f.Over = true
+		if f.Begun && f.What == "top-up-while-flooded" && !f.Done && w.halfFlooded(f.Target.Reservoir) {
+			f.Done = true
 			r := f.Target.Reservoir
 			w.Refill(r, strength(w.Reservoirs[r].Salt, w.Reservoirs[r].Litres))
 		}
