@@ -19,7 +19,13 @@ type clockWatch struct {
 	knownAt time.Duration // the boot-time clock then
 	regain  time.Time     // when trust came back last; zero while it never was lost
 	away    string        // why slots before since could not be flooded
+	doubted time.Duration // the boot-time clock when trust was lost, or the program started without it
+	told    bool          // a person knows that the clock is not trusted
 }
+
+// doubtGrace is how long a clock may go without trust before a person hears of
+// it: a board without a clock chip needs a minute after power-on.
+const doubtGrace = 10 * time.Minute
 
 // stepLimit is how far the wall clock may drift against the boot-time clock
 // between two turns before it counts as a step: well above what a
@@ -27,7 +33,7 @@ type clockWatch struct {
 const stepLimit = 2 * time.Second
 
 func (w *clockWatch) begin(now safety.Now) {
-	*w = clockWatch{trusted: now.Trusted, mono: now.Mono, wall: now.Wall, since: now.Wall, away: "the program or its power was off"}
+	*w = clockWatch{trusted: now.Trusted, mono: now.Mono, wall: now.Wall, since: now.Wall, doubted: now.Mono, away: "the program or its power was off"}
 }
 
 // calendar reports whether slots are in force; otherwise floods follow elapsed
@@ -71,20 +77,46 @@ func (c *Controller) watchClock() {
 	}
 	switch {
 	case w.trusted && !c.now.Trusted:
-		w.trusted = false
-		c.planChanged("elapsed time", "The clock is not trusted. Floods follow elapsed time at each stage's rate until it is. Check the network or the clock chip.")
+		w.trusted, w.doubted, w.told = false, c.now.Mono, false
+		c.planChanged("elapsed time")
 	case !w.trusted && c.now.Trusted:
-		w.trusted, w.since, w.regain = true, c.now.Wall, c.now.Wall
-		w.away = "the clock was not trusted"
-		c.rearm()
-		c.planChanged("calendar", "The clock is trusted again. Floods follow the calendar.")
-		c.reconsider()
+		c.trustAgain()
+	}
+	if !w.trusted && !w.told {
+		c.tellOfDoubt()
 	}
 }
 
-func (c *Controller) planChanged(plan, text string) {
+// trustAgain goes back to the calendar.
+func (c *Controller) trustAgain() {
+	w := &c.clock
+	w.trusted, w.since, w.regain = true, c.now.Wall, c.now.Wall
+	w.away = "the clock was not trusted"
+	c.rearm()
+	c.measureOutage()
+	c.unpark()
+	c.planChanged("calendar")
+	if w.told {
+		c.tell(ThisWeek, -1, "clock", "The clock is trusted again. Floods follow the calendar.")
+	}
+	c.withdraw(ByElapsed)
+	c.resumed = true // the crops are looked at once the slots are taken up
+}
+
+// tellOfDoubt tells of a clock that has not been trusted for a while.
+func (c *Controller) tellOfDoubt() {
+	at := c.clock.doubted + doubtGrace
+	if c.now.Mono < at {
+		c.wakeAt(at)
+		return
+	}
+	c.clock.told = true
+	c.tellOfOutage()
+	c.tell(Today, -1, "clock", "The clock is not trusted. Floods follow elapsed time at each stage's rate until it is. Check the network or the clock chip.")
+}
+
+func (c *Controller) planChanged(plan string) {
 	c.emit(Event{Kind: PlanChanged, Bench: -1, Output: -1, Text: plan})
-	c.tell(Today, -1, "clock", text)
 	c.dirty = true
 }
 
@@ -131,7 +163,7 @@ func (c *Controller) takeUpElapsed(b int) {
 	}
 	j := c.newJob(b, ByElapsed, c.now.Wall, queueFor)
 	j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
-	j.ready += c.stirAhead(b)
+	c.notBefore(b, &j)
 	s.elapsedFrom = c.now.Mono
 	s.queue = append(s.queue, j)
 	c.dirty = true

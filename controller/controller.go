@@ -18,6 +18,7 @@ type Controller struct {
 	clock   clockWatch
 	nextID  int64
 	dirty   bool
+	outage  outage
 	resumed bool // the first turn after a restart: look whether the crops need a catch-up flood
 
 	now  safety.Now
@@ -37,14 +38,16 @@ type bench struct {
 	hasNext  bool
 	nextRead bool // next is valid for cursor
 
-	queue []job // floods that are due, in order
-	phase Phase
-	run   run // the flood under way; meaningful unless phase is Rest
+	queue  []job   // floods that are due, in order
+	parked []Flood // slots that were queued at a restart and wait for a trusted clock
+	phase  Phase
+	run    run // the flood under way; meaningful unless phase is Rest
 
 	pause       pause
 	wasLatched  bool
 	last        Flood // the last flood that ended
 	lastProven  time.Time
+	assumed     time.Duration // what an outage of unknown length counted as
 	elapsedFrom time.Duration // the elapsed-time plan counts from here
 	elapsedAt   time.Duration // when the last flood by elapsed time that counted began; 0 without one
 }

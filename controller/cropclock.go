@@ -3,6 +3,8 @@ package controller
 import (
 	"fmt"
 	"time"
+
+	"benchtide/safety"
 )
 
 // crop is the crop clock of one batch: the time since the last flood that
@@ -82,6 +84,10 @@ func (c *Controller) watchCrop(i int, wait time.Duration) {
 		c.wakeAt(at)
 		return
 	}
+	if over := k.since + wait; c.now.Mono < over && k.level > 0 && c.onItsWay(i, wait) {
+		c.wakeAt(over)
+		return
+	}
 	for k.level < len(escalation) && c.now.Mono >= k.since+time.Duration(escalation[k.level]*float64(wait)) {
 		k.level++
 	}
@@ -90,6 +96,16 @@ func (c *Controller) watchCrop(i int, wait time.Duration) {
 		c.wakeAt(k.since + time.Duration(escalation[k.level]*float64(wait)))
 	}
 	c.dirty = true
+}
+
+// onItsWay reports whether the next planned flood of the batch's bench comes in
+// time and nothing is known to stand in its way.
+func (c *Controller) onItsWay(i int, wait time.Duration) bool {
+	b := c.setup.Batches[i].Bench
+	s := &c.benches[b]
+	refused := len(s.queue) > 0 && s.queue[0].refusal.No()
+	held := s.pause.on || c.view.HandsIn || len(c.view.Benches[b].Latched) > 0
+	return !refused && !held && !c.tooLate(i, wait)
 }
 
 // tooLate reports whether the next planned flood of the batch's bench would
@@ -181,7 +197,7 @@ func (c *Controller) reconsiderBench(b int) {
 	}
 	j := c.newJob(b, ByCatchUp, c.now.Wall, queueFor)
 	j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
-	j.ready += c.stirAhead(b)
+	c.notBefore(b, &j)
 	if next, ok := c.nextSlot(b); ok {
 		j.deadline = min(j.deadline, c.monoOf(next.Due))
 	}
@@ -208,18 +224,35 @@ func (c *Controller) needsCatchUp(b int) bool {
 	return false
 }
 
-// dropCatchUp withdraws a catch-up flood that still waits when a slot comes
-// due: the slot does its work.
-func (c *Controller) dropCatchUp(b int) {
+// notBefore has a flood that no slot asked for wait until its reservoir is
+// stirred and its pump has rested.
+func (c *Controller) notBefore(b int, j *job) {
+	j.ready += c.stirAhead(b)
+	if r := c.view.Benches[b].Start; r.Interlock == safety.MinRest {
+		j.ready = max(j.ready, r.Until)
+	}
+}
+
+// withdraw takes floods of a cause that still wait out of every queue: a slot
+// or the calendar does their work. Only one that was refused already is on
+// record, and gets its outcome.
+func (c *Controller) withdraw(cause Cause) {
+	for b := range c.benches {
+		c.withdrawFrom(b, cause)
+	}
+}
+
+func (c *Controller) withdrawFrom(b int, cause Cause) {
 	s := &c.benches[b]
 	kept := s.queue[:0]
 	for i := range s.queue {
 		j := s.queue[i]
-		if j.flood.Cause == ByCatchUp && j.flood.Started.IsZero() {
+		switch {
+		case j.flood.Cause != cause || j.outcome != "":
+			kept = append(kept, j)
+		case j.refusal.No():
 			c.closeQueued(&j)
-			continue
 		}
-		kept = append(kept, j)
 	}
 	s.queue = kept
 }

@@ -49,7 +49,7 @@ func (c *Controller) takeUp(b int) {
 		j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
 		s.cursor, s.nextRead = p.Slot.Local, false
 		c.dirty = true
-		c.dropCatchUp(b)
+		c.withdrawFrom(b, ByCatchUp)
 		if reason, gone := c.goneBy(b, &j); gone {
 			c.closeUnrun(&j, Missed, reason)
 			continue

@@ -108,22 +108,39 @@ func (r *rig) init() {
 	r.pumped = map[int]time.Duration{}
 }
 
-// restart replaces guard and controller by ones that resume from their states,
-// after an outage in which the tables drained.
-func (r *rig) restart(outage time.Duration, sameBoot bool) {
+// saved is what storage holds of a program that has ended.
+type saved struct {
+	control State
+	guard   safety.State
+}
+
+// down ends the program after a last turn, for an outage in which the tables
+// drain.
+func (r *rig) down(outage time.Duration) saved {
 	r.turn()
-	cs, gs := r.control.State("boot"), r.guard.State()
-	boot := "boot"
+	s := saved{r.control.State("boot"), r.guard.State()}
 	r.command = safety.Command{}
 	r.pass(outage)
-	if !sameBoot {
-		boot = "another"
-		r.now.Mono = time.Minute
-	}
+	return s
+}
+
+// up resumes from what was saved.
+func (r *rig) up(s saved, boot string) {
 	var err error
-	r.control, err = Resume(r.setup, r.now, cs, boot)
+	r.control, err = Resume(r.setup, r.now, s.control, boot)
 	require.NoError(r.t, err)
-	r.guard = safety.New(r.setup.Limits, gs, r.now, boot)
+	r.guard = safety.New(r.setup.Limits, s.guard, r.now, boot)
+}
+
+// restart is an outage and a return, in the same boot or in another.
+func (r *rig) restart(outage time.Duration, sameBoot bool) {
+	s := r.down(outage)
+	if sameBoot {
+		r.up(s, "boot")
+		return
+	}
+	r.now.Mono = time.Minute
+	r.up(s, "another")
 }
 
 // turn is one turn as the loop takes it; it returns when the next is wanted.

@@ -1,7 +1,6 @@
 package controller
 
 import (
-	"fmt"
 	"time"
 
 	"benchtide/safety"
@@ -73,6 +72,7 @@ func (c *Controller) State(boot string) State {
 		for i := range s.queue {
 			st.Open = append(st.Open, s.queue[i].flood)
 		}
+		st.Open = append(st.Open, s.parked...)
 	}
 	for i, k := range c.crops {
 		st.Crops[c.setup.Batches[i].Name] = CropState{Since: k.since, Wall: k.sinceWall, Trouble: k.trouble, Level: k.level}
@@ -99,7 +99,10 @@ func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error)
 	for i := range c.crops {
 		c.resumeCrop(i, st, gap, known)
 	}
-	c.tellOfRestart(st, gap, known)
+	c.outage = outage{was: true, from: st.Wall, known: known, trusted: st.Trusted, resumed: now.Mono, to: now.Wall}
+	if known {
+		c.tellOfOutage()
+	}
 	for i := range st.Open {
 		c.resumeFlood(st.Open[i])
 	}
@@ -130,6 +133,7 @@ func (c *Controller) resumeBench(b int, st State, gap time.Duration, known bool)
 	s.last, s.last.Bench, s.lastProven = k.Last, b, k.LastProven
 	if !known {
 		gap = c.interval(b)
+		s.assumed = gap
 	}
 	s.elapsedFrom = c.now.Mono - gap - (st.Mono - k.ElapsedFrom)
 	if k.ElapsedAt != 0 {
@@ -192,21 +196,20 @@ func (c *Controller) resumeFlood(f Flood) {
 			return
 		}
 		c.benches[f.Bench].queue = append(c.benches[f.Bench].queue, j)
+	case f.HasSlot:
+		c.benches[f.Bench].parked = append(c.benches[f.Bench].parked, f)
 	default:
 		c.closeUnrun(&j, Missed, c.clock.away)
 	}
 }
 
-// shortOutage is an outage nobody needs to hear of.
-const shortOutage = 2 * time.Minute
-
-func (c *Controller) tellOfRestart(st State, gap time.Duration, known bool) {
-	if known && gap < shortOutage {
-		return
+// unpark settles or queues the slots that waited for a trusted clock.
+func (c *Controller) unpark() {
+	for b := range c.benches {
+		parked := c.benches[b].parked
+		c.benches[b].parked = nil
+		for _, f := range parked {
+			c.resumeFlood(f)
+		}
 	}
-	text := "The controller is back after an outage of unknown length."
-	if known {
-		text = fmt.Sprintf("The controller is back. It was off from %s to %s.", c.local(c.now.Wall.Add(-gap)), c.local(c.now.Wall))
-	}
-	c.tell(Today, -1, "outage", text+" Slots that were due meanwhile are listed in the ledger; a crop that could not wait gets one catch-up flood.")
 }
