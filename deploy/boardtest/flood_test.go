@@ -14,8 +14,8 @@ import (
 func TestABoardThatBootsIn1970FloodsOnceTimeIsKnown(t *testing.T) {
 	t.Parallel()
 	r := newRig(t)
-	r.powerOn("")
-	r.serve(service)
+	r.powerOn()
+	r.serve()
 	require.Zero(t, r.metric("benchtide_clock_trusted"))
 	time.Sleep(12 * time.Second) // longer than a table takes to count as empty
 	for name, c := range r.circuits() {

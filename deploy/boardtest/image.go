@@ -37,7 +37,7 @@ func findKit(kernelRoot, initProgram, program, dir string) (kit, error) {
 		initrd: filepath.Join(dir, "initrd.gz"),
 	}
 	root := filepath.Join(dir, "root")
-	files := map[string]string{"init": initProgram, "benchtide": program}
+	files := map[string]string{"init": initProgram, "usr/bin/benchtide": program}
 	for _, m := range diskModules {
 		from, err := moduleFile(kernelRoot, version, m)
 		if err != nil {

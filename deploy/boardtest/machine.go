@@ -14,9 +14,12 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
+
+	"golang.org/x/sys/unix"
 
 	"benchtide/deploy/boardtest/console"
 )
@@ -252,4 +255,24 @@ func (m *Machine) Writes() ([]Write, error) {
 	}
 	defer f.Close()
 	return ReadWrites(f)
+}
+
+// Favour has the host run the emulator before everything else, so that what
+// else the host does is not taken for slowness of the board. It needs root.
+func (m *Machine) Favour() error {
+	threads, err := os.ReadDir(fmt.Sprintf("/proc/%d/task", m.command.Process.Pid))
+	if err != nil {
+		return err
+	}
+	for _, t := range threads {
+		id, err := strconv.Atoi(t.Name())
+		if err != nil {
+			return err
+		}
+		first := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: 1}
+		if err := unix.SchedSetAttr(id, &first, 0); err != nil {
+			return fmt.Errorf("favour the emulator: %w", err)
+		}
+	}
+	return nil
 }

@@ -3,6 +3,7 @@ package boardtest
 import (
 	"bufio"
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"regexp"
@@ -54,12 +55,20 @@ func parseWrite(line []byte) (w Write, ok bool, err error) {
 	return w, err == nil, err
 }
 
-// ReadWrites reads a whole trace and returns the writes to the GPIO block.
+// ReadWrites reads a whole trace and returns the writes to the GPIO block. A
+// last line without an end was cut with the power and is left out.
 func ReadWrites(r io.Reader) ([]Write, error) {
 	var all []Write
-	lines := bufio.NewScanner(r)
-	for lines.Scan() {
-		w, ok, err := parseWrite(lines.Bytes())
+	lines := bufio.NewReader(r)
+	for {
+		line, err := lines.ReadBytes('\n')
+		if errors.Is(err, io.EOF) {
+			return all, nil
+		}
+		if err != nil {
+			return nil, fmt.Errorf("read the register record: %w", err)
+		}
+		w, ok, err := parseWrite(bytes.TrimSuffix(line, []byte("\n")))
 		if err != nil {
 			return nil, err
 		}
@@ -67,5 +76,4 @@ func ReadWrites(r io.Reader) ([]Write, error) {
 			all = append(all, w)
 		}
 	}
-	return all, lines.Err()
 }

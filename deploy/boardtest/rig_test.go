@@ -8,7 +8,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
-	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -48,12 +47,23 @@ func prepared(m *testing.M) int {
 
 const sitePath = "/etc/benchtide/bench.yaml"
 
-// service is the daemon as it is shipped.
-var service = console.Service{
-	Start:     []string{"/benchtide", "run", "-c", sitePath, "--json"},
-	StopPost:  []string{"/benchtide", "off", "-c", sitePath},
-	RestartMS: 1000,
+// shipped is the service as its unit file has it, but for two things: the log
+// is JSON, to be read by the cases, and state is on the card where there is one.
+func (r *rig) shipped() console.Service {
+	r.t.Helper()
+	text, err := os.ReadFile("../systemd/benchtide.service")
+	require.NoError(r.t, err)
+	s, err := parseUnit(string(text))
+	require.NoError(r.t, err)
+	s.Start = append(s.Start, "--json")
+	if r.card != "" {
+		s.Env = append(s.Env, "STATE_DIRECTORY="+stateDir)
+	}
+	return s
 }
+
+// stateDir is on the card.
+const stateDir = "/card/benchtide"
 
 // rig is one case: a site, the world around it, and a board at a time.
 type rig struct {
@@ -61,8 +71,8 @@ type rig struct {
 	site    *config.Site
 	outside *Outside
 	board   *Machine
-	boots   int
-	offset  time.Duration // of the board's wall time ahead of the host's
+	card    string // image of the SD card; "" without one
+	days    int    // how often the clock was set
 }
 
 func newRig(t *testing.T) *rig {
@@ -81,9 +91,8 @@ func newRig(t *testing.T) *rig {
 }
 
 // powerOn boots a board with the site's file on it.
-func (r *rig) powerOn(card string) {
+func (r *rig) powerOn() {
 	r.t.Helper()
-	r.boots++
 	dir, err := os.MkdirTemp("", "board") // short, for the sockets in it
 	require.NoError(r.t, err)
 	r.t.Cleanup(func() {
@@ -93,9 +102,12 @@ func (r *rig) powerOn(card string) {
 		}
 		_ = os.RemoveAll(dir)
 	})
-	r.board, err = boot(r.t.Context(), theKit, dir, card, r.outside.Attach)
+	r.board, err = boot(r.t.Context(), theKit, dir, r.card, r.outside.Attach)
 	require.NoError(r.t, err)
 	r.do(console.Request{Do: "put", Args: []string{sitePath}, Data: string(siteFile)})
+	if r.card != "" {
+		r.do(console.Request{Do: "mount", Args: append([]string{"/dev/mmcblk0", "/card"}, diskModules...)})
+	}
 }
 
 func (r *rig) powerCut() {
@@ -121,21 +133,22 @@ func (r *rig) do(request console.Request) string {
 }
 
 // serve starts the daemon and waits until its loop runs.
-func (r *rig) serve(s console.Service) {
+func (r *rig) serve() {
 	r.t.Helper()
-	from := r.mark()
+	s, from := r.shipped(), r.mark()
 	r.do(console.Request{Do: "serve", Service: &s})
 	r.await(from, 20*time.Second, "log", "metrics at")
 }
 
 // setClock brings the board to a time before the slot, as a time daemon would
-// once the network is up.
+// once the network is up: on the next day each time, since a slot is flooded
+// once.
 func (r *rig) setClock(slot string, before time.Duration) {
 	r.t.Helper()
 	at, err := time.ParseInLocation("2006-01-02 15:04", "2026-03-10 "+slot, r.site.Zone)
 	require.NoError(r.t, err)
-	at = at.Add(-before)
-	r.offset = time.Until(at)
+	at = at.AddDate(0, 0, r.days).Add(-before)
+	r.days++
 	r.do(console.Request{Do: "clock", Args: []string{strconv.FormatInt(at.UnixNano(), 10)}})
 }
 
@@ -275,10 +288,4 @@ func (r *rig) requireDry() {
 	for _, b := range r.truth().Benches {
 		require.Zero(r.t, b.Spilled, "spilled by %s", b.Name)
 	}
-}
-
-func card(t *testing.T) string {
-	path := filepath.Join(t.TempDir(), "card.img")
-	require.NoError(t, newCard(path))
-	return path
 }

@@ -25,6 +25,7 @@ type Request struct {
 // Service is what a unit file says of the daemon, as far as the board needs it.
 type Service struct {
 	Start      []string `json:"start"`
+	Env        []string `json:"env,omitempty"`
 	StopPost   []string `json:"stop_post,omitempty"`
 	RestartMS  int      `json:"restart_ms"`  // pause before a restart
 	WatchdogMS int      `json:"watchdog_ms"` // 0 for none

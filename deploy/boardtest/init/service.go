@@ -80,7 +80,7 @@ func (s *service) once() string {
 	}
 	defer watch.Close()
 	cmd := exec.Command(s.spec.Start[0], s.spec.Start[1:]...)
-	cmd.Env = []string{"HOME=/", "PATH=/", "NOTIFY_SOCKET=" + notifySocket}
+	cmd.Env = append([]string{"NOTIFY_SOCKET=" + notifySocket}, s.spec.Env...)
 	if s.spec.WatchdogMS > 0 {
 		cmd.Env = append(cmd.Env, "WATCHDOG_USEC="+strconv.Itoa(s.spec.WatchdogMS*1000))
 	}

@@ -1,0 +1,181 @@
+//go:build boardtest
+
+package boardtest
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller"
+	"benchtide/controller/ledger"
+	"benchtide/deploy/boardtest/console"
+)
+
+// Twenty power cuts, in two boards side by side.
+const (
+	cutBoards    = 2
+	cutsPerBoard = 10
+)
+
+func TestPowerCutsLoseAndDoubleNothing(t *testing.T) {
+	for n := range cutBoards {
+		t.Run(fmt.Sprint("board ", n), func(t *testing.T) {
+			t.Parallel()
+			r := newRig(t)
+			r.card = filepath.Join(t.TempDir(), "card.img")
+			require.NoError(t, newCard(r.card))
+			phase := rand.New(rand.NewPCG(uint64(n), 3))
+			known := map[key]controller.Row{}
+			for cut := range cutsPerBoard {
+				r.floodAndCut(known, cut%2 == 0, phase)
+			}
+			r.requireSettled(known)
+			r.requireDry()
+		})
+	}
+}
+
+// key names a flood as a person would.
+type key struct{ bench, slot string }
+
+// floodAndCut boots the board, floods, and cuts the power: in mid-fill, or
+// within the write that a pump's start or end causes.
+func (r *rig) floodAndCut(known map[key]controller.Row, midFill bool, phase *rand.Rand) {
+	r.t.Helper()
+	r.powerOn()
+	from := r.mark()
+	r.setClock("10:00", 8*time.Second)
+	r.serve()
+	r.awaitPump(from, 40*time.Second, "on_low")
+	wait := time.Duration(phase.Int64N(int64(60 * time.Millisecond)))
+	if midFill {
+		wait = time.Second + time.Duration(phase.Int64N(int64(2*time.Second)))
+	}
+	time.Sleep(wait)
+	board, said := r.board, r.log(from)
+	r.powerCut()
+	writes, err := board.Writes()
+	require.NoError(r.t, err)
+	r.requireAllowed(board, writes)
+	r.requireKept(known, said)
+}
+
+// requireAllowed checks that from power-on no pump circuit was energised
+// before the guard could allow it: not until the daemon had run for as long as
+// a full table takes to drain.
+func (r *rig) requireAllowed(board *Machine, writes []Write) {
+	r.t.Helper()
+	started := time.Time{}
+	for _, e := range board.Events() {
+		if e.Event == "started" {
+			started = e.At
+		}
+	}
+	require.False(r.t, started.IsZero())
+	for i, b := range r.site.Limits().Benches {
+		spans := r.circuits()[b.Name].Energised(writes)
+		require.LessOrEqual(r.t, len(spans), 1, "runs of %s in one boot", b.Name)
+		for _, s := range spans {
+			require.GreaterOrEqual(r.t, s.From.Sub(started), r.site.Limits().Benches[i].Drain, b.Name)
+		}
+	}
+}
+
+// requireKept checks the card as the cut left it: every flood that was told to
+// have started is there, once, and no outcome that was there has changed.
+func (r *rig) requireKept(known map[key]controller.Row, said []entry) {
+	r.t.Helper()
+	rows := r.rows()
+	for _, e := range said {
+		if e.Event != "pump started" {
+			continue
+		}
+		require.NotContains(r.t, e.Text, "not recorded")
+		begun := 0
+		for k, row := range rows {
+			if _, old := known[k]; k.bench == e.Bench && (!old || known[k].Outcome == "") && row.Bench == e.Bench {
+				begun++
+			}
+		}
+		require.Positive(r.t, begun, "a new row for %s", e.Bench)
+	}
+	for k, before := range known {
+		now, kept := rows[k]
+		require.True(r.t, kept, "lost: %v", k)
+		if before.Outcome != "" {
+			require.Equal(r.t, before, now, "an outcome changed")
+		}
+	}
+	for k, row := range rows {
+		known[k] = row
+	}
+}
+
+// rows reads the ledger on a copy of the card, as the board would find it:
+// the file system's journal replayed, then the ledger's own.
+func (r *rig) rows() map[key]controller.Row {
+	r.t.Helper()
+	dir := r.t.TempDir()
+	copied := filepath.Join(dir, "card.img")
+	r.shell("cp", "--sparse=always", r.card, copied)
+	out, err := exec.Command("/sbin/e2fsck", "-p", copied).CombinedOutput()
+	var exit *exec.ExitError
+	if err != nil {
+		require.ErrorAs(r.t, err, &exit, "%s", out)
+		require.Equal(r.t, 1, exit.ExitCode(), "the file system mends itself: %s", out)
+	}
+	state := filepath.Join(dir, "state")
+	require.NoError(r.t, os.Mkdir(state, 0o700))
+	r.shell("/sbin/debugfs", "-R", "rdump /benchtide "+state, copied)
+	l, recovered, err := ledger.Open(filepath.Join(state, "benchtide"), ledger.Options{Limits: r.site.Limits(), Zone: r.site.Zone})
+	require.NoError(r.t, err)
+	defer l.Close()
+	require.NoError(r.t, recovered.Trouble)
+	floods, err := l.Floods(r.t.Context(), ledger.Query{})
+	require.NoError(r.t, err)
+	rows := map[key]controller.Row{}
+	for _, row := range floods {
+		k := key{row.Bench, row.Slot}
+		_, doubled := rows[k]
+		require.False(r.t, doubled, "doubled: %v", k)
+		rows[k] = row
+	}
+	return rows
+}
+
+func (r *rig) shell(name string, args ...string) {
+	r.t.Helper()
+	out, err := exec.Command(name, args...).CombinedOutput()
+	require.NoError(r.t, err, "%s", out)
+}
+
+// requireSettled boots once more and lets the daemon stop by itself: every
+// slot since the first has one row and an outcome.
+func (r *rig) requireSettled(known map[key]controller.Row) {
+	r.t.Helper()
+	r.powerOn()
+	from := r.mark()
+	r.setClock("11:00", 0) // between slots
+	r.serve()
+	time.Sleep(5 * time.Second)
+	r.do(console.Request{Do: "stop"})
+	said := r.log(from)
+	r.powerCut()
+	r.requireKept(known, said)
+	outcomes := map[controller.Outcome]int{}
+	for k, row := range known {
+		require.NotEmpty(r.t, row.Outcome, "%v", k)
+		outcomes[row.Outcome]++
+	}
+	r.t.Log("outcomes after the last boot: ", outcomes)
+	// The first day's slots from 10:00, four of them, then all five of each
+	// day, then the two until 11:00: on two benches.
+	require.Len(r.t, known, 2*(4+5*(cutsPerBoard-1)+2))
+}
