@@ -133,7 +133,7 @@ const tankLeak = 20.0 / 3600
 func (w *World) losses(i int, s float64) {
 	r := &w.reservoirs[i]
 	r.leaking, r.drying = r.leak*tankLeak, float64(r.Evaporation)/86400
-	if all := (r.leaking + r.drying) * s; all > w.Reservoirs[i].Litres {
+	if all := (r.leaking + r.drying) * s; all > max(0, w.Reservoirs[i].Litres) {
 		share := max(0, w.Reservoirs[i].Litres) / all
 		r.leaking, r.drying = r.leaking*share, r.drying*share
 	}

@@ -123,7 +123,10 @@ func (w *World) try(dt time.Duration) float64 {
 		worst = max(worst, math.Abs(miss)*s/1000/b.basin.knots[0].area)
 	}
 	for i := range w.reservoirs {
-		w.reservoirs[i].next = w.reservoirs[i].volume
+		r := &w.reservoirs[i]
+		r.next = r.volume
+		miss := -5.0/72*r.rates[0] + 1.0/12*r.rates[1] + 1.0/9*r.rates[2] - 1.0/8*r.rates[3]
+		worst = max(worst, math.Abs(miss)*s/1000/float64(r.Area))
 	}
 	return worst
 }
