@@ -248,7 +248,7 @@ const waterError = 1e-6
 // finish looks at the whole and returns all that was broken.
 func (c *checker) finish(floods []controller.Flood, truth sim.Truth) []string {
 	moved := truth.Totals.Moved + truth.Totals.ToppedUp
-	if math.Abs(truth.Error) > waterError*max(moved, 1) {
+	if !(math.Abs(truth.Error) <= waterError*max(moved, 1)) { // also when it is no number
 		c.breaks(8, -1, "the books of %.0f L are out by %g L", moved, truth.Error)
 	}
 	if !c.forgot {

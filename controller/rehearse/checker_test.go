@@ -1,6 +1,7 @@
 package rehearse
 
 import (
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -163,4 +164,6 @@ func TestCheckerFindsLostWater(t *testing.T) {
 	assert.Empty(t, r.checker.finish(r.diary.floods, truth))
 	truth.Error = 1.1e-6 * moved
 	assertBroken(t, r.checker.finish(r.diary.floods, truth), "invariant 8: site: the books of ")
+	truth.Error = math.NaN()
+	assertBroken(t, r.checker.finish(r.diary.floods, truth), "are out by NaN L")
 }
