@@ -64,6 +64,9 @@ var escalation = [...]float64{0, 0.75, 1}
 // next planned one would reach too late; again as the time runs out; and not
 // merely because time passes on a healthy schedule.
 func (c *Controller) watchCrops() {
+	if c.outage.open() {
+		return // how long the crops have waited is about to be known
+	}
 	for i := range c.crops {
 		wait, ok := c.canWait(i)
 		if !ok {

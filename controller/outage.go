@@ -49,6 +49,9 @@ func (c *Controller) measureOutage() {
 	c.dirty = true
 }
 
+// open reports whether the length of the outage may still become known soon.
+func (o *outage) open() bool { return o.was && !o.known && !o.told }
+
 // tellOfOutage tells once, when its length is known or will not be for a
 // while.
 func (c *Controller) tellOfOutage() {
