@@ -207,7 +207,7 @@ func TestBrownoutLoopRestsAndThenLatches(t *testing.T) {
 	site := example(t)
 	rep := rehearsed(t, site, scenario(t, "brownout", site))
 	assert.Contains(t, acted(rep), "restart-storm latched")
-	assert.LessOrEqual(t, rep.Floods[controller.Interrupted], 6, "two storms of three starts")
+	assert.LessOrEqual(t, rep.Floods[controller.Interrupted], 7, "two slots, three starts of a storm, two of the next, whose third latches")
 	assert.Zero(t, rep.SpilledL)
 	assert.Empty(t, rep.BrokenInvariants)
 }
