@@ -28,7 +28,7 @@ type Need struct {
 	Litres  Litres  // a day, of all pots
 	Lasts   time.Duration
 	Floods  int           // a day that keep every pot above its threshold; 0 when no number does
-	CanWait time.Duration // from a flood on, where the next ones fail, until pots reach the threshold
+	CanWait time.Duration // from any of these floods on, where the next ones fail, until the threshold
 }
 
 // mostFloods is the most floods a day that are looked at.
@@ -47,8 +47,8 @@ func (b Batch) Need(age int, contact time.Duration, w Weather) (Need, error) {
 	n.Lasts = b.Pot.Lasts(n.PerPot, w.Shine)
 	for floods := 1; floods <= mostFloods && n.Floods == 0; floods++ {
 		s := steady{b.Pot, n.PerPot, b.Pot.Fills(contact), w.Shine, floods}
-		if lacks := s.lacks(); lacks[0] <= b.Pot.Gives() {
-			n.Floods, n.CanWait = floods, s.canWait(lacks[1:])
+		if before, after := s.lacks(); before <= b.Pot.Gives() {
+			n.Floods, n.CanWait = floods, w.Shine.shortest(days(b.Pot.Gives()-after, n.PerPot))
 		}
 	}
 	return n, nil
@@ -82,27 +82,24 @@ func (s steady) at(i int) time.Duration {
 	return s.shine.Rise + s.shine.length()*time.Duration(2*i+1)/time.Duration(2*s.floods)
 }
 
-// lacks is the most that a pot lacks of container capacity at any time of day,
-// followed by what it still lacks after each flood. A day changes the lack
-// before the first flood m into a·m + c, so that the steady one is c/(1 − a).
-func (s steady) lacks() []Litres {
+// lacks is the most that a pot lacks of container capacity, before a flood and
+// after one. A day changes the lack m before its first flood into a·m + c, so
+// that the steady one is c/(1 − a).
+func (s steady) lacks() (before, after Litres) {
 	keep := Litres(1 - s.fills)
 	if s.fills <= 0 {
-		return []Litres{Litres(math.Inf(1))}
+		return Litres(math.Inf(1)), Litres(math.Inf(1))
 	}
-	var c Litres
-	a := Litres(1)
+	a, c := Litres(1), Litres(0)
 	for i := range s.floods {
 		a, c = a*keep, c*keep+s.use(i)
 	}
 	lack := c / (1 - a)
-	lacks := []Litres{lack}
 	for i := range s.floods {
-		lacks[0] = max(lacks[0], lack)
-		lacks = append(lacks, lack*keep)
+		before, after = max(before, lack), max(after, lack*keep)
 		lack = lack*keep + s.use(i)
 	}
-	return lacks
+	return before, after
 }
 
 // use is what plants use between the i-th flood and the next.
@@ -112,19 +109,6 @@ func (s steady) use(i int) Litres {
 		next = s.at(i + 1)
 	}
 	return s.daily * Litres(s.shine.used(next)-s.shine.used(s.at(i)))
-}
-
-// canWait is the shortest time from any of the floods until the threshold.
-func (s steady) canWait(lacks []Litres) time.Duration {
-	shortest := time.Duration(longest) * day
-	for i, lack := range lacks {
-		left := s.pot.Gives() - lack
-		if s.daily > 0 && float64(left/s.daily) < longest {
-			at := s.at(i)
-			shortest = min(shortest, s.shine.when(s.shine.used(at)+float64(left/s.daily))-at)
-		}
-	}
-	return max(0, shortest)
 }
 
 // Forecast is what a batch needs on a mild, a normal and the hottest day.

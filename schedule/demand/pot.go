@@ -11,6 +11,7 @@ type Pot struct {
 	Volume   Litres  // of substrate
 	Capacity float64 // water left after draining, container capacity
 	Easy     float64 // part of Capacity that plants take without stress
+	Hard     float64 // part that they take after it, ever more slowly; the rest never
 
 	// Drinks is the time constant of taking up water from below: after it
 	// 63 % of what was missing are there.
@@ -25,9 +26,9 @@ const UsualDrinks = 173 * time.Second
 // NewPot is a pot of which the container capacity alone is known. Of that, 25 %
 // of the volume come easily, the middle of the 20 to 30 % of de Boodt and
 // Verdonck, Acta Horticulturae 26:37, 1972 (from memory), yet no more than half
-// of what it holds (common practice, no source).
+// of what it holds (common practice, no source); as much again comes hard.
 func NewPot(volume Litres, capacity float64) (Pot, error) {
-	p := Pot{Volume: volume, Capacity: capacity, Easy: min(0.25, capacity/2), Drinks: UsualDrinks}
+	p := Pot{Volume: volume, Capacity: capacity, Easy: min(0.25, capacity/2), Hard: min(0.25, capacity/2), Drinks: UsualDrinks}
 	return p, p.check()
 }
 
@@ -37,7 +38,8 @@ func (p Pot) check() error {
 	}
 	return first(between("volume of a pot", p.Volume, 0.001, 1000, "L"),
 		between("container capacity", 100*p.Capacity, 1, 100, "%"),
-		between("easily available water", 100*p.Easy, 0.1, 100*p.Capacity, "%"))
+		between("easily available water", 100*p.Easy, 0.1, 100*p.Capacity, "%"),
+		between("water that comes hard", 100*p.Hard, 0, 100*(p.Capacity-p.Easy)+1e-9, "%"))
 }
 
 // Holds is the water in a pot at container capacity.
@@ -62,40 +64,34 @@ func (p Pot) Flooded(water Litres, contact time.Duration) Litres {
 }
 
 // Used is the water in a pot after its plants wanted that much. Below the
-// threshold they get less and less of it, until as much again as came easily is
-// gone. Source: FAO-56 eq. 84 with half of the available water easily
-// available, integrated.
+// threshold they get of their want the share that is left of what comes hard.
+// Source: FAO-56 eq. 84, integrated.
 func (p Pot) Used(water, wanted Litres) Litres {
-	if easily := max(0, water-p.Threshold()); wanted <= easily {
+	easily := max(0, water-p.Threshold())
+	if wanted <= easily {
 		return water - wanted
-	} else {
-		water, wanted = water-easily, wanted-easily
 	}
-	left := max(0, p.Threshold()-p.Gives())
-	span := p.Threshold() - left
-	return left + max(0, water-left)*Litres(math.Exp(-float64(wanted/span)))
-}
-
-// Stress is FAO-56's Ks: the share of their want that plants get with depleted
-// of the total available water gone, of which the share easy comes easily.
-// Source: FAO-56 eq. 84.
-func Stress(depleted, total, easy float64) float64 {
-	return max(0, min(1, (total-depleted)/((1-easy)*total)))
-}
-
-// Days is how many days a pot at container capacity gives at that use a day,
-// infinitely many at none.
-func (p Pot) Days(daily Litres) float64 {
-	if daily <= 0 {
-		return math.Inf(1)
+	hard := p.Volume * Litres(p.Hard)
+	never := p.Threshold() - hard
+	left := min(water, p.Threshold()) - never
+	if left <= 0 || hard <= 0 {
+		return min(water, p.Threshold())
 	}
-	return float64(p.Gives() / daily)
+	return never + left*Litres(math.Exp(-float64((wanted-easily)/hard)))
 }
 
 // Lasts is the shortest time, beginning at any time of day, that a pot at
-// container capacity gives at that use a day, at most longest.
+// container capacity gives at that use a day, at most 90 days.
 func (p Pot) Lasts(daily Litres, shine Shine) time.Duration {
-	return shine.shortest(min(p.Days(daily), longest))
+	return shine.shortest(days(p.Gives(), daily))
+}
+
+// days is how many days water lasts at that use a day, at most longest.
+func days(water, daily Litres) float64 {
+	if float64(daily)*longest <= float64(water) {
+		return longest
+	}
+	return float64(water / daily)
 }
 
 // longest is the most days that a pot is said to last.

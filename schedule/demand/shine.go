@@ -32,14 +32,6 @@ func (s Shine) used(at time.Duration) float64 {
 	return float64(whole) + (1-math.Cos(math.Pi*float64(passed)/float64(s.length())))/2
 }
 
-// when is the time at which that many days' worth have been used, the inverse
-// of used.
-func (s Shine) when(used float64) time.Duration {
-	whole := math.Ceil(used) - 1
-	part := math.Acos(1-2*(used-whole)) / math.Pi
-	return time.Duration(whole)*day + s.Rise + time.Duration(part*float64(s.length()))
-}
-
 // shortest is the least time in which that many days' worth can be used,
 // whatever the time of day: whole days and nights, and the rest around noon.
 func (s Shine) shortest(days float64) time.Duration {

@@ -1,0 +1,201 @@
+package demand
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// basil is 96 pots of 9 cm with 0.35 L of peat, 83 on a square metre.
+func basil(t require.TestingT) Batch {
+	return Batch{Pots: 96, Pot: pot(t, 0.35, 0.87), Space: 0.012, Crop: LeafyYoung}
+}
+
+var (
+	greenhouse = Place{Latitude: 53.2, Altitude: 80, Cover: 0.7}
+	school     = Line{Lows: Span[Celsius]{10, 18}, Highs: Span[Celsius]{18, 34}, Humidity: Span[Percent]{40, 85}, Light: Span[Megajoules]{4, 27}}
+)
+
+func TestNeedGrowsWithAgeAndWeather(t *testing.T) {
+	climate, err := school.Climate(greenhouse, 172)
+	require.NoError(t, err)
+	var last Litres
+	for _, age := range []int{0, 10, 24, 42} {
+		f, err := basil(t).Forecast(age, 8*time.Minute, climate)
+		require.NoError(t, err)
+		assert.Greater(t, f.Normal.Litres, last)
+		assert.Less(t, f.Mild.PerPot, f.Normal.PerPot)
+		assert.Less(t, f.Normal.PerPot, f.Hottest.PerPot)
+		assert.Greater(t, f.Mild.Lasts, f.Hottest.Lasts)
+		assert.LessOrEqual(t, f.Mild.Floods, f.Hottest.Floods)
+		assert.LessOrEqual(t, f.Hottest.CanWait, f.Hottest.Lasts)
+		t.Logf("day %2d: mild %s; normal %s; hottest %s", age, line(f.Mild), line(f.Normal), line(f.Hottest))
+		last = f.Normal.Litres
+	}
+}
+
+func line(n Need) string {
+	return fmt.Sprintf("%.1f mm, %.1f L, lasts %v, %d a day, can wait %v",
+		n.Reference, n.Litres, n.Lasts.Round(time.Hour), n.Floods, n.CanWait.Round(time.Hour))
+}
+
+// kept says whether floods that Need names, run as a course, keep the pot above
+// its threshold from the tenth day on.
+func kept(b Batch, n Need, floods int, contact time.Duration) bool {
+	var at []Flood
+	const days = 40
+	s := steady{shine: n.Shine, floods: floods}
+	for d := range days {
+		for i := range floods {
+			at = append(at, Flood{time.Duration(d)*day + s.at(i), contact})
+		}
+	}
+	wants := make([]Litres, days)
+	for d := range wants {
+		wants[d] = n.PerPot
+	}
+	for _, p := range b.Pot.Course(b.Pot.Holds(), wants, n.Shine, at) {
+		if p.At > 10*day && float64(p.Water) < float64(b.Pot.Threshold())*(1-1e-6) {
+			return false
+		}
+	}
+	return true
+}
+
+func TestFloodsNamedAreTheFewestThatKeepAPotAboveItsThreshold(t *testing.T) {
+	seen := map[int]bool{}
+	rapid.Check(t, func(t *rapid.T) {
+		b := basil(t)
+		b.Space = SquareMetres(rapid.Float64Range(0.01, 0.1).Draw(t, "space"))
+		contact := time.Duration(rapid.IntRange(2, 15).Draw(t, "contact")) * time.Minute
+		w := Weather{Millimetres(rapid.Float64Range(0.5, 9).Draw(t, "et")), ShineFor(Hours(rapid.Float64Range(6, 18).Draw(t, "light")))}
+		n, err := b.Need(rapid.IntRange(0, 60).Draw(t, "age"), contact, w)
+		require.NoError(t, err)
+		seen[n.Floods] = true
+		if n.Floods > 0 {
+			assert.True(t, kept(b, n, n.Floods, contact))
+		}
+		if n.Floods > 1 {
+			assert.False(t, kept(b, n, n.Floods-1, contact))
+		}
+	})
+	assert.True(t, seen[1] && seen[2] && seen[3], "%v", seen)
+}
+
+func TestAPotLeftAloneReachesItsThresholdWhenItCannotWaitAnyLonger(t *testing.T) {
+	b := basil(t)
+	const contact = 30 * time.Minute // pots fill
+	w := Weather{5, Shine{6 * time.Hour, 20 * time.Hour}}
+	n, err := b.Need(42, contact, w)
+	require.NoError(t, err)
+	require.Equal(t, 1, n.Floods)
+	noon := 13 * time.Hour
+	points := b.Pot.Course(b.Pot.Holds(), []Litres{n.PerPot, n.PerPot, n.PerPot, n.PerPot}, w.Shine, []Flood{{noon, contact}})
+	var crossed time.Duration
+	for _, p := range points {
+		if p.At > noon && p.Water <= b.Pot.Threshold() {
+			crossed = p.At
+			break
+		}
+	}
+	require.NotZero(t, crossed)
+	assert.LessOrEqual(t, n.CanWait, crossed-noon)
+	assert.Greater(t, n.CanWait, (crossed-noon)/2)
+}
+
+func TestTooShortAContactIsToldByNoNumberOfFloods(t *testing.T) {
+	b := basil(t)
+	b.Space = 0.1
+	n, err := b.Need(60, 5*time.Second, Weather{8, ShineFor(14)})
+	require.NoError(t, err)
+	assert.Zero(t, n.Floods)
+	assert.Zero(t, n.CanWait)
+
+	n, err = b.Need(60, 0, Weather{8, ShineFor(14)})
+	require.NoError(t, err)
+	assert.Zero(t, n.Floods)
+}
+
+func TestPlantsThatUseNothingWaitAsLongAsIsSaidOfAny(t *testing.T) {
+	n, err := basil(t).Need(0, 5*time.Minute, Weather{-0.3, ShineFor(0)})
+	require.NoError(t, err)
+	assert.Zero(t, n.PerPot)
+	assert.Equal(t, 1, n.Floods)
+	assert.Greater(t, n.CanWait, (longest-2)*day)
+	assert.Equal(t, n.CanWait, n.Lasts)
+}
+
+func TestBatchesThatCannotBeAreRefused(t *testing.T) {
+	for name, c := range map[string]func(*Batch, *Weather){
+		"no crop":     func(b *Batch, _ *Weather) { b.Crop = nil },
+		"no space":    func(b *Batch, _ *Weather) { b.Space = 0 },
+		"pots":        func(b *Batch, _ *Weather) { b.Pots = -1 },
+		"drinks":      func(b *Batch, _ *Weather) { b.Pot.Drinks = 0 },
+		"hard":        func(b *Batch, _ *Weather) { b.Pot.Hard = 0.8 },
+		"easy":        func(b *Batch, _ *Weather) { b.Pot.Easy = 0.9 },
+		"weather":     func(_ *Batch, w *Weather) { w.Reference = 30 },
+		"light":       func(_ *Batch, w *Weather) { w.Shine.Set = 0 },
+		"longer days": func(_ *Batch, w *Weather) { w.Shine.Set = 40 * time.Hour },
+	} {
+		t.Run(name, func(t *testing.T) {
+			b, w := basil(t), Weather{4, ShineFor(12)}
+			c(&b, &w)
+			_, err := b.Forecast(10, time.Minute, Climate{Normal: w})
+			assert.Error(t, err)
+			_, err = b.Need(10, time.Minute, w)
+			assert.Error(t, err)
+		})
+	}
+}
+
+func TestSeasonFollowsItsParts(t *testing.T) {
+	s := Seasons["tomato"]
+	s.Establish, s.Develop, s.Full, s.Finish = 10, 20, 30, 10
+	for age, want := range map[int]float64{-5: 0.6, 0: 0.6, 10: 0.6, 20: 0.875, 30: 1.15, 60: 1.15, 65: 0.975, 70: 0.8, 100: 0.8} {
+		assert.InDelta(t, want, s.Factor(age), 1e-12, "day %d", age)
+	}
+}
+
+// Common practice, no source: seedlings use a small part of a full canopy, and
+// the ground is covered after some six weeks.
+func TestCanopyGrowsFromAQuarterAtMostToItsFullFactor(t *testing.T) {
+	assert.Less(t, LeafyYoung.Factor(0), 0.25)
+	assert.InDelta(t, 1, LeafyYoung.Factor(42), 1e-12)
+	for age := range 60 {
+		assert.LessOrEqual(t, LeafyYoung.Factor(age), LeafyYoung.Factor(age+1))
+	}
+}
+
+func TestReservoirEndsBeforeItIsEmpty(t *testing.T) {
+	assert.InDelta(t, 6, ReservoirDays(150, 90, 10), 1e-12)
+	assert.Zero(t, ReservoirDays(90, 90, 10))
+	assert.Greater(t, ReservoirDays(91, 90, 0), 1e300)
+}
+
+func TestClimateOfALineRefusesWhatCannotBe(t *testing.T) {
+	turned := school
+	turned.Light = Span[Megajoules]{20, 4}
+	_, err := turned.Climate(greenhouse, 100)
+	assert.ErrorContains(t, err, "least to its most")
+	hot := school
+	hot.Highs.Most = 85
+	_, err = hot.Climate(greenhouse, 100)
+	assert.ErrorContains(t, err, "after a reset")
+	_, err = Place{}.ClimateOf(nil)
+	assert.ErrorContains(t, err, "no days")
+	_, err = Place{}.ClimateOf([]Day{{YearDay: 400}})
+	assert.Error(t, err)
+}
+
+func TestNoDayOfAClimateIsBrighterThanAClearSky(t *testing.T) {
+	winter, err := school.Climate(greenhouse, 355)
+	require.NoError(t, err)
+	june, err := school.Climate(greenhouse, 172)
+	require.NoError(t, err)
+	assert.Less(t, winter.Hottest.Reference, june.Hottest.Reference)
+	assert.Less(t, winter.Hottest.Shine.length(), 8*time.Hour)
+}
