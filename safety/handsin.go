@@ -3,8 +3,10 @@ package safety
 import "fmt"
 
 // SetHandsIn says by command that a person begins or ends to work in the
-// bench; the button counts besides. It takes effect in the next turn.
+// bench; the button counts besides. It takes effect in the next turn, and
+// stays across a restart: the person may not have noticed one.
 func (g *Guard) SetHandsIn(now Now, on bool) {
+	g.dirty = g.dirty || on != g.byHand
 	g.now, g.byHand, g.again = now, on, true
 }
 

@@ -113,3 +113,13 @@ func TestProofTestWaitsForTheWater(t *testing.T) {
 	rg.g.trip(0, Chatter, true, "under the test")
 	assert.False(t, rg.told(Tripped, 0, Chatter))
 }
+
+func TestHandsInByCommandStaysAcrossARestart(t *testing.T) {
+	rg := newRig(t, site(1))
+	rg.g.SetHandsIn(rg.now, true)
+	assert.True(t, rg.g.Dirty())
+	g := New(site(1), rg.g.State(), rg.now, "another boot")
+	assert.True(t, g.Observe(rg.now, rg.r).HandsIn)
+	g.SetHandsIn(rg.now, false)
+	assert.False(t, g.Observe(rg.now, rg.r).HandsIn)
+}

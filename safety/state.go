@@ -15,7 +15,8 @@ type State struct {
 	Trusted bool                  `json:"trusted"`
 	Starts  []time.Duration       `json:"starts_ns"` // program starts with a pump run, since the last storm
 	Storms  []time.Duration       `json:"storms_ns"`
-	Benches map[string]BenchState `json:"benches"` // by name
+	HandsIn bool                  `json:"hands_in"` // by command: a person may still be in the bench
+	Benches map[string]BenchState `json:"benches"`  // by name
 }
 
 // BenchState is the part of State that belongs to one bench.
@@ -42,6 +43,7 @@ func (g *Guard) State() State {
 	s := State{
 		Boot: g.boot, Mono: g.now.Mono, Wall: g.now.Wall, Trusted: g.now.Trusted,
 		Starts: slices.Clone(g.storm.starts), Storms: slices.Clone(g.storm.storms),
+		HandsIn: g.byHand,
 		Benches: make(map[string]BenchState, len(g.benches)),
 	}
 	for i := range g.benches {
@@ -102,6 +104,7 @@ func (g *Guard) restore(s State) {
 	sh := s.shift(g.now, g.boot)
 	g.storm.starts = sh.all(s.Starts)
 	g.storm.storms = sh.all(s.Storms)
+	g.byHand = s.HandsIn
 	for i := range g.benches {
 		b := &g.benches[i]
 		b.run = run{assumed: true, stopped: g.program, water: Standing}
