@@ -98,7 +98,7 @@ func (p *plan) writeText(w io.Writer) error {
 			day = d
 			fmt.Fprintf(t, "%s %s\n", d.Weekday().String()[:3], d)
 		}
-		fmt.Fprintf(t, "  %s\t%s\thold %s\t%s\t%s%s\n", f.Slot.Local.TimeOfDay(), p.bench(f),
+		fmt.Fprintf(t, "  %s\t%s\thold %s\tstrength %s\t%s%s\n", f.Slot.Local.TimeOfDay(), p.bench(f),
 			quantity.Duration(f.Hold), strength(f), p.reason(f), p.moved(f))
 	}
 	if len(p.floods) == 0 {

@@ -95,7 +95,9 @@ func (n *names) guard(d *entry, e *controller.Event) {
 		d.level = slog.LevelError
 	}
 	d.text = d.kind + ": " + because(string(g.Interlock), g.Detail)
-	d.attrs = []slog.Attr{slog.String("interlock", string(g.Interlock))}
+	if g.Interlock != "" {
+		d.attrs = []slog.Attr{slog.String("interlock", string(g.Interlock))}
+	}
 }
 
 var guardKinds = map[safety.EventKind]string{

@@ -14,9 +14,7 @@ import (
 
 	"benchtide/controller"
 	"benchtide/controller/loop"
-	"benchtide/controller/rehearse"
 	"benchtide/safety"
-	"benchtide/schedule"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
@@ -33,19 +31,62 @@ func golden(t *testing.T, name string, got []byte) {
 	assert.Equal(t, string(want), string(got))
 }
 
-// A day with a good flood, then one whose standpipe and drain are blocked.
+// story is one event of each kind, as a site could live through them.
+func story() []controller.Event {
+	due := time.Date(2026, 3, 30, 7, 30, 0, 0, time.UTC) // summer time on site
+	good := controller.Flood{
+		ID: 7, Due: due, Cause: controller.BySchedule, Hold: 6 * time.Minute, Strength: 0.5, Run: 543 * time.Second,
+		Outcome: controller.Proven, Fill: 183107 * time.Millisecond, Stood: 6 * time.Minute, Fall: 129879 * time.Millisecond, Litres: 58.2,
+	}
+	bad := controller.Flood{ID: 8, Attempt: 1, Outcome: controller.Unproven, Reason: "fill-window: FULL was not made", Unrecorded: true}
+	guard := func(e safety.Event) controller.Event {
+		return controller.Event{Kind: controller.GuardActed, Bench: e.Bench, Output: -1, Guard: e}
+	}
+	events := []controller.Event{
+		{Kind: controller.FloodIntended, Flood: good},
+		{Kind: controller.PumpStarted, Flood: good},
+		{Kind: controller.OutputChanged, Bench: -1, Output: 0, On: true},
+		guard(safety.Event{Kind: safety.SwitchChanged, Switch: "full", Level: safety.Wet}),
+		guard(safety.Event{Kind: safety.SwitchChanged, Bench: -1, Switch: "low", Level: safety.Dry}),
+		guard(safety.Event{Kind: safety.SwitchChanged, Bench: -1, Switch: "hands_in", Level: safety.Wet}),
+		{Kind: controller.FullMade, Flood: good},
+		{Kind: controller.PumpStopped, Flood: good},
+		{Kind: controller.FloodEnded, Flood: good},
+		{Kind: controller.FloodRefused, Flood: bad, Refusal: safety.Refusal{Interlock: safety.NotEmpty, Detail: "FULL shows water"}},
+		{Kind: controller.PumpStarted, Flood: bad},
+		guard(safety.Event{Kind: safety.Tripped, Interlock: safety.FillWindow, Detail: "FULL was not made"}),
+		guard(safety.Event{Kind: safety.RetryAllowed, Interlock: safety.FillWindow}),
+		{Kind: controller.FloodRetry, Flood: bad},
+		guard(safety.Event{Kind: safety.LatchedEvent, Interlock: safety.FillWindow, Latched: true, Detail: "FULL was not made"}),
+		{Kind: controller.FloodEnded, Flood: bad},
+		{Kind: controller.MessageSent, Message: controller.Message{Urgency: controller.Urgent, Cause: "fill-window", Text: "north: look at the hose."}},
+		guard(safety.Event{Kind: safety.ResetEvent, Interlock: safety.FillWindow, Detail: "hose off"}),
+		guard(safety.Event{Kind: safety.ProofTested, Switch: "high", Level: safety.Wet}),
+		guard(safety.Event{Kind: safety.WeldProven, Detail: "the pump relay is welded"}),
+		{Kind: controller.PauseBegan, Text: "until Mon 30 Mar 12:00"},
+		{Kind: controller.PauseEnded, Text: "its time was up"},
+		{Kind: controller.HandsInBegan, Bench: -1},
+		{Kind: controller.HandsInEnded, Bench: -1},
+		{Kind: controller.PlanChanged, Bench: -1, Text: "elapsed time"},
+		{Kind: controller.ClockStepped, Bench: -1, Text: "+3600 s"},
+	}
+	for i := range events {
+		events[i].At.Wall = due.Add(time.Duration(i) * time.Minute)
+	}
+	return events
+}
+
 func TestEventsAreReadableOnATerminalAndStructuredElsewhere(t *testing.T) {
-	site := exampleSite(t)
-	var terminal, text, object bytes.Buffer
-	n := namesOf(site)
-	sinks := []loop.Sink{newJournal(n, &terminal, true, false), newJournal(n, &text, false, false), newJournal(n, &object, true, true)}
-	scenario := rehearse.Plain(schedule.DateOf(2026, 3, 12), 1, 1)
-	scenario.Faults = []rehearse.Fault{{What: "drain-blocked", Where: "north", Size: 1, At: time.Date(2026, 3, 12, 12, 0, 0, 0, time.UTC)}}
-	_, err := rehearse.Run(t.Context(), site, scenario, rehearse.Options{Sinks: sinks})
-	require.NoError(t, err)
-	golden(t, "terminal.txt", terminal.Bytes())
-	golden(t, "structured.txt", text.Bytes())
-	assert.Equal(t, bytes.Count(terminal.Bytes(), []byte("\n")), bytes.Count(object.Bytes(), []byte("\n")), "one line an event in either form")
+	n := namesOf(exampleSite(t))
+	for name, form := range map[string]struct{ terminal, asJSON bool }{
+		"journal-terminal.txt": {true, false},
+		"journal.log":          {false, false},
+		"journal.jsonl":        {true, true},
+	} {
+		var out bytes.Buffer
+		newJournal(n, &out, form.terminal, form.asJSON).Turn(&loop.Turn{Events: story()})
+		golden(t, name, out.Bytes())
+	}
 }
 
 // Every kind of event has words of its own, whatever the rest of it says.
