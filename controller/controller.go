@@ -38,6 +38,7 @@ type bench struct {
 	hasNext  bool
 	nextRead bool // next is valid for cursor
 
+	missed missed  // slots that a person is still to be told of
 	queue  []job   // floods that are due, in order
 	parked []Flood // slots that were queued at a restart and wait for a trusted clock
 	phase  Phase

@@ -34,10 +34,8 @@ func (c *Controller) takeUp(b int) {
 	}
 	for n := 0; ; n++ {
 		p, ok := c.nextSlot(b)
-		if !ok {
-			return
-		}
-		if c.now.Wall.Before(p.Due) {
+		if !ok || c.now.Wall.Before(p.Due) {
+			c.tellOfMissed(b)
 			c.wakeAtWall(p.Due)
 			return
 		}
@@ -51,11 +49,28 @@ func (c *Controller) takeUp(b int) {
 		c.dirty = true
 		c.withdrawFrom(b, ByCatchUp)
 		if reason, gone := c.goneBy(b, &j); gone {
-			c.closeUnrun(&j, Missed, reason)
+			s.missed.add(j.flood.Due, reason)
+			j.flood.Ended = c.now.Wall
+			c.settle(&j.flood, Missed, reason)
 			continue
 		}
 		s.queue = append(s.queue, j)
 	}
+}
+
+// missed are slots in a row that came due while they could not be flooded.
+type missed struct {
+	count       int
+	first, last time.Time
+	reason      string // of the last
+}
+
+func (m *missed) add(due time.Time, reason string) {
+	if m.count == 0 {
+		m.first = due
+	}
+	m.count++
+	m.last, m.reason = due, reason
 }
 
 // goneBy says whether a slot that has just been taken up can no longer run,

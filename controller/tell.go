@@ -42,6 +42,19 @@ func (c *Controller) tellOfEnd(f *Flood) {
 	}
 }
 
+// tellOfMissed tells once of slots that were missed together.
+func (c *Controller) tellOfMissed(b int) {
+	m := c.benches[b].missed
+	c.benches[b].missed = missed{}
+	switch {
+	case m.count == 0:
+	case m.count == 1:
+		c.tell(Today, b, "missed", fmt.Sprintf("%s: the flood of %s is missed: %s.%s", c.name(b), c.local(m.first), m.reason, c.nextText(b)))
+	default:
+		c.tell(Today, b, "missed", fmt.Sprintf("%s: %d floods from %s to %s are missed: %s.%s", c.name(b), m.count, c.local(m.first), c.local(m.last), m.reason, c.nextText(b)))
+	}
+}
+
 // nextText says when bench b floods next.
 func (c *Controller) nextText(b int) string {
 	if !c.clock.calendar() {

@@ -243,3 +243,18 @@ func TestSkipNextSettlesTheSlot(t *testing.T) {
 	assert.Equal(t, Refused, slots[schedule.CivilOf(2026, 3, 2, 9, 0, 0)].Outcome)
 	assert.Equal(t, Proven, slots[schedule.CivilOf(2026, 3, 3, 9, 0, 0)].Outcome)
 }
+
+func TestSlotsMissedTogetherAreToldOnce(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
+	r.run(time.Hour)
+	r.stepWall(100 * tomorrow)
+	r.run(time.Hour)
+	told := 0
+	for _, e := range r.events {
+		if e.Kind == MessageSent && e.Message.Cause == "missed" {
+			told++
+		}
+	}
+	assert.Equal(t, 1, told)
+	r.wantMessage("200 floods from")
+}
