@@ -42,6 +42,9 @@ type Cycle struct {
 	Fill  time.Duration // pump start to FULL made
 	Fall  time.Duration // pump stop to FULL clear
 	Drain time.Duration // pump stop to bare table
+
+	Flow quantity.LitresPerHour // while filling
+	Free quantity.Fraction      // the free area over that which table and pots come to
 }
 
 // Pots are a number of equal round pots.
@@ -149,5 +152,9 @@ func (t tenancy) drink() (sum quantity.Litres) {
 
 // water is what stands on the table at this depth.
 func (t tenancy) water(depth quantity.Metres) quantity.Litres {
-	return quantity.Litres(float64(t.area())*float64(depth)*1000) - t.displaced(depth)
+	computed := quantity.Litres(float64(t.area())*float64(depth)*1000) - t.displaced(depth)
+	if t.Cycle.Free > 0 {
+		return quantity.Litres(t.Cycle.Free) * computed
+	}
+	return computed
 }

@@ -26,7 +26,9 @@ func (t tenancy) fill(w water, s *Sheet) (err error) {
 			quantity.Duration(s.Fill), quantity.Duration(computed)))
 	}
 	need := t.water(t.full()) + t.hose()
-	s.Flow = quantity.LitresPerHour(float64(need) / s.Fill.Hours())
+	if s.Flow = t.Cycle.Flow; s.Flow == 0 {
+		s.Flow = quantity.LitresPerHour(float64(need) / s.Fill.Hours())
+	}
 	if s.Pumped, err = w.pumped(s.Flow); err != nil {
 		return err
 	}

@@ -73,12 +73,21 @@ func (w water) rising(depth quantity.Metres) (quantity.LitresPerHour, error) {
 
 // falling is the flow that lowers the water at depth with the pump off.
 func (w water) falling(depth quantity.Metres) (quantity.LitresPerHour, error) {
-	out, err := w.drain.Flow(hydraulics.Metres(depth))
-	if err != nil || depth <= w.crest {
-		return flowFrom(out), err
+	return w.fallingAt(1)(depth)
+}
+
+// fallingAt is falling where the drain has a coefficient: that many times its
+// flow. The standpipe keeps its own.
+func (w water) fallingAt(coefficient float64) func(quantity.Metres) (quantity.LitresPerHour, error) {
+	return func(depth quantity.Metres) (quantity.LitresPerHour, error) {
+		out, err := w.drain.Flow(hydraulics.Metres(depth))
+		out *= hydraulics.CubicMetresPerSecond(coefficient)
+		if err != nil || depth <= w.crest {
+			return flowFrom(out), err
+		}
+		over, err := w.standpipe.Flow(hydraulics.Metres(depth - w.crest))
+		return flowFrom(out + over), err
 	}
-	over, err := w.standpipe.Flow(hydraulics.Metres(depth - w.crest))
-	return flowFrom(out + over), err
 }
 
 // pumped is what the pump brings while the water rises at flow. With an open
@@ -99,17 +108,17 @@ func (w water) overflowHead(flow quantity.LitresPerHour) (quantity.Metres, error
 	return quantity.Metres(head), err
 }
 
-// slices is how finely a change of depth is cut up; twice as many change a
+// layers is how finely a change of depth is cut up; twice as many change a
 // time by less than one part in a thousand.
-const slices = 48
+const layers = 48
 
 // between is how long the water takes from one depth to the other at the flow
 // that each depth gives.
 func (t tenancy) between(from, to quantity.Metres, flow func(quantity.Metres) (quantity.LitresPerHour, error)) (time.Duration, error) {
 	var hours float64
 	low := min(from, to)
-	slice := (max(from, to) - low) / slices
-	for i := range slices {
+	slice := (max(from, to) - low) / layers
+	for i := range layers {
 		bottom := low + quantity.Metres(i)*slice
 		q, err := flow(bottom + slice/2)
 		if err != nil {
