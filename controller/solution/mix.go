@@ -1,0 +1,124 @@
+package solution
+
+import (
+	"fmt"
+
+	"benchtide/controller/quantity"
+)
+
+// Answer is what a question about a solution comes to.
+type Answer struct {
+	Value  float64  `json:"value"`
+	Unit   string   `json:"unit"`
+	Words  []string `json:"words"`            // sentences for a person, the answer first
+	Scales []Figure `json:"scales,omitempty"` // the same on other scales
+}
+
+// Figure is a value on one of several scales.
+type Figure struct {
+	Value float64 `json:"value"`
+	Unit  string  `json:"unit"`
+}
+
+// MixRaise answers how much stock raises a solution, in litres; see Raise.
+func MixRaise(v quantity.Litres, from, to, stock EC) (Answer, error) {
+	add, err := Raise(v, from, to, stock)
+	if err != nil {
+		return Answer{}, err
+	}
+	return litres(add,
+		fmt.Sprintf("Add %s of stock to %s: it goes from %.4g to %.4g mS/cm.", volume(add), volume(v), from, to),
+		"A concentrate's EC is not what a meter shows in it: add half, stir, measure, then work out the rest.",
+		string(CautionConcentrate), string(CautionTable)), nil
+}
+
+// MixDilute answers how much water weakens a solution, in litres; see Dilute
+// and, for a tank that is full, Replace.
+func MixDilute(v quantity.Litres, from, to, water EC) (Answer, error) {
+	add, err := Dilute(v, from, to, water)
+	if err != nil {
+		return Answer{}, err
+	}
+	change, err := Replace(v, from, to, water)
+	if err != nil {
+		return Answer{}, err
+	}
+	return litres(add,
+		fmt.Sprintf("Add %s of water to %s: it goes from %.4g to %.4g mS/cm.", volume(add), volume(v), from, to),
+		fmt.Sprintf("Where that does not fit, throw %s away and fill up with water.", volume(change)),
+		string(CautionTable)), nil
+}
+
+// MixLoss answers what a solution comes to when plants took water, in mS/cm;
+// see Lose.
+func MixLoss(v, lost quantity.Litres, ec EC) (Answer, error) {
+	after, err := Lose(v, lost, ec)
+	if err != nil {
+		return Answer{}, err
+	}
+	return Answer{Value: float64(after), Unit: "mS/cm", Words: []string{
+		fmt.Sprintf("%s of %s gone as water leaves at most %.3g mS/cm.", volume(lost), volume(v), after),
+		fmt.Sprintf("Topped up with plain water it comes back to %.3g mS/cm, more by what the water brings.", ec),
+	}}, nil
+}
+
+// MixOxygen answers how much oxygen water holds, in mg/L; see Oxygen.
+func MixOxygen(t quantity.Celsius, altitude quantity.Metres, salinity float64) (Answer, error) {
+	holds, err := Oxygen(t, altitude, salinity)
+	if err != nil {
+		return Answer{}, err
+	}
+	a := Answer{Value: holds, Unit: "mg/L", Words: []string{
+		fmt.Sprintf("Water at %.4g °C holds %.2f mg/L of oxygen when it is in balance with air.", t, holds),
+	}}
+	if w, err := WarmthOf(t); err == nil && w != Fine {
+		a.Words = append(a.Words, w.Words())
+	}
+	return a, nil
+}
+
+// MixCompensate answers what a reading comes to at 25 °C, in mS/cm; see
+// Compensate.
+func MixCompensate(reading EC, t quantity.Celsius, c Coefficient) (Answer, error) {
+	ec, err := Compensate(reading, t, c)
+	if err != nil {
+		return Answer{}, err
+	}
+	off, err := CompensationError(t, c)
+	if err != nil {
+		return Answer{}, err
+	}
+	return Answer{Value: float64(ec), Unit: "mS/cm", Words: []string{
+		fmt.Sprintf("%.4g mS/cm at %.4g °C is %.4g mS/cm at 25 °C, with %.3g %% a kelvin.", reading, t, ec, 100*c),
+		misreads(t, off),
+		"Most meters compensate by themselves: then do not do it again.",
+	}}, nil
+}
+
+// MixPPM answers what an EC is in ppm: on the 500 scale, and on all in Scales.
+func MixPPM(ec EC) (Answer, error) {
+	var a Answer
+	for _, s := range Scales {
+		ppm, err := s.PPM(ec)
+		if err != nil {
+			return Answer{}, err
+		}
+		a.Scales = append(a.Scales, Figure{ppm, s.Unit()})
+		a.Words = append(a.Words, fmt.Sprintf("%.4g mS/cm is %.0f %s.", ec, ppm, s.Unit()))
+	}
+	a.Value, a.Unit = a.Scales[0].Value, a.Scales[0].Unit
+	a.Words = append(a.Words, "Look up which scale a meter or a recipe uses; better, speak of mS/cm.")
+	return a, nil
+}
+
+func litres(v quantity.Litres, words ...string) Answer {
+	return Answer{Value: float64(v), Unit: "L", Words: words}
+}
+
+// volume prints litres as a person measures them.
+func volume(v quantity.Litres) string {
+	if v < 1 {
+		return quantity.In(v, quantity.Millilitre)
+	}
+	return quantity.In(v, quantity.Litre)
+}
