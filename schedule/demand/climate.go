@@ -3,7 +3,9 @@ package demand
 import (
 	"cmp"
 	"errors"
+	"fmt"
 	"slices"
+	"time"
 )
 
 // Climate is the weather of three kinds of day.
@@ -45,7 +47,7 @@ func (l Line) Climate(p Place, yearDay int) (Climate, error) {
 		b, err := p.Reference(Day{YearDay: yearDay, Low: kind.low, High: kind.high,
 			Humidity: Known(kind.humidity), Light: Known(min(kind.light, clear))})
 		if err != nil {
-			return Climate{}, err
+			return Climate{}, fmt.Errorf("climate: %w", err)
 		}
 		*kind.weather = b.weather()
 	}
@@ -54,19 +56,18 @@ func (l Line) Climate(p Place, yearDay int) (Climate, error) {
 
 func (b Balance) weather() Weather { return Weather{b.ET, ShineFor(b.Daylight)} }
 
-// ClimateOf is the climate of days on record: by their reference
+// Climate is the climate of the days on record at p: by their reference
 // evapotranspiration the mild day is that which one in ten stays below, the
-// normal one the middle one, the hottest the highest. Days that cannot be are
-// an error; Records has sorted those out.
-func (p Place) ClimateOf(days []Day) (Climate, error) {
-	if len(days) == 0 {
+// normal one the middle one, the hottest the highest.
+func (r Records) Climate(p Place) (Climate, error) {
+	if len(r.Days) == 0 {
 		return Climate{}, errors.New("climate: there are no days on record")
 	}
-	weather := make([]Weather, len(days))
-	for i, d := range days {
-		b, err := p.Reference(d)
+	weather := make([]Weather, len(r.Days))
+	for i, d := range r.Days {
+		b, err := p.Reference(d.Day)
 		if err != nil {
-			return Climate{}, err
+			return Climate{}, fmt.Errorf("climate: %s: %w", d.Date.Format(time.DateOnly), err)
 		}
 		weather[i] = b.weather()
 	}

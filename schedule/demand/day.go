@@ -46,15 +46,23 @@ func (d Day) check(p Place) error {
 	if d.Low > d.High {
 		return fmt.Errorf("low of %.4g °C above the high of %.4g °C: exchange them", d.Low, d.High)
 	}
-	return first(
-		known("lowest humidity", d.Driest, 0, 100, "%"),
-		known("highest humidity", d.Dampest, 0, 100, "%"),
-		known("humidity", d.Humidity, 0, 100, "%"),
-		known("dew point", d.Dew, coldest, float64(d.High), "°C"),
-		known("vapour pressure", d.Vapour, 0, float64(Saturation(d.High)), "kPa"),
-		known("wind", d.Wind, 0, strongest, "m/s"),
-		known("sunshine", d.Sunshine, 0, float64(Daylight(d.YearDay, p.Latitude))+twilight, "h"),
-		known("light", d.Light, 0, float64(Extraterrestrial(d.YearDay, p.Latitude)), "MJ/m² a day"))
+	return first(d.sift(p)...)
+}
+
+// sift takes out the readings that cannot be, so that they count as missing,
+// and says which those were. The temperatures have to be right.
+func (d *Day) sift(p Place) []error {
+	daylight := float64(Daylight(d.YearDay, p.Latitude)) + twilight
+	return []error{
+		keep("lowest humidity", &d.Driest, 0, 100, "%"),
+		keep("highest humidity", &d.Dampest, 0, 100, "%"),
+		keep("humidity", &d.Humidity, 0, 100, "%"),
+		keep("dew point", &d.Dew, coldest, float64(d.High), "°C"),
+		keep("vapour pressure", &d.Vapour, 0, float64(Saturation(d.High)), "kPa"),
+		keep("wind", &d.Wind, 0, strongest, "m/s"),
+		keep("sunshine", &d.Sunshine, 0, daylight, "h"),
+		keep("light", &d.Light, 0, float64(Extraterrestrial(d.YearDay, p.Latitude)), "MJ/m² a day"),
+	}
 }
 
 const (

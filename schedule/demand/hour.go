@@ -33,7 +33,7 @@ func (h Hour) check(p Place) error {
 		between("humidity", h.Humidity, 0, 100, "%"),
 		between("wind", h.Wind, 0, strongest, "m/s"),
 		between("light", h.Light, 0, float64(above)+lowSun, "MJ/m² an hour"),
-		known("share of a clear sky", h.Clear, 0, 1.1, ""))
+		keep("share of a clear sky", &h.Clear, 0, 1.1, ""))
 }
 
 // lowSun is light in an hour around sunrise and sunset, when refraction and a

@@ -2,7 +2,6 @@ package demand
 
 import (
 	"fmt"
-	"math"
 	"time"
 )
 
@@ -12,6 +11,10 @@ type Batch struct {
 	Pot   Pot
 	Space SquareMetres // of bench that each pot has
 	Crop  Crop
+
+	// Scale is how many times as much the batch uses as is worked out, as
+	// litres topped up have shown; see Learn. 0 means 1.
+	Scale float64
 }
 
 // Weather is a day as plants feel it.
@@ -42,7 +45,7 @@ func (b Batch) Need(age int, contact time.Duration, w Weather) (Need, error) {
 		return Need{}, err
 	}
 	n := Need{Weather: w, Factor: b.Crop.Factor(age)}
-	n.PerPot = Litres(max(0, float64(w.Reference)*n.Factor*float64(b.Space)))
+	n.PerPot = Litres(max(0, float64(w.Reference)*n.Factor*float64(b.Space)*b.scale()))
 	n.Litres = n.PerPot * Litres(b.Pots)
 	n.Lasts = b.Pot.Lasts(n.PerPot, w.Shine)
 	for floods := 1; floods <= mostFloods && n.Floods == 0; floods++ {
@@ -52,6 +55,26 @@ func (b Batch) Need(age int, contact time.Duration, w Weather) (Need, error) {
 		}
 	}
 	return n, nil
+}
+
+// Step is a number of floods a day that a batch needs from an age in days on.
+type Step struct{ FromDay, Floods int }
+
+// Steps are the ages up to until at which the floods a day that a batch needs
+// change, the first at transplant; a schedule that follows them floods neither
+// too seldom nor more than needed.
+func (b Batch) Steps(until int, contact time.Duration, w Weather) ([]Step, error) {
+	var steps []Step
+	for age := range until + 1 {
+		n, err := b.Need(age, contact, w)
+		if err != nil {
+			return nil, err
+		}
+		if len(steps) == 0 || steps[len(steps)-1].Floods != n.Floods {
+			steps = append(steps, Step{age, n.Floods})
+		}
+	}
+	return steps, nil
 }
 
 func (b Batch) check(w Weather) error {
@@ -64,57 +87,15 @@ func (b Batch) check(w Weather) error {
 	return first(b.Pot.check(),
 		between("number of pots", float64(b.Pots), 0, 1e6, ""),
 		between("bench for each pot", b.Space, 1e-4, 10, "m²"),
+		between("scale of use", b.scale(), leastScale, mostScale, ""),
 		between("reference evapotranspiration", w.Reference, -2, 20, "mm a day"))
-}
-
-// steady is a pot on days that are all alike, with floods in the middle of
-// equal parts of the light.
-type steady struct {
-	pot    Pot
-	daily  Litres
-	fills  float64
-	shine  Shine
-	floods int
-}
-
-// at is when the i-th flood comes.
-func (s steady) at(i int) time.Duration {
-	return s.shine.Rise + s.shine.length()*time.Duration(2*i+1)/time.Duration(2*s.floods)
-}
-
-// lacks is the most that a pot lacks of container capacity, before a flood and
-// after one. A day changes the lack m before its first flood into a·m + c, so
-// that the steady one is c/(1 − a).
-func (s steady) lacks() (before, after Litres) {
-	keep := Litres(1 - s.fills)
-	if s.fills <= 0 {
-		return Litres(math.Inf(1)), Litres(math.Inf(1))
-	}
-	a, c := Litres(1), Litres(0)
-	for i := range s.floods {
-		a, c = a*keep, c*keep+s.use(i)
-	}
-	lack := c / (1 - a)
-	for i := range s.floods {
-		before, after = max(before, lack), max(after, lack*keep)
-		lack = lack*keep + s.use(i)
-	}
-	return before, after
-}
-
-// use is what plants use between the i-th flood and the next.
-func (s steady) use(i int) Litres {
-	next := day + s.at(0)
-	if i+1 < s.floods {
-		next = s.at(i + 1)
-	}
-	return s.daily * Litres(s.shine.used(next)-s.shine.used(s.at(i)))
 }
 
 // Forecast is what a batch needs on a mild, a normal and the hottest day.
 type Forecast struct{ Mild, Normal, Hottest Need }
 
-// Forecast works out Need for each kind of day of a climate.
+// Forecast works out Need for each kind of day of a climate. Of a stage, the
+// last day is the thirstiest.
 func (b Batch) Forecast(age int, contact time.Duration, c Climate) (Forecast, error) {
 	var f Forecast
 	for _, kind := range []struct {
@@ -128,17 +109,4 @@ func (b Batch) Forecast(age int, contact time.Duration, c Climate) (Forecast, er
 		*kind.need = need
 	}
 	return f, nil
-}
-
-// ReservoirDays is how many days a reservoir lasts at that use a day. It ends
-// before it is empty: reserve is what one flood takes out together with what
-// stands in the hose and over the intake. It is infinite at no use.
-func ReservoirDays(litres, reserve, daily Litres) float64 {
-	switch {
-	case litres <= reserve:
-		return 0
-	case daily <= 0:
-		return math.Inf(1)
-	}
-	return float64((litres - reserve) / daily)
 }

@@ -132,6 +132,7 @@ func TestPlantsThatUseNothingWaitAsLongAsIsSaidOfAny(t *testing.T) {
 func TestBatchesThatCannotBeAreRefused(t *testing.T) {
 	for name, c := range map[string]func(*Batch, *Weather){
 		"no crop":     func(b *Batch, _ *Weather) { b.Crop = nil },
+		"scale":       func(b *Batch, _ *Weather) { b.Scale = 10 },
 		"no space":    func(b *Batch, _ *Weather) { b.Space = 0 },
 		"pots":        func(b *Batch, _ *Weather) { b.Pots = -1 },
 		"drinks":      func(b *Batch, _ *Weather) { b.Pot.Drinks = 0 },
@@ -185,10 +186,62 @@ func TestClimateOfALineRefusesWhatCannotBe(t *testing.T) {
 	hot.Highs.Most = 85
 	_, err = hot.Climate(greenhouse, 100)
 	assert.ErrorContains(t, err, "after a reset")
-	_, err = Place{}.ClimateOf(nil)
+	_, err = Records{}.Climate(Place{})
 	assert.ErrorContains(t, err, "no days")
-	_, err = Place{}.ClimateOf([]Day{{YearDay: 400}})
+	_, err = Records{Days: []Record{{Day: Day{YearDay: 400}}}}.Climate(Place{})
 	assert.Error(t, err)
+}
+
+func TestStepsNameTheDayFromWhichMoreFloodsAreNeeded(t *testing.T) {
+	b := basil(t)
+	b.Space = 0.05
+	const contact = 8 * time.Minute
+	w := Weather{5, ShineFor(15)}
+	steps, err := b.Steps(60, contact, w)
+	require.NoError(t, err)
+	require.Greater(t, len(steps), 1)
+	assert.Equal(t, Step{0, 1}, steps[0])
+	for i, s := range steps[1:] {
+		assert.Greater(t, s.Floods, steps[i].Floods)
+		before, err := b.Need(s.FromDay-1, contact, w)
+		require.NoError(t, err)
+		assert.Equal(t, steps[i].Floods, before.Floods)
+	}
+	b.Crop = nil
+	_, err = b.Steps(60, contact, w)
+	assert.Error(t, err)
+}
+
+func TestWhatWasReallyUsedScalesTheForecast(t *testing.T) {
+	b, w := basil(t), Weather{4, ShineFor(14)}
+	before, err := b.Need(20, 8*time.Minute, w)
+	require.NoError(t, err)
+	b.Scale, err = Learn(before.Litres*1.5, before.Litres)
+	require.NoError(t, err)
+	after, err := b.Need(20, 8*time.Minute, w)
+	require.NoError(t, err)
+	assert.InEpsilon(t, 1.5*float64(before.Litres), float64(after.Litres), 1e-9)
+
+	_, err = Learn(40, 10)
+	assert.ErrorContains(t, err, "look for a leak")
+	_, err = Learn(1, 10)
+	assert.Error(t, err)
+	_, err = Learn(1, 0)
+	assert.Error(t, err)
+}
+
+// Source: 0.3 to 0.4 US gallons a square foot (UMass Extension).
+func TestNoForecastPassesWhatGrowersSizeTheirWaterFor(t *testing.T) {
+	const perSquareFoot = 3.785411784 / (0.3048 * 0.3048)
+	assert.InDelta(t, 0.3*perSquareFoot, float64(PeakSupply.Least), 0.05)
+	assert.InDelta(t, 0.4*perSquareFoot, float64(PeakSupply.Most), 0.05)
+	blazing := Line{Lows: Span[Celsius]{20, 25}, Highs: Span[Celsius]{30, 42}, Humidity: Span[Percent]{20, 50}, Light: Span[Megajoules]{20, 32}}
+	for _, latitude := range []float64{0, 20, 40, 60} {
+		c, err := blazing.Climate(Place{Latitude: latitude, Cover: 0.9}, 172)
+		require.NoError(t, err)
+		assert.Less(t, c.Hottest.Reference, PeakSupply.Least)
+		assert.Greater(t, c.Hottest.Reference, PeakSupply.Least/2)
+	}
 }
 
 func TestNoDayOfAClimateIsBrighterThanAClearSky(t *testing.T) {

@@ -22,12 +22,18 @@ func between[Q ~float64](what string, value Q, low, high float64, unit string) e
 	return nil
 }
 
-// known refuses a reading outside [low, high]; a missing one is right.
-func known[Q ~float64](what string, o Optional[Q], low, high float64, unit string) error {
-	if v, ok := o.Get(); ok {
-		return between(what, v, low, high, unit)
+// keep takes out a reading outside [low, high] and refuses it; a missing one is
+// right.
+func keep[Q ~float64](what string, o *Optional[Q], low, high float64, unit string) error {
+	v, ok := o.Get()
+	if !ok {
+		return nil
 	}
-	return nil
+	err := between(what, v, low, high, unit)
+	if err != nil {
+		*o = Optional[Q]{}
+	}
+	return err
 }
 
 // first gives the first error that is not nil.

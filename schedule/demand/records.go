@@ -32,17 +32,15 @@ type Records struct {
 
 // columns are what a table may hold, by the name at its head.
 var columns = map[string]func(*Day, float64){
-	"low_c":                func(d *Day, x float64) { d.Low = Celsius(x) },
-	"high_c":               func(d *Day, x float64) { d.High = Celsius(x) },
-	"humidity_percent":     func(d *Day, x float64) { d.Humidity = Known(Percent(x)) },
-	"humidity_low_percent": func(d *Day, x float64) { d.Driest = Known(Percent(x)) },
-
-	"humidity_high_percent": func(d *Day, x float64) { d.Dampest = Known(Percent(x)) },
-
-	"dew_c":      func(d *Day, x float64) { d.Dew = Known(Celsius(x)) },
-	"wind_m_s":   func(d *Day, x float64) { d.Wind = Known(MetresPerSecond(x)) },
-	"sunshine_h": func(d *Day, x float64) { d.Sunshine = Known(Hours(x)) },
-	"light_mj":   func(d *Day, x float64) { d.Light = Known(Megajoules(x)) },
+	"low_c":           func(d *Day, x float64) { d.Low = Celsius(x) },
+	"high_c":          func(d *Day, x float64) { d.High = Celsius(x) },
+	"humidity_pct":    func(d *Day, x float64) { d.Humidity = Known(Percent(x)) },
+	"driest_pct":      func(d *Day, x float64) { d.Driest = Known(Percent(x)) },
+	"dampest_pct":     func(d *Day, x float64) { d.Dampest = Known(Percent(x)) },
+	"dew_c":           func(d *Day, x float64) { d.Dew = Known(Celsius(x)) },
+	"wind_m_s":        func(d *Day, x float64) { d.Wind = Known(MetresPerSecond(x)) },
+	"sunshine_h":      func(d *Day, x float64) { d.Sunshine = Known(Hours(x)) },
+	"light_mj_per_m2": func(d *Day, x float64) { d.Light = Known(Megajoules(x)) },
 }
 
 // needed are the columns without which there is no day.
@@ -53,13 +51,14 @@ var needed = []string{"date", "low_c", "high_c"}
 const repeats = 3
 
 // ReadRecords reads a table of days with commas between and a header of the
-// columns date (2026-03-02), low_c, high_c and, where known, humidity_percent,
-// humidity_low_percent, humidity_high_percent, dew_c, wind_m_s, sunshine_h,
-// light_mj; lines that begin with # are skipped. An empty field, - or NA is a
-// missing reading. A day without low or high, or with values that cannot be at
-// p, is left out; so are all but the first of a frozen thermometer's days. Notes
-// say so, and name dates that are missing. Only a table without the needed
-// columns, or without a day, is an error.
+// columns date (2026-03-02), low_c, high_c and, where known, humidity_pct,
+// driest_pct, dampest_pct, dew_c, wind_m_s at 2 m, sunshine_h and
+// light_mj_per_m2; lines that begin with # are skipped. An empty field, - or NA
+// is a missing reading, and one that cannot be at p is taken for missing. A day
+// without low or high is left out, also where they cannot be, and so are all
+// but the first day of a frozen thermometer. Notes say so and name dates that
+// are missing. Only a table without the needed columns, or without a day, is an
+// error.
 func (p Place) ReadRecords(r io.Reader) (Records, error) {
 	table := csv.NewReader(r)
 	table.Comment, table.TrimLeadingSpace, table.FieldsPerRecord = '#', true, -1
@@ -145,7 +144,12 @@ func (t *reading) lines() error {
 
 // take reads one line and keeps its day if it can be.
 func (t *reading) take(line int, fields []string) {
-	rec, err := t.record(line, fields)
+	rec, err := t.record(fields)
+	for _, wrong := range rec.sift(t.place) {
+		if wrong != nil && err == nil {
+			t.note(line, "%v: taken for missing", wrong)
+		}
+	}
 	if err == nil {
 		err = rec.check(t.place)
 	}
@@ -160,7 +164,7 @@ func (t *reading) take(line int, fields []string) {
 	t.Days = append(t.Days, rec)
 }
 
-func (t *reading) record(line int, fields []string) (Record, error) {
+func (t *reading) record(fields []string) (Record, error) {
 	var rec Record
 	for i, name := range t.names {
 		text := ""
@@ -217,7 +221,7 @@ func (t *reading) gaps() {
 	for i := 1; i < len(t.Days); i++ {
 		before, rec := t.Days[i-1], t.Days[i]
 		if n := int(rec.Date.Sub(before.Date)/day) - 1; n > 0 {
-			t.note(t.line[rec.Date], "%d days missing after %s", n, before.Date.Format(time.DateOnly))
+			t.note(t.line[rec.Date], "dates missing after %[2]s: %[1]d", n, before.Date.Format(time.DateOnly))
 		}
 	}
 }

@@ -13,7 +13,7 @@ import (
 
 func TestRecordsKeepWhatCanBeAndSayWhatNot(t *testing.T) {
 	const text = "# a school greenhouse\n" +
-		"\ufeffDate, low_c,high_c,humidity_percent,mood,light_mj\n" +
+		"\ufeffDate, low_c,high_c,humidity_pct,mood,light_mj_per_m2\n" +
 		"2026-06-03,14,26,60,good,21\n" +
 		"2026-06-01,12,24,,good,\n" +
 		"2026-06-02,13,85,55,good,20\n" +
@@ -31,22 +31,24 @@ func TestRecordsKeepWhatCanBeAndSayWhatNot(t *testing.T) {
 	for _, d := range r.Days {
 		dates = append(dates, d.Date.Format(time.DateOnly))
 	}
-	assert.Equal(t, []string{"2026-06-01", "2026-06-03", "2026-06-07"}, dates)
+	assert.Equal(t, []string{"2026-06-01", "2026-06-03", "2026-06-05", "2026-06-07"}, dates)
 	assert.Equal(t, 154, r.Days[1].YearDay)
 	humidity, ok := r.Days[1].Humidity.Get()
 	assert.True(t, ok)
 	assert.Equal(t, Percent(60), humidity)
-	_, ok = r.Days[0].Humidity.Get()
-	assert.False(t, ok)
+	for _, missing := range []int{0, 2} {
+		_, ok = r.Days[missing].Humidity.Get()
+		assert.False(t, ok)
+	}
 
 	var notes []string
 	for _, n := range r.Notes {
 		notes = append(notes, n.Text)
 	}
 	said := strings.Join(notes, "\n")
-	for _, want := range []string{`column "mood" is not known`, "after a reset: read it again: left out", "no high_c: left out", "humidity 155 %",
+	for _, want := range []string{`column "mood" is not known`, "after a reset: read it again: left out", "no high_c: left out", "humidity 155 % cannot be right: it lies between 0 and 100 %: taken for missing",
 		`low_c "thirteen": write a plain number`, `date "6 June": write it like`, "2026-06-03 stands on line 3 too",
-		"1 days missing after 2026-06-01", "3 days missing after 2026-06-03", `quoted-field`} {
+		"dates missing after 2026-06-01: 1", "dates missing after 2026-06-03: 1", `quoted-field`} {
 		assert.Contains(t, said, want)
 	}
 	assert.Equal(t, 2, r.Notes[0].Line)
@@ -90,14 +92,14 @@ func TestTablesThatAreNoRecordsAreAnError(t *testing.T) {
 }
 
 func TestClimateOfRecordsRanksDaysByTheirUse(t *testing.T) {
-	var days []Day
+	var r Records
 	for i := range 101 {
-		days = append(days, Day{YearDay: 180, Low: Celsius(5 + float64(i)/10), High: Celsius(15 + float64(i)/5)})
+		r.Days = append(r.Days, Record{Day: Day{YearDay: 180, Low: Celsius(5 + float64(i)/10), High: Celsius(15 + float64(i)/5)}})
 	}
 	p := Place{Latitude: 50}
-	c, err := p.ClimateOf(days)
+	c, err := r.Climate(p)
 	require.NoError(t, err)
-	assert.InDelta(t, et(t, p, days[10]), float64(c.Mild.Reference), 1e-12)
-	assert.InDelta(t, et(t, p, days[50]), float64(c.Normal.Reference), 1e-12)
-	assert.InDelta(t, et(t, p, days[100]), float64(c.Hottest.Reference), 1e-12)
+	assert.InDelta(t, et(t, p, r.Days[10].Day), float64(c.Mild.Reference), 1e-12)
+	assert.InDelta(t, et(t, p, r.Days[50].Day), float64(c.Normal.Reference), 1e-12)
+	assert.InDelta(t, et(t, p, r.Days[100].Day), float64(c.Hottest.Reference), 1e-12)
 }
