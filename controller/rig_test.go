@@ -253,18 +253,3 @@ func (r *rig) rows() []Flood {
 	}
 	return list
 }
-
-// told reports whether a message holds the text.
-func (r *rig) outcomes() []Outcome {
-	var list []Outcome
-	for _, f := range r.rows() {
-		list = append(list, f.Outcome)
-	}
-	return list
-}
-
-func (r *rig) dump() {
-	for _, e := range r.events {
-		r.t.Logf("%s kind=%d bench=%d flood=%d/%d %s %s | %+v | %s", e.At.Wall.In(dublin).Format("15:04:05.000"), e.Kind, e.Bench, e.Flood.ID, e.Flood.Attempt, e.Flood.Outcome, e.Flood.Reason, e.Guard, e.Message.Text)
-	}
-}
