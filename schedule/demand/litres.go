@@ -32,8 +32,8 @@ func Learn(used, worked Litres) (float64, error) {
 
 // PeakSupply is what growers size their water for on the hottest day of a full
 // greenhouse: 0.3 to 0.4 US gallons a square foot (UMass Extension, sizing the
-// greenhouse water system). It is twice what light can evaporate under glass,
-// as it counts water that runs off, and so a ceiling for any forecast.
+// greenhouse water system). That is about twice what light can evaporate under
+// glass, so that it must allow for runoff too: a ceiling for any forecast.
 var PeakSupply = Span[Millimetres]{12.2, 16.3}
 
 // ReservoirDays is how many days a reservoir lasts at that use a day. It ends

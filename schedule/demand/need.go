@@ -62,7 +62,7 @@ type Step struct{ FromDay, Floods int }
 
 // Steps are the ages up to until at which the floods a day that a batch needs
 // change, the first at transplant; a schedule that follows them floods neither
-// too seldom nor more than needed.
+// too seldom nor more than needed. As in Need, 0 floods says that none suffice.
 func (b Batch) Steps(until int, contact time.Duration, w Weather) ([]Step, error) {
 	var steps []Step
 	for age := range until + 1 {
