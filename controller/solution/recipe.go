@@ -29,7 +29,6 @@ var (
 	AmmoniumPhosphate  = Salt{"ammonium dihydrogen phosphate", massNH4 + massH2PO4, Elements{Ammonium: 1, P: 1}}
 	MagnesiumSulphate  = Salt{"magnesium sulphate heptahydrate", massMg + massSO4 + 7*massH2O, Elements{Mg: 1, S: 1}}
 	PotassiumSulphate  = Salt{"potassium sulphate", 2*massK + massSO4, Elements{K: 2, S: 1}}
-	AmmoniumNitrate    = Salt{"ammonium nitrate", massNH4 + massNO3, Elements{Ammonium: 1, Nitrate: 1}}
 )
 
 // Measure is a salt with how much of it there is in a litre.
