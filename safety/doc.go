@@ -16,7 +16,9 @@
 //
 // An interlock refuses a start (permissive.go), ends a run (a trip), or
 // latches: then the bench stays off until a person calls Guard.Reset, for
-// which no cause may stand. Under hands-in nothing starts.
+// which no cause may stand. Under hands-in nothing starts; a person may then
+// have one relay at a time click for a moment (Guard.Click), which Allow mints
+// too.
 //
 // Durations and limits use Now.Mono, the boot-time clock, alone. A failed
 // reading counts as the unsafe one of wet and dry; FULL and EMPTY hold their
@@ -29,7 +31,8 @@
 //  1. * No pump circuit (pump and enable both commanded closed) is energised
 //     unless the guard allowed it in this turn; a read error counts as the
 //     unsafe reading. (1, 3 and 4 speak of commands; a welded contact falls
-//     under 9.)
+//     under 9.) A click energises one relay of a circuit and never its
+//     partner.
 //  2. * Outputs are off before anything else at start, at stop, on panic, on
 //     signal, on a lost board. (Here: a new guard and a stopped one allow
 //     nothing.)

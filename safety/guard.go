@@ -27,6 +27,7 @@ type Guard struct {
 	byHand   bool // hands-in by command
 	handsIn  bool
 	storm    storm
+	click    click
 	view     View
 	events   []Event
 	planned  time.Duration
@@ -117,6 +118,9 @@ func (g *Guard) Allow(now Now, w *Want) Command {
 		if o.Kind == Enable && g.allowEnable(i) || o.Kind == Other && w.Other[i] {
 			c.set(i)
 		}
+	}
+	if g.allowClick() {
+		c.set(g.click.output)
 	}
 	return c
 }

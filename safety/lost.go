@@ -12,6 +12,7 @@ func (g *Guard) Lost(now Now, detail string) {
 		b.stales = recent(b.stales, now.Mono, day)
 		g.trip(i, Stale, len(b.stales) > 1, "the board did not obey: "+detail)
 	}
+	g.endClick()
 	g.openAll()
 	g.again = true
 }

@@ -26,6 +26,9 @@ func (g *Guard) Next() time.Duration {
 	}
 	s := soonest{g.now.Mono, Never}
 	s.orFilter(&g.button)
+	if g.click.on {
+		s.or(g.click.until)
+	}
 	for k := range g.tanks {
 		s.orFilter(&g.tanks[k].low)
 	}
