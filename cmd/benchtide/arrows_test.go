@@ -40,7 +40,8 @@ var arrows = []arrow{
 	{from: "controller/loop", house: []string{"controller", "hw", "safety"}, because: "the loop declares the ledger and the sinks it needs, and knows none of them"},
 	{from: "controller/ledger", house: []string{"controller", "controller/loop", "safety", "schedule"}, outside: []string{"modernc.org/sqlite", "github.com/gofrs/flock"}, because: "storage hears of floods; nothing of a flood waits for storage"},
 	{from: "controller/metrics", house: []string{"controller", "controller/loop", "safety"}, outside: []string{"github.com/prometheus/client_golang/"}, because: "metrics are told of turns and touch nothing"},
-	{from: "controller/rehearse", house: []string{"controller", "controller/config", "controller/loop", "controller/quantity", "hw", "hw/hydraulics", "hw/sim", "safety", "schedule"}, outside: []string{"go.yaml.in/yaml/"}, because: "a rehearsal is the program on a simulated bench, without database and metrics"},
+	{from: "controller/drift", house: []string{"controller", "controller/loop"}, because: "what changes slowly is found from the floods alone"},
+	{from: "controller/rehearse", house: []string{"controller", "controller/config", "controller/drift", "controller/loop", "controller/quantity", "hw", "hw/hydraulics", "hw/sim", "safety", "schedule"}, outside: []string{"go.yaml.in/yaml/"}, because: "a rehearsal is the program on a simulated bench, without database and metrics"},
 }
 
 // free packages wire the others together: nothing may import them.

@@ -50,7 +50,7 @@ func (d *diary) event(e *controller.Event) {
 	case controller.FloodRefused:
 		d.refused(e)
 	case controller.MessageSent:
-		d.messages = append(d.messages, Message{d.now(), e.Message.Urgency, e.Message.Text})
+		d.message(e.Message)
 	case controller.PumpStopped:
 		if e.Flood.Counted {
 			d.watered[e.Bench] = append(d.watered[e.Bench], d.elapsed())
@@ -108,6 +108,10 @@ func (d *diary) name(bench int) string {
 		return ""
 	}
 	return d.benches[bench]
+}
+
+func (d *diary) message(m controller.Message) {
+	d.messages = append(d.messages, Message{d.now(), m.Urgency, m.Text})
 }
 
 // act notes what a person did and what the answer was.

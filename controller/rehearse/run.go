@@ -9,6 +9,7 @@ import (
 
 	"benchtide/controller"
 	"benchtide/controller/config"
+	"benchtide/controller/drift"
 	"benchtide/controller/loop"
 	"benchtide/hw/sim"
 	"benchtide/safety"
@@ -56,6 +57,7 @@ type rehearsal struct {
 	waiting []bool // by reservoir: the grower waits to refill it
 	diary   *diary
 	checker *checker
+	drift   *drift.Watch
 
 	loop     *loop.Loop // nil while the program does not run
 	control  *controller.Controller
@@ -85,6 +87,7 @@ func prepare(site *config.Site, scenario Scenario, options Options) (*rehearsal,
 	r.board = &witness{World: world, readings: safety.NewReadings(setup.Limits)}
 	r.agenda.now = world.Elapsed
 	r.diary = newDiary(site, setup.Calendar, start, world.Elapsed)
+	r.drift = drift.NewWatch(Drift(site), r.diary.benches, site.Zone, func(_ drift.Finding, m controller.Message) { r.diary.message(m) })
 	r.checker = newChecker(setup, from, to, r.board, r.local)
 	return r, r.plan()
 }

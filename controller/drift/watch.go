@@ -1,0 +1,95 @@
+package drift
+
+import (
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/loop"
+)
+
+// Watch follows the floods of a site's benches, as a sink of its turns, and
+// tells of findings. It is for the goroutine of the loop alone.
+type Watch struct {
+	zone    *time.Location
+	names   []string
+	benches []watched
+	tell    func(Finding, controller.Message)
+}
+
+type watched struct {
+	Bench
+	state   State
+	tenants uint64
+	wetted  time.Time // when the last flood that counted began
+}
+
+var _ loop.Sink = (*Watch)(nil)
+
+// NewWatch watches benches, which have these names, by the wall clock of zone.
+func NewWatch(benches []Bench, names []string, zone *time.Location, tell func(Finding, controller.Message)) *Watch {
+	w := &Watch{zone: zone, names: names, tell: tell}
+	for _, b := range benches {
+		w.benches = append(w.benches, watched{Bench: b})
+	}
+	return w
+}
+
+// Turn takes the floods that ended.
+func (w *Watch) Turn(t *loop.Turn) {
+	for i := range t.Events {
+		if e := &t.Events[i]; e.Kind == controller.FloodEnded {
+			if f := w.take(&e.Flood); f != nil {
+				w.tell(*f, w.message(e.Flood.Bench, f))
+			}
+		}
+	}
+}
+
+// Replay takes floods that ended before the program started, oldest first, and
+// tells nothing of them.
+func (w *Watch) Replay(floods []controller.Flood) {
+	for i := range floods {
+		w.take(&floods[i])
+	}
+}
+
+// Rebaseline begins anew on a bench, after cleaning or what else changed it.
+func (w *Watch) Rebaseline(bench int) { w.benches[bench].state = State{} }
+
+// take follows one flood. A retry's times are left out: the pots were wet and
+// the table perhaps not bare.
+func (w *Watch) take(f *controller.Flood) *Finding {
+	if f.Started.IsZero() || f.Bench < 0 || f.Bench >= len(w.benches) {
+		return nil
+	}
+	b := &w.benches[f.Bench]
+	at := f.Started.In(w.zone)
+	if now := b.Tenants(at); now != b.tenants {
+		b.state, b.tenants = State{}, now
+	}
+	seen := Flood{At: at, Fill: f.Fill, Fall: f.Fall, Hold: f.Hold}
+	if b.Empty {
+		seen.Drain = max(0, f.Ended.Sub(f.Started)-f.Run)
+	}
+	if !b.wetted.IsZero() {
+		seen.Gap = max(0, at.Sub(b.wetted))
+	}
+	if f.Counted {
+		b.wetted = at
+	}
+	if f.Fill == 0 || f.Attempt > 0 {
+		return nil
+	}
+	var found *Finding
+	b.state, found = Next(b.state, b.Bench, seen)
+	return found
+}
+
+// message has the words for people. What cannot wait is for today.
+func (w *Watch) message(bench int, f *Finding) controller.Message {
+	m := controller.Message{Urgency: controller.ThisWeek, Bench: bench, Cause: "drift", Text: w.names[bench] + ": " + f.String()}
+	if f.Pressing {
+		m.Urgency = controller.Today
+	}
+	return m
+}

@@ -1,0 +1,50 @@
+package rehearse
+
+import (
+	"time"
+
+	"benchtide/controller/config"
+	"benchtide/controller/drift"
+	"benchtide/controller/quantity"
+)
+
+// Drift returns what the watch on slow changes is corrected by, bench by bench.
+func Drift(site *config.Site) []drift.Bench {
+	var all []drift.Bench
+	for i := range site.Benches {
+		b, s := &site.Benches[i], site.Sheet(i)
+		area := float64(b.Table.Length * b.Table.Width)
+		d := drift.Bench{
+			Fills: drift.Litres(float64(s.Flow) * s.Fill.Hours()),
+			Falls: drift.Litres(1000 * area * float64(b.Standpipe.Crest+s.OverflowHead-full(b))),
+			Area:  area,
+			Empty: b.Empty != nil,
+		}
+		for _, batch := range site.Batches {
+			if batch.Bench == i {
+				d.Batches = append(d.Batches, driftBatch(&batch, site.Zone))
+			}
+		}
+		all = append(all, d)
+	}
+	return all
+}
+
+func driftBatch(b *config.Batch, zone *time.Location) drift.Batch {
+	d := drift.Batch{
+		Since: b.Transplanted.At(0).In(zone),
+		Holds: drift.Litres(float64(b.Pots.Count) * float64(b.Pots.Volume) * float64(b.Pots.Capacity)),
+	}
+	if b.Closed != 0 {
+		d.Until = b.Closed.AddDays(1).At(0).In(zone)
+	}
+	return d
+}
+
+// full is the height at which a fill ends.
+func full(b *config.Bench) quantity.Metres {
+	if b.Full != nil {
+		return b.Full.At
+	}
+	return b.Standpipe.Crest
+}
