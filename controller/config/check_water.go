@@ -76,17 +76,22 @@ func (s *Site) tenants(i int) [][]sheet.Pots {
 	}
 	var sets [][]sheet.Pots
 	for _, d := range days {
-		var pots []sheet.Pots
-		for _, b := range s.Batches {
-			if b.Bench == i && b.Pots.Known() && b.Transplanted <= d && (b.Closed == 0 || d <= b.Closed) {
-				pots = append(pots, b.Pots)
-			}
-		}
+		pots := s.standing(i, d)
 		if len(pots) > 0 && !slices.ContainsFunc(sets, func(set []sheet.Pots) bool { return slices.Equal(set, pots) }) {
 			sets = append(sets, pots)
 		}
 	}
 	return sets
+}
+
+// standing returns the pots that stand on bench i on one day.
+func (s *Site) standing(i int, d schedule.Date) (pots []sheet.Pots) {
+	for _, b := range s.Batches {
+		if b.Bench == i && b.Pots.Known() && b.Transplanted <= d && (b.Closed == 0 || d <= b.Closed) {
+			pots = append(pots, b.Pots)
+		}
+	}
+	return pots
 }
 
 // checkReserve sees to it that the reservoir can give a flood.
