@@ -15,10 +15,10 @@
 // syncs one file once, where a rollback journal writes each page twice and
 // syncs three times; so a card wears less and an intention is acknowledged
 // sooner. After a power cut the checksums of the log tell the last whole
-// commit, and the main file is only written when the log is folded into it,
-// every few days, not at each flood. Its price, a file that cannot be opened
-// on read-only storage while the log is new, is paid by reading it as
-// immutable.
+// commit, and the main file is in danger only while the log is folded into it,
+// about once a week instead of at every step of a flood. Its price is a third
+// file, the index of the log; storage that takes no writes is therefore read
+// with the index in memory.
 //
 // Times in rows are those of the events. The order of rows is the order of
 // recording, and old rows leave by their number, not by their date: a clock

@@ -29,8 +29,8 @@ const (
 	Note           DiaryKind = "note"
 )
 
-// DiaryUnits lists the kinds of diary entries with the unit of their value;
-// a kind without a unit here takes no value.
+// DiaryUnits lists the kinds of diary entries with the unit of their value; a
+// kind without one takes no value. A solution change may leave it out.
 var DiaryUnits = map[DiaryKind]string{
 	TopUp: "L", EC: "mS/cm", PH: "pH", Temperature: "°C", SolutionChange: "L", Cleaning: "", Note: "",
 }
@@ -41,7 +41,7 @@ type Diary struct {
 	Place string    `json:"place"` // a bench or a reservoir; empty for the site
 	Kind  DiaryKind `json:"kind"`
 	Value *float64  `json:"value"` // in Unit; nil without one
-	Unit  string    `json:"unit"`
+	Unit  string    `json:"unit"`  // that of the kind, whatever is added
 	Text  string    `json:"text"`
 }
 

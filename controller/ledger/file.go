@@ -35,6 +35,7 @@ const (
 	creating  = "mode=rwc&_pragma=synchronous(FULL)"
 	reading   = "mode=ro&_pragma=cache_size(-512)"
 	immutable = "mode=ro&immutable=1"
+	alone     = "mode=ro&vfs=unix-none&_pragma=locking_mode(EXCLUSIVE)" // the index of the log in memory; nobody else has the file
 )
 
 // connect opens the database at path in a mode, with at most one connection.
@@ -49,20 +50,23 @@ func connect(path, mode string) (*sql.DB, error) {
 	return db, nil
 }
 
-// peek opens the database at path to read it and leaves nothing behind. As
-// immutable it needs no file beside, so that it can be read on storage that
-// takes no writes, but then its log is left out; so only without one.
+// peek opens the database at path, which nobody else has open, to read it. It
+// needs no file beside and leaves none behind, so it also reads what is on
+// storage that takes no writes: as immutable, which leaves a log out, or where
+// there is one, by keeping its index in memory.
 func peek(path string) (*sql.DB, error) {
-	if logged(path) {
+	switch {
+	case !logged(path):
+		return connect(path, immutable)
+	case runtime.GOOS == "windows": // has no such way of opening a file
 		return connect(path, reading)
 	}
-	return connect(path, immutable)
+	return connect(path, alone)
 }
 
 // Result codes of SQLite, https://www.sqlite.org/rescode.html.
 const (
 	codeBusy       = 5
-	codeReadOnly   = 8
 	codeCorrupt    = 11
 	codeFull       = 13
 	codeNotADB     = 26
@@ -91,8 +95,17 @@ func damaged(err error) bool {
 
 // passing reports whether err leaves an open database as good as it was.
 func passing(err error) bool {
-	c := code(err)
-	return c == codeBusy || c == codeReadOnly || c == codeFull
+	return code(err) == codeBusy || code(err) == codeFull
+}
+
+// writable has SQLite take the lock of a writer, which it refuses where it
+// could open the file for reading only. Nothing is written.
+func writable(db *sql.DB) error {
+	tx, err := db.Begin()
+	if err != nil {
+		return err
+	}
+	return tx.Rollback()
 }
 
 // errNewer says that a newer program wrote the file.

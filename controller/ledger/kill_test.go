@@ -66,12 +66,12 @@ func (w *witness) Acknowledged() []loop.Ack {
 
 func TestADeathAtAnyStepOfAWriteLosesNothingPromisedAndDoublesNothing(t *testing.T) {
 	t.Parallel()
+	o := newSite(t, "2026-04-10 07:30").options()
 	all := deaths(t)
 	resumed := 0
 	outcomes := map[controller.Outcome]int{}
 	for i, d := range all {
-		s := newSite(t, d.wall.In(dublin).Format("2006-01-02 15:04"))
-		l, r := open(t, d.dir, s.options())
+		l, r := open(t, d.dir, o)
 		require.Empty(t, r.SetAside, "death %d at %q", i, d.step)
 		require.NoError(t, r.Trouble)
 		for id := range d.stored {
@@ -79,7 +79,8 @@ func TestADeathAtAnyStepOfAWriteLosesNothingPromisedAndDoublesNothing(t *testing
 			require.NoError(t, err)
 			require.NotEmpty(t, rows, "death %d at %q: flood %d was acknowledged and is not there", i, d.step, id)
 		}
-		if d.step == "commit" || d.step == "committed" {
+		if i == 0 || d.step == "committed" { // the other files are as one of these left them
+			s := newSite(t, d.wall.In(dublin).Format("2006-01-02 15:04"))
 			outcomes[liveOn(t, s, l, r)]++
 			resumed++
 		}
@@ -117,7 +118,7 @@ func TestALogTornAnywhereLeavesAWholeBeginningOfTheRecord(t *testing.T) {
 		require.NoError(t, l.Flush(t.Context()))
 		sizes = append(sizes, fileSize(t, dir))
 	}
-	for cut := int64(0); cut <= sizes[len(sizes)-1]; cut += 509 {
+	for cut := int64(0); cut <= sizes[len(sizes)-1]; cut += 1021 {
 		torn := t.TempDir()
 		copyDir(t, dir, torn)
 		require.NoError(t, os.Truncate(filepath.Join(torn, fileName+"-wal"), cut))

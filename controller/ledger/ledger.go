@@ -206,11 +206,16 @@ func (l *Ledger) Stats() Stats {
 	return s
 }
 
-// Add stores an entry. It returns when the entry is on storage or ctx ends;
-// after ctx it still is in memory and is written when that is possible.
+// Add stores an entry, unless something is wrong with it. It returns when the
+// entry is on storage or ctx ends; after ctx it still is in memory and is
+// written when that is possible.
 func (l *Ledger) Add(ctx context.Context, e Entry) error {
+	r, err := e.row()
+	if err != nil {
+		return err
+	}
 	l.mu.Lock()
-	l.next.rows = append(l.next.rows, e.row())
+	l.next.rows = append(l.next.rows, r)
 	l.mu.Unlock()
 	return l.Flush(ctx)
 }

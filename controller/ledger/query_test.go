@@ -48,7 +48,7 @@ func fill(t *testing.T, l *Ledger) {
 	}, aCheckpoint())
 	at := When{noon(5).Wall}
 	for _, e := range []Entry{
-		Diary{At: at, Place: "tank", Kind: TopUp, Value: &litres, Unit: DiaryUnits[TopUp]},
+		Diary{At: at, Place: "tank", Kind: TopUp, Value: &litres},
 		Diary{At: When{noon(1).Wall}, Place: "north", Kind: Note, Text: "first\nleaves"},
 		Commissioning{At: at, What: "calibration", Place: "north", Fingerprint: "abc", Data: json.RawMessage(`{"fill_s":210}`)},
 		Stage{At: at, Batch: "basil", Stage: 1, Text: "from day 10"},
@@ -138,6 +138,22 @@ func TestDiaryIsInTheOrderOfWhatItTellsOf(t *testing.T) {
 	require.Len(t, diary, 2)
 	assert.Equal(t, Note, diary[0].Kind)
 	assert.Equal(t, 40.5, *diary[1].Value)
+}
+
+func TestAnEntryThatMakesNoSenseIsNotTaken(t *testing.T) {
+	t.Parallel()
+	l, _ := open(t, t.TempDir(), Options{})
+	value := 6.1
+	for says, e := range map[string]Entry{
+		`"pruning" is no kind of entry; there are cleaning, ec, note, ph, `: Diary{Kind: "pruning"},
+		"top-up needs a value in L":                                         Diary{Kind: TopUp},
+		"cleaning takes no value; write it in words":                        Diary{Kind: Cleaning, Value: &value},
+		`record the calibration of "north": its data is no JSON`:            Commissioning{What: "calibration", Place: "north"},
+	} {
+		require.ErrorContains(t, l.Add(t.Context(), e), says)
+	}
+	require.NoError(t, l.Add(t.Context(), Diary{Kind: PH, Value: &value}))
+	require.NoError(t, l.Add(t.Context(), Diary{Kind: SolutionChange}))
 }
 
 func TestTheCheckpointCanBeReadWhileTheLedgerRuns(t *testing.T) {

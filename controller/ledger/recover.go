@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"cmp"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -135,7 +136,7 @@ func (l *Ledger) reconcile(cp *checkpoint, rows []flood) *checkpoint {
 		}
 	}
 	cp.Controller.Open = append(cp.Controller.Open, known...)
-	slices.SortFunc(cp.Controller.Open, func(a, b controller.Flood) int { return int(a.ID - b.ID) })
+	slices.SortFunc(cp.Controller.Open, func(a, b controller.Flood) int { return cmp.Compare(a.ID, b.ID) })
 	for _, f := range orphans {
 		l.settleOrphan(f, cp.Controller.Wall)
 	}

@@ -39,7 +39,7 @@ func (s *store) prune(a *attempt, b *batch) error {
 	}
 	for _, r := range s.keep {
 		del := fmt.Sprintf("DELETE FROM %[1]s WHERE %[2]s < (SELECT %[2]s FROM %[1]s ORDER BY %[2]s DESC LIMIT 1 OFFSET ?) AND %[3]s", r.table, r.key, r.where)
-		if _, err := a.Exec(del, r.rows-1); err != nil {
+		if err := a.put(del, r.rows-1); err != nil {
 			return err
 		}
 	}

@@ -1,7 +1,10 @@
 package ledger
 
 import (
+	"encoding/json"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 	"time"
 
@@ -46,26 +49,49 @@ func proofRow(at time.Time, place, name, level string) row {
 }
 
 // Entry is something a person or a command adds to the ledger.
-type Entry interface{ row() row }
+type Entry interface {
+	// row is the entry as it is stored; an error says what is wrong with it.
+	row() (row, error)
+}
 
-func (d Diary) row() row {
+func (d Diary) row() (row, error) {
+	unit, known := DiaryUnits[d.Kind]
+	switch {
+	case !known:
+		return row{}, fmt.Errorf("add to the diary: %q is no kind of entry; there are %s", d.Kind, diaryKinds())
+	case d.Value == nil && unit != "" && d.Kind != SolutionChange:
+		return row{}, fmt.Errorf("add to the diary: %s needs a value in %s", d.Kind, unit)
+	case d.Value != nil && unit == "":
+		return row{}, fmt.Errorf("add to the diary: %s takes no value; write it in words", d.Kind)
+	}
 	var value any
 	if d.Value != nil {
 		value = *d.Value
 	}
-	return row{insert: intoDiary, args: []any{d.At.UnixMilli(), d.Place, string(d.Kind), value, d.Unit, d.Text}}
+	return row{insert: intoDiary, args: []any{d.At.UnixMilli(), d.Place, string(d.Kind), value, unit, d.Text}}, nil
 }
 
-func (c Commissioning) row() row {
-	return row{insert: intoCommissioning, args: []any{c.At.UnixMilli(), c.What, c.Place, c.Fingerprint, string(c.Data)}}
+func diaryKinds() string {
+	var all []string
+	for _, k := range slices.Sorted(maps.Keys(DiaryUnits)) {
+		all = append(all, string(k))
+	}
+	return strings.Join(all, ", ")
 }
 
-func (s Stage) row() row {
-	return row{insert: intoStages, args: []any{s.At.UnixMilli(), s.Batch, s.Stage, s.Text}}
+func (c Commissioning) row() (row, error) {
+	if !json.Valid(c.Data) {
+		return row{}, fmt.Errorf("record the %s of %q: its data is no JSON", c.What, c.Place)
+	}
+	return row{insert: intoCommissioning, args: []any{c.At.UnixMilli(), c.What, c.Place, c.Fingerprint, string(c.Data)}}, nil
 }
 
-func (s Settings) row() row {
-	return row{insert: intoSettings, args: []any{s.At.UnixMilli(), s.Fingerprint, s.Diff}}
+func (s Stage) row() (row, error) {
+	return row{insert: intoStages, args: []any{s.At.UnixMilli(), s.Batch, s.Stage, s.Text}}, nil
+}
+
+func (s Settings) row() (row, error) {
+	return row{insert: intoSettings, args: []any{s.At.UnixMilli(), s.Fingerprint, s.Diff}}, nil
 }
 
 func orNull(s string) any {

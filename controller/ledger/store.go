@@ -92,6 +92,9 @@ func (s *store) open() (err error) {
 			_ = db.Close()
 		}
 	}()
+	if err := writable(db); err != nil {
+		return err
+	}
 	if err := sound(db); err != nil {
 		return err
 	}
@@ -176,9 +179,24 @@ func (s *store) write(b *batch) error {
 // attempt is what a transaction changes in the store once it is committed.
 type attempt struct {
 	*sql.Tx
-	parts  map[string]string
-	totals map[dayOutput]run
-	pruned bool
+	prepared map[string]*sql.Stmt
+	parts    map[string]string
+	totals   map[dayOutput]run
+	pruned   bool
+}
+
+// put runs a statement, prepared once for all its rows.
+func (a *attempt) put(text string, args ...any) error {
+	s := a.prepared[text]
+	if s == nil {
+		var err error
+		if s, err = a.Prepare(text); err != nil { // closed with the transaction
+			return err
+		}
+		a.prepared[text] = s
+	}
+	_, err := s.Exec(args...)
+	return err
 }
 
 func (s *store) commit(b *batch) error {
@@ -190,7 +208,7 @@ func (s *store) commit(b *batch) error {
 		return err
 	}
 	defer func() { _ = tx.Rollback() }()
-	a := &attempt{Tx: tx, parts: s.newest, totals: make(map[dayOutput]run)}
+	a := &attempt{Tx: tx, prepared: make(map[string]*sql.Stmt), parts: s.newest, totals: make(map[dayOutput]run)}
 	for _, step := range []struct {
 		name string
 		do   func(*attempt, *batch) error
@@ -243,7 +261,7 @@ func (s *store) putFloods(a *attempt, b *batch) error {
 		if f.HasSlot {
 			slot = f.Slot.String()
 		}
-		if _, err := a.Exec(putFlood, f.ID, f.bench, slot, f.Due.UnixMilli(), string(f.Cause), f.Attempt, f.Hold.Milliseconds(), f.Strength,
+		if err := a.put(putFlood, f.ID, f.bench, slot, f.Due.UnixMilli(), string(f.Cause), f.Attempt, f.Hold.Milliseconds(), f.Strength,
 			instant(f.Started), instant(f.Ended), orNull(string(f.Outcome)), f.Reason,
 			span(f.Fill), span(f.Stood), span(f.Fall), span(f.Run), float64(f.Litres), f.Counted, f.Unrecorded, f.Watched); err != nil {
 			return err
@@ -259,7 +277,7 @@ func (s *store) putRows(a *attempt, b *batch) error {
 			s.number++
 			r.number = s.number
 		}
-		if _, err := a.Exec(r.insert, append([]any{r.number}, r.args...)...); err != nil {
+		if err := a.put(r.insert, append([]any{r.number}, r.args...)...); err != nil {
 			return err
 		}
 	}
@@ -278,7 +296,7 @@ func (s *store) putRuns(a *attempt, b *batch) error {
 		}
 		total.on += gain.on
 		total.starts += gain.starts
-		if _, err := a.Exec(putRun, k.date, k.output, total.on.Milliseconds(), total.starts); err != nil {
+		if err := a.put(putRun, k.date, k.output, total.on.Milliseconds(), total.starts); err != nil {
 			return err
 		}
 		a.totals[k] = total
@@ -317,7 +335,7 @@ func (s *store) putCheckpoint(a *attempt, b *batch) error {
 		if s.stored[part] == data {
 			continue
 		}
-		if _, err := a.Exec("INSERT INTO checkpoint (part, data) VALUES (?, ?) ON CONFLICT (part) DO UPDATE SET data = excluded.data", part, data); err != nil {
+		if err := a.put("INSERT INTO checkpoint (part, data) VALUES (?, ?) ON CONFLICT (part) DO UPDATE SET data = excluded.data", part, data); err != nil {
 			return err
 		}
 	}
@@ -325,7 +343,7 @@ func (s *store) putCheckpoint(a *attempt, b *batch) error {
 		if _, kept := a.parts[part]; kept {
 			continue
 		}
-		if _, err := a.Exec("DELETE FROM checkpoint WHERE part = ?", part); err != nil {
+		if err := a.put("DELETE FROM checkpoint WHERE part = ?", part); err != nil {
 			return err
 		}
 	}
