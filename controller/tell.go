@@ -13,6 +13,10 @@ func quiet(i safety.Interlock) bool {
 	return i == safety.MinRest || i == safety.HandsIn || i == Paused
 }
 
+// Tell has a person told what a sink of the turns found out. It goes with the
+// events of the next turn.
+func (c *Controller) Tell(m Message) { c.tell(m.Urgency, m.Bench, m.Cause, m.Text) }
+
 // tellOfRefusal tells once that a flood that is due may not start.
 func (c *Controller) tellOfRefusal(b int, j *job, r safety.Refusal) {
 	if j.told || quiet(r.Interlock) {

@@ -17,6 +17,7 @@ import (
 
 	"benchtide/controller"
 	"benchtide/controller/config"
+	"benchtide/controller/drift"
 	"benchtide/controller/loop"
 	"benchtide/controller/metrics"
 	"benchtide/controller/rehearse"
@@ -106,10 +107,14 @@ func newDaemon(site *config.Site, m machine, j *journal) (*daemon, error) {
 	})
 	d := &daemon{registry: prometheus.NewRegistry()}
 	d.registry.MustRegister(collector, collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	watch := drift.NewWatch(rehearse.Drift(site), j.names.benches, site.Zone, func(_ drift.Finding, m controller.Message) {
+		c.Tell(m)
+		d.loop.Wake()
+	})
 	d.loop = loop.New(loop.Parts{
 		Clock: m.clock, Board: m.board, Controller: c, Limits: setup.Limits,
 		Guard:  safety.New(setup.Limits, safety.State{}, now, m.boot),
-		Ledger: &loop.Memory{}, Sinks: []loop.Sink{collector, j},
+		Ledger: &loop.Memory{}, Sinks: []loop.Sink{collector, j, watch},
 		Boot: m.boot, DeadMan: m.deadMan,
 	})
 	return d, nil
