@@ -178,6 +178,7 @@ type entry struct {
 	Event     string    `json:"event"`
 	Text      string    `json:"msg"`
 	Bench     string    `json:"bench"`
+	Flood     int64     `json:"flood"`
 	Interlock string    `json:"interlock"`
 	Outcome   string    `json:"outcome"`
 	Reason    string    `json:"reason"`
