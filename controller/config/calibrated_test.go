@@ -30,7 +30,7 @@ func TestACalibrationThatTheFileCannotBearIsRefused(t *testing.T) {
 	_, err := site.WithCalibration(map[string]sheet.Cycle{"north": {Free: 1.5}})
 	require.ErrorContains(t, err, "by what was measured: reservoirs.tank.usable: 200 L: a flood of north takes")
 	_, err = site.WithCalibration(map[string]sheet.Cycle{"north": {Fill: 210 * time.Second, Flow: 2500}})
-	require.ErrorContains(t, err, "set HIGH between")
+	require.ErrorContains(t, err, "low_switch.at: 140 L: a flood of north takes")
 	same, err := site.WithCalibration(map[string]sheet.Cycle{"south": {Fill: time.Hour}})
 	require.NoError(t, err)
 	assert.Equal(t, site.Limits(), same.Limits(), "a bench that is gone")

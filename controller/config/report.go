@@ -46,6 +46,14 @@ type benchJSON struct {
 	OverflowHead float64    `json:"overflow_head_mm"`
 	CanOverfill  bool       `json:"can_overfill"`
 	SafeMark     float64    `json:"safe_fill_l"`
+	BareFlood    float64    `json:"bare_flood_l"`
+	Margin       float64    `json:"rim_margin_mm"`
+	Left         float64    `json:"reservoir_left_l"`
+	TopUp        float64    `json:"top_up_mark_l"`
+	PointFlow    float64    `json:"operating_flow_l_per_h"`
+	PointHead    float64    `json:"operating_head_m"`
+	Power        float64    `json:"pump_power_w"`
+	Energy       float64    `json:"energy_wh_per_day"`
 	Load         float64    `json:"load_kg_per_m2"`
 	Limits       limitsJSON `json:"limits"`
 	Reasons      []string   `json:"reasons"`
@@ -93,6 +101,10 @@ func (s *Site) benchJSON(i int) benchJSON {
 		Drain: tenths(sh.Drain.Seconds()), Over: tenths(sh.Over.Seconds()), Flow: tenths(float64(sh.Flow)),
 		OverflowHead: tenths(float64(sh.OverflowHead) * 1000), CanOverfill: sh.CanOverfill,
 		SafeMark: tenths(float64(sh.ToRim)), Load: tenths(sh.LoadPerSquareMetre),
+		BareFlood: tenths(float64(sh.Bare)), Margin: tenths(float64(sh.Margin) * 1000), Left: tenths(float64(sh.Left)),
+		TopUp:     tenths(float64(s.Reservoirs[s.Benches[i].Reservoir].Usable)),
+		PointFlow: tenths(float64(sh.Point.Flow)), PointHead: math.Round(float64(sh.Point.Head)*1000) / 1000,
+		Power: tenths(sh.Point.Power), Energy: tenths(s.energy(i)),
 		Limits: limitsJSON{
 			MaxRun: tenths(l.maxRun.Seconds()), MinRest: tenths(l.minRest.Seconds()),
 			FillWindow: [2]float64{tenths(l.fillFrom.Seconds()), tenths(l.fillBy.Seconds())},
@@ -164,25 +176,11 @@ func (s *Site) writeText(b *strings.Builder, name string, warnings int) {
 }
 
 func (s *Site) writeSheet(b *strings.Builder, i int) {
-	sh, h := s.sheets[i], s.held(i)
 	fmt.Fprintf(b, "\nbench %s on %s\n", s.Benches[i].Name, s.Reservoirs[s.Benches[i].Reservoir].Name)
 	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-	row := func(what, figure string) { fmt.Fprintf(t, "  %s\t%s\t%s\n", what, figure, sh.Because(what)) }
-	row("V_flood", quantity.In(sh.VFlood, quantity.Litre))
-	row("T_fill", quantity.Duration(sh.Fill))
-	row("T_fall", quantity.Duration(sh.Fall))
-	row("T_drain", quantity.Duration(sh.Drain))
-	row("T_over", quantity.Duration(sh.Over))
-	row("overflow head", mm(sh.OverflowHead))
-	row("load", fmt.Sprintf("%.3g kg/m²", sh.LoadPerSquareMetre))
-	row("overfill", map[bool]string{true: "possible", false: "impossible"}[sh.CanOverfill])
-	fmt.Fprintf(t, "  max run\t%s\tof one flood\n", quantity.Duration(h.maxRun))
-	fmt.Fprintf(t, "  min rest\t%s\tbetween runs: T_drain and %s\n", quantity.Duration(h.minRest), quantity.Duration(safety.RestMargin))
-	if s.Benches[i].Full != nil {
-		fmt.Fprintf(t, "  fill window\t%s to %s\tFULL has to be made in it\n", quantity.Duration(h.fillFrom), quantity.Duration(h.fillBy))
-		fmt.Fprintf(t, "  fall within\t%s\tFULL has to clear in it\n", quantity.Duration(h.fallBy))
+	for _, f := range append(s.figures(i), s.limitFigures(i)...) {
+		fmt.Fprintf(t, "  %s\t%s\t%s\n", f.Of, f.Value, f.Because)
 	}
-	fmt.Fprintf(t, "  daily run\t%s\tin any 24 h\n", quantity.Duration(h.daily))
 	_ = t.Flush() // into memory
 }
 

@@ -1,0 +1,61 @@
+package config
+
+import (
+	"fmt"
+	"time"
+
+	"benchtide/controller/quantity"
+	"benchtide/controller/sheet"
+	"benchtide/safety"
+)
+
+// figure is one line of a bench sheet: what, how much, and why.
+type figure struct{ Of, Value, Because string }
+
+// figures are those of bench i's water and pump.
+func (s *Site) figures(i int) []figure {
+	sh, res := &s.sheets[i], &s.Reservoirs[s.Benches[i].Reservoir]
+	reasoned := func(of, value string) figure { return figure{of, value, sh.Because(of)} }
+	all := []figure{
+		reasoned("V_flood", litres(sh.VFlood)),
+		reasoned("bare flood", litres(sh.Bare)),
+		reasoned("T_fill", quantity.Duration(sh.Fill).String()),
+		reasoned("T_fall", quantity.Duration(sh.Fall).String()),
+		reasoned("T_drain", quantity.Duration(sh.Drain).String()),
+		reasoned("T_over", quantity.Duration(sh.Over).String()),
+		reasoned("overflow head", mm(sh.OverflowHead)),
+		reasoned("margin", mm(sh.Margin)),
+		reasoned("load", fmt.Sprintf("%.3g kg/m²", sh.LoadPerSquareMetre)),
+		reasoned("overfill", map[bool]string{true: "possible", false: "impossible"}[sh.CanOverfill]),
+		{"reservoir left", litres(sh.Left), fmt.Sprintf("%s; the intake needs the %s that are kept", sh.Because("reservoir left"), litres(res.Keep))},
+		reasoned("top-up mark", litres(res.Usable)),
+	}
+	if sh.Point == (sheet.Point{}) {
+		return all
+	}
+	return append(all,
+		reasoned("operating point", fmt.Sprintf("%s at %s", quantity.In(sh.Point.Flow, quantity.LitrePerHour), quantity.In(sh.Point.Head, quantity.Metre))),
+		reasoned("pump power", fmt.Sprintf("%.2g W", sh.Point.Power)),
+		figure{"energy", fmt.Sprintf("%.2g Wh a day", s.energy(i)), fmt.Sprintf("the pump runs %s on the busiest day", quantity.Duration(s.dailyRun(i)/2))})
+}
+
+// energy is what bench i's pump takes on the busiest day of its plans, in Wh.
+func (s *Site) energy(i int) float64 {
+	return s.sheets[i].Point.Power * (s.dailyRun(i) / 2).Hours()
+}
+
+// limitFigures are what the guard holds bench i to.
+func (s *Site) limitFigures(i int) []figure {
+	h := s.held(i)
+	time := func(d time.Duration) string { return quantity.Duration(d).String() }
+	all := []figure{
+		{"max run", time(h.maxRun), "of one flood"},
+		{"min rest", time(h.minRest), "between runs: T_drain and " + time(safety.RestMargin)},
+	}
+	if s.Benches[i].Full != nil {
+		all = append(all,
+			figure{"fill window", time(h.fillFrom) + " to " + time(h.fillBy), "FULL has to be made in it: half of T_fill to one and a half times it"},
+			figure{"fall within", time(h.fallBy), "FULL has to clear in it: one and a half times T_fall, at least " + time(safety.MinFallLimit)})
+	}
+	return append(all, figure{"daily run", time(h.daily), "in any 24 h: twice the busiest day, or four runs"})
+}
