@@ -109,5 +109,5 @@ func (f *filter) chatters(window time.Duration) bool {
 	return newest-oldest <= window
 }
 
-// forget makes the next reading count as the first one.
-func (f *filter) forget() { *f = filter{} }
+// forget makes the next reading count as the first one; before it there is none.
+func (f *filter) forget() { *f = filter{stale: true} }

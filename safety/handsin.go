@@ -52,7 +52,7 @@ func (g *Guard) ProofTest(now Now, bench int, on bool) error {
 	case on:
 		b.proof = true
 	default:
-		b.endProofTest()
+		g.endProofTest(b)
 	}
 	return nil
 }
@@ -69,12 +69,13 @@ func (g *Guard) unsettled(k int) bool {
 
 func (g *Guard) endProofTests() {
 	for i := range g.benches {
-		g.benches[i].endProofTest()
+		g.endProofTest(&g.benches[i])
 	}
 }
 
-// endProofTest has the switches read anew: what they show now is no longer the test.
-func (b *bench) endProofTest() {
+// endProofTest has the switches read anew: what they show now is no longer the
+// test. Until they are, none counts as read.
+func (g *Guard) endProofTest(b *bench) {
 	if !b.proof {
 		return
 	}
@@ -82,6 +83,8 @@ func (b *bench) endProofTest() {
 	for _, p := range b.places() {
 		p.forget()
 	}
+	g.tanks[b.Reservoir].low.forget()
+	g.again = true
 }
 
 func (g *Guard) bench(i int) (*bench, error) {

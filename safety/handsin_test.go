@@ -123,3 +123,39 @@ func TestHandsInByCommandStaysAcrossARestart(t *testing.T) {
 	g.SetHandsIn(rg.now, false)
 	assert.False(t, g.Observe(rg.now, rg.r).HandsIn)
 }
+
+func TestNoRunStartsBeforeTheSwitchesAreReadAfterAProofTest(t *testing.T) {
+	rg := rigWith(t, func(l *Limits) { l.Reservoirs[0].Low = true })
+	rg.to(time.Hour)
+	rg.g.SetHandsIn(rg.now, true)
+	rg.wait(0)
+	require.NoError(t, rg.g.ProofTest(rg.now, 0, true))
+	rg.high(0, Wet)
+	rg.w.Benches[0] = RunWant{Pump: true, Flood: 1}
+	rg.g.SetHandsIn(rg.now, false)
+	rg.turn()
+	assert.False(t, rg.pump(0), "in the turn that ends the test nothing was read of it")
+	rg.turn()
+	assert.False(t, rg.pump(0), "HIGH is still lifted")
+}
+
+func TestAProofTestDoesNotCountAsChatterLater(t *testing.T) {
+	rg := rigWith(t, func(l *Limits) { l.Reservoirs[0].Low = true })
+	rg.to(time.Hour)
+	rg.g.SetHandsIn(rg.now, true)
+	rg.wait(0)
+	require.NoError(t, rg.g.ProofTest(rg.now, 0, true))
+	for range 3 {
+		rg.low(Dry)
+		rg.wait(5 * sec)
+		rg.low(Wet)
+		rg.wait(5 * sec)
+	}
+	rg.g.SetHandsIn(rg.now, false)
+	rg.wait(sec)
+	rg.flood(0, 1)
+	rg.low(Dry)
+	rg.wait(5 * sec)
+	assert.True(t, rg.pump(0), "the flood draws the reservoir down")
+	assert.False(t, rg.latched(0, Chatter))
+}
