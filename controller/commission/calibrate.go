@@ -1,0 +1,199 @@
+package commission
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"benchtide/controller"
+	"benchtide/controller/quantity"
+	"benchtide/controller/sheet"
+	"benchtide/schedule"
+)
+
+// calibrationFloods is how many floods a calibration is made from.
+const calibrationFloods = 3
+
+// calibrate times three floods of bench i and takes its figures from them.
+// Floods that were timed before the dialogue was stopped count.
+func (d *dialogue) calibrate(i int) error {
+	if !d.hasFull(i) {
+		d.say("  There is no FULL: nothing can be timed, and the file's figures stand.")
+		return nil
+	}
+	d.say("  The pots are wet from the flood before. Have a watch, and a scale on %s.", d.tank(i))
+	floods, err := d.timedBefore(i)
+	if err != nil {
+		return err
+	}
+	for {
+		for len(floods) < calibrationFloods {
+			d.say("  Flood %d of %d.", len(floods)+1, calibrationFloods)
+			f, err := d.timeFlood(i)
+			if err != nil {
+				return err
+			}
+			if f != nil {
+				floods = append(floods, *f)
+			}
+		}
+		err := d.evaluate(i, floods)
+		if err == nil {
+			return d.startAgain()
+		}
+		if !errors.Is(err, errDisagree) {
+			return err
+		}
+		d.say("  %v.", err)
+		if err := d.again("The three floods count for nothing", "find out what differs from flood to flood"); err != nil {
+			return err
+		}
+		floods = nil
+	}
+}
+
+func (d *dialogue) tank(i int) string { return d.Site.Reservoirs[d.Site.Benches[i].Reservoir].Name }
+
+// timedBefore are the floods of bench i that are on record in this commissioning.
+func (d *dialogue) timedBefore(i int) (floods []timedData, err error) {
+	entries, err := d.Record.Entries()
+	for _, e := range entries {
+		mine := e.Place == d.Site.Benches[i].Name && e.Fingerprint == d.Site.Fingerprint()
+		switch {
+		case e.What == begun, e.What == commissioned, mine && (e.What == discarded || e.What == calibrated):
+			floods = nil
+		case mine && e.What == timed:
+			var f timedData
+			if err := json.Unmarshal(e.Data, &f); err != nil {
+				return nil, fmt.Errorf("read a timed flood of %q: %w", e.Place, err)
+			}
+			floods = append(floods, f)
+		}
+	}
+	return floods, err
+}
+
+// timeFlood times one flood of bench i; nil when it was not proven.
+func (d *dialogue) timeFlood(i int) (*timedData, error) {
+	if err := d.ready(i); err != nil {
+		return nil, err
+	}
+	before, err := d.litres(i, "Tables bare: how much is in %s?")
+	if err != nil {
+		return nil, err
+	}
+	var t timedData
+	f, err := d.flood(i, forever, func() error { return d.measure(i, before, &t) })
+	switch {
+	case err != nil:
+		return nil, err
+	case f.Outcome != controller.Proven:
+		return nil, d.again("That flood does not count", "find out why, then start again")
+	}
+	t.Fill, t.Fall = f.Fill, f.Fall
+	if d.Site.Benches[i].Empty != nil {
+		t.Drain = d.ended - d.stopped
+	}
+	d.say("  Fill %s, fall %s, drain %s, %s drawn.", minutes(t.Fill), minutes(t.Fall), orNotRead(t.Drain > 0, minutes(t.Drain)),
+		orNotRead(t.Drawn > 0, quantity.In(t.Drawn, quantity.Litre)))
+	return &t, d.add(timed, d.Site.Benches[i].Name, t)
+}
+
+func orNotRead(read bool, text string) string {
+	if read {
+		return text
+	}
+	return "not read"
+}
+
+// measure takes the readings of a flood while it goes on.
+func (d *dialogue) measure(i int, before quantity.Litres, t *timedData) error {
+	made, err := d.full(i)
+	if err != nil || !made {
+		return err
+	}
+	if before > 0 {
+		during, err := d.litres(i, "When the water stands still over the standpipe: how much is in %s?")
+		if err != nil {
+			return err
+		}
+		if t.Drawn = before - during; during == 0 || !d.running(i) || t.Drawn < 0 {
+			t.Drawn = 0
+			d.say("  That reading does not count: it has to be taken while the pump runs.")
+		}
+	}
+	if t.Settle, err = read(d, quantity.ParseLength, "How high does the water stand over the floor of the table? A height such as 38 mm, or -"); err != nil {
+		return err
+	}
+	if err := d.until(readyWithin, func() bool { return !d.running(i) }); err != nil || d.Site.Benches[i].Empty != nil {
+		return err
+	}
+	d.say("  The pump has stopped.")
+	if _, err := d.ask("Answer when the table is bare but for a film"); err != nil {
+		return err
+	}
+	t.Drain = d.now() - d.stopped
+	return nil
+}
+
+// litres asks for what is in the reservoir of bench i; 0 when nobody can read it.
+func (d *dialogue) litres(i int, question string) (quantity.Litres, error) {
+	if d.Hands != nil {
+		d.say("  (the scale shows %s)", quantity.In(d.Hands.Gauge(d.Site.Benches[i].Reservoir), quantity.Litre))
+	}
+	return read(d, quantity.ParseVolume, question+" A volume such as 120 L, or -", d.tank(i))
+}
+
+// read asks for a quantity until one is given, or - for none.
+func read[Q ~float64](d *dialogue, parse func(string) (Q, error), question string, args ...any) (Q, error) {
+	for {
+		text, err := d.ask(question, args...)
+		if err != nil || text == "-" {
+			return 0, err
+		}
+		q, err := parse(text)
+		if err == nil {
+			return q, nil
+		}
+		d.say("  %v.", err)
+	}
+}
+
+var errDisagree = errors.New("these floods are no calibration")
+
+// evaluate takes the figures of bench i from its floods, and puts them on record.
+func (d *dialogue) evaluate(i int, floods []timedData) error {
+	name := d.Site.Benches[i].Name
+	now := d.Clock.Now()
+	var all []sheet.Timed
+	for _, f := range floods {
+		all = append(all, sheet.Timed{Fill: f.Fill, Fall: f.Fall, Drain: f.Drain, Drawn: f.Drawn})
+	}
+	found, err := sheet.Calibrate(d.Site.BenchOn(i, schedule.CivilIn(now.Wall, d.Site.Zone).Date()), all)
+	if err != nil {
+		return errors.Join(errDisagree, err, d.add(discarded, name, err.Error()))
+	}
+	c := d.calibrationOf(i, found, floods)
+	site, err := d.Site.WithCalibration(map[string]sheet.Cycle{name: c.cycle()})
+	if err != nil {
+		return fmt.Errorf("%w: %w; put the file right", ErrFailed, err)
+	}
+	if site, err = d.site.WithCalibration(map[string]sheet.Cycle{name: c.cycle()}); err != nil {
+		return fmt.Errorf("%w: %w; put the file right", ErrFailed, err)
+	}
+	d.site = site
+	for _, a := range found.Assumed {
+		d.say("  Note: %s.", a)
+	}
+	return d.add(calibrated, name, c)
+}
+
+func (d *dialogue) calibrationOf(i int, found sheet.Calibration, floods []timedData) calibration {
+	return calibration{
+		Plumbing: d.Site.Plumbing(i),
+		Fill:     found.Cycle.Fill.Seconds(), Fall: found.Cycle.Fall.Seconds(), Drain: found.Cycle.Drain.Seconds(),
+		Flow: float64(found.Cycle.Flow), Free: float64(found.Cycle.Free),
+		Spread: float64(max(found.Flow.Spread, found.Free.Spread, found.Home.Spread)),
+		Floods: floods, Assumed: found.Assumed,
+	}
+}

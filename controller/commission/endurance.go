@@ -1,0 +1,65 @@
+package commission
+
+import (
+	"fmt"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/config"
+	"benchtide/safety"
+)
+
+// endurance stands the longest hold that the guard grants on bench i, attended.
+func (d *dialogue) endurance(i int) error {
+	for {
+		if err := d.ready(i); err != nil {
+			return err
+		}
+		d.say("  The pump runs on at the crest for %s.", minutes(d.limits(i).MaxHold))
+		f, err := d.flood(i, forever, func() error {
+			return d.until(readyWithin, func() bool { return !d.running(i) })
+		})
+		if err != nil {
+			return err
+		}
+		if f.Outcome == controller.Proven || !d.hasFull(i) && f.Outcome != controller.Interrupted {
+			return d.confirm("Did the standpipe carry all of it to the end, and the floor stay dry?", "widen the standpipe, or take a smaller pump")
+		}
+		if err := d.again("That flood is not proven", "find out why, then start again"); err != nil {
+			return err
+		}
+	}
+}
+
+// summary shows what the limits have become, and has the person sign.
+func (d *dialogue) summary(int) error {
+	before, after := d.Site.Limits().Benches, d.site.Limits().Benches
+	for i := range after {
+		d.say("  %s", after[i].Name)
+		d.compare("T_fill", before[i].Fill, after[i].Fill)
+		d.compare("T_fall", before[i].Fall, after[i].Fall)
+		d.compare("T_drain", before[i].Drain, after[i].Drain)
+		d.compare("max run", maxRun(&before[i]), maxRun(&after[i]))
+		d.compare("min rest", before[i].Drain+safety.RestMargin, after[i].Drain+safety.RestMargin)
+		d.say("    %-9s %.0f L/h, %.0f L a flood", "flow", float64(after[i].Flow)*3600, float64(after[i].Flood))
+	}
+	if _, err := d.ask("Who has commissioned this? A name for the record"); err != nil {
+		return err
+	}
+	if d.Site.Board == config.Simulated {
+		d.say("A trial on the simulated board: it says nothing of a real one.")
+		return nil
+	}
+	d.say("Commissioned. Stay within reach for the first three days. Prove the switches again within %d days.", int(TestEvery/(24*time.Hour)))
+	return nil
+}
+
+func (d *dialogue) compare(what string, file, measured time.Duration) {
+	note := ""
+	if measured != file {
+		note = fmt.Sprintf(" (%s by the file)", minutes(file))
+	}
+	d.say("    %-9s %s%s", what, minutes(measured), note)
+}
+
+func maxRun(l *safety.BenchLimits) time.Duration { return l.Fill + l.Fill/2 + l.MaxHold }

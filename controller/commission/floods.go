@@ -1,0 +1,102 @@
+package commission
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/loop"
+	"benchtide/safety"
+)
+
+// readyWithin is how long the bench may take to be ready for a flood: the rest
+// after the last, or a person who tops up.
+const readyWithin = 2 * time.Hour
+
+// ready waits until the guard would let bench i flood.
+func (d *dialogue) ready(i int) error {
+	told := safety.Interlock("")
+	for {
+		err := d.until(readyWithin, func() bool {
+			s := &d.status.Benches[i]
+			if s.Start.No() && s.Start.Interlock != told {
+				told = s.Start.Interlock
+				d.say("  Waiting: %s.", s.Start.Detail)
+			}
+			return s.Phase == controller.Rest && !s.Start.No() || len(s.Latched) > 0
+		})
+		if errors.Is(err, errLate) {
+			return fmt.Errorf("%w: %s may not flood: %s", ErrFailed, d.Site.Benches[i].Name, d.status.Benches[i].Start.Detail)
+		}
+		if err != nil || len(d.status.Benches[i].Latched) == 0 {
+			return err
+		}
+		if err := d.unlatch(i); err != nil {
+			return err
+		}
+	}
+}
+
+// unlatch has a person find the cause of a latched trip, and resets it.
+func (d *dialogue) unlatch(i int) error {
+	for {
+		trip := d.status.Benches[i].Latched[0]
+		found, err := d.ask("%s is latched: %s, %s. Put it right. What was found?", d.Site.Benches[i].Name, trip.Interlock, trip.Detail)
+		if err != nil {
+			return err
+		}
+		err = d.loop.Act(func(c loop.Core) error { return c.Guard.Reset(c.Now, i, found) })
+		if err == nil {
+			return d.turn()
+		}
+		d.say("  %v.", err)
+	}
+}
+
+// flood asks for a flood of bench i by hand and waits for its outcome; during
+// goes on beside it, until the pump has stopped at the latest.
+func (d *dialogue) flood(i int, hold time.Duration, during func() error) (controller.Flood, error) {
+	last := d.status.Benches[i].Last.ID
+	if most := d.limits(i).MaxHold; most > 0 {
+		hold = min(hold, most)
+	}
+	if err := d.act(func(c loop.Core) error { return c.Controller.Flood(c.Now, i, hold) }); err != nil {
+		return controller.Flood{}, err
+	}
+	if err := during(); err != nil {
+		return controller.Flood{}, err
+	}
+	over := func() bool {
+		return d.status.Benches[i].Phase == controller.Rest && d.status.Benches[i].Last.ID != last
+	}
+	if err := d.until(readyWithin, over); err != nil {
+		return controller.Flood{}, err
+	}
+	f := d.status.Benches[i].Last
+	d.say("  %s%s.", f.Outcome, because(f.Reason))
+	return f, nil
+}
+
+func because(reason string) string {
+	if reason == "" {
+		return ""
+	}
+	return ": " + reason
+}
+
+// running reports whether the pump of bench i runs or is about to.
+func (d *dialogue) running(i int) bool {
+	s := &d.status.Benches[i]
+	return s.Phase == controller.Recording || s.Phase == controller.Filling || s.Phase == controller.Holding || s.Queued > 0
+}
+
+// full waits for FULL and says how long it took; false when the run ended before.
+func (d *dialogue) full(i int) (bool, error) {
+	err := d.until(forever, func() bool { return !d.running(i) || d.status.Benches[i].Phase == controller.Holding })
+	made := err == nil && d.status.Benches[i].Phase == controller.Holding
+	if made && d.status.Benches[i].Flood.Fill > 0 {
+		d.say("  FULL after %s.", minutes(d.status.Benches[i].Flood.Fill))
+	}
+	return made, err
+}

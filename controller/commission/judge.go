@@ -1,0 +1,132 @@
+package commission
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"time"
+
+	"benchtide/controller/config"
+	"benchtide/controller/sheet"
+	"benchtide/safety"
+)
+
+// TestEvery is how long a proof test counts. TRADE practice is a month.
+const TestEvery = 30 * 24 * time.Hour
+
+// Standing is what a record is worth for the present file.
+type Standing struct {
+	Since      time.Time // when this wiring was commissioned; zero when it was not, or the board is simulated
+	Unattended string    // why floods may not start unattended; empty when they may
+	Tests      []Test    // by bench; none at a simulated board
+	Cycles     map[string]sheet.Cycle
+	Void       []string // benches whose calibration was of another plumbing
+}
+
+// Test is how the proof test of a bench's switches stands.
+type Test struct {
+	Bench   string
+	Last    time.Time // zero when it was never done on this wiring
+	Due     time.Time // meaningful when it was
+	Overdue bool
+}
+
+// Judge says what entries are worth for a site. A simulated board counts as
+// commissioned and its switches as tested. While wall time is not trusted, no
+// test counts as overdue for its age.
+func Judge(site *config.Site, entries []Entry, now safety.Now) (Standing, error) {
+	st := Standing{Cycles: map[string]sheet.Cycle{}}
+	tests := map[string]time.Time{}
+	print, reason := site.Fingerprint(), "nothing of this wiring was checked"
+	for _, e := range entries {
+		switch same := e.Fingerprint == print; {
+		case e.What == calibrated:
+			if err := st.calibrate(site, e); err != nil {
+				return Standing{}, err
+			}
+		case e.What == commissioned && same:
+			st.Since, reason = e.At, ""
+		case e.What == failed && same:
+			st.Since, reason = time.Time{}, "its last check failed on "+e.At.In(site.Zone).Format("2 January 2006")
+		case e.What == commissioned && st.Since.IsZero():
+			reason = "the wiring in the file is not that which was checked"
+		case e.What == proved && same, e.What == passed && same && stepOf(e) == "switches":
+			tests[e.Place] = e.At
+		}
+	}
+	if site.Board == config.Simulated {
+		st.Since = time.Time{}
+		return st, nil
+	}
+	if reason != "" {
+		st.Unattended = reason + `: run "benchtide commission" beside the bench`
+	}
+	for _, b := range site.Benches {
+		st.Tests = append(st.Tests, testOf(b.Name, tests[b.Name], now))
+	}
+	return st, nil
+}
+
+func testOf(bench string, last time.Time, now safety.Now) Test {
+	t := Test{Bench: bench, Last: last, Overdue: last.IsZero()}
+	if !t.Overdue {
+		t.Due = last.Add(TestEvery)
+		t.Overdue = now.Trusted && !now.Wall.Before(t.Due)
+	}
+	return t
+}
+
+func stepOf(e Entry) string {
+	var s stepData
+	if json.Unmarshal(e.Data, &s) != nil {
+		return ""
+	}
+	return s.Step
+}
+
+// calibrate takes a calibration over when its bench is plumbed as it was.
+func (st *Standing) calibrate(site *config.Site, e Entry) error {
+	var c calibration
+	if err := json.Unmarshal(e.Data, &c); err != nil {
+		return fmt.Errorf("read the calibration of %q: %w", e.Place, err)
+	}
+	i := slices.IndexFunc(site.Benches, func(b config.Bench) bool { return b.Name == e.Place })
+	if i < 0 {
+		return nil
+	}
+	delete(st.Cycles, e.Place)
+	st.Void = slices.DeleteFunc(st.Void, func(b string) bool { return b == e.Place })
+	if site.Plumbing(i) == c.Plumbing {
+		st.Cycles[e.Place] = c.cycle()
+	} else {
+		st.Void = append(st.Void, e.Place)
+	}
+	return nil
+}
+
+// Apply returns the site with the measured figures in place of the file's, and
+// with the holds of benches cut whose HIGH is overdue for its test.
+//
+// HIGH is the one switch that no flood ever moves: FULL and EMPTY are proven
+// with each flood. A HIGH that may be dead guards nothing, so the water has to
+// stay below the rim by time alone, as on a bench without HIGH, where a run
+// ends at most T_over after FULL. Half of that leaves a margin as large as the
+// error a pump and a half-blocked drain may make.
+func (st Standing) Apply(site *config.Site) (*config.Site, error) {
+	site, err := site.WithCalibration(st.Cycles)
+	if err != nil {
+		return nil, err
+	}
+	for i := range st.Tests {
+		if most, cut := st.shortened(site, i); cut {
+			site = site.WithHoldsUpTo(i, most)
+		}
+	}
+	return site, nil
+}
+
+func (st Standing) shortened(site *config.Site, i int) (time.Duration, bool) {
+	l := site.Limits().Benches[i]
+	most := l.Over / 2
+	return most, l.High && st.Tests[i].Overdue && most < l.MaxHold
+}
