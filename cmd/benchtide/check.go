@@ -4,7 +4,8 @@ import "benchtide/controller/config"
 
 type checkCommand struct {
 	siteFile
-	JSON bool `help:"Print one JSON object."`
+	JSON bool   `help:"Print one JSON object."`
+	HTML string `placeholder:"FILE" help:"Write the bench sheets there too, as pages to print."`
 }
 
 func (checkCommand) Help() string {
@@ -13,7 +14,8 @@ come to and what the guard holds the bench to. Exit code 1 when there is an erro
 
 Example:
 
-    benchtide check -c bench.yaml`
+    benchtide check -c bench.yaml
+    benchtide check -c bench.yaml --html sheet.html`
 }
 
 func (c checkCommand) Run(s *session) error {
@@ -23,6 +25,12 @@ func (c checkCommand) Run(s *session) error {
 	}
 	site, problems := config.Parse(name, data)
 	report := config.NewReport(name, site, problems)
+	if c.HTML != "" {
+		if err := writeFile(c.HTML, report.WriteHTML); err != nil {
+			return err
+		}
+		s.notice("The bench sheets are in %s.", c.HTML)
+	}
 	if c.JSON {
 		err = s.printJSON(report)
 	} else {

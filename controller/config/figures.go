@@ -2,7 +2,6 @@ package config
 
 import (
 	"fmt"
-	"time"
 
 	"benchtide/controller/quantity"
 	"benchtide/controller/sheet"
@@ -19,10 +18,10 @@ func (s *Site) figures(i int) []figure {
 	all := []figure{
 		reasoned("V_flood", litres(sh.VFlood)),
 		reasoned("bare flood", litres(sh.Bare)),
-		reasoned("T_fill", quantity.Duration(sh.Fill).String()),
-		reasoned("T_fall", quantity.Duration(sh.Fall).String()),
-		reasoned("T_drain", quantity.Duration(sh.Drain).String()),
-		reasoned("T_over", quantity.Duration(sh.Over).String()),
+		reasoned("T_fill", quantity.Duration(sh.Fill)),
+		reasoned("T_fall", quantity.Duration(sh.Fall)),
+		reasoned("T_drain", quantity.Duration(sh.Drain)),
+		reasoned("T_over", quantity.Duration(sh.Over)),
 		reasoned("overflow head", mm(sh.OverflowHead)),
 		reasoned("margin", mm(sh.Margin)),
 		reasoned("load", fmt.Sprintf("%.3g kg/m²", sh.LoadPerSquareMetre)),
@@ -47,15 +46,14 @@ func (s *Site) energy(i int) float64 {
 // limitFigures are what the guard holds bench i to.
 func (s *Site) limitFigures(i int) []figure {
 	h := s.held(i)
-	time := func(d time.Duration) string { return quantity.Duration(d).String() }
 	all := []figure{
-		{"max run", time(h.maxRun), "of one flood"},
-		{"min rest", time(h.minRest), "between runs: T_drain and " + time(safety.RestMargin)},
+		{"max run", quantity.Duration(h.maxRun), "of one flood"},
+		{"min rest", quantity.Duration(h.minRest), "between runs: T_drain and " + quantity.Duration(safety.RestMargin)},
 	}
 	if s.Benches[i].Full != nil {
 		all = append(all,
-			figure{"fill window", time(h.fillFrom) + " to " + time(h.fillBy), "FULL has to be made in it: half of T_fill to one and a half times it"},
-			figure{"fall within", time(h.fallBy), "FULL has to clear in it: one and a half times T_fall, at least " + time(safety.MinFallLimit)})
+			figure{"fill window", quantity.Duration(h.fillFrom) + " to " + quantity.Duration(h.fillBy), "FULL has to be made in it: half of T_fill to one and a half times it"},
+			figure{"fall within", quantity.Duration(h.fallBy), "FULL has to clear in it: one and a half times T_fall, at least " + quantity.Duration(safety.MinFallLimit)})
 	}
-	return append(all, figure{"daily run", time(h.daily), "in any 24 h: twice the busiest day, or four runs"})
+	return append(all, figure{"daily run", quantity.Duration(h.daily), "in any 24 h: twice the busiest day, or four runs"})
 }

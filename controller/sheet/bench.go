@@ -62,15 +62,15 @@ const taper = 0.7
 // Known reports whether count, size and volume are all given.
 func (p Pots) Known() bool { return p.Count > 0 && p.Top > 0 && p.Volume > 0 }
 
-// height follows from volume and diameters, as of a cone cut short.
-func (p Pots) height() quantity.Metres {
+// Height follows from volume and diameters, as of a cone cut short.
+func (p Pots) Height() quantity.Metres {
 	top := float64(p.Top)
 	return quantity.Metres(float64(p.Volume) / 1000 * 12 / (math.Pi * top * top * (1 + taper + taper*taper)))
 }
 
 // displaced is what the pots keep out of water of this depth.
 func (p Pots) displaced(depth quantity.Metres) quantity.Litres {
-	height := p.height()
+	height := p.Height()
 	if depth >= height {
 		return quantity.Litres(p.Count) * p.Volume
 	}

@@ -29,6 +29,11 @@ type Sheet struct {
 	ToRim       quantity.Litres
 	CanOverfill bool // the reservoir holds more than ToRim
 
+	Bare   quantity.Litres // V_flood on a table without pots
+	Margin quantity.Metres // from the deepest water, the drain blocked, up to the rim
+	Left   quantity.Litres // in the reservoir at the deepest point, what is kept back included
+	Point  Point
+
 	LoadPerSquareMetre float64 // kg/m² of water in a flood, pots left out
 
 	Reasons []Reason // how each figure came about, in words
@@ -84,7 +89,7 @@ func (b Bench) tenancies() []tenancy {
 
 // flood is the sheet but for what would overfill the table.
 func (t tenancy) flood(w water) (s Sheet, err error) {
-	for _, step := range []func(water, *Sheet) error{t.fit, t.fill, t.stand, t.fall} {
+	for _, step := range []func(water, *Sheet) error{t.fit, t.fill, t.stand, t.fall, t.operate, t.reserve} {
 		if err := step(w, &s); err != nil {
 			return Sheet{}, err
 		}
