@@ -137,13 +137,18 @@ func mountDisk(args []string) error {
 			return err
 		}
 	}
-	if err := appears(args[0], 10*time.Second); err != nil {
-		return err
-	}
 	if err := os.MkdirAll(args[1], 0o755); err != nil {
 		return err
 	}
-	if err := unix.Mount(args[0], args[1], "ext4", unix.MS_NOATIME, ""); err != nil {
+	// The card is found, and then answers, a while after its driver is in.
+	err := errors.New("no time")
+	for end := time.Now().Add(20 * time.Second); err != nil && time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+		err = unix.Mount(args[0], args[1], "ext4", unix.MS_NOATIME, "")
+		if !errors.Is(err, unix.ENOENT) && !errors.Is(err, unix.ENXIO) {
+			break
+		}
+	}
+	if err != nil {
 		return fmt.Errorf("mount %s: %w", args[0], err)
 	}
 	return nil
@@ -159,13 +164,4 @@ func insert(path string) error {
 		return fmt.Errorf("insert %s: %w", path, err)
 	}
 	return nil
-}
-
-func appears(path string, within time.Duration) error {
-	for end := time.Now().Add(within); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
-		if _, err := os.Stat(path); err == nil {
-			return nil
-		}
-	}
-	return fmt.Errorf("%s did not appear within %v", path, within)
 }
