@@ -83,7 +83,9 @@ func (g *Guard) endProofTest(b *bench) {
 	for _, p := range b.places() {
 		p.forget()
 	}
-	g.tanks[b.Reservoir].low.forget()
+	if tank := &g.tanks[b.Reservoir]; tank.Low {
+		tank.low.forget()
+	}
 	g.again = true
 }
 

@@ -139,6 +139,17 @@ func TestNoRunStartsBeforeTheSwitchesAreReadAfterAProofTest(t *testing.T) {
 	assert.False(t, rg.pump(0), "HIGH is still lifted")
 }
 
+func TestABenchWithoutALowSwitchFloodsAfterAProofTest(t *testing.T) {
+	rg := newRig(t, site(1))
+	rg.to(time.Hour)
+	rg.g.SetHandsIn(rg.now, true)
+	rg.wait(0)
+	require.NoError(t, rg.g.ProofTest(rg.now, 0, true))
+	rg.g.SetHandsIn(rg.now, false)
+	rg.wait(sec)
+	rg.flood(0, 1)
+}
+
 func TestAProofTestDoesNotCountAsChatterLater(t *testing.T) {
 	rg := rigWith(t, func(l *Limits) { l.Reservoirs[0].Low = true })
 	rg.to(time.Hour)

@@ -94,7 +94,7 @@ func (d *dialogue) timeFlood(i int) (*timedData, error) {
 	if d.Site.Benches[i].Empty != nil {
 		t.Drain = d.ended - d.stopped
 	}
-	d.say("  Fill %s, fall %s, drain %s, %s drawn.", minutes(t.Fill), minutes(t.Fall), orNotRead(t.Drain > 0, minutes(t.Drain)),
+	d.say("  Fill %s, fall %s, drain %s, %s drawn.", quantity.Duration(t.Fill), quantity.Duration(t.Fall), orNotRead(t.Drain > 0, quantity.Duration(t.Drain)),
 		orNotRead(t.Drawn > 0, quantity.In(t.Drawn, quantity.Litre)))
 	return &t, d.add(timed, d.Site.Benches[i].Name, t)
 }
@@ -136,18 +136,29 @@ func (d *dialogue) measure(i int, before quantity.Litres, t *timedData) error {
 	return nil
 }
 
-// litres asks for what is in the reservoir of bench i; 0 when nobody can read it.
+// litres asks for what is in the reservoir of bench i; 0 when nobody can read
+// it. At a simulated bench the answer may be to read its scale.
 func (d *dialogue) litres(i int, question string) (quantity.Litres, error) {
-	if d.Hands != nil {
-		d.say("  (the scale shows %s)", quantity.In(d.Hands.Gauge(d.Site.Benches[i].Reservoir), quantity.Litre))
+	tank := d.Site.Benches[i].Reservoir
+	question = fmt.Sprintf(question, d.tank(i)) + " A volume such as 120 L, or -"
+	if d.Hands == nil {
+		return read(d, quantity.ParseVolume, question)
 	}
-	return read(d, quantity.ParseVolume, question+" A volume such as 120 L, or -", d.tank(i))
+	scale := func(text string) (quantity.Litres, error) {
+		if text != "scale" {
+			return quantity.ParseVolume(text)
+		}
+		litres := d.Hands.Scale(tank)
+		d.say("    the scale shows %s", quantity.In(litres, quantity.Litre))
+		return litres, nil
+	}
+	return read(d, scale, question+", or scale to read the simulated one")
 }
 
 // read asks for a quantity until one is given, or - for none.
-func read[Q ~float64](d *dialogue, parse func(string) (Q, error), question string, args ...any) (Q, error) {
+func read[Q ~float64](d *dialogue, parse func(string) (Q, error), question string) (Q, error) {
 	for {
-		text, err := d.ask(question, args...)
+		text, err := d.ask("%s", question)
 		if err != nil || text == "-" {
 			return 0, err
 		}

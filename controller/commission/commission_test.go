@@ -1,45 +1,234 @@
 package commission_test
 
 import (
+	"bytes"
+	"os"
+	"strings"
 	"testing"
+	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"benchtide/controller"
+	"benchtide/controller/commission"
 	"benchtide/controller/config"
+	"benchtide/hw/sim"
+	"benchtide/safety"
 )
 
-const answers = `
-yes
-yes
-yes
-yes
-yes
-yes
-yes
-yes
-yes
-yes
-[8 min] held
-yes
-200 L
-[4 min] 98 L
-40 mm
-[9 min] bare
-200 L
-[4 min] 98 L
-40 mm
-[9 min] bare
-200 L
-[4 min] 98 L
-40 mm
-[9 min] bare
-yes
-A. Grower
-`
-
-func TestIt(t *testing.T) {
+func TestAWholeCommissioningMeasuresTheBench(t *testing.T) {
 	v := newVisit(t, config.Example)
-	err := v.commission(answers)
-	t.Log(v.said.String())
+	_, err := v.run(nil)
+	require.NoError(t, err, "%s", &v.said)
+	v.allOff()
+	assert.Equal(t, []string{
+		"begun", "passed", "passed", "passed", "passed north", "passed north", "passed north",
+		"timed north", "timed north", "timed north", "calibrated north", "passed north", "passed north", "commissioned",
+	}, v.words())
+	st := v.judge()
+	cycle := st.Cycles["north"]
+	assert.InDelta(t, v.ledger.Floods[1].Fill.Seconds(), cycle.Fill.Seconds(), 2)
+	assert.Equal(t, 9*time.Minute, cycle.Drain.Round(time.Second))
+	assert.InEpsilon(t, 1279, float64(cycle.Flow), 0.07, "what the simulated pump really brings up to FULL")
+	assert.Less(t, v.world.Truth().Totals.Spilled, 1e-9)
+	assert.Contains(t, v.said.String(), "T_fill    3 min 3 s (3 min 30 s by the file)")
+}
+
+func TestNoPumpRunsBeforeItIsPluggedIn(t *testing.T) {
+	v := newVisit(t, config.Example)
+	person, err := v.run(says{"plug the pumps in": {"stop"}})
+	require.ErrorIs(t, err, commission.ErrStopped)
+	assert.Zero(t, v.starts("flood_pump"))
+	assert.Zero(t, v.starts("stirrer"))
+	assert.Positive(t, v.starts("air"), "what is in no pump circuit has clicked")
+	assert.Contains(t, person.asked[2], "Unplug every pump")
+}
+
+func TestFloodsOfTheScheduleWait(t *testing.T) {
+	v := newVisit(t, config.Example)
+	_, err := v.run(nil)
 	require.NoError(t, err)
+	for _, f := range v.ledger.Floods {
+		assert.True(t, f.Cause == controller.ByHand || f.Outcome == controller.Refused, "%+v", f)
+	}
+	assert.Equal(t, 5, v.starts("flood_pump"), "one, three and one by hand")
+}
+
+func TestItGoesOnAtTheStepWhereItWasStopped(t *testing.T) {
+	whole, v := newVisit(t, config.Example), newVisit(t, config.Example)
+	_, err := whole.run(nil)
+	require.NoError(t, err)
+	for _, at := range []string{"stirrer click", "With HIGH down", "Hold Enter", "Who has commissioned"} {
+		answers := says{at: {"stop"}}
+		if at == "Hold Enter" {
+			answers = says{"When the water stands": {"[4 min] scale", "stop"}}
+		}
+		_, err := v.run(answers)
+		require.ErrorIs(t, err, commission.ErrStopped, at)
+		v.allOff()
+		v.cp = v.ledger.Checkpoint
+	}
+	_, err = v.run(nil)
+	require.NoError(t, err, "%s", &v.said)
+	assert.Equal(t, whole.words(), v.words(), "each step passed once, and no timed flood was lost")
+}
+
+func TestAStopInMidFloodPutsEverythingOff(t *testing.T) {
+	v := newVisit(t, config.Example)
+	_, err := v.run(says{"When the water stands": {"stop"}})
+	require.ErrorIs(t, err, commission.ErrStopped)
+	v.allOff()
+	last := v.ledger.Floods[len(v.ledger.Floods)-1]
+	assert.Equal(t, controller.Interrupted, last.Outcome)
+	assert.False(t, v.ledger.Checkpoint.Guard.HandsIn)
+}
+
+func TestHandsInEndsWithTheDialogueThatGaveIt(t *testing.T) {
+	v := newVisit(t, config.Example)
+	_, err := v.run(says{"stirrer click": {"stop"}})
+	require.ErrorIs(t, err, commission.ErrStopped)
+	assert.False(t, v.ledger.Checkpoint.Guard.HandsIn)
+}
+
+func TestWhatIsNotAsTheFileSaysFailsTheCheck(t *testing.T) {
+	for question, remedy := range map[string]string{
+		"line by line":        "put the file or the wiring right",
+		"powered on":          "the other polarity",
+		"is each one unplugg": "unplug the pumps first",
+		"stirrer click":       "look at the line of stirrer",
+		"With HIGH lifted":    "wire HIGH in series",
+		"With HIGH down":      "look at the wire of HIGH",
+		"Did the water go":    "mend hose",
+		"Did the standpipe":   "widen the standpipe",
+	} {
+		v := newVisit(t, config.Example)
+		if question == "is each one unplugg" {
+			question = "Is each one unplugged"
+		}
+		_, err := v.run(says{question: {"no"}})
+		require.ErrorIs(t, err, commission.ErrFailed, question)
+		require.ErrorContains(t, err, remedy)
+		v.allOff()
+		assert.NotContains(t, v.words(), "commissioned")
+	}
+}
+
+func TestARelayMayClickAgain(t *testing.T) {
+	v := newVisit(t, config.Example)
+	_, err := v.run(says{"air click": {"again", "perhaps", "again", "yes"}, "Hold Enter": {"stop"}})
+	require.Error(t, err)
+	assert.Equal(t, 3, v.starts("air"))
+	assert.Contains(t, v.said.String(), "Write one of yes, again, no, or stop.")
+}
+
+func TestADeadSwitchIsFound(t *testing.T) {
+	for where, fault := range map[string]sim.Fault{
+		"north.full": {What: "full-stuck-low", Where: "north"},
+		"north.high": {What: "high-dead", Where: "north"},
+		"tank.low":   {What: "low-stuck", Where: "tank"},
+	} {
+		v := newVisit(t, config.Example)
+		require.NoError(t, v.world.Inject(fault))
+		_, err := v.run(says{"Try again?": {"yes", "no"}})
+		require.ErrorIs(t, err, commission.ErrFailed)
+		require.ErrorContains(t, err, where+" still reads")
+		assert.Equal(t, "failed north", v.words()[len(v.words())-1])
+	}
+}
+
+func TestSwappedSwitchesAreNamed(t *testing.T) {
+	v := newVisit(t, config.Example)
+	v.swapped = map[string]string{"north.full": "north.high", "north.high": "north.full"}
+	_, err := v.run(says{"Try again?": {"no"}})
+	require.ErrorIs(t, err, commission.ErrFailed)
+	assert.Contains(t, v.said.String(), "north.high changed, not north.full: are their wires swapped?")
+}
+
+func TestTheKeyLetGoStopsThePump(t *testing.T) {
+	v := newVisit(t, config.Example)
+	_, err := v.run(says{"Hold Enter": {"[1 min] held", "[20 min] held"}, "plug the pumps in": {"yes"}, "Tables bare": {"stop"}})
+	require.ErrorIs(t, err, commission.ErrStopped)
+	first := v.ledger.Floods[0]
+	assert.Equal(t, controller.Interrupted, first.Outcome)
+	assert.InDelta(t, 60, first.Run.Seconds(), 2)
+	assert.Equal(t, controller.Proven, v.ledger.Floods[1].Outcome)
+}
+
+func TestAKeyThatNobodyHoldsEndsTheDialogue(t *testing.T) {
+	v := newVisit(t, config.Example)
+	_, err := v.run(says{"Hold Enter": {"nobody"}})
+	require.ErrorIs(t, err, commission.ErrStopped)
+	assert.Zero(t, v.starts("flood_pump"))
+}
+
+func TestATimeThatIsFarOffIsReplacedBeforeTheFloodsAreTimed(t *testing.T) {
+	for name, fill := range map[string]string{"too long": "12 min", "too short": "1.5 min"} {
+		file := bytes.Replace(config.Example, []byte("fill: 3.5 min"), []byte("fill: "+fill), 1)
+		v := newVisit(t, file)
+		_, err := v.run(says{"About how long": {"soon", "3 min 15 s"}, "Tables bare": {"stop"}})
+		require.ErrorIs(t, err, commission.ErrStopped, name)
+		floods := v.ledger.Floods
+		require.Len(t, floods, 2, name)
+		assert.Contains(t, floods[0].Reason, string(safety.FillWindow), name)
+		assert.Equal(t, controller.Proven, floods[1].Outcome, name)
+	}
+}
+
+func TestALatchedBenchAsksWhatWasFound(t *testing.T) {
+	file := bytes.Replace(config.Example, []byte(", floor: drained"), nil, 1)
+	file = bytes.Replace(file, []byte("fill: 3.5 min"), []byte("fill: 12 min"), 1)
+	v := newVisit(t, file)
+	_, err := v.run(says{"About how long": {"3 min 15 s"}, "What was found?": {"a time far off"}, "Tables bare": {"stop"}})
+	require.ErrorIs(t, err, commission.ErrStopped)
+	assert.Contains(t, v.said.String(), "north is latched: fill-window")
+	assert.Equal(t, controller.Proven, v.ledger.Floods[1].Outcome)
+}
+
+func TestFloodsThatDisagreeAreTimedAgain(t *testing.T) {
+	v := newVisit(t, config.Example)
+	_, err := v.run(says{"When the water stands": {"[4 min] scale", "[4 min] 60 L", "[4 min] scale"}})
+	require.NoError(t, err, "%s", &v.said)
+	assert.Contains(t, v.said.String(), "more than 10 % is no calibration")
+	assert.Equal(t, []string{"timed north", "timed north", "timed north", "discarded north", "timed north", "timed north", "timed north", "calibrated north"}, v.words()[7:15])
+}
+
+func TestAReadingAfterThePumpStoppedDoesNotCount(t *testing.T) {
+	v := newVisit(t, config.Example)
+	_, err := v.run(says{"When the water stands": {"[30 min] scale"}, "Tables bare": {"a lot", "scale"}})
+	require.NoError(t, err, "%s", &v.said)
+	assert.Contains(t, v.said.String(), "That reading does not count")
+	assert.Contains(t, v.said.String(), "Note: nobody read litres")
+}
+
+func TestOtherBenchesAreCommissionedToo(t *testing.T) {
+	for _, name := range []string{"two-benches", "high-only", "full-only", "full-high"} {
+		file, err := os.ReadFile("../../testdata/configs/" + name + ".yaml")
+		require.NoError(t, err)
+		v := newVisit(t, file)
+		_, err = v.run(nil)
+		require.NoError(t, err, "%s: %s", name, &v.said)
+		v.allOff()
+		assert.Less(t, v.world.Truth().Totals.Spilled, 1e-9, name)
+	}
+}
+
+func TestTheLogIsAScriptOfTheSameDialogue(t *testing.T) {
+	first, again := newVisit(t, config.Example), newVisit(t, config.Example)
+	_, err := first.run(nil)
+	require.NoError(t, err)
+	require.NoError(t, again.commission(first.log.String()), "%s", &again.said)
+	assert.Equal(t, first.words(), again.words())
+}
+
+func TestAnswersThatEndStopTheDialogue(t *testing.T) {
+	v := newVisit(t, config.Example)
+	err := v.commission("yes\n# nothing more\n\n")
+	require.ErrorIs(t, err, commission.ErrOut)
+	require.ErrorContains(t, err, "Did every relay stay silent")
+	v.allOff()
+	for _, wrong := range []string{"[9 min yes", "[soon] yes"} {
+		_, err := commission.NewScript("answers.txt", strings.NewReader("\n"+wrong), &v.said)
+		require.ErrorContains(t, err, "answers.txt:2: ")
+	}
 }

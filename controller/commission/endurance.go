@@ -6,6 +6,7 @@ import (
 
 	"benchtide/controller"
 	"benchtide/controller/config"
+	"benchtide/controller/quantity"
 	"benchtide/safety"
 )
 
@@ -15,7 +16,7 @@ func (d *dialogue) endurance(i int) error {
 		if err := d.ready(i); err != nil {
 			return err
 		}
-		d.say("  The pump runs on at the crest for %s.", minutes(d.limits(i).MaxHold))
+		d.say("  The pump runs on at the crest for %s.", quantity.Duration(d.limits(i).MaxHold))
 		f, err := d.flood(i, forever, func() error {
 			return d.until(readyWithin, func() bool { return !d.running(i) })
 		})
@@ -57,9 +58,9 @@ func (d *dialogue) summary(int) error {
 func (d *dialogue) compare(what string, file, measured time.Duration) {
 	note := ""
 	if measured != file {
-		note = fmt.Sprintf(" (%s by the file)", minutes(file))
+		note = fmt.Sprintf(" (%s by the file)", quantity.Duration(file))
 	}
-	d.say("    %-9s %s%s", what, minutes(measured), note)
+	d.say("    %-9s %s%s", what, quantity.Duration(measured), note)
 }
 
 func maxRun(l *safety.BenchLimits) time.Duration { return l.Fill + l.Fill/2 + l.MaxHold }

@@ -7,6 +7,7 @@ import (
 
 	"benchtide/controller"
 	"benchtide/controller/loop"
+	"benchtide/controller/quantity"
 	"benchtide/safety"
 )
 
@@ -96,7 +97,7 @@ func (d *dialogue) full(i int) (bool, error) {
 	err := d.until(forever, func() bool { return !d.running(i) || d.status.Benches[i].Phase == controller.Holding })
 	made := err == nil && d.status.Benches[i].Phase == controller.Holding
 	if made && d.status.Benches[i].Flood.Fill > 0 {
-		d.say("  FULL after %s.", minutes(d.status.Benches[i].Flood.Fill))
+		d.say("  FULL after %s.", quantity.Duration(d.status.Benches[i].Flood.Fill))
 	}
 	return made, err
 }

@@ -2,6 +2,7 @@ package commission
 
 import (
 	"fmt"
+	"time"
 
 	"benchtide/controller/loop"
 	"benchtide/safety"
@@ -41,12 +42,18 @@ func (d *dialogue) heard(output int, question, remedy string) error {
 	}
 }
 
+// clickFor is how long a relay clicks.
+const clickFor = time.Second
+
 func (d *dialogue) click(output int) error {
 	set := func(on bool) error {
 		return d.act(func(c loop.Core) error { return c.Guard.Click(c.Now, output, on) })
 	}
 	if err := set(true); err != nil {
 		return err
+	}
+	if d.Hands != nil {
+		d.say("    its simulated contact is %s", map[bool]string{true: "closed", false: "open"}[d.Hands.Closed(output)])
 	}
 	if err := d.pass(clickFor); err != nil {
 		return err

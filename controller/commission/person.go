@@ -42,8 +42,10 @@ const (
 type Hands interface {
 	// Do acts on a switch, named as "north.full", "tank.low" or "hands_in".
 	Do(a Act, where string) error
-	// Gauge reads what the scale of a reservoir shows.
-	Gauge(reservoir int) quantity.Litres
+	// Scale reads a reservoir to the nearest litre.
+	Scale(reservoir int) quantity.Litres
+	// Closed reports whether the contact of an output's relay is closed.
+	Closed(output int) bool
 }
 
 // Script answers from a file, an answer a line, in the order of the questions.

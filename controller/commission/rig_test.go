@@ -3,6 +3,7 @@ package commission_test
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -20,15 +21,15 @@ import (
 // visit is a simulated bench, the hands of whoever stands beside it, and what
 // was said.
 type visit struct {
-	t      *testing.T
-	site   *config.Site
-	world  *sim.World
-	record *commission.Memory
-	ledger *loop.Memory
-	said   bytes.Buffer
-	log    bytes.Buffer
-	before func(*visit, commission.Act, string) // called before the hands act
-	cp     *loop.Checkpoint
+	t       *testing.T
+	site    *config.Site
+	world   *sim.World
+	record  *commission.Memory
+	ledger  *loop.Memory
+	said    bytes.Buffer
+	log     bytes.Buffer
+	cp      *loop.Checkpoint
+	swapped map[string]string // what the hands reach for in place of a switch
 }
 
 var evening = time.Date(2026, 4, 2, 19, 0, 0, 0, time.UTC)
@@ -56,8 +57,8 @@ func (v *visit) commission(answers string) error {
 
 // Do acts on a switch of the simulated bench.
 func (v *visit) Do(a commission.Act, where string) error {
-	if v.before != nil {
-		v.before(v, a, where)
+	if swapped, ok := v.swapped[where]; ok {
+		where = swapped
 	}
 	switch a {
 	case commission.Wet, commission.Dry:
@@ -80,4 +81,16 @@ func (v *visit) Do(a commission.Act, where string) error {
 	return nil
 }
 
-func (v *visit) Gauge(reservoir int) quantity.Litres { return quantity.Litres(v.world.Litres(reservoir)) }
+func (v *visit) Scale(reservoir int) quantity.Litres {
+	return quantity.Litres(math.Round(v.world.Litres(reservoir)))
+}
+
+func (v *visit) Closed(output int) bool { return v.world.Outputs[output].Contact }
+
+func (v *visit) judge() commission.Standing {
+	entries, err := v.record.Entries()
+	require.NoError(v.t, err)
+	st, err := commission.Judge(v.site, entries, v.world.Now())
+	require.NoError(v.t, err)
+	return st
+}

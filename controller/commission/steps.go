@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"time"
 
 	"benchtide/controller/loop"
 	"benchtide/controller/quantity"
@@ -238,8 +237,3 @@ func (d *dialogue) testButton(int) error {
 	}
 	return nil
 }
-
-// clickFor is how long a relay clicks.
-const clickFor = time.Second
-
-func minutes(t time.Duration) string { return quantity.Duration(t) }

@@ -9,6 +9,7 @@ import (
 
 	"benchtide/controller/config"
 	"benchtide/controller/loop"
+	"benchtide/controller/quantity"
 	"benchtide/safety"
 )
 
@@ -107,10 +108,9 @@ func (p place) wire(at safety.Level) []motion {
 // position in which that shows, and bridged in the other.
 func (p place) whole() []motion {
 	at := p.level()
-	all := p.wire(at)
-	all = append(all, p.move(other(at)))
-	all = append(all, p.wire(other(at))...)
-	return append(all, p.move(at))
+	all := append([]motion{p.move(other(at))}, p.wire(other(at))...)
+	all = append(all, p.move(at))
+	return append(all, p.wire(at)...)
 }
 
 // brief only moves the switch both ways.
@@ -219,7 +219,7 @@ func (d *dialogue) settled(i int) error {
 	if home() {
 		return nil
 	}
-	d.say("Waiting until the tables count as bare: up to %s.", minutes(2*d.limits(i).Drain))
+	d.say("Waiting until the tables count as bare: up to %s.", quantity.Duration(2*d.limits(i).Drain))
 	err := d.until(2*d.limits(i).Drain, home)
 	if errors.Is(err, errLate) {
 		err = fmt.Errorf("%w: a switch of %s shows water: drain the table, or free the switch", ErrFailed, d.site.Benches[i].Name)

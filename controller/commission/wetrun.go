@@ -2,6 +2,7 @@ package commission
 
 import (
 	"errors"
+	"strings"
 	"time"
 
 	"benchtide/controller"
@@ -35,7 +36,7 @@ func (d *dialogue) wetRun(i int) error {
 		if f.Outcome == controller.Proven || !d.hasFull(i) && f.Outcome != controller.Interrupted {
 			return d.confirm("Did the water go where it has to, and nowhere else?", "mend hose, clamps, table or standpipe")
 		}
-		if err := d.unfilled(i); err != nil {
+		if err := d.unfilled(i, f.Reason); err != nil {
 			return err
 		}
 	}
@@ -74,13 +75,13 @@ func (d *dialogue) whileHeld(i int) error {
 // unfilled goes on after a first flood that was not proven. The file's T_fill
 // may be too far from the truth for its own window: then the person gives a
 // better one, and the loop begins again with the limits that follow from it.
-func (d *dialogue) unfilled(i int) error {
-	if !d.latchedBy(i, safety.FillWindow) {
+func (d *dialogue) unfilled(i int, reason string) error {
+	if !strings.Contains(reason, string(safety.FillWindow)) {
 		return d.again("The first flood is not proven", "find out why, then start again")
 	}
 	for {
 		text, err := d.ask("The limits take T_fill to be %s. About how long does a fill take, as far as you saw? A time such as 6 min",
-			minutes(d.limits(i).Fill))
+			quantity.Duration(d.limits(i).Fill))
 		if err != nil {
 			return err
 		}
@@ -102,13 +103,4 @@ func (d *dialogue) refill(i int, fill time.Duration) error {
 		d.site = site
 	}
 	return err
-}
-
-func (d *dialogue) latchedBy(i int, why safety.Interlock) bool {
-	for _, t := range d.status.Benches[i].Latched {
-		if t.Interlock == why {
-			return true
-		}
-	}
-	return false
 }
