@@ -55,13 +55,14 @@ type dialogue struct {
 	restart bool // the loop ends, and another begins with the site's present limits
 
 	answers []Answer
-	handsIn bool          // given by this dialogue
-	proving []int         // benches under proof test
-	stopped time.Duration // boot-time clock when a pump last stopped
-	ended   time.Duration // when a flood last ended
-	changed string        // the switch that changed last
-	wet     bool          // the person has plugged the pumps in
-	dry     bool          // or unplugged them
+	handsIn bool             // given by this dialogue
+	proving []int            // benches under proof test
+	stopped time.Duration    // boot-time clock when a pump last stopped
+	ended   time.Duration    // when a flood last ended
+	changed string           // the switch that changed last
+	tripped safety.Interlock // the interlock that acted last
+	wet     bool             // the person has plugged the pumps in
+	dry     bool             // or unplugged them
 }
 
 // Answer is one question and what was answered.
@@ -149,13 +150,15 @@ func (d *dialogue) Turn(t *loop.Turn) {
 		case controller.MessageSent:
 			d.say("  ! %s", e.Message.Text)
 		case controller.GuardActed:
-			d.noteSwitch(&e.Guard)
+			d.noteGuard(&e.Guard)
 		}
 	}
 }
 
-func (d *dialogue) noteSwitch(e *safety.Event) {
+func (d *dialogue) noteGuard(e *safety.Event) {
 	switch {
+	case e.Kind == safety.Tripped:
+		d.tripped = e.Interlock
 	case e.Kind != safety.SwitchChanged && e.Kind != safety.ProofTested:
 	case e.Switch == "low":
 		d.changed = d.site.Reservoirs[e.Reservoir].Name + ".low"
@@ -256,7 +259,7 @@ func (d *dialogue) note(question, answer string, took time.Duration) {
 	if d.Log == nil {
 		return
 	}
-	if took = took.Round(time.Second); took > 0 {
+	if took = took.Round(time.Second); took > 0 || answer == "" { // an empty line is no answer to a Script
 		answer = fmt.Sprintf("[%d s] %s", int(took.Seconds()), answer)
 	}
 	fmt.Fprintf(d.Log, "# %s\n%s\n", question, answer)

@@ -15,6 +15,10 @@ import (
 // after the last, or a person who tops up.
 const readyWithin = 2 * time.Hour
 
+// startWithin is how long a flood that the guard would let start may take to
+// begin: it goes before those of the schedule.
+const startWithin = time.Minute
+
 // ready waits until the guard would let bench i flood.
 func (d *dialogue) ready(i int) error {
 	told := safety.Interlock("")
@@ -58,25 +62,42 @@ func (d *dialogue) unlatch(i int) error {
 // flood asks for a flood of bench i by hand and waits for its outcome; during
 // goes on beside it, until the pump has stopped at the latest.
 func (d *dialogue) flood(i int, hold time.Duration, during func() error) (controller.Flood, error) {
-	last := d.status.Benches[i].Last.ID
+	d.tripped = ""
 	if most := d.limits(i).MaxHold; most > 0 {
 		hold = min(hold, most)
 	}
 	if err := d.act(func(c loop.Core) error { return c.Controller.Flood(c.Now, i, hold) }); err != nil {
 		return controller.Flood{}, err
 	}
+	s := &d.status.Benches[i]
+	if err := d.until(startWithin, func() bool { return s.Phase != controller.Rest }); err != nil {
+		return controller.Flood{}, fmt.Errorf("%w: the flood of %s did not start: %s", ErrFailed, d.Site.Benches[i].Name, s.Start.Detail)
+	}
+	id := s.Flood.ID
 	if err := during(); err != nil {
 		return controller.Flood{}, err
 	}
-	over := func() bool {
-		return d.status.Benches[i].Phase == controller.Rest && d.status.Benches[i].Last.ID != last
-	}
-	if err := d.until(readyWithin, over); err != nil {
+	if err := d.outcome(i, id); err != nil {
 		return controller.Flood{}, err
 	}
-	f := d.status.Benches[i].Last
+	f := s.Last
 	d.say("  %s%s.", f.Outcome, because(f.Reason))
 	return f, nil
+}
+
+// outcome waits until a flood of bench i has its outcome. The retry of a failed
+// one is called off: nobody holds the key.
+func (d *dialogue) outcome(i int, id int64) error {
+	s := &d.status.Benches[i]
+	retried := func() bool { return s.Phase == controller.Recording && s.Flood.Attempt > 0 }
+	over := func() bool { return s.Phase == controller.Rest && s.Last.ID == id }
+	if err := d.until(readyWithin, func() bool { return over() || retried() }); err != nil || over() {
+		return err
+	}
+	if err := d.act(func(c loop.Core) error { return c.Controller.StopFlood(c.Now, i) }); err != nil {
+		return err
+	}
+	return d.until(readyWithin, over)
 }
 
 func because(reason string) string {
@@ -89,7 +110,7 @@ func because(reason string) string {
 // running reports whether the pump of bench i runs or is about to.
 func (d *dialogue) running(i int) bool {
 	s := &d.status.Benches[i]
-	return s.Phase == controller.Recording || s.Phase == controller.Filling || s.Phase == controller.Holding || s.Queued > 0
+	return s.Phase == controller.Recording || s.Phase == controller.Filling || s.Phase == controller.Holding
 }
 
 // full waits for FULL and says how long it took; false when the run ended before.

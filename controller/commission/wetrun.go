@@ -2,7 +2,6 @@ package commission
 
 import (
 	"errors"
-	"strings"
 	"time"
 
 	"benchtide/controller"
@@ -36,7 +35,7 @@ func (d *dialogue) wetRun(i int) error {
 		if f.Outcome == controller.Proven || !d.hasFull(i) && f.Outcome != controller.Interrupted {
 			return d.confirm("Did the water go where it has to, and nowhere else?", "mend hose, clamps, table or standpipe")
 		}
-		if err := d.unfilled(i, f.Reason); err != nil {
+		if err := d.unfilled(i); err != nil {
 			return err
 		}
 	}
@@ -75,8 +74,8 @@ func (d *dialogue) whileHeld(i int) error {
 // unfilled goes on after a first flood that was not proven. The file's T_fill
 // may be too far from the truth for its own window: then the person gives a
 // better one, and the loop begins again with the limits that follow from it.
-func (d *dialogue) unfilled(i int, reason string) error {
-	if !strings.Contains(reason, string(safety.FillWindow)) {
+func (d *dialogue) unfilled(i int) error {
+	if d.tripped != safety.FillWindow {
 		return d.again("The first flood is not proven", "find out why, then start again")
 	}
 	for {
