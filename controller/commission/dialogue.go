@@ -188,7 +188,7 @@ func (d *dialogue) turn() error {
 }
 
 // pollEvery is how often a person is looked at while the bench has nothing to do.
-const pollEvery = 100 * time.Millisecond
+const pollEvery = 250 * time.Millisecond
 
 // forever is no limit.
 const forever = time.Duration(math.MaxInt64)

@@ -1,0 +1,165 @@
+package commission_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller/commission"
+	"benchtide/controller/config"
+	"benchtide/hw/sim"
+	"benchtide/safety"
+)
+
+var wired = bytes.Replace(config.Example, []byte("board: simulated"), []byte("board: gpio"), 1)
+
+// commissionedVisit has a whole commissioning on its record.
+func commissionedVisit(t *testing.T) *visit {
+	v := newVisit(t, wired)
+	_, err := v.run(nil)
+	require.NoError(t, err, "%s", &v.said)
+	return v
+}
+
+func (v *visit) judgedBy(file []byte, after time.Duration, trusted bool) (commission.Standing, *config.Site) {
+	site, problems := config.Parse("bench.yaml", file)
+	require.NoError(v.t, problems.Err())
+	entries, err := v.record.Entries()
+	require.NoError(v.t, err)
+	now := v.world.Now()
+	now.Wall, now.Trusted = now.Wall.Add(after), trusted
+	st, err := commission.Judge(site, entries, now)
+	require.NoError(v.t, err)
+	return st, site
+}
+
+func TestOnlyTheWiringThatWasCheckedFloodsUnattended(t *testing.T) {
+	v := commissionedVisit(t)
+	st, _ := v.judgedBy(wired, 0, true)
+	assert.Empty(t, st.Unattended)
+	assert.False(t, st.Since.IsZero())
+
+	rewired := bytes.Replace(wired, []byte("GPIO24"), []byte("GPIO16"), 1)
+	st, _ = v.judgedBy(rewired, 0, true)
+	assert.Contains(t, st.Unattended, "the wiring in the file is not that which was checked")
+	assert.True(t, st.Tests[0].Overdue, "its switches were proved on other lines")
+	assert.NotEmpty(t, st.Cycles, "the water goes as it did")
+
+	st, _ = newVisit(t, wired).judgedBy(wired, 0, true)
+	assert.Contains(t, st.Unattended, "nothing of this wiring was checked")
+	st, _ = newVisit(t, wired).judgedBy(config.Example, 0, true)
+	assert.Empty(t, st.Unattended, "a simulated board counts as commissioned")
+	assert.Empty(t, st.Tests)
+}
+
+func TestAHalfDoneCommissioningDoesNotCount(t *testing.T) {
+	v := newVisit(t, wired)
+	_, err := v.run(says{"Did the standpipe": {"stop"}})
+	require.ErrorIs(t, err, commission.ErrStopped)
+	st, _ := v.judgedBy(wired, 0, true)
+	assert.NotEmpty(t, st.Unattended)
+	assert.False(t, st.Tests[0].Overdue, "though its switches are proved")
+}
+
+func TestAFailedCheckTakesTheCommissioningBack(t *testing.T) {
+	v := commissionedVisit(t)
+	require.NoError(t, v.world.Inject(sim.Fault{What: "high-dead", Where: "north"}))
+	err := v.prove(says{"Try again?": {"no"}})
+	require.ErrorIs(t, err, commission.ErrFailed)
+	st, _ := v.judgedBy(wired, 0, true)
+	assert.Contains(t, st.Unattended, "its last check failed on")
+}
+
+func TestACalibrationIsOfItsPlumbing(t *testing.T) {
+	v := commissionedVisit(t)
+	st, site := v.judgedBy(wired, 0, true)
+	calibrated, err := st.Apply(site)
+	require.NoError(t, err)
+	assert.NotEqual(t, site.Limits().Benches[0].Fill, calibrated.Limits().Benches[0].Fill)
+
+	longer := bytes.Replace(wired, []byte("length: 3 m"), []byte("length: 5 m"), 1)
+	st, site = v.judgedBy(longer, 0, true)
+	assert.Empty(t, st.Cycles)
+	assert.Equal(t, []string{"north"}, st.Void)
+	same, err := st.Apply(site)
+	require.NoError(t, err)
+	assert.Equal(t, site.Limits(), same.Limits())
+
+	renamed := bytes.ReplaceAll(wired, []byte("north"), []byte("south"))
+	st, _ = v.judgedBy(renamed, 0, true)
+	assert.Empty(t, st.Cycles)
+	assert.Empty(t, st.Void)
+}
+
+func TestAnOverdueProofTestShortensTheHold(t *testing.T) {
+	v := commissionedVisit(t)
+	const day = 24 * time.Hour
+	for _, c := range []struct {
+		after   time.Duration
+		trusted bool
+		overdue bool
+	}{
+		{0, true, false}, {29 * day, true, false}, {31 * day, true, true}, {31 * day, false, false}, {-400 * day, true, false},
+	} {
+		st, site := v.judgedBy(wired, c.after, c.trusted)
+		require.Equal(t, c.overdue, st.Tests[0].Overdue, "after %v", c.after)
+		applied, err := st.Apply(site)
+		require.NoError(t, err)
+		l := applied.Limits().Benches[0]
+		if !c.overdue {
+			assert.Equal(t, 8*time.Minute, l.MaxHold)
+			continue
+		}
+		assert.Equal(t, l.Over/2, l.MaxHold, "water stays below the rim with the standpipe blocked and HIGH dead")
+	}
+	require.NoError(t, v.prove(nil, "north"))
+	st, _ := v.judgedBy(wired, 29*day, true)
+	assert.False(t, st.Tests[0].Overdue)
+}
+
+func TestAHoldThatNeedsNoHighStaysWhenItsTestIsOverdue(t *testing.T) {
+	file := bytes.ReplaceAll(wired, []byte("hold: 8 min"), []byte("hold: 2 min"))
+	file = bytes.ReplaceAll(file, []byte("hold: 6 min"), []byte("hold: 2 min"))
+	file = bytes.ReplaceAll(file, []byte("hold: 4 min"), []byte("hold: 2 min"))
+	st, site := newVisit(t, file).judgedBy(file, 0, true)
+	require.True(t, st.Tests[0].Overdue)
+	applied, err := st.Apply(site)
+	require.NoError(t, err)
+	assert.Equal(t, 2*time.Minute, applied.Limits().Benches[0].MaxHold)
+}
+
+func TestAProofTestMovesSwitchesAndRunsNoPump(t *testing.T) {
+	v := newVisit(t, wired)
+	require.NoError(t, v.prove(nil), "%s", &v.said)
+	assert.Zero(t, v.starts("flood_pump"))
+	assert.Equal(t, []string{"proof-test north"}, v.words())
+	assert.NotContains(t, v.said.String(), "Bridge")
+	assert.Contains(t, v.said.String(), "north.high: up")
+	v.allOff()
+	entries, _ := v.record.Entries()
+	assert.Contains(t, string(entries[0].Data), "did enable stay open")
+	require.ErrorContains(t, v.prove(nil, "south"), `no bench "south"; there are north`)
+}
+
+func TestAProofTestWithoutAnEnableRelayHasThePumpUnplugged(t *testing.T) {
+	file := strings.Replace(string(wired), "  enable:     {line: GPIO22, energise: high, kind: enable}", "", 1)
+	v := newVisit(t, []byte(file))
+	require.ErrorContains(t, v.prove(says{"Unplug the pump of north": {"no"}}), "unplug it first")
+	require.NoError(t, v.prove(nil))
+	assert.Contains(t, v.said.String(), "nothing but this program stops the pump")
+	require.ErrorIs(t, v.prove(says{"Unplug the pump of north": {"stop"}}), commission.ErrStopped)
+}
+
+func TestADamagedCalibrationIsNoCalibration(t *testing.T) {
+	site, problems := config.Parse("bench.yaml", wired)
+	require.NoError(t, problems.Err())
+	_, err := commission.Judge(site, []commission.Entry{{What: "calibrated", Place: "north", Data: json.RawMessage(`"?"`)}}, safety.Now{})
+	require.ErrorContains(t, err, `read the calibration of "north"`)
+	_, err = commission.Judge(site, []commission.Entry{{What: "passed", Fingerprint: site.Fingerprint(), Data: json.RawMessage(`[`)}}, safety.Now{})
+	require.NoError(t, err)
+}
