@@ -15,13 +15,14 @@ import (
 )
 
 type commands struct {
-	Demo     demoCommand     `cmd:"" help:"Run the built-in example on a simulated bench, faster than real time."`
-	Run      runCommand      `cmd:"" help:"Run a site: the daemon."`
-	Check    checkCommand    `cmd:"" help:"Check a site's file and print what its benches come to."`
-	Calendar calendarCommand `cmd:"" help:"List the floods to come."`
-	Rehearse rehearseCommand `cmd:"" help:"Run a site's schedule, or a scenario of faults, on the simulated bench in virtual time."`
-	Off      offCommand      `cmd:"" help:"Put every output off."`
-	Version  versionCommand  `cmd:"" help:"Print which program this is."`
+	Demo       demoCommand       `cmd:"" help:"Run the built-in example on a simulated bench, faster than real time."`
+	Run        runCommand        `cmd:"" help:"Run a site: the daemon."`
+	Check      checkCommand      `cmd:"" help:"Check a site's file and print what its benches come to."`
+	Calendar   calendarCommand   `cmd:"" help:"List the floods to come."`
+	Rehearse   rehearseCommand   `cmd:"" help:"Run a site's schedule, or a scenario of faults, on the simulated bench in virtual time."`
+	Commission commissionCommand `cmd:"" help:"Check wiring and switches with a person beside the bench, and time its floods."`
+	Off        offCommand        `cmd:"" help:"Put every output off."`
+	Version    versionCommand    `cmd:"" help:"Print which program this is."`
 }
 
 // Exit codes.

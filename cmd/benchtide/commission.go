@@ -1,0 +1,245 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"strings"
+	"time"
+
+	"benchtide/controller/commission"
+	"benchtide/controller/config"
+	"benchtide/controller/ledger"
+	"benchtide/controller/loop"
+	"benchtide/controller/rehearse"
+	"benchtide/hw"
+	"benchtide/hw/gpio"
+)
+
+type commissionCommand struct {
+	siteFile
+	State     string   `placeholder:"DIR" help:"Where the ledger is; /var/lib/benchtide if that exists."`
+	Answers   string   `placeholder:"FILE" help:"Take the answers from a file, one a line, in place of the terminal."`
+	Log       string   `placeholder:"FILE" help:"Write questions and answers there, in the form that --answers reads."`
+	ProofTest bool     `help:"Only prove the switches, as is due each month."`
+	Show      bool     `help:"Only show how things stand."`
+	Bench     []string `arg:"" optional:"" help:"With --proof-test: which benches; all unless named."`
+}
+
+func (commissionCommand) Help() string {
+	return `Takes a person beside the bench through the wiring, switch by switch and relay
+by relay with the pumps unplugged, then through three timed floods that replace
+the file's times. Stop the daemon first: it holds the lines. Answer stop at any
+question, and everything goes off; the next time it goes on at the same step.
+With "board: simulated" it is a trial in which the bench does what it is asked.
+
+Examples:
+
+    benchtide commission -c bench.yaml --state /var/lib/benchtide
+    benchtide commission -c bench.yaml --proof-test north`
+}
+
+// Validate refuses flags that do not go together.
+func (c commissionCommand) Validate() error {
+	switch {
+	case c.Show && (c.ProofTest || c.Answers != "" || c.Log != ""):
+		return fmt.Errorf("--show asks nothing: leave the other flags out")
+	case len(c.Bench) > 0 && !c.ProofTest:
+		return fmt.Errorf("%s: benches are named with --proof-test alone; the whole site is commissioned at once", strings.Join(c.Bench, " "))
+	}
+	return nil
+}
+
+func (c commissionCommand) Run(ctx context.Context, s *session) (err error) {
+	site, warnings, err := c.load(s)
+	if err != nil {
+		return err
+	}
+	for _, w := range warnings {
+		s.notice("%v", w)
+	}
+	ctx, stop := untilSignal(ctx)
+	defer stop()
+	o := commission.Options{Site: site, Setup: rehearse.Setup}
+	closeLog, err := c.openLog(&o)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, closeLog()) }()
+	closeRecord, err := c.openRecord(ctx, s, &o)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, closeRecord()) }()
+	if c.Show {
+		return c.show(s, o)
+	}
+	if err := c.openPerson(s, &o); err != nil {
+		return err
+	}
+	if err := c.openBoard(&o); err != nil {
+		return fmt.Errorf("%w. Nothing was switched on", err)
+	}
+	defer func() { err = errors.Join(err, o.Board.Close()) }()
+	return c.talk(ctx, s, o)
+}
+
+func (c commissionCommand) talk(ctx context.Context, s *session, o commission.Options) error {
+	var err error
+	if c.ProofTest {
+		err = commission.Prove(ctx, o, c.Bench)
+	} else {
+		err = commission.Run(ctx, o)
+	}
+	if err == nil || errors.Is(err, commission.ErrStopped) || errors.Is(err, commission.ErrFailed) || errors.Is(err, commission.ErrOut) {
+		s.notice("all off") // else the error says what could not be put off
+	}
+	if _, forgets := o.Record.(*commission.Memory); errors.Is(err, commission.ErrStopped) && !forgets {
+		return fmt.Errorf("%w; run the command again to go on where it was", err)
+	}
+	return err
+}
+
+// show tells how things stand.
+func (c commissionCommand) show(s *session, o commission.Options) error {
+	entries, err := o.Record.Entries()
+	if err != nil {
+		return err
+	}
+	standing, err := commission.Judge(o.Site, entries, hw.NewSystemClock().Now())
+	if err != nil {
+		return err
+	}
+	for _, line := range standing.Lines(o.Site.Zone) {
+		fmt.Fprintln(s.out, line)
+	}
+	if standing.Unattended != "" {
+		return errNo
+	}
+	return nil
+}
+
+// openPerson finds who answers.
+func (c commissionCommand) openPerson(s *session, o *commission.Options) error {
+	if c.Answers == "" {
+		o.Person = newTerminal(s.in, s.out)
+		return nil
+	}
+	data, err := readFile(c.Answers, "the answers")
+	if err != nil {
+		return err
+	}
+	script, err := commission.NewScript(c.Answers, strings.NewReader(string(data)), s.out)
+	if err != nil {
+		return usage(err)
+	}
+	o.Person = script
+	return nil
+}
+
+func (c commissionCommand) openLog(o *commission.Options) (func() error, error) {
+	if c.Log == "" {
+		return func() error { return nil }, nil
+	}
+	f, err := os.OpenFile(c.Log, os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o640)
+	if err != nil {
+		return nil, usagef("write the log: %w", err)
+	}
+	o.Log = f
+	return f.Close, nil
+}
+
+// usualState is where the daemon of a package keeps its ledger.
+const usualState = "/var/lib/benchtide"
+
+// openRecord finds where results go. A trial on a simulated board keeps its
+// floods in memory: its time is not the ledger's.
+func (c commissionCommand) openRecord(ctx context.Context, s *session, o *commission.Options) (func() error, error) {
+	dir := c.State
+	if _, err := os.Stat(usualState); dir == "" && err == nil && o.Site.Board == config.GPIO {
+		dir = usualState
+	}
+	o.Ledger = &loop.Memory{}
+	switch {
+	case dir == "" && o.Site.Board == config.GPIO:
+		return nil, usagef("commission a real board: the results have to be kept: give --state DIR, the directory of the daemon's ledger")
+	case dir == "":
+		s.notice("A trial on the simulated board: without --state nothing of it is kept.")
+		o.Record = &commission.Memory{}
+		return func() error { return nil }, nil
+	}
+	l, recovered, err := ledger.Open(dir, ledger.Options{Limits: o.Site.Limits(), Zone: o.Site.Zone})
+	if err != nil {
+		return nil, err
+	}
+	o.Record = record{ctx, l, o.Site.Zone}
+	if o.Site.Board == config.GPIO {
+		o.Ledger, o.Checkpoint = l, recovered.Checkpoint
+	}
+	return l.Close, nil
+}
+
+// openBoard opens the wired board beside the machine's clock, or a simulated
+// one whose time passes as fast as its person answers.
+func (c commissionCommand) openBoard(o *commission.Options) error {
+	if o.Site.Board == config.GPIO {
+		board, err := gpio.Open(wiring(o.Site))
+		o.Board, o.Clock, o.Boot, o.DeadMan = board, hw.NewSystemClock(), hw.BootID(), true
+		return err
+	}
+	world, err := rehearse.NewWorld(o.Site, trialStart(o.Site))
+	if err != nil {
+		return err
+	}
+	o.Board, o.Clock, o.Boot, o.Hands = world, world, "trial", hands{world}
+	if c.Answers == "" {
+		o.Clock = newPacedClock(world, trialSpeed)
+	}
+	return nil
+}
+
+const (
+	trialSpeed = 20 // times real time, so that waits are short and a person can follow
+	trialHour  = 20 // an evening, when no flood is due
+)
+
+// trialStart is an evening on which the first batch stands on its bench.
+func trialStart(site *config.Site) time.Time {
+	day := time.Date(2026, 1, 1, trialHour, 0, 0, 0, site.Zone)
+	if len(site.Batches) == 0 {
+		return day
+	}
+	return site.Batches[0].Transplanted.AddDays(1).At(trialHour * 3600).In(site.Zone)
+}
+
+// record keeps commissioning in the ledger.
+type record struct {
+	ctx    context.Context
+	ledger *ledger.Ledger
+	zone   *time.Location
+}
+
+// storageGrace is how long a result may take to reach storage: everything is
+// off meanwhile, and no turn is taken.
+const storageGrace = 5 * time.Second
+
+func (r record) Add(e commission.Entry) error {
+	ctx, cancel := context.WithTimeout(r.ctx, storageGrace)
+	defer cancel()
+	return r.ledger.Add(ctx, ledger.Commissioning{
+		At: ledger.When{Time: e.At.In(r.zone)}, What: e.What, Place: e.Place, Fingerprint: e.Fingerprint, Data: e.Data,
+	})
+}
+
+func (r record) Entries() ([]commission.Entry, error) { return entriesOf(r.ctx, r.ledger) }
+
+// entriesOf reads what commissioning has left in the ledger.
+func entriesOf(ctx context.Context, l *ledger.Ledger) ([]commission.Entry, error) {
+	rows, err := l.Commissioning(ctx, ledger.Query{})
+	var all []commission.Entry
+	for _, r := range rows {
+		all = append(all, commission.Entry{At: r.At.Time, What: r.What, Place: r.Place, Fingerprint: r.Fingerprint, Data: r.Data})
+	}
+	return all, err
+}
