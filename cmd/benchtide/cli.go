@@ -20,6 +20,7 @@ type commands struct {
 	Check      checkCommand      `cmd:"" help:"Check a site's file and print what its benches come to."`
 	Calendar   calendarCommand   `cmd:"" help:"List the floods to come."`
 	Rehearse   rehearseCommand   `cmd:"" help:"Run a site's schedule, or a scenario of faults, on the simulated bench in virtual time."`
+	Mix        mixCommand        `cmd:"" help:"Work out nutrient solution."`
 	Commission commissionCommand `cmd:"" help:"Check wiring and switches with a person beside the bench, and time its floods."`
 	Off        offCommand        `cmd:"" help:"Put every output off."`
 	Version    versionCommand    `cmd:"" help:"Print which program this is."`
@@ -51,6 +52,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		kong.Exit(func(asked int) { code = asked }),
 		kong.BindTo(ctx, (*context.Context)(nil)),
 		kong.Bind(s),
+		kong.WithHyphenPrefixedParameters(true), // a temperature may be below zero
 	)
 	if err != nil {
 		return s.fail(err)

@@ -12,6 +12,7 @@ type Answer struct {
 	Unit   string   `json:"unit"`
 	Words  []string `json:"words"`            // sentences for a person, the answer first
 	Scales []Figure `json:"scales,omitempty"` // the same on other scales
+	Parts  []Amount `json:"parts,omitempty"`  // of a dose, in the order of adding
 }
 
 // Figure is a value on one of several scales.
@@ -47,6 +48,54 @@ func MixDilute(v quantity.Litres, from, to, water EC) (Answer, error) {
 		fmt.Sprintf("Add %s of water to %s: it goes from %.4g to %.4g mS/cm.", volume(add), volume(v), from, to),
 		fmt.Sprintf("Where that does not fit, throw %s away and fill up with water.", volume(change)),
 		string(CautionTable)), nil
+}
+
+// MixTopUp answers how strong the make-up for a tank has to be, in mS/cm; see
+// TopUp.
+func MixTopUp(full, left quantity.Litres, ec, to, water EC) (Answer, error) {
+	with, err := TopUp(full, left, ec, to, water)
+	if err != nil {
+		return Answer{}, err
+	}
+	return Answer{Value: float64(with), Unit: "mS/cm", Words: []string{
+		fmt.Sprintf("Make %s up to %s with %s of %.3g mS/cm: it comes to %.4g mS/cm.", volume(left), volume(full), volume(full-left), with, to),
+		fmt.Sprintf("With plain water it would come to %.3g mS/cm.", Blend(left, ec, full-left, water)),
+		string(CautionTable),
+	}}, nil
+}
+
+// MixDose answers what a volume of water takes of each part of a stock; the
+// value is that of the first part, in its unit. See Dose.
+func MixDose(v quantity.Litres, strength quantity.Fraction, s Stock) (Answer, error) {
+	parts, err := s.Dose(v, strength)
+	if err != nil {
+		return Answer{}, err
+	}
+	a := Answer{Value: parts[0].Value, Unit: parts[0].Unit, Parts: parts}
+	for _, p := range parts {
+		a.Words = append(a.Words, fmt.Sprintf("%.4g %s of %s into %s, for %.4g %% strength.", p.Value, p.Unit, p.Part, volume(v), 100*strength))
+	}
+	a.Words = append(a.Words, string(CautionConcentrate), string(CautionTable))
+	return a, nil
+}
+
+// MixRecipe answers what a recipe comes to in pure water, in mS/cm, with what a
+// litre of it weighs and holds.
+func MixRecipe(r Recipe) (Answer, error) {
+	ec, err := r.EC()
+	if err != nil {
+		return Answer{}, err
+	}
+	e, err := r.Elements()
+	if err != nil {
+		return Answer{}, err
+	}
+	return Answer{Value: float64(ec), Unit: "mS/cm", Words: []string{
+		r.String() + ".",
+		fmt.Sprintf("In mg/L: N %.0f as nitrate and %.0f as ammonium, P %.0f, K %.0f, Ca %.0f, Mg %.0f, S %.0f.",
+			e.Nitrate, e.Ammonium, e.P, e.K, e.Ca, e.Mg, e.S),
+		fmt.Sprintf("In pure water about %.1f mS/cm, good to some 10 %%. Iron and trace elements come on top.", ec),
+	}}, nil
 }
 
 // MixLoss answers what a solution comes to when plants took water, in mS/cm;

@@ -23,9 +23,9 @@ type Stock struct {
 
 // Amount is how much of one part to add.
 type Amount struct {
-	Part  string
-	Value float64
-	Unit  string
+	Part  string  `json:"part"`
+	Value float64 `json:"value"`
+	Unit  string  `json:"unit"`
 }
 
 func (s Stock) check() error {
