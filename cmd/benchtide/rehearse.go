@@ -4,11 +4,14 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 	"strings"
 	"time"
 
 	"benchtide/controller/config"
 	"benchtide/controller/rehearse"
+	"benchtide/controller/rehearse/chart"
 	"benchtide/schedule"
 )
 
@@ -20,6 +23,7 @@ type rehearseCommand struct {
 	Seed     *uint64 `placeholder:"N" help:"Of all that is left to chance; 1 unless given."`
 	Weather  string  `placeholder:"KIND" help:"mild, normal or hot; normal unless given."`
 	JSON     bool    `help:"Print one JSON object."`
+	Report   string  `placeholder:"DIR" help:"Write a page with pictures of it there too, season.html."`
 }
 
 func (rehearseCommand) Help() string {
@@ -29,7 +33,8 @@ Exit code 1 when it broke one of its own invariants.
 Examples:
 
     benchtide rehearse -c bench.yaml --from 2026-03-02 --days 60 --seed 1
-    benchtide rehearse -c bench.yaml -s blocked-drain.yaml --json`
+    benchtide rehearse -c bench.yaml -s blocked-drain.yaml --json
+    benchtide rehearse -c bench.yaml --days 120 --report pictures`
 }
 
 // Defaults of a rehearsal without a scenario.
@@ -67,9 +72,19 @@ func (c rehearseCommand) Run(ctx context.Context, s *session) error {
 	if err != nil {
 		return err
 	}
-	report, err := rehearse.Run(ctx, site, scenario, rehearse.Options{Progress: progress(s.err)})
+	options := rehearse.Options{Progress: progress(s.err)}
+	var recorder chart.Recorder
+	if c.Report != "" {
+		options.Sample = recorder.Sample
+	}
+	report, err := rehearse.Run(ctx, site, scenario, options)
 	if err != nil {
 		return err
+	}
+	if c.Report != "" {
+		if err := c.draw(s, site, report, &recorder); err != nil {
+			return err
+		}
 	}
 	if c.JSON {
 		err = s.printJSON(report)
@@ -78,6 +93,19 @@ func (c rehearseCommand) Run(ctx context.Context, s *session) error {
 	}
 	if err == nil && !report.Fine() {
 		return errNo
+	}
+	return err
+}
+
+// draw writes the page with pictures into the directory that was asked for.
+func (c rehearseCommand) draw(s *session, site *config.Site, report *rehearse.Report, recorder *chart.Recorder) error {
+	if err := os.MkdirAll(c.Report, 0o755); err != nil {
+		return usagef("make the directory of the report: %w; name one that can be written", err)
+	}
+	path := filepath.Join(c.Report, "season.html")
+	err := writeFile(path, func(w io.Writer) error { return chart.Write(w, site, report, recorder) })
+	if err == nil {
+		s.notice("The pictures are in %s.", path)
 	}
 	return err
 }

@@ -22,6 +22,7 @@ type diary struct {
 	byID     map[int64]int
 	trips    []Trip
 	messages []Message
+	slow     []Slow
 	answers  []Answer
 	watered  [][]time.Duration // by bench: when a flood that counted stopped pumping
 }

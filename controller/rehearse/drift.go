@@ -3,10 +3,23 @@ package rehearse
 import (
 	"time"
 
+	"benchtide/controller"
 	"benchtide/controller/config"
 	"benchtide/controller/drift"
 	"benchtide/controller/quantity"
 )
+
+// Slow is a slow change of a bench that the program found.
+type Slow struct {
+	At, Bench string
+	Cause     drift.Cause
+}
+
+// found notes a slow change and its message.
+func (d *diary) found(f drift.Finding, m controller.Message) {
+	d.slow = append(d.slow, Slow{d.now(), d.name(m.Bench), f.Cause})
+	d.message(m)
+}
 
 // Drift returns what the watch on slow changes is corrected by, bench by bench.
 func Drift(site *config.Site) []drift.Bench {

@@ -35,7 +35,8 @@ type Report struct {
 
 	BrokenInvariants []string `json:"broken_invariants"`
 
-	days []day // for people
+	Slow []Slow `json:"-"` // for pictures; the messages tell of it
+	days []day  // for people
 }
 
 // Trip is an interlock that acted: it stopped or refused a run, or found
@@ -72,7 +73,7 @@ func (r *rehearsal) report() *Report {
 	}
 	r.rows(rep)
 	r.water(rep)
-	rep.days = r.byDay()
+	rep.Slow, rep.days = r.diary.slow, r.byDay()
 	return rep
 }
 

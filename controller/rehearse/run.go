@@ -25,6 +25,7 @@ const never = time.Duration(math.MaxInt64)
 type Options struct {
 	Progress func(done float64) // called as days pass, done from 0 to 1
 	Sinks    []loop.Sink        // told of every turn besides the report
+	Sample   func(Sample)       // called at every turn and every hour
 }
 
 // Run plays the scenario on a simulated site and reports. The error is ctx's,
@@ -87,7 +88,7 @@ func prepare(site *config.Site, scenario Scenario, options Options) (*rehearsal,
 	r.board = &witness{World: world, readings: safety.NewReadings(setup.Limits)}
 	r.agenda.now = world.Elapsed
 	r.diary = newDiary(site, setup.Calendar, start, world.Elapsed)
-	r.drift = drift.NewWatch(Drift(site), r.diary.benches, site.Zone, func(_ drift.Finding, m controller.Message) { r.diary.message(m) })
+	r.drift = drift.NewWatch(Drift(site), r.diary.benches, site.Zone, r.diary.found)
 	r.checker = newChecker(setup, from, to, r.board, r.local)
 	return r, r.plan()
 }
@@ -106,6 +107,7 @@ func (r *rehearsal) plan() error {
 	if r.scenario.Attended {
 		r.attend()
 	}
+	r.planSamples()
 	if r.options.Progress != nil {
 		for day := range r.scenario.Days {
 			r.agenda.at(time.Duration(day)*24*time.Hour, func() { r.options.Progress(float64(day) / float64(r.scenario.Days)) })
@@ -175,6 +177,7 @@ func (r *rehearsal) turn() {
 	host := r.world.Host()
 	r.ledger.Broken = host.StorageFull || host.StorageBroken
 	r.next = r.loop.Turn()
+	r.sample()
 }
 
 // horizon is where the next wait ends at the latest.
