@@ -185,11 +185,8 @@ func (d *dialogue) evaluate(i int, floods []timedData) error {
 		return errors.Join(errDisagree, err, d.add(discarded, name, err.Error()))
 	}
 	c := d.calibrationOf(i, found, floods)
-	site, err := d.Site.WithCalibration(map[string]sheet.Cycle{name: c.cycle()})
+	site, err := d.site.WithCalibration(map[string]sheet.Cycle{name: c.cycle()})
 	if err != nil {
-		return fmt.Errorf("%w: %w; put the file right", ErrFailed, err)
-	}
-	if site, err = d.site.WithCalibration(map[string]sheet.Cycle{name: c.cycle()}); err != nil {
 		return fmt.Errorf("%w: %w; put the file right", ErrFailed, err)
 	}
 	d.site = site

@@ -31,6 +31,10 @@ func TestAWholeCommissioningMeasuresTheBench(t *testing.T) {
 	assert.Equal(t, 9*time.Minute, cycle.Drain.Round(time.Second))
 	assert.InEpsilon(t, 1279, float64(cycle.Flow), 0.07, "what the simulated pump really brings up to FULL")
 	assert.Less(t, v.world.Truth().Totals.Spilled, 1e-9)
+	assert.Equal(t, 5, v.starts("flood_pump"), "one flood, three and one")
+	for _, f := range v.ledger.Floods {
+		assert.Equal(t, controller.ByHand, f.Cause, "those of the schedule wait")
+	}
 	assert.Contains(t, v.said.String(), "T_fill    3 min 3 s (3 min 30 s by the file)")
 }
 
@@ -44,20 +48,8 @@ func TestNoPumpRunsBeforeItIsPluggedIn(t *testing.T) {
 	assert.Contains(t, person.asked[2], "Unplug every pump")
 }
 
-func TestFloodsOfTheScheduleWait(t *testing.T) {
-	v := newVisit(t, config.Example)
-	_, err := v.run(nil)
-	require.NoError(t, err)
-	for _, f := range v.ledger.Floods {
-		assert.True(t, f.Cause == controller.ByHand || f.Outcome == controller.Refused, "%+v", f)
-	}
-	assert.Equal(t, 5, v.starts("flood_pump"), "one, three and one by hand")
-}
-
 func TestItGoesOnAtTheStepWhereItWasStopped(t *testing.T) {
-	whole, v := newVisit(t, config.Example), newVisit(t, config.Example)
-	_, err := whole.run(nil)
-	require.NoError(t, err)
+	v := newVisit(t, wired)
 	for _, at := range []string{"stirrer click", "With HIGH down", "Hold Enter", "Who has commissioned"} {
 		answers := says{at: {"stop"}}
 		if at == "Hold Enter" {
@@ -68,9 +60,9 @@ func TestItGoesOnAtTheStepWhereItWasStopped(t *testing.T) {
 		v.allOff()
 		v.cp = v.ledger.Checkpoint
 	}
-	_, err = v.run(nil)
+	_, err := v.run(nil)
 	require.NoError(t, err, "%s", &v.said)
-	assert.Equal(t, whole.words(), v.words(), "each step passed once, and no timed flood was lost")
+	assert.Equal(t, commissionedVisit(t).words(), v.words(), "each step passed once, and no timed flood was lost")
 }
 
 func TestAStopInMidFloodPutsEverythingOff(t *testing.T) {

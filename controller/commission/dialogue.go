@@ -56,7 +56,6 @@ type dialogue struct {
 
 	answers []Answer
 	handsIn bool             // given by this dialogue
-	proving []int            // benches under proof test
 	stopped time.Duration    // boot-time clock when a pump last stopped
 	ended   time.Duration    // when a flood last ended
 	changed string           // the switch that changed last
@@ -187,8 +186,12 @@ func (d *dialogue) turn() error {
 	return nil
 }
 
-// pollEvery is how often a person is looked at while the bench has nothing to do.
-const pollEvery = 250 * time.Millisecond
+// How often the dialogue looks, beside the turns that the bench asks for itself:
+// at a person, who expects an answer, and at what only time changes.
+const (
+	personEvery = 250 * time.Millisecond
+	benchEvery  = 5 * time.Second
+)
 
 // forever is no limit.
 const forever = time.Duration(math.MaxInt64)
@@ -196,6 +199,10 @@ const forever = time.Duration(math.MaxInt64)
 // until lets turns go by until done says so, for limit at most; then it gives
 // errLate.
 func (d *dialogue) until(limit time.Duration, done func() bool) error {
+	return d.look(benchEvery, limit, done)
+}
+
+func (d *dialogue) look(every, limit time.Duration, done func() bool) error {
 	by := forever
 	if limit < forever {
 		by = d.now() + limit
@@ -208,7 +215,7 @@ func (d *dialogue) until(limit time.Duration, done func() bool) error {
 			return nil
 		case now >= by:
 			return errLate
-		case !d.yield(min(by, now+pollEvery)):
+		case !d.yield(min(by, now+every)):
 			return ErrStopped
 		}
 	}
@@ -238,7 +245,7 @@ func (d *dialogue) ask(format string, args ...any) (string, error) {
 	d.Person.Ask(question)
 	var text string
 	var failed error
-	err := d.until(forever, func() (ok bool) {
+	err := d.look(personEvery, forever, func() (ok bool) {
 		text, ok, failed = d.Person.Answer(d.now())
 		return ok || failed != nil
 	})

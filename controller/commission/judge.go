@@ -3,24 +3,26 @@ package commission
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
 	"benchtide/controller/config"
+	"benchtide/controller/quantity"
 	"benchtide/controller/sheet"
 	"benchtide/safety"
 )
 
-// TestEvery is how long a proof test counts. TRADE practice is a month.
+// TestEvery is how long a proof test counts: a month (common practice, no source).
 const TestEvery = 30 * 24 * time.Hour
 
 // Standing is what a record is worth for the present file.
 type Standing struct {
-	Since      time.Time // when this wiring was commissioned; zero when it was not, or the board is simulated
-	Unattended string    // why floods may not start unattended; empty when they may
-	Tests      []Test    // by bench; none at a simulated board
-	Cycles     map[string]sheet.Cycle
-	Void       []string // benches whose calibration was of another plumbing
+	Since      time.Time              // when this wiring was commissioned; zero when it was not, or the board is simulated
+	Unattended string                 // why floods may not start unattended; empty when they may
+	Tests      []Test                 // by bench; none at a simulated board
+	Cycles     map[string]sheet.Cycle // what was measured, by the name of the bench
+	Void       []string               // benches whose calibration was of another plumbing
 }
 
 // Test is how the proof test of a bench's switches stands.
@@ -102,6 +104,38 @@ func (st *Standing) calibrate(site *config.Site, e Entry) error {
 		st.Void = append(st.Void, e.Place)
 	}
 	return nil
+}
+
+// Lines tells a person how things stand, one thing a line.
+func (st Standing) Lines(zone *time.Location) (lines []string) {
+	day := func(t time.Time) string { return t.In(zone).Format("2 January 2006") }
+	add := func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
+	switch {
+	case st.Unattended != "":
+		add("Not commissioned: %s.", st.Unattended)
+	case st.Since.IsZero():
+		add("The board is simulated: nothing has to be commissioned.")
+	default:
+		add("Commissioned on %s.", day(st.Since))
+	}
+	for _, bench := range slices.Sorted(maps.Keys(st.Cycles)) {
+		c := st.Cycles[bench]
+		add("%s is calibrated: fill %s, fall %s, drain %s.", bench, quantity.Duration(c.Fill), quantity.Duration(c.Fall), quantity.Duration(c.Drain))
+	}
+	for _, bench := range st.Void {
+		add("%s was calibrated with other plumbing: the file's figures stand until it is timed again.", bench)
+	}
+	for _, t := range st.Tests {
+		switch {
+		case t.Last.IsZero():
+			add("%s: its switches were never proved on this wiring.", t.Bench)
+		case t.Overdue:
+			add("%s: the proof test of its switches was due on %s; until it is done, holds may be shorter than the plan's.", t.Bench, day(t.Due))
+		default:
+			add("%s: its switches were proved on %s; the next proof test is due by %s.", t.Bench, day(t.Last), day(t.Due))
+		}
+	}
+	return lines
 }
 
 // Apply returns the site with the measured figures in place of the file's, and

@@ -47,7 +47,7 @@ func (d *dialogue) hasFull(i int) bool { return d.Site.Benches[i].Full != nil }
 func (d *dialogue) pressed() error {
 	d.Person.Ask(holdDown)
 	var failed error
-	err := d.until(pressWithin, func() (held bool) {
+	err := d.look(personEvery, pressWithin, func() (held bool) {
 		held, failed = d.Person.Hold(d.now())
 		return held || failed != nil
 	})
@@ -60,7 +60,7 @@ func (d *dialogue) pressed() error {
 // whileHeld stops the flood when the key is let go.
 func (d *dialogue) whileHeld(i int) error {
 	began, held, failed := d.now(), true, error(nil)
-	err := d.until(forever, func() bool {
+	err := d.look(personEvery, forever, func() bool {
 		held, failed = d.Person.Hold(d.now())
 		return !held || failed != nil || !d.running(i)
 	})
