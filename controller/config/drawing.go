@@ -54,23 +54,27 @@ func (d *drawing) line(class string, x1 float64, h1 quantity.Metres, x2 float64,
 	d.Lines = append(d.Lines, stroke{x1, d.y(h1), x2, d.y(h2), class})
 }
 
-// level is a height with its name, which a drawing shows at its side.
+// level is a height and what a drawing says of it at its side.
 type level struct {
 	at   quantity.Metres
-	name string
+	text string
 }
 
-// levels draws leaders from x to the names of heights at to, moved apart where
-// they would lie on one another.
-func (d *drawing) levels(x, to float64, all []level) {
+// height is a level over the floor of the table.
+func height(name string, at quantity.Metres) level {
+	return level{at, fmt.Sprintf("%s %.3g mm", name, 1000*float64(at))}
+}
+
+// levels draws leaders from x to texts at to, moved apart where they would lie
+// on one another, and none higher than top.
+func (d *drawing) levels(x, to, top float64, all ...level) {
 	slices.SortFunc(all, func(a, b level) int { return cmp.Compare(b.at, a.at) })
-	free := lettering
 	for i, l := range all {
 		below := float64(len(all)-1-i) * lettering
-		y := min(max(d.y(l.at), free), d.Height-4-below)
-		free = y + lettering
+		y := min(max(d.y(l.at), top), d.Height-4-below)
+		top = y + lettering
 		d.Lines = append(d.Lines, stroke{x, d.y(l.at), to - 4, y, "leader"})
-		d.Labels = append(d.Labels, label{to, y + 4, fmt.Sprintf("%s %.3g mm", l.name, 1000*float64(l.at)), "name"})
+		d.Labels = append(d.Labels, label{to, y + 4, l.text, "name"})
 	}
 }
 
@@ -98,7 +102,7 @@ func (s *Site) elevation(i int) drawing {
 	d.line("wall", left+length, 0, left+length, b.Table.Rim)
 	s.drawPots(&d, i, left+12, left+length-30)
 
-	tank, width := left+length*0.25, float64(wide)*d.scale
+	tank, width := left+length*0.1, float64(wide)*d.scale
 	share := func(l quantity.Litres) quantity.Metres { return bottom + depth*quantity.Metres(l/res.Usable) }
 	d.box("water", tank, width, bottom, share(res.Usable))
 	d.box("deep", tank, width, bottom, share(sh.Left))
@@ -107,7 +111,7 @@ func (s *Site) elevation(i int) drawing {
 	d.line("wall", tank, bottom, tank, bottom+depth+0.06)
 	d.line("wall", tank+width, bottom, tank+width, bottom+depth+0.06)
 
-	hose, pipe := tank+width*0.25, tank+width*0.8
+	hose, pipe := tank+width*0.2, tank+width*0.93
 	d.box("pump", hose-7, 14, bottom+0.01, bottom+0.09)
 	d.line("hose", hose, bottom+0.09, hose, 0)
 	d.line("pipe", pipe, b.Standpipe.Crest, pipe, -b.Supply.Lift+0.03)
@@ -117,10 +121,11 @@ func (s *Site) elevation(i int) drawing {
 		d.Labels = append(d.Labels, label{x, d.y(at) + 4, text, "name"})
 	}
 	note(left+length+12, -b.Supply.Lift/2, "lift "+quantity.In(b.Supply.Lift, quantity.Metre))
-	note(tank+width+6, share(res.Usable)-0.04, litres(res.Usable)+" mark")
-	note(tank+width+6, share(sh.Left), litres(sh.Left)+" left in a flood")
-	note(tank+width+6, share(res.Keep), litres(res.Keep)+" kept")
-	note(hose-72, -b.Supply.Lift/2, "hose "+mm(b.Supply.Bore))
+	d.levels(tank+width, tank+width+20, d.y(-b.Supply.Lift)+lettering,
+		level{share(res.Usable), litres(res.Usable) + " mark"},
+		level{share(sh.Left), litres(sh.Left) + " left in a flood"},
+		level{share(res.Keep), litres(res.Keep) + " kept"})
+	note(hose+8, -b.Supply.Lift/2, "hose "+mm(b.Supply.Bore))
 	note(left, b.Table.Rim+0.05, "table "+quantity.In(b.Table.Length, quantity.Metre)+" × "+quantity.In(b.Table.Width, quantity.Metre))
 	return d
 }
@@ -148,17 +153,17 @@ func (s *Site) detail(i int) drawing {
 	d.line("pipe", pipe+bore, -0.014, pipe+bore, b.Standpipe.Crest)
 	d.line("surface", 4, peak, shown, peak)
 
-	names := []level{{b.Table.Rim, "rim"}, {b.Standpipe.Crest, "crest"}, {peak, "flood"}}
+	names := []level{height("rim", b.Table.Rim), height("crest", b.Standpipe.Crest), height("flood", peak)}
 	for _, f := range []struct {
 		s    *Switch
 		name string
 	}{{b.Full, "FULL"}, {b.High, "HIGH"}} {
 		if f.s != nil {
-			names = append(names, level{f.s.At, f.name})
+			names = append(names, height(f.name, f.s.At))
 			d.line("float", shown-14, f.s.At, shown, f.s.At)
 		}
 	}
-	d.levels(shown, shown+22, names)
+	d.levels(shown, shown+22, lettering, names...)
 	return d
 }
 

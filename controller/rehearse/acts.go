@@ -28,6 +28,9 @@ func init() {
 		"resume": {places: benches, do: (*rehearsal).resume},
 		"reset":  {places: benches, needs: []string{"found"}, do: (*rehearsal).reset},
 		"mop":    {places: benches, do: (*rehearsal).mop},
+
+		"baseline": {places: benches, do: (*rehearsal).baseline},
+
 		"top-up": {places: reservoirs, do: (*rehearsal).topUp},
 
 		"hands-in":   {do: (*rehearsal).handsIn},
@@ -68,6 +71,12 @@ func (r *rehearsal) ask(f func(loop.Core) error) error {
 		return errNotRunning
 	}
 	return r.loop.Act(f)
+}
+
+// baseline has slow changes counted from now on, as after cleaning.
+func (r *rehearsal) baseline(bench int, _ *Act) error {
+	r.drift.Rebaseline(bench)
+	return nil
 }
 
 func (r *rehearsal) flood(bench int, a *Act) error {

@@ -76,7 +76,7 @@ func TestBadScenarioIsRefusedWithPlaceAndRemedy(t *testing.T) {
 		"bad size":       {fault("what: drain-blocked, where: north, at: 2026-03-02 09:00, size: 120 %"), "s.yaml:4:5: fault drain-blocked: size 1.2 is not between 0 and 1"},
 		"size no share":  {fault("what: drain-blocked, where: north, at: 2026-03-02 09:00, size: big"), `s.yaml:4:71: size: "big": no number at the start`},
 		"hang for ever":  {fault("what: process-hang, at: 2026-03-02 09:00"), "s.yaml:4:5: fault process-hang: for 0s; say how long, above 0"},
-		"unknown act":    {deed("do: kick, at: 2026-03-02 09:00"), `s.yaml:4:10: do: "kick" is not known: write one of flood, hands-in,`},
+		"unknown act":    {deed("do: kick, at: 2026-03-02 09:00"), `s.yaml:4:10: do: "kick" is not known: write one of baseline, flood, hands-in,`},
 		"no bench":       {deed("do: flood, at: 2026-03-02 09:00"), "s.yaml:4:5: where: missing"},
 		"unknown bench":  {deed("do: flood, where: tank, at: 2026-03-02 09:00"), `s.yaml:4:24: where: "tank" is not known: write one of north`},
 		"nothing found":  {deed("do: reset, where: north, at: 2026-03-02 09:00"), "s.yaml:4:5: reset: missing: it needs found"},
