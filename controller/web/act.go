@@ -1,0 +1,301 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Done is the answer to an act: what happens now, in words.
+type Done struct {
+	Done string `json:"done"`
+}
+
+// FloodRequest asks for a flood by hand.
+type FloodRequest struct {
+	Bench string  `json:"bench"`
+	HoldS float64 `json:"hold_s"` // 0 means that of the day's stage
+}
+
+// BenchRequest is an act on one bench.
+type BenchRequest struct {
+	Bench string `json:"bench"`
+}
+
+// PauseRequest keeps automatic floods off until a time; without a bench on
+// every bench.
+type PauseRequest struct {
+	Bench string `json:"bench"`
+	Until string `json:"until"` // as moment reads it
+	By    string `json:"by"`
+}
+
+// HandsInRequest begins or ends hands-in.
+type HandsInRequest struct {
+	On *bool `json:"on"`
+}
+
+// ResetRequest releases the trips of a bench.
+type ResetRequest struct {
+	Bench string `json:"bench"`
+	Found string `json:"found"`
+}
+
+// DiaryRequest adds to the diary.
+type DiaryRequest struct {
+	At    string   `json:"at"` // as moment reads it; now when empty
+	Place string   `json:"place"`
+	Kind  string   `json:"kind"`
+	Value *float64 `json:"value"`
+	Text  string   `json:"text"`
+}
+
+func (a *API) flood(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[FloodRequest](w, r)
+	if err != nil {
+		return err
+	}
+	b, name, err := a.bench(q.Bench)
+	if err != nil {
+		return err
+	}
+	if !(q.HoldS >= 0 && q.HoldS <= math.MaxInt32) {
+		return Invalid{fmt.Sprintf("hold_s: %v: write the hold in seconds, 0 for that of the day's stage", q.HoldS)}
+	}
+	if err := a.Site.Flood(r.Context(), b, time.Duration(q.HoldS*float64(time.Second))); err != nil {
+		return err
+	}
+	reply(w, Done{name + " floods once; it ends by itself, and stop ends it sooner"})
+	return nil
+}
+
+func (a *API) stop(w http.ResponseWriter, r *http.Request) error {
+	return a.onBench(w, r, "%s: the pump is off and the table drains", func(b int) error { return a.Site.Stop(r.Context(), b) })
+}
+
+func (a *API) skipNext(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[BenchRequest](w, r)
+	if err != nil {
+		return err
+	}
+	b, name, err := a.bench(q.Bench)
+	if err != nil {
+		return err
+	}
+	p, err := a.Site.SkipNext(r.Context(), b)
+	if err != nil {
+		return err
+	}
+	reply(w, Done{fmt.Sprintf("%s leaves out the flood of %s; the crop clock goes on", name, p.Slot)})
+	return nil
+}
+
+func (a *API) pause(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[PauseRequest](w, r)
+	if err != nil {
+		return err
+	}
+	benches, name, err := a.someOrAll(q.Bench)
+	if err != nil {
+		return err
+	}
+	now, err := a.now(r)
+	if err != nil {
+		return err
+	}
+	until, err := moment(q.Until, now, a.Zone, 1)
+	if err != nil {
+		return Invalid{"until: " + err.Error()}
+	}
+	for _, b := range benches {
+		if err := a.Site.Pause(r.Context(), b, until, q.By); err != nil {
+			return err
+		}
+	}
+	reply(w, Done{fmt.Sprintf("%s: no automatic flood until %s; the crop clock goes on", name, until.In(a.Zone).Format("Mon 2 Jan 15:04"))})
+	return nil
+}
+
+func (a *API) resume(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[BenchRequest](w, r)
+	if err != nil {
+		return err
+	}
+	benches, name, err := a.someOrAll(q.Bench)
+	if err != nil {
+		return err
+	}
+	if q.Bench == "" {
+		if benches, err = a.paused(r); err != nil {
+			return err
+		}
+	}
+	for _, b := range benches {
+		if err := a.Site.Resume(r.Context(), b); err != nil {
+			return err
+		}
+	}
+	reply(w, Done{name + ": floods start again by themselves"})
+	return nil
+}
+
+// paused lists the benches that are.
+func (a *API) paused(r *http.Request) (list []int, err error) {
+	st, err := a.Site.Status(r.Context())
+	if err != nil {
+		return nil, err
+	}
+	for i := range st.Benches {
+		if st.Benches[i].PausedUntil != nil {
+			list = append(list, i)
+		}
+	}
+	if len(list) == 0 {
+		return nil, Refused{Reason: "no bench is paused"}
+	}
+	return list, nil
+}
+
+func (a *API) handsIn(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[HandsInRequest](w, r)
+	if err != nil {
+		return err
+	}
+	if q.On == nil {
+		return Invalid{`on: write true to begin hands-in, false to end it`}
+	}
+	if err := a.Site.HandsIn(r.Context(), *q.On); err != nil {
+		return err
+	}
+	st, err := a.Site.Status(r.Context())
+	switch {
+	case err != nil:
+		return err
+	case *q.On:
+		reply(w, Done{"hands-in: every pump is off, and nothing starts until it is ended"})
+	case st.HandsIn:
+		reply(w, Done{"hands-in is ended here, but its button is still pressed: nothing starts"})
+	default:
+		reply(w, Done{"hands-in is ended: floods start again by themselves"})
+	}
+	return nil
+}
+
+func (a *API) reset(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[ResetRequest](w, r)
+	if err != nil {
+		return err
+	}
+	b, name, err := a.bench(q.Bench)
+	if err != nil {
+		return err
+	}
+	if strings.TrimSpace(q.Found) == "" {
+		return Invalid{"found: say what was found, such as: leaf in the standpipe"}
+	}
+	if err := a.Site.Reset(r.Context(), b, q.Found); err != nil {
+		return err
+	}
+	reply(w, Done{name + " is reset; its next flood is reported in detail, better watch it"})
+	return nil
+}
+
+func (a *API) addDiary(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[DiaryRequest](w, r)
+	if err != nil {
+		return err
+	}
+	if q.Place != "" && !a.knows(q.Place) {
+		return Invalid{fmt.Sprintf("place: there is no %q; there are %s", q.Place, a.places())}
+	}
+	at, err := a.now(r)
+	if err != nil {
+		return err
+	}
+	if q.At != "" {
+		if at, err = moment(q.At, at, a.Zone, -1); err != nil {
+			return Invalid{"at: " + err.Error()}
+		}
+	}
+	if err := a.Record.AddDiary(r.Context(), Note{At: at, Place: q.Place, Kind: q.Kind, Value: q.Value, Text: q.Text}); err != nil {
+		return err
+	}
+	reply(w, Done{"written into the diary"})
+	return nil
+}
+
+// onBench carries out an act that needs nothing but a bench.
+func (a *API) onBench(w http.ResponseWriter, r *http.Request, done string, act func(bench int) error) error {
+	q, err := body[BenchRequest](w, r)
+	if err != nil {
+		return err
+	}
+	b, name, err := a.bench(q.Bench)
+	if err != nil {
+		return err
+	}
+	if err := act(b); err != nil {
+		return err
+	}
+	reply(w, Done{fmt.Sprintf(done, name)})
+	return nil
+}
+
+// bench finds a bench by name; where there is only one, it may go unnamed.
+func (a *API) bench(name string) (int, string, error) {
+	all := a.Facts.Benches
+	if name == "" && len(all) == 1 {
+		return 0, all[0].Name, nil
+	}
+	i := slices.IndexFunc(all, func(b BenchFacts) bool { return b.Name == name })
+	switch {
+	case i >= 0:
+		return i, name, nil
+	case name == "":
+		return 0, "", Invalid{"bench: say which one of " + listed(a.benchNames())}
+	}
+	return 0, "", Invalid{fmt.Sprintf("bench: there is no %q; there are %s", name, listed(a.benchNames()))}
+}
+
+// someOrAll finds one bench by name, or all without a name.
+func (a *API) someOrAll(name string) ([]int, string, error) {
+	if name != "" {
+		b, name, err := a.bench(name)
+		return []int{b}, name, err
+	}
+	var all []int
+	for i := range a.Facts.Benches {
+		all = append(all, i)
+	}
+	return all, listed(a.benchNames()), nil
+}
+
+func (a *API) benchNames() (names []string) {
+	for _, b := range a.Facts.Benches {
+		names = append(names, b.Name)
+	}
+	return names
+}
+
+// knows reports whether there is a bench or reservoir of this name.
+func (a *API) knows(place string) bool {
+	return slices.Contains(a.benchNames(), place) || slices.ContainsFunc(a.Facts.Reservoirs, func(r ReservoirFacts) bool { return r.Name == place })
+}
+
+func (a *API) places() string {
+	names := a.benchNames()
+	for _, r := range a.Facts.Reservoirs {
+		names = append(names, r.Name)
+	}
+	return listed(names)
+}
+
+func listed(names []string) string {
+	if len(names) == 0 {
+		return "none"
+	}
+	return strings.Join(names, ", ")
+}

@@ -1,0 +1,111 @@
+package web
+
+import (
+	_ "embed"
+	"fmt"
+	"maps"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+)
+
+//go:embed openapi.json
+var description []byte
+
+// prefix is where the API begins.
+const prefix = "/api/v1/"
+
+// Options are what an API is made of.
+type Options struct {
+	Site   Site
+	Record Record
+	Zone   *time.Location
+	Facts  Facts
+}
+
+// API answers the requests. It is an http.Handler, to be put at /api/v1/.
+type API struct {
+	Options
+	routes map[string]methods // by path
+	hub    *hub
+}
+
+type handler func(w http.ResponseWriter, r *http.Request) error
+
+// methods are the handlers of one path.
+type methods map[string]handler
+
+// New returns an API that serves until Close.
+func New(o Options) *API {
+	a := &API{Options: o}
+	a.hub = newHub(o.Site.Status)
+	a.routes = map[string]methods{
+		"status":       {"GET": a.status},
+		"benches":      {"GET": a.benches},
+		"ledger":       {"GET": a.ledger},
+		"trips":        {"GET": a.trips},
+		"calendar":     {"GET": a.calendar},
+		"series":       {"GET": a.series},
+		"events":       {"GET": a.hub.serve},
+		"export":       {"GET": a.export},
+		"backup":       {"GET": a.backup},
+		"openapi.json": {"GET": describe},
+		"diary":        {"GET": a.diary, "POST": a.addDiary},
+		"flood":        {"POST": a.flood},
+		"stop":         {"POST": a.stop},
+		"pause":        {"POST": a.pause},
+		"resume":       {"POST": a.resume},
+		"hands-in":     {"POST": a.handsIn},
+		"reset":        {"POST": a.reset},
+		"skip-next":    {"POST": a.skipNext},
+	}
+	return a
+}
+
+// Publish passes an event on to who listens. It never waits.
+func (a *API) Publish(e Event) { a.hub.publish(e) }
+
+// Close ends the event streams.
+func (a *API) Close() { a.hub.close() }
+
+// actHeader is on every act: no form of another site's page can send it.
+const (
+	actHeader = "X-Benchtide"
+	actValue  = "act"
+)
+
+func (a *API) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Cache-Control", "no-store")
+	w.Header().Set("X-Content-Type-Options", "nosniff")
+	path, _ := strings.CutPrefix(r.URL.Path, prefix)
+	route, ok := a.routes[path]
+	if !ok {
+		Problem{Title: "not found", Status: http.StatusNotFound, Detail: fmt.Sprintf("there is no %q; %sopenapi.json lists what there is", r.URL.Path, prefix)}.write(w)
+		return
+	}
+	method := r.Method
+	if method == http.MethodHead {
+		method = http.MethodGet
+	}
+	handle, ok := route[method]
+	if !ok {
+		allowed := strings.Join(slices.Sorted(maps.Keys(route)), ", ")
+		w.Header().Set("Allow", allowed)
+		Problem{Title: "method not allowed", Status: http.StatusMethodNotAllowed, Detail: fmt.Sprintf("%s takes %s", r.URL.Path, allowed)}.write(w)
+		return
+	}
+	if method == http.MethodPost && r.Header.Get(actHeader) != actValue {
+		Problem{Title: "forbidden", Status: http.StatusForbidden, Detail: fmt.Sprintf("an act needs the header %s: %s", actHeader, actValue)}.write(w)
+		return
+	}
+	if err := handle(w, r); err != nil {
+		problemOf(err, a.Zone).write(w)
+	}
+}
+
+func describe(w http.ResponseWriter, _ *http.Request) error {
+	w.Header().Set("Content-Type", "application/json")
+	_, _ = w.Write(description)
+	return nil
+}

@@ -1,0 +1,63 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"mime"
+	"net/http"
+	"reflect"
+	"strings"
+)
+
+// bodyLimit is more than any act takes.
+const bodyLimit = 16 << 10
+
+// body reads the JSON object of an act, strictly: an unknown key, a wrong type
+// or anything behind the object is an Invalid that says what is right.
+func body[T any](w http.ResponseWriter, r *http.Request) (T, error) {
+	var v T
+	if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || kind != "application/json" {
+		return v, Invalid{"the body of an act is JSON: set Content-Type: application/json"}
+	}
+	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, bodyLimit))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&v); err != nil {
+		return v, misread(err, v)
+	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+		return v, Invalid{fmt.Sprintf("the body goes on after its object at byte %d: send one object", d.InputOffset())}
+	}
+	return v, nil
+}
+
+// misread says where a body is wrong, and what keys there are.
+func misread(err error, v any) error {
+	var syntax *json.SyntaxError
+	var kind *json.UnmarshalTypeError
+	var big *http.MaxBytesError
+	switch {
+	case errors.As(err, &big):
+		return err
+	case errors.As(err, &syntax):
+		return Invalid{fmt.Sprintf("the body is no JSON at byte %d: %v", syntax.Offset, err)}
+	case errors.As(err, &kind):
+		return Invalid{fmt.Sprintf("%q is a %s; it has to be a %s", kind.Field, kind.Value, kind.Type)}
+	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
+		return Invalid{"the body ends before its object does: send an object, " + keysOf(v)}
+	}
+	return Invalid{strings.TrimPrefix(err.Error(), "json: ") + ": the object has " + keysOf(v)}
+}
+
+func keysOf(v any) string {
+	t := reflect.TypeOf(v)
+	keys := []string{}
+	for i := range t.NumField() {
+		keys = append(keys, t.Field(i).Tag.Get("json"))
+	}
+	if len(keys) == 0 {
+		return "no keys"
+	}
+	return "the keys " + strings.Join(keys, ", ")
+}

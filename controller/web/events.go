@@ -1,0 +1,200 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"sync"
+	"time"
+)
+
+// Event is one thing that happened, in words.
+type Event struct {
+	At    string `json:"at"`
+	Kind  string `json:"kind"`
+	Level string `json:"level"` // info, warn or error
+	Bench string `json:"bench"` // empty for the site
+	Text  string `json:"text"`
+}
+
+// Bounds of the event streams.
+const (
+	mostClients  = 256
+	clientBuffer = 32                     // messages a slow client may be behind before it is cut
+	hubBuffer    = 256                    // events between two passes of the hub
+	settle       = 250 * time.Millisecond // events this close share one picture
+	beat         = 5 * time.Second        // a picture at least this often shows that the stream is alive
+	writeWithin  = 10 * time.Second
+)
+
+// hub passes events and pictures of the site on to any number of clients. A
+// picture is made once for all of them, after events and at every beat.
+type hub struct {
+	status func(context.Context) (Status, error)
+	events chan Event
+	ctx    context.Context // until close
+	cancel context.CancelFunc
+	done   chan struct{}
+
+	mu      sync.Mutex
+	clients map[chan []byte]bool
+	closed  bool
+}
+
+func newHub(status func(context.Context) (Status, error)) *hub {
+	h := &hub{
+		status: status, events: make(chan Event, hubBuffer), done: make(chan struct{}),
+		clients: make(map[chan []byte]bool),
+	}
+	h.ctx, h.cancel = context.WithCancel(context.Background())
+	go h.run()
+	return h
+}
+
+// publish takes an event, and drops it when the hub is behind: the next
+// picture shows where things are.
+func (h *hub) publish(e Event) {
+	select {
+	case h.events <- e:
+	default:
+	}
+}
+
+func (h *hub) run() {
+	defer close(h.done)
+	picture := time.NewTimer(beat)
+	defer picture.Stop()
+	soon := false // the picture is due at the end of settle
+	for {
+		select {
+		case e := <-h.events:
+			h.broadcast("event", e)
+			if !soon {
+				soon = true
+				picture.Reset(settle)
+			}
+		case <-picture.C:
+			soon = false
+			picture.Reset(beat)
+			h.show()
+		case <-h.ctx.Done():
+			return
+		}
+	}
+}
+
+// show passes a picture on, if anybody looks.
+func (h *hub) show() {
+	if h.count() == 0 {
+		return
+	}
+	if st, err := h.status(h.ctx); err == nil {
+		h.broadcast("status", st)
+	}
+}
+
+func (h *hub) count() int {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return len(h.clients)
+}
+
+func message(kind string, v any) []byte {
+	data, err := json.Marshal(v)
+	if err != nil { // of our own types none fails
+		return nil
+	}
+	return fmt.Appendf(nil, "event: %s\ndata: %s\n\n", kind, data)
+}
+
+// broadcast gives every client a message, and cuts those that are behind.
+func (h *hub) broadcast(kind string, v any) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if len(h.clients) == 0 {
+		return
+	}
+	m := message(kind, v)
+	for c := range h.clients {
+		select {
+		case c <- m:
+		default:
+			delete(h.clients, c)
+			close(c)
+		}
+	}
+}
+
+// join adds a client; nil when there are too many.
+func (h *hub) join() chan []byte {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if h.closed || len(h.clients) >= mostClients {
+		return nil
+	}
+	c := make(chan []byte, clientBuffer)
+	h.clients[c] = true
+	return c
+}
+
+func (h *hub) leave(c chan []byte) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	delete(h.clients, c)
+}
+
+// close cuts every client.
+func (h *hub) close() {
+	h.mu.Lock()
+	if h.closed {
+		h.mu.Unlock()
+		return
+	}
+	h.closed = true
+	for c := range h.clients {
+		close(c)
+	}
+	clear(h.clients)
+	h.mu.Unlock()
+	h.cancel()
+	<-h.done
+}
+
+// serve is one client's stream: a picture, then events and pictures as they
+// come.
+func (h *hub) serve(w http.ResponseWriter, r *http.Request) error {
+	if r.Method == http.MethodHead {
+		w.Header().Set("Content-Type", "text/event-stream")
+		return nil
+	}
+	st, err := h.status(r.Context())
+	if err != nil {
+		return err
+	}
+	c := h.join()
+	if c == nil {
+		return fmt.Errorf("%w: as many clients listen as it serves; try again in a while", ErrUnavailable)
+	}
+	defer h.leave(c)
+	w.Header().Set("Content-Type", "text/event-stream")
+	out := http.NewResponseController(w)
+	send := func(m []byte) bool {
+		_ = out.SetWriteDeadline(time.Now().Add(writeWithin)) // a server that cannot has its own
+		_, err := w.Write(m)
+		return err == nil && out.Flush() == nil
+	}
+	if !send(message("status", st)) {
+		return nil
+	}
+	for {
+		select {
+		case m, ok := <-c:
+			if !ok || !send(m) {
+				return nil
+			}
+		case <-r.Context().Done():
+			return nil
+		}
+	}
+}

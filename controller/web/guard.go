@@ -1,0 +1,58 @@
+package web
+
+import (
+	"net"
+	"net/http"
+	"time"
+)
+
+// Bounds of a connection. Streams set their own deadline for each write.
+const (
+	headerWithin = 5 * time.Second
+	readWithin   = 10 * time.Second
+	replyWithin  = 30 * time.Second
+	idleFor      = 2 * time.Minute
+	headerLimit  = 16 << 10
+)
+
+// NewServer returns a server of h that cuts slow clients off.
+func NewServer(h http.Handler) *http.Server {
+	return &http.Server{
+		Handler:           SameOrigin(h),
+		ReadHeaderTimeout: headerWithin, ReadTimeout: readWithin, WriteTimeout: replyWithin, IdleTimeout: idleFor,
+		MaxHeaderBytes: headerLimit,
+	}
+}
+
+// SameOrigin refuses acts that a browser sends for another site's page.
+func SameOrigin(h http.Handler) http.Handler {
+	p := http.NewCrossOriginProtection()
+	p.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		Problem{Title: "forbidden", Status: http.StatusForbidden, Detail: "an act has to come from this site's own page"}.write(w)
+	}))
+	return p.Handler(h)
+}
+
+// NamedLocally refuses requests to a host name that is not this machine's own:
+// a page elsewhere may have its name point here, and is then of the same
+// origin. It is for listeners on which no user has to name himself.
+func NamedLocally(h http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		host := r.Host
+		if name, _, err := net.SplitHostPort(host); err == nil {
+			host = name
+		}
+		if host != "localhost" && net.ParseIP(trimBrackets(host)) == nil {
+			Problem{Title: "misdirected request", Status: http.StatusMisdirectedRequest, Detail: "use the address, such as 127.0.0.1, or localhost"}.write(w)
+			return
+		}
+		h.ServeHTTP(w, r)
+	})
+}
+
+func trimBrackets(host string) string {
+	if n := len(host); n > 1 && host[0] == '[' && host[n-1] == ']' {
+		return host[1 : n-1]
+	}
+	return host
+}

@@ -1,0 +1,30 @@
+package web
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"benchtide/controller/quantity"
+	"benchtide/schedule"
+)
+
+// moment reads a point in time as people write it: RFC 3339, a local
+// "2026-03-08 15:00" or "2026-03-08", or a length of time, which counts from
+// now forwards when sign is 1 and back when it is -1.
+func moment(text string, now time.Time, zone *time.Location, sign time.Duration) (time.Time, error) {
+	text = strings.TrimSpace(text)
+	if t, err := time.Parse(time.RFC3339, text); err == nil {
+		return t, nil
+	}
+	if c, err := schedule.ParseCivil(text); err == nil {
+		return c.In(zone), nil
+	}
+	if d, err := schedule.ParseDate(text); err == nil {
+		return d.At(0).In(zone), nil
+	}
+	if d, err := quantity.ParseDuration(text); err == nil {
+		return now.Add(sign * d), nil
+	}
+	return time.Time{}, fmt.Errorf(`%q: write a date as 2026-03-08, a local time as "2026-03-08 15:00", an instant as 2026-03-08T15:00:00+00:00, or a length of time such as 12 h or 30 d`, text)
+}

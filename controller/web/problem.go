@@ -1,0 +1,69 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"net/http"
+	"time"
+
+	"benchtide/controller"
+)
+
+// Problem is the answer to a request that could not be met, as RFC 9457
+// describes it.
+type Problem struct {
+	Title     string  `json:"title"`
+	Status    int     `json:"status"`
+	Detail    string  `json:"detail"`              // why, and what to do
+	Interlock string  `json:"interlock,omitempty"` // that refused
+	Latched   bool    `json:"latched,omitempty"`
+	Until     *string `json:"until,omitempty"` // when it may pass by itself
+}
+
+// problemOf turns an error into an answer.
+func problemOf(err error, zone *time.Location) Problem {
+	var refused Refused
+	var invalid Invalid
+	var big *http.MaxBytesError
+	switch {
+	case errors.As(err, &refused):
+		return Problem{
+			Title: "refused", Status: http.StatusConflict, Detail: refused.Reason,
+			Interlock: refused.Interlock, Latched: refused.Latched, Until: stampOrNil(refused.Until, zone),
+		}
+	case errors.As(err, &invalid):
+		return Problem{Title: "invalid request", Status: http.StatusBadRequest, Detail: invalid.Reason}
+	case errors.As(err, &big):
+		return Problem{Title: "too large", Status: http.StatusRequestEntityTooLarge, Detail: err.Error()}
+	case errors.Is(err, ErrUnavailable):
+		return Problem{Title: "unavailable", Status: http.StatusServiceUnavailable, Detail: err.Error()}
+	}
+	return Problem{Title: "the record cannot be used", Status: http.StatusServiceUnavailable, Detail: err.Error()}
+}
+
+func (p Problem) write(w http.ResponseWriter) {
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(p.Status)
+	encode(w, p)
+}
+
+// reply answers with JSON.
+func reply(w http.ResponseWriter, v any) {
+	w.Header().Set("Content-Type", "application/json")
+	encode(w, v)
+}
+
+// encode writes v; a reader that has gone cannot be told of it.
+func encode(w http.ResponseWriter, v any) {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	_ = e.Encode(v)
+}
+
+func stampOrNil(t time.Time, zone *time.Location) *string {
+	if t.IsZero() {
+		return nil
+	}
+	s := controller.Stamp(t, zone)
+	return &s
+}

@@ -1,0 +1,237 @@
+package web
+
+import (
+	"cmp"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"time"
+
+	"benchtide/schedule"
+)
+
+// Bounds of what one request may ask for.
+const (
+	usualRows   = 1000
+	mostRows    = 50_000
+	usualDays   = 7
+	mostDays    = 3653 // ten years
+	usualSeries = "30 d"
+	longReply   = 10 * time.Minute // for what is as long as the record
+)
+
+func (a *API) status(w http.ResponseWriter, r *http.Request) error {
+	st, err := a.Site.Status(r.Context())
+	if err != nil {
+		return err
+	}
+	reply(w, st)
+	return nil
+}
+
+func (a *API) benches(w http.ResponseWriter, _ *http.Request) error {
+	reply(w, a.Facts)
+	return nil
+}
+
+func (a *API) ledger(w http.ResponseWriter, r *http.Request) error {
+	q, err := a.query(r, "")
+	if err != nil {
+		return err
+	}
+	rows, err := a.Record.Floods(r.Context(), q)
+	if err != nil {
+		return err
+	}
+	reply(w, Floods{rows})
+	return nil
+}
+
+func (a *API) trips(w http.ResponseWriter, r *http.Request) error {
+	q, err := a.query(r, "")
+	if err != nil {
+		return err
+	}
+	rows, err := a.Record.Trips(r.Context(), q)
+	if err != nil {
+		return err
+	}
+	reply(w, Trips{rows})
+	return nil
+}
+
+func (a *API) diary(w http.ResponseWriter, r *http.Request) error {
+	q, err := a.query(r, "")
+	if err != nil {
+		return err
+	}
+	rows, err := a.Record.Diary(r.Context(), q)
+	if err != nil {
+		return err
+	}
+	reply(w, Diary{rows})
+	return nil
+}
+
+func (a *API) series(w http.ResponseWriter, r *http.Request) error {
+	q, err := a.query(r, usualSeries)
+	if err != nil {
+		return err
+	}
+	q.Limit = 0
+	days, err := a.Record.Days(r.Context(), q)
+	if err != nil {
+		return err
+	}
+	q.Limit = mostRows
+	rows, err := a.Record.Floods(r.Context(), q)
+	if err != nil {
+		return err
+	}
+	s := Series{Days: days, Floods: []Point{}}
+	for _, f := range rows {
+		if f.Started != nil {
+			s.Floods = append(s.Floods, Point{f.Bench, *f.Started, string(f.Outcome), f.FillS, f.FallS, f.Litres})
+		}
+	}
+	reply(w, s)
+	return nil
+}
+
+func (a *API) calendar(w http.ResponseWriter, r *http.Request) error {
+	values, err := parameters(r, "from", "days")
+	if err != nil {
+		return err
+	}
+	days, err := number(values, "days", usualDays, mostDays)
+	if err != nil {
+		return err
+	}
+	var from schedule.Date
+	if text := values.Get("from"); text != "" {
+		if from, err = schedule.ParseDate(text); err != nil {
+			return Invalid{"from: " + err.Error()}
+		}
+	} else {
+		now, err := a.now(r)
+		if err != nil {
+			return err
+		}
+		from = schedule.CivilIn(now, a.Zone).Date()
+	}
+	c, err := a.Site.Calendar(from, days)
+	if err != nil {
+		return err
+	}
+	reply(w, c)
+	return nil
+}
+
+func (a *API) export(w http.ResponseWriter, r *http.Request) error {
+	q, err := a.query(r, "", "table", "format")
+	if err != nil {
+		return err
+	}
+	q.Limit = 0
+	table, format := cmp.Or(r.FormValue("table"), "floods"), cmp.Or(r.FormValue("format"), "csv")
+	w.Header().Set("Content-Type", map[string]string{"csv": "text/csv; charset=utf-8", "jsonl": "application/jsonl"}[format])
+	return stream(w, func(w io.Writer) error { return a.Record.Export(r.Context(), w, table, format, q) })
+}
+
+func (a *API) backup(w http.ResponseWriter, r *http.Request) error {
+	if _, err := parameters(r); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/vnd.sqlite3")
+	return stream(w, func(w io.Writer) error { return a.Record.Backup(r.Context(), w) })
+}
+
+// stream writes a reply that may be long. An error after its first byte breaks
+// the reply off, so that nobody takes a part for the whole.
+func stream(w http.ResponseWriter, write func(io.Writer) error) error {
+	_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(longReply)) // a server that cannot has its own
+	c := &counted{w: w}
+	err := write(c)
+	if err != nil && c.n > 0 {
+		panic(http.ErrAbortHandler)
+	}
+	return err
+}
+
+type counted struct {
+	w io.Writer
+	n int
+}
+
+func (c *counted) Write(p []byte) (int, error) {
+	n, err := c.w.Write(p)
+	c.n += n
+	return n, err
+}
+
+// query reads bench, since and limit. Since is the usual one when it is not
+// given.
+func (a *API) query(r *http.Request, usual string, more ...string) (Query, error) {
+	values, err := parameters(r, append(more, "bench", "since", "limit")...)
+	if err != nil {
+		return Query{}, err
+	}
+	q := Query{Bench: values.Get("bench")}
+	if q.Limit, err = number(values, "limit", usualRows, mostRows); err != nil {
+		return q, err
+	}
+	if q.Bench != "" && !a.knows(q.Bench) {
+		return q, Invalid{fmt.Sprintf("bench: there is no %q; there are %s", q.Bench, a.places())}
+	}
+	since := cmp.Or(values.Get("since"), usual)
+	if since == "" {
+		return q, nil
+	}
+	now, err := a.now(r)
+	if err != nil {
+		return q, err
+	}
+	if q.Since, err = moment(since, now, a.Zone, -1); err != nil {
+		return q, Invalid{"since: " + err.Error()}
+	}
+	return q, nil
+}
+
+// now is the site's wall clock.
+func (a *API) now(r *http.Request) (time.Time, error) {
+	st, err := a.Site.Status(r.Context())
+	if err != nil {
+		return time.Time{}, err
+	}
+	return time.Parse(time.RFC3339, st.At)
+}
+
+// parameters refuses what a path does not know: a misspelt one would otherwise
+// answer another question than was asked.
+func parameters(r *http.Request, known ...string) (url.Values, error) {
+	values, err := url.ParseQuery(r.URL.RawQuery)
+	if err != nil {
+		return nil, Invalid{"the parameters cannot be read: " + err.Error()}
+	}
+	for key := range values {
+		if !slices.Contains(known, key) {
+			return nil, Invalid{fmt.Sprintf("%s: there is no such parameter here; there are %s", key, listed(known))}
+		}
+	}
+	return values, nil
+}
+
+func number(values url.Values, key string, usual, most int) (int, error) {
+	text := values.Get(key)
+	if text == "" {
+		return usual, nil
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 1 || n > most {
+		return 0, Invalid{fmt.Sprintf("%s: %q: write a whole number from 1 to %d", key, text, most)}
+	}
+	return n, nil
+}

@@ -1,0 +1,111 @@
+package web
+
+import "benchtide/controller"
+
+// Trip is something the guard did, or a reset.
+type Trip struct {
+	At        string `json:"at"`
+	Bench     string `json:"bench"` // empty for the site or a reservoir
+	Interlock string `json:"interlock"`
+	Act       string `json:"act"` // tripped, latched, weld-proven or reset
+	Latched   bool   `json:"latched"`
+	Detail    string `json:"detail"` // of a reset: what was found
+}
+
+// DiaryEntry is one entry of the diary.
+type DiaryEntry struct {
+	At    string   `json:"at"`
+	Place string   `json:"place"`
+	Kind  string   `json:"kind"`
+	Value *float64 `json:"value"`
+	Unit  string   `json:"unit"`
+	Text  string   `json:"text"`
+}
+
+// Day sums one local day up.
+type Day struct {
+	Date   string             `json:"date"`
+	Floods map[string]int     `json:"floods"` // by outcome
+	Litres float64            `json:"litres"` // lifted
+	RunS   map[string]float64 `json:"run_s"`  // by output
+}
+
+// Floods are rows of the ledger.
+type Floods struct {
+	Floods []controller.Row `json:"floods"`
+}
+
+// Trips are what the guard did.
+type Trips struct {
+	Trips []Trip `json:"trips"`
+}
+
+// Diary is the diary.
+type Diary struct {
+	Entries []DiaryEntry `json:"entries"`
+}
+
+// Series is what a chart over days draws.
+type Series struct {
+	Days   []Day   `json:"days"`
+	Floods []Point `json:"floods"`
+}
+
+// Point is one flood of a chart.
+type Point struct {
+	Bench   string   `json:"bench"`
+	At      string   `json:"at"`
+	Outcome string   `json:"outcome"`
+	FillS   *float64 `json:"fill_s"`
+	FallS   *float64 `json:"fall_s"`
+	Litres  float64  `json:"litres"`
+}
+
+// Facts are what does not change while the program runs: the drawings of the
+// benches and what they come to.
+type Facts struct {
+	Site       string           `json:"site"`
+	Timezone   string           `json:"timezone"`
+	Version    string           `json:"version"`
+	Benches    []BenchFacts     `json:"benches"`
+	Reservoirs []ReservoirFacts `json:"reservoirs"`
+	Batches    []BatchFacts     `json:"batches"`
+}
+
+// BenchFacts are the numbers of one bench.
+type BenchFacts struct {
+	Name         string   `json:"name"`
+	Reservoir    string   `json:"reservoir"`
+	Pump         string   `json:"pump"`
+	LengthMM     float64  `json:"length_mm"`
+	WidthMM      float64  `json:"width_mm"`
+	RimMM        float64  `json:"rim_mm"`
+	CrestMM      float64  `json:"crest_mm"`
+	FullMM       *float64 `json:"full_at_mm"`
+	HighMM       *float64 `json:"high_at_mm"`
+	EmptyMM      *float64 `json:"empty_at_mm"`
+	ThroughPump  bool     `json:"drains_through_pump"`
+	FloodL       float64  `json:"v_flood_l"`
+	FillS        float64  `json:"t_fill_s"`
+	FallS        float64  `json:"t_fall_s"`
+	DrainS       float64  `json:"t_drain_s"`
+	OverS        float64  `json:"t_over_s"`
+	FlowLPerHour float64  `json:"flow_l_per_h"`
+}
+
+// ReservoirFacts are the numbers of one reservoir.
+type ReservoirFacts struct {
+	Name    string   `json:"name"`
+	UsableL float64  `json:"usable_l"`
+	KeepL   float64  `json:"keep_l"`
+	LowL    *float64 `json:"low_at_l"`
+}
+
+// BatchFacts are what is planted.
+type BatchFacts struct {
+	Name         string `json:"name"`
+	Bench        string `json:"bench"`
+	Plan         string `json:"plan"`
+	Transplanted string `json:"transplanted"`
+	Pots         int    `json:"pots"`
+}

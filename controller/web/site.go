@@ -1,0 +1,77 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"io"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/schedule"
+)
+
+// Site is the running site. Benches go by their index. An act returns when the
+// loop has taken a turn after it. Errors are a Refused, or ErrUnavailable.
+type Site interface {
+	// Status is the picture after a turn that is a second old at most.
+	Status(context.Context) (Status, error)
+	Calendar(from schedule.Date, days int) (Calendar, error)
+
+	// Flood asks for a flood by hand; a hold of 0 means that of the day's stage.
+	Flood(ctx context.Context, bench int, hold time.Duration) error
+	Stop(ctx context.Context, bench int) error
+	Pause(ctx context.Context, bench int, until time.Time, by string) error
+	Resume(ctx context.Context, bench int) error
+	HandsIn(ctx context.Context, on bool) error
+	Reset(ctx context.Context, bench int, found string) error
+	SkipNext(ctx context.Context, bench int) (Planned, error)
+}
+
+// Record is what is kept of the site. Rows are oldest first.
+type Record interface {
+	Floods(context.Context, Query) ([]controller.Row, error)
+	Trips(context.Context, Query) ([]Trip, error)
+	Days(context.Context, Query) ([]Day, error)
+	Diary(context.Context, Query) ([]DiaryEntry, error)
+	// AddDiary keeps a note; what is wrong with it is an Invalid.
+	AddDiary(context.Context, Note) error
+	// Export writes the rows of a table; an unknown table or format is an
+	// Invalid, before anything is written.
+	Export(ctx context.Context, w io.Writer, table, format string, q Query) error
+	// Backup writes a copy of the whole record as of now.
+	Backup(ctx context.Context, w io.Writer) error
+}
+
+// Query says which rows are wanted.
+type Query struct {
+	Bench string    // or other place; empty means all
+	Since time.Time // zero means all
+	Limit int       // the newest so many; 0 means all
+}
+
+// Note is an entry for the diary.
+type Note struct {
+	At    time.Time
+	Place string // a bench or a reservoir; empty for the site
+	Kind  string
+	Value *float64
+	Text  string
+}
+
+// Refused is an act that is forbidden now.
+type Refused struct {
+	Interlock string    // the guard's name of the reason; empty when it is not the guard's
+	Latched   bool      // a person has to reset the bench first
+	Reason    string    // in words, with what to do
+	Until     time.Time // when it may pass by itself; zero when unknown
+}
+
+func (r Refused) Error() string { return r.Reason }
+
+// Invalid is a request that is written wrongly.
+type Invalid struct{ Reason string }
+
+func (i Invalid) Error() string { return i.Reason }
+
+// ErrUnavailable says that the loop does not answer.
+var ErrUnavailable = errors.New("the controller does not answer")

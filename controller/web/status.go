@@ -1,0 +1,195 @@
+package web
+
+import (
+	"time"
+
+	"benchtide/controller"
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// Status is the picture of the site. Times are local, RFC 3339 with their
+// offset; quantities are in the unit that the key names; null is what does not
+// apply or is not known.
+type Status struct {
+	Site         string            `json:"site"`
+	At           string            `json:"at"`
+	ClockTrusted bool              `json:"clock_trusted"`
+	Plan         string            `json:"plan"` // calendar or elapsed
+	HandsIn      bool              `json:"hands_in"`
+	Benches      []BenchStatus     `json:"benches"`
+	Batches      []BatchStatus     `json:"batches"`
+	Reservoirs   []ReservoirStatus `json:"reservoirs"`
+	Outputs      []OutputStatus    `json:"outputs"`
+	Record       RecordStatus      `json:"record"`
+}
+
+// BenchStatus is the picture of one bench.
+type BenchStatus struct {
+	Name        string            `json:"name"`
+	Phase       string            `json:"phase"` // rest, recording, filling, holding or draining
+	Water       string            `json:"water"` // gone or standing, as far as switches tell
+	Flood       *controller.Row   `json:"flood"` // under way
+	Last        *controller.Row   `json:"last"`
+	LastProven  *string           `json:"last_proven"`
+	Next        *Planned          `json:"next"`
+	Queued      int               `json:"queued"`
+	PausedUntil *string           `json:"paused_until"`
+	Refusal     *Refusal          `json:"refusal"` // why no flood could start now
+	Latched     []LatchedTrip     `json:"latched"` // first cause first
+	Switches    map[string]string `json:"switches"`
+}
+
+// Planned is one flood of the calendar.
+type Planned struct {
+	Bench    string  `json:"bench"`
+	Slot     string  `json:"slot"`
+	Due      string  `json:"due"`
+	Batch    string  `json:"batch"`
+	FromDay  int     `json:"stage_from_day"`
+	HoldS    float64 `json:"hold_s"`
+	Strength float64 `json:"strength"`
+	CanWaitS float64 `json:"can_wait_s"`
+}
+
+// Calendar is what is planned.
+type Calendar struct {
+	From      string     `json:"from"`
+	Days      int        `json:"days"`
+	Floods    []Planned  `json:"floods"`
+	Conflicts []Conflict `json:"conflicts"`
+}
+
+// Conflict is what a bench that batches share withholds from one of them.
+type Conflict struct {
+	Bench  string `json:"bench"`
+	Kind   string `json:"kind"`
+	From   string `json:"from"`
+	To     string `json:"to"`
+	Detail string `json:"detail"`
+}
+
+// Refusal says why the guard would not let a flood start.
+type Refusal struct {
+	Interlock string  `json:"interlock"`
+	Latched   bool    `json:"latched"`
+	Detail    string  `json:"detail"`
+	Until     *string `json:"until"`
+}
+
+// LatchedTrip waits for a person to reset the bench.
+type LatchedTrip struct {
+	At        string `json:"at"`
+	Interlock string `json:"interlock"`
+	Detail    string `json:"detail"`
+}
+
+// BatchStatus is the crop clock of one batch.
+type BatchStatus struct {
+	Name     string  `json:"name"`
+	Bench    string  `json:"bench"`
+	SinceS   float64 `json:"since_s"` // since the last flood that counted
+	CanWaitS float64 `json:"can_wait_s"`
+	Ratio    float64 `json:"crop_clock"`
+}
+
+// ReservoirStatus is what is believed of one reservoir.
+type ReservoirStatus struct {
+	Name   string  `json:"name"`
+	Low    string  `json:"low"` // its switch: wet, dry, fault or absent
+	Litres float64 `json:"litres"`
+}
+
+// OutputStatus is whether an output is energised.
+type OutputStatus struct {
+	Name string `json:"name"`
+	On   bool   `json:"on"`
+}
+
+// RecordStatus is how the ledger fares.
+type RecordStatus struct {
+	Kept    bool    `json:"kept"` // it outlasts the program
+	Waiting int     `json:"waiting"`
+	Errors  int64   `json:"errors"`
+	Dropped int64   `json:"dropped"`
+	Trouble *string `json:"trouble"`
+}
+
+// Names are what the indices of a controller.Status stand for.
+type Names struct {
+	Site       string
+	Zone       *time.Location
+	Benches    []string
+	Reservoirs []string
+	Batches    []string
+	Outputs    []string
+	Standing   []int // by batch: the index of its bench
+	Plan       func(schedule.Planned) Planned
+}
+
+// StatusOf shows a controller's picture, without Outputs and Record.
+func StatusOf(st *controller.Status, n *Names) Status {
+	s := Status{
+		Site: n.Site, At: controller.Stamp(st.Now.Wall, n.Zone), ClockTrusted: st.Now.Trusted, Plan: "elapsed", HandsIn: st.HandsIn,
+		Benches: []BenchStatus{}, Batches: []BatchStatus{}, Reservoirs: []ReservoirStatus{}, Outputs: []OutputStatus{},
+	}
+	if st.Calendar {
+		s.Plan = "calendar"
+	}
+	for i := range st.Benches {
+		s.Benches = append(s.Benches, benchStatus(st, i, n))
+	}
+	for i, b := range st.Batches {
+		s.Batches = append(s.Batches, BatchStatus{
+			Name: n.Batches[i], Bench: n.Benches[n.Standing[i]],
+			SinceS: b.Since.Seconds(), CanWaitS: b.CanWait.Seconds(), Ratio: b.Ratio,
+		})
+	}
+	for i, r := range st.Reservoirs {
+		s.Reservoirs = append(s.Reservoirs, ReservoirStatus{Name: n.Reservoirs[i], Low: r.Low.String(), Litres: float64(r.Litres)})
+	}
+	return s
+}
+
+var waters = map[safety.WaterState]string{safety.Gone: "gone", safety.Standing: "standing"}
+
+func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
+	b := &st.Benches[i]
+	s := BenchStatus{
+		Name: n.Benches[i], Phase: b.Phase.String(), Water: waters[b.Water], Queued: b.Queued, Latched: []LatchedTrip{},
+		LastProven: stampOrNil(b.LastProven, n.Zone),
+		Switches: map[string]string{
+			"full": b.Full.String(), "high": b.High.String(), "empty": b.Empty.String(), "leak": b.Leak.String(),
+		},
+	}
+	if b.Phase != controller.Rest {
+		s.Flood = rowOf(b.Flood, n)
+	}
+	if b.Last.ID != 0 {
+		s.Last = rowOf(b.Last, n)
+	}
+	if b.HasNext {
+		p := n.Plan(b.Next)
+		s.Next = &p
+	}
+	if b.Paused {
+		s.PausedUntil = stampOrNil(b.PausedUntil, n.Zone)
+	}
+	// wall is what the wall clock shows, or showed, at a boot-time clock.
+	wall := func(mono time.Duration) time.Time { return st.Now.Wall.Add(mono - st.Now.Mono) }
+	if r := b.Start; r.No() {
+		s.Refusal = &Refusal{Interlock: string(r.Interlock), Latched: r.Latched, Detail: r.Detail}
+		if r.Until > 0 {
+			s.Refusal.Until = stampOrNil(wall(r.Until), n.Zone)
+		}
+	}
+	for _, t := range b.Latched {
+		s.Latched = append(s.Latched, LatchedTrip{At: controller.Stamp(wall(t.At), n.Zone), Interlock: string(t.Interlock), Detail: t.Detail})
+	}
+	return s
+}
+
+func rowOf(f controller.Flood, n *Names) *controller.Row {
+	r := controller.RowOf(f, n.Benches, n.Zone)
+	return &r
+}
