@@ -52,7 +52,7 @@ func (c demoCommand) Run(ctx context.Context, s *session) error {
 	s.notice("The built-in example on a simulated bench, %g times faster than real time, from %s.",
 		c.Speed, start.In(site.Zone).Format("Monday 2 January 2006 15:04"))
 	clock := newPacedClock(world, c.Speed)
-	return serve(ctx, s, site, machine{clock: clock, mono: clock.Mono, board: world, boot: "demo"}, listener, c.JSON)
+	return serve(ctx, s, inMemory(site), machine{clock: clock, mono: clock.Mono, board: world, boot: "demo"}, listener, c.JSON)
 }
 
 // beforeFirstFlood is long enough to see the stirrer begin.

@@ -15,15 +15,17 @@ import (
 type runCommand struct {
 	siteFile
 	daemonFlags
+	stateFlags
 }
 
 func (runCommand) Help() string {
 	return `Keeps the site until it is interrupted or terminated, then puts every output off.
-With "board: simulated" the bench is simulated in real time.
+With "board: simulated" the bench is simulated in real time. A wired board floods
+by itself once this wiring is commissioned; until then only with --attended.
 
 Example:
 
-    benchtide run -c /etc/benchtide/bench.yaml`
+    benchtide run -c /etc/benchtide/bench.yaml --state /var/lib/benchtide`
 }
 
 func (c runCommand) Run(ctx context.Context, s *session) error {
@@ -38,17 +40,26 @@ func (c runCommand) Run(ctx context.Context, s *session) error {
 	if err != nil {
 		return err
 	}
-	m, err := openMachine(site)
+	clock := hw.NewSystemClock()
+	k, err := c.open(ctx, site, clock.Now())
 	if err != nil {
 		return errors.Join(fmt.Errorf("%w. Nothing was switched on", err), listener.Close())
 	}
-	s.notice("The record of floods is kept in memory only: it is forgotten at a restart.")
-	return serve(ctx, s, site, m, listener, c.JSON)
+	if k.checkpoint != nil {
+		clock.SetFloor(k.checkpoint.Controller.Known)
+	}
+	m, err := openMachine(k.site, clock)
+	if err != nil {
+		return errors.Join(fmt.Errorf("%w. Nothing was switched on", err), listener.Close(), k.close())
+	}
+	for _, n := range k.notices {
+		s.notice("%s", n)
+	}
+	return serve(ctx, s, k, m, listener, c.JSON)
 }
 
 // openMachine opens the site's board beside the machine's own clock.
-func openMachine(site *config.Site) (machine, error) {
-	clock := hw.NewSystemClock()
+func openMachine(site *config.Site, clock *hw.SystemClock) (machine, error) {
 	m := machine{clock: clock, mono: func() time.Duration { return clock.Now().Mono }, boot: hw.BootID(), deadMan: true}
 	if site.Board == config.GPIO {
 		board, err := gpio.Open(wiring(site))

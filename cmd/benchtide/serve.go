@@ -22,7 +22,6 @@ import (
 	"benchtide/controller/metrics"
 	"benchtide/controller/rehearse"
 	"benchtide/hw"
-	"benchtide/safety"
 )
 
 // daemonFlags are common to run and demo.
@@ -55,20 +54,21 @@ type machine struct {
 
 // serve keeps the site on the machine until it is told to stop, then puts
 // every output off and closes the board.
-func serve(ctx context.Context, s *session, site *config.Site, m machine, listener net.Listener, asJSON bool) error {
+func serve(ctx context.Context, s *session, k kept, m machine, listener net.Listener, asJSON bool) error {
 	ctx, stop := untilSignal(ctx)
 	defer stop()
 	out := newLines(s.out)
-	d, err := newDaemon(site, m, newJournal(namesOf(site), out, isTerminal(s.out), asJSON))
+	d, err := newDaemon(k, m, newJournal(namesOf(k.site), out, isTerminal(s.out), asJSON))
 	if err != nil {
 		out.Close()
-		return errors.Join(err, m.board.Close(), listener.Close())
+		return errors.Join(err, m.board.Close(), listener.Close(), k.close())
 	}
 	server := d.serveHTTP(listener, slog.New(slog.NewTextHandler(s.err, nil)))
-	s.notice("%s: metrics at http://%s/metrics", site.Name, listener.Addr())
+	s.notice("%s: metrics at http://%s/metrics", k.site.Name, listener.Addr())
+	go d.manager.Serve(ctx, d.loop.Wake)
 
 	err = d.loop.Run(ctx)
-	err = errors.Join(err, m.board.Close(), server.Close())
+	err = errors.Join(err, m.board.Close(), server.Close(), k.close())
 	out.Close()
 	if err == nil {
 		s.notice("all off")
@@ -90,33 +90,45 @@ func untilSignal(ctx context.Context) (context.Context, context.CancelFunc) {
 type daemon struct {
 	loop     *loop.Loop
 	registry *prometheus.Registry
+	manager  *serviceManager
 }
 
-func newDaemon(site *config.Site, m machine, j *journal) (*daemon, error) {
-	setup, err := rehearse.Setup(site)
+func newDaemon(k kept, m machine, j *journal) (*daemon, error) {
+	manager, err := newServiceManager()
 	if err != nil {
 		return nil, err
 	}
-	now := m.clock.Now()
-	c, err := controller.New(setup, now)
+	guard, c, setup, err := k.core(m.clock.Now(), m.boot)
 	if err != nil {
 		return nil, err
+	}
+	for _, text := range k.alarms {
+		c.Tell(controller.Message{Urgency: controller.Urgent, Bench: -1, Cause: "storage", Text: text})
 	}
 	collector := metrics.New(metrics.Site{
-		Limits: setup.Limits, Batches: j.names.batches, Build: build(), Status: c.StatusInto, Mono: m.mono,
+		Limits: setup.Limits, Batches: j.names.batches, Build: build(), Status: c.StatusInto, Mono: m.mono, LedgerErrors: k.errors,
 	})
-	d := &daemon{registry: prometheus.NewRegistry()}
+	d := &daemon{registry: prometheus.NewRegistry(), manager: manager}
 	d.registry.MustRegister(collector, collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
-	watch := drift.NewWatch(rehearse.Drift(site), j.names.benches, site.Zone, func(_ drift.Finding, m controller.Message) {
+	watch := drift.NewWatch(rehearse.Drift(k.site), j.names.benches, k.site.Zone, func(_ drift.Finding, m controller.Message) {
 		c.Tell(m)
 		d.loop.Wake()
 	})
+	sinks := []loop.Sink{collector, j, watch, &managerSink{manager: manager, picture: c.StatusInto, names: j.names}}
+	if k.durable != nil {
+		sinks = append(sinks, &storageWatch{ledger: k.durable, tell: func(m controller.Message) {
+			c.Tell(m)
+			d.loop.Wake()
+		}})
+	}
 	d.loop = loop.New(loop.Parts{
-		Clock: m.clock, Board: m.board, Controller: c, Limits: setup.Limits,
-		Guard:  safety.New(setup.Limits, safety.State{}, now, m.boot),
-		Ledger: &loop.Memory{}, Sinks: []loop.Sink{collector, j, watch},
-		Boot: m.boot, DeadMan: m.deadMan,
+		Clock: m.clock, Board: m.board, Guard: guard, Controller: c, Limits: setup.Limits,
+		Ledger: k.ledger, Sinks: sinks, Heartbeat: heartbeat,
+		Boot: m.boot, DeadMan: m.deadMan, Alive: manager.Alive,
 	})
+	if k.durable != nil {
+		k.durable.OnAcknowledged(d.loop.Wake)
+	}
 	return d, nil
 }
 

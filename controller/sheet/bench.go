@@ -80,14 +80,14 @@ func (p Pots) displaced(depth quantity.Metres) quantity.Litres {
 	return quantity.Litres(float64(p.Count) * cone * 1000)
 }
 
-// driest is the share of container capacity that pots have lost when a flood
+// Driest is the share of container capacity that pots have lost when a flood
 // is well overdue: half of it is easily available to plants (common practice,
 // no source).
-const driest = 0.5
+const Driest = 0.5
 
 // drink is the most that the pots take up in one flood.
 func (p Pots) drink() quantity.Litres {
-	return quantity.Litres(float64(p.Count) * float64(p.Volume) * float64(p.Capacity) * driest)
+	return quantity.Litres(float64(p.Count) * float64(p.Volume) * float64(p.Capacity) * Driest)
 }
 
 // ground is what the pots cover at their rims.

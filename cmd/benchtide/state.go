@@ -1,0 +1,160 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/commission"
+	"benchtide/controller/config"
+	"benchtide/controller/ledger"
+	"benchtide/controller/loop"
+	"benchtide/controller/rehearse"
+	"benchtide/safety"
+)
+
+// stateFlags say where a daemon keeps what must outlast it, and who is there.
+type stateFlags struct {
+	State    string `placeholder:"DIR" help:"Where the ledger is kept; the service manager's $STATE_DIRECTORY unless given, else nowhere."`
+	Attended bool   `help:"Flood although this wiring is not commissioned: a person stays beside the bench."`
+}
+
+func (f stateFlags) dir() string {
+	if f.State != "" {
+		return f.State
+	}
+	return os.Getenv("STATE_DIRECTORY")
+}
+
+// kept is what a daemon goes on from, and goes on writing.
+type kept struct {
+	site       *config.Site // as calibrated
+	unattended string       // why floods may not start by themselves; empty when they may
+	checkpoint *loop.Checkpoint
+	ledger     loop.Ledger
+	durable    *ledger.Ledger // the same; nil when nothing outlasts the program
+	alarms     []string       // what a person has to know of the record
+	notices    []string
+}
+
+// heartbeat is how often the daemon leaves a checkpoint when nothing changes,
+// so that an outage has a beginning. It costs about 150 KiB of writes a day.
+const heartbeat = time.Hour
+
+// inMemory is the state of a daemon that forgets.
+func inMemory(site *config.Site) kept {
+	return kept{site: site, ledger: &loop.Memory{}}
+}
+
+// open reads what the daemon before left in the state directory. Without one
+// a wired board is never commissioned.
+func (f stateFlags) open(ctx context.Context, site *config.Site, now safety.Now) (kept, error) {
+	k := inMemory(site)
+	var entries []commission.Entry
+	if dir := f.dir(); dir != "" {
+		l, recovered, err := ledger.Open(dir, ledger.Options{Limits: site.Limits(), Zone: site.Zone})
+		if err != nil {
+			return k, err
+		}
+		k.ledger, k.durable, k.checkpoint = l, l, recovered.Checkpoint
+		k.alarms = alarmsOf(recovered)
+		if entries, err = entriesOf(ctx, l); err != nil {
+			k.alarms = append(k.alarms, fmt.Sprintf("What commissioning found cannot be read: %v.", err))
+		}
+	} else {
+		k.notices = append(k.notices, "The record of floods is kept in memory only: it is forgotten at a restart. Give --state DIR to keep it.")
+	}
+	return k, k.judge(entries, now, f.Attended)
+}
+
+// judge applies what commissioning is worth.
+func (k *kept) judge(entries []commission.Entry, now safety.Now, attended bool) error {
+	standing, err := commission.Judge(k.site, entries, now)
+	if err == nil {
+		k.site, err = standing.Apply(k.site)
+	}
+	if err != nil {
+		return fmt.Errorf("apply what commissioning found: %w; run \"benchtide commission\" again", err)
+	}
+	k.unattended = standing.Unattended
+	if attended && k.unattended != "" {
+		k.unattended = ""
+		k.notices = append(k.notices, "Not commissioned, and floods start all the same: stay beside the bench.")
+	}
+	if k.site.Board == config.GPIO {
+		k.notices = append(k.notices, standing.Lines(k.site.Zone)...)
+	}
+	return nil
+}
+
+func alarmsOf(r ledger.Recovered) []string {
+	var a []string
+	if r.SetAside != "" {
+		a = append(a, fmt.Sprintf("The ledger was damaged (%v). It was set aside as %s and a new one begun. Keep the old file, and look at the card.", r.Damage, r.SetAside))
+	}
+	if r.Trouble != nil {
+		a = append(a, fmt.Sprintf("The ledger cannot be used (%v). The bench goes on from memory. Look at the storage.", r.Trouble))
+	}
+	return a
+}
+
+// core returns the guard and the controller that go on from the checkpoint.
+func (k *kept) core(now safety.Now, boot string) (*safety.Guard, *controller.Controller, controller.Setup, error) {
+	setup, err := rehearse.Setup(k.site)
+	if err != nil {
+		return nil, nil, setup, err
+	}
+	setup.Unattended = k.unattended
+	if k.checkpoint == nil {
+		c, err := controller.New(setup, now)
+		return safety.New(setup.Limits, safety.State{}, now, boot), c, setup, err
+	}
+	c, err := controller.Resume(setup, now, k.checkpoint.Controller, boot)
+	return safety.New(setup.Limits, k.checkpoint.Guard, now, boot), c, setup, err
+}
+
+// errors counts what storage did not take.
+func (k *kept) errors() uint64 {
+	if k.durable == nil {
+		return 0
+	}
+	return uint64(k.durable.Stats().Errors)
+}
+
+func (k *kept) close() error {
+	if k.durable == nil {
+		return nil
+	}
+	return k.durable.Close()
+}
+
+// storageWatch is a sink that tells once when storage begins to fail, and once
+// when it takes writes again.
+type storageWatch struct {
+	ledger *ledger.Ledger
+	tell   func(controller.Message)
+	failed bool
+	next   time.Duration
+}
+
+// storageEvery is how often storage is asked how it fares.
+const storageEvery = 10 * time.Second
+
+// Turn asks how storage fares.
+func (w *storageWatch) Turn(t *loop.Turn) {
+	if t.Now.Mono < w.next {
+		return
+	}
+	w.next = t.Now.Mono + storageEvery
+	trouble := w.ledger.Stats().Trouble
+	switch {
+	case trouble != nil && !w.failed:
+		w.tell(controller.Message{Urgency: controller.Urgent, Bench: -1, Cause: "storage",
+			Text: fmt.Sprintf("The ledger takes no writes: %v. The bench goes on from memory. Look at the storage.", trouble)})
+	case trouble == nil && w.failed:
+		w.tell(controller.Message{Urgency: controller.Today, Bench: -1, Cause: "storage", Text: "The ledger takes writes again and has caught up."})
+	}
+	w.failed = trouble != nil
+}
