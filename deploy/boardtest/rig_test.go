@@ -55,7 +55,7 @@ func (r *rig) shipped() console.Service {
 	require.NoError(r.t, err)
 	s, err := parseUnit(string(text))
 	require.NoError(r.t, err)
-	s.Start = append(s.Start, "--json")
+	s.Start = append(s.Start, "--json", "--attended")
 	if r.card != "" {
 		s.Env = append(s.Env, "STATE_DIRECTORY="+stateDir)
 	}
