@@ -15,6 +15,7 @@ import (
 	"benchtide/controller/rehearse"
 	"benchtide/hw"
 	"benchtide/hw/gpio"
+	"benchtide/safety"
 )
 
 type commissionCommand struct {
@@ -103,11 +104,7 @@ func (c commissionCommand) talk(ctx context.Context, s *session, o commission.Op
 
 // show tells how things stand.
 func (c commissionCommand) show(s *session, o commission.Options) error {
-	entries, err := o.Record.Entries()
-	if err != nil {
-		return err
-	}
-	standing, err := commission.Judge(o.Site, entries, hw.NewSystemClock().Now())
+	standing, err := standingOf(o.Record, o.Site, hw.NewSystemClock().Now())
 	if err != nil {
 		return err
 	}
@@ -118,6 +115,15 @@ func (c commissionCommand) show(s *session, o commission.Options) error {
 		return errNo
 	}
 	return nil
+}
+
+// standingOf is what the record of commissioning is worth for the site now.
+func standingOf(r commission.Record, site *config.Site, now safety.Now) (commission.Standing, error) {
+	entries, err := r.Entries()
+	if err != nil {
+		return commission.Standing{}, err
+	}
+	return commission.Judge(site, entries, now)
 }
 
 // openPerson finds who answers.
@@ -232,11 +238,8 @@ func (r record) Add(e commission.Entry) error {
 	})
 }
 
-func (r record) Entries() ([]commission.Entry, error) { return entriesOf(r.ctx, r.ledger) }
-
-// entriesOf reads what commissioning has left in the ledger.
-func entriesOf(ctx context.Context, l *ledger.Ledger) ([]commission.Entry, error) {
-	rows, err := l.Commissioning(ctx, ledger.Query{})
+func (r record) Entries() ([]commission.Entry, error) {
+	rows, err := r.ledger.Commissioning(r.ctx, ledger.Query{})
 	var all []commission.Entry
 	for _, r := range rows {
 		all = append(all, commission.Entry{At: r.At.Time, What: r.What, Place: r.Place, Fingerprint: r.Fingerprint, Data: r.Data})

@@ -38,35 +38,71 @@ type Test struct {
 // test counts as overdue for its age.
 func Judge(site *config.Site, entries []Entry, now safety.Now) (Standing, error) {
 	st := Standing{Cycles: map[string]sheet.Cycle{}}
-	tests := map[string]time.Time{}
-	print, reason := site.Fingerprint(), "nothing of this wiring was checked"
+	w := wiring{of: site.Fingerprint(), tests: map[string]time.Time{}, broken: map[string]time.Time{}}
 	for _, e := range entries {
-		switch same := e.Fingerprint == print; {
-		case e.What == calibrated:
+		if e.What == calibrated {
 			if err := st.calibrate(site, e); err != nil {
 				return Standing{}, err
 			}
-		case e.What == commissioned && same:
-			st.Since, reason = e.At, ""
-		case e.What == failed && same:
-			st.Since, reason = time.Time{}, "its last check failed on "+e.At.In(site.Zone).Format("2 January 2006")
-		case e.What == commissioned && st.Since.IsZero():
-			reason = "the wiring in the file is not that which was checked"
-		case e.What == proved && same, e.What == passed && same && stepOf(e) == "switches":
-			tests[e.Place] = e.At
 		}
+		w.take(e)
 	}
 	if site.Board == config.Simulated {
-		st.Since = time.Time{}
 		return st, nil
 	}
-	if reason != "" {
-		st.Unattended = reason + `: run "benchtide commission" beside the bench`
+	st.Since = w.since
+	if why := w.doubt(site.Zone); why != "" {
+		st.Unattended = why + `: run "benchtide commission" beside the bench`
 	}
 	for _, b := range site.Benches {
-		st.Tests = append(st.Tests, testOf(b.Name, tests[b.Name], now))
+		st.Tests = append(st.Tests, testOf(b.Name, w.tests[b.Name], now))
 	}
 	return st, nil
+}
+
+// wiring is what entries say of one wiring.
+type wiring struct {
+	of     string               // its fingerprint
+	since  time.Time            // when it was commissioned
+	other  bool                 // another one was
+	tests  map[string]time.Time // the newest proof test, by bench
+	broken map[string]time.Time // checks that failed and have not passed since, by step and bench
+}
+
+func (w *wiring) take(e Entry) {
+	step := stepOf(e)
+	check := fmt.Sprintf("%q", step)
+	if e.Place != "" {
+		check += " of " + e.Place
+	}
+	switch same := e.Fingerprint == w.of; {
+	case !same:
+		w.other = w.other || e.What == commissioned
+	case e.What == failed:
+		w.broken[check] = e.At
+	case e.What == commissioned:
+		w.since = e.At
+		clear(w.broken)
+	case e.What == proved, e.What == passed:
+		delete(w.broken, check)
+		if e.What == proved || step == "switches" {
+			w.tests[e.Place] = e.At
+		}
+	}
+}
+
+// doubt says why the wiring may not be trusted; empty when it may.
+func (w *wiring) doubt(zone *time.Location) string {
+	for _, check := range slices.Sorted(maps.Keys(w.broken)) {
+		return fmt.Sprintf("the check %s failed on %s", check, w.broken[check].In(zone).Format("2 January 2006"))
+	}
+	switch {
+	case !w.since.IsZero():
+		return ""
+	case w.other:
+		return "the wiring in the file is not that which was checked"
+	}
+	return "nothing of this wiring was checked"
 }
 
 func testOf(bench string, last time.Time, now safety.Now) Test {

@@ -76,13 +76,16 @@ func TestAHalfDoneCommissioningDoesNotCount(t *testing.T) {
 	assert.False(t, st.Tests[0].Overdue, "though its switches are proved")
 }
 
-func TestAFailedCheckTakesTheCommissioningBack(t *testing.T) {
+func TestAFailedProofTestCountsUntilItPasses(t *testing.T) {
 	v := commissionedVisit(t)
 	require.NoError(t, v.world.Inject(sim.Fault{What: "high-dead", Where: "north"}))
-	err := v.prove(says{"Try again?": {"no"}})
-	require.ErrorIs(t, err, commission.ErrFailed)
+	require.ErrorIs(t, v.prove(says{"Try again?": {"no"}}), commission.ErrFailed)
 	st, _ := v.judgedBy(wired, 0, true)
-	assert.Contains(t, st.Unattended, "its last check failed on")
+	assert.Contains(t, st.Unattended, `the check "proof test" of north failed on 2 April 2026`)
+	v.world.Clear("high-dead", "north")
+	require.NoError(t, v.prove(nil))
+	st, _ = v.judgedBy(wired, 0, true)
+	assert.Empty(t, st.Unattended)
 }
 
 func TestACalibrationIsOfItsPlumbing(t *testing.T) {
