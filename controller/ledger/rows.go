@@ -54,6 +54,12 @@ type Entry interface {
 	row() (row, error)
 }
 
+// Check says what is wrong with an entry of the diary.
+func (d Diary) Check() error {
+	_, err := d.row()
+	return err
+}
+
 func (d Diary) row() (row, error) {
 	unit, known := DiaryUnits[d.Kind]
 	switch {
