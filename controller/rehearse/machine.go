@@ -36,7 +36,7 @@ func (r *rehearsal) startProgram() error {
 	r.loop = loop.New(loop.Parts{
 		Clock: r.world, Board: r.board, Limits: r.setup.Limits, Ledger: r.ledger, Boot: boot,
 		Guard: safety.New(r.setup.Limits, guard, now, boot), Controller: r.control,
-		Sinks: append([]loop.Sink{r.checker, r.diary, r.drift}, r.options.Sinks...),
+		Sinks: append([]loop.Sink{r.checker, r.diary, r.drift, moments{r}}, r.options.Sinks...),
 	})
 	if err := r.board.Apply(safety.Command{}); err != nil {
 		return err

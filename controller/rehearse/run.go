@@ -26,6 +26,7 @@ type Options struct {
 	Progress func(done float64) // called as days pass, done from 0 to 1
 	Sinks    []loop.Sink        // told of every turn besides the report
 	Sample   func(Sample)       // called at every turn and every hour
+	Each     func(Moment)       // called at every turn
 }
 
 // Run plays the scenario on a simulated site and reports. The error is ctx's,

@@ -70,9 +70,17 @@ func (w *World) Truth() Truth {
 	for i := range w.outputs {
 		o := &w.Outputs[i]
 		t.Outputs = append(t.Outputs, OutputTruth{w.outputs[i].Name, o.Circuit, o.Run, o.Dry, o.Starts})
-		t.DryRun += o.Dry
 	}
+	t.DryRun = w.DryRun()
 	return t
+}
+
+// DryRun is how long pumps have run with the intake bare, all together.
+func (w *World) DryRun() (sum time.Duration) {
+	for i := range w.Outputs {
+		sum += w.Outputs[i].Dry
+	}
+	return sum
 }
 
 // Depth of water on a table, m.

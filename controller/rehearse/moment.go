@@ -1,0 +1,25 @@
+package rehearse
+
+import (
+	"time"
+
+	"benchtide/controller/loop"
+	"benchtide/hw/sim"
+)
+
+// Moment is one turn beside what was true at the time.
+type Moment struct {
+	At     time.Duration // since the scenario began, which no clock of the program tells
+	Turn   *loop.Turn    // only valid during the call
+	Totals sim.Totals
+	DryRun time.Duration // of all pumps, since the scenario began
+}
+
+// moments tells Options.Each of every turn.
+type moments struct{ *rehearsal }
+
+func (m moments) Turn(t *loop.Turn) {
+	if m.options.Each != nil {
+		m.options.Each(Moment{At: m.world.Elapsed(), Turn: t, Totals: m.world.Totals, DryRun: m.world.DryRun()})
+	}
+}
