@@ -15,7 +15,6 @@ import (
 	"benchtide/controller/rehearse"
 	"benchtide/hw"
 	"benchtide/hw/gpio"
-	"benchtide/safety"
 )
 
 type commissionCommand struct {
@@ -104,7 +103,11 @@ func (c commissionCommand) talk(ctx context.Context, s *session, o commission.Op
 
 // show tells how things stand.
 func (c commissionCommand) show(s *session, o commission.Options) error {
-	standing, err := standingOf(o.Record, o.Site, hw.NewSystemClock().Now())
+	entries, err := o.Record.Entries()
+	if err != nil {
+		return err
+	}
+	standing, err := commission.Judge(o.Site, entries, hw.NewSystemClock().Now())
 	if err != nil {
 		return err
 	}
@@ -115,15 +118,6 @@ func (c commissionCommand) show(s *session, o commission.Options) error {
 		return errNo
 	}
 	return nil
-}
-
-// standingOf is what the record of commissioning is worth for the site now.
-func standingOf(r commission.Record, site *config.Site, now safety.Now) (commission.Standing, error) {
-	entries, err := r.Entries()
-	if err != nil {
-		return commission.Standing{}, err
-	}
-	return commission.Judge(site, entries, now)
 }
 
 // openPerson finds who answers.
@@ -190,8 +184,12 @@ func (c commissionCommand) openRecord(ctx context.Context, s *session, o *commis
 // one whose time passes as fast as its person answers.
 func (c commissionCommand) openBoard(o *commission.Options) error {
 	if o.Site.Board == config.GPIO {
+		clock := hw.NewSystemClock()
+		if o.Checkpoint != nil {
+			clock.SetFloor(o.Checkpoint.Controller.Known)
+		}
 		board, err := gpio.Open(wiring(o.Site))
-		o.Board, o.Clock, o.Boot, o.DeadMan = board, hw.NewSystemClock(), hw.BootID(), true
+		o.Board, o.Clock, o.Boot, o.DeadMan = board, clock, hw.BootID(), true
 		return err
 	}
 	world, err := rehearse.NewWorld(o.Site, trialStart(o.Site))
@@ -238,8 +236,11 @@ func (r record) Add(e commission.Entry) error {
 	})
 }
 
-func (r record) Entries() ([]commission.Entry, error) {
-	rows, err := r.ledger.Commissioning(r.ctx, ledger.Query{})
+func (r record) Entries() ([]commission.Entry, error) { return entriesOf(r.ctx, r.ledger) }
+
+// entriesOf reads what commissioning has left in the ledger.
+func entriesOf(ctx context.Context, l *ledger.Ledger) ([]commission.Entry, error) {
+	rows, err := l.Commissioning(ctx, ledger.Query{})
 	var all []commission.Entry
 	for _, r := range rows {
 		all = append(all, commission.Entry{At: r.At.Time, What: r.What, Place: r.Place, Fingerprint: r.Fingerprint, Data: r.Data})

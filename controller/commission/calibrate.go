@@ -96,7 +96,20 @@ func (d *dialogue) timeFlood(i int) (*timedData, error) {
 	}
 	d.say("  Fill %s, fall %s, drain %s, %s drawn.", quantity.Duration(t.Fill), quantity.Duration(t.Fall), orNotRead(t.Drain > 0, quantity.Duration(t.Drain)),
 		orNotRead(t.Drawn > 0, quantity.In(t.Drawn, quantity.Litre)))
+	d.clearOfHigh(i, t.Settle)
 	return &t, d.add(timed, d.Site.Benches[i].Name, t)
+}
+
+// clearance is how far HIGH ought to stand above an ordinary flood, whose waves
+// must not reach it (common practice, no source).
+const clearance quantity.Metres = 0.005
+
+// clearOfHigh warns of a HIGH that ordinary floods come close to.
+func (d *dialogue) clearOfHigh(i int, settle quantity.Metres) {
+	if high := d.Site.Benches[i].High; high != nil && settle > 0 && high.At-settle < clearance {
+		d.say("  Note: HIGH at %s is less than %s above this flood: set it higher, or waves will stop floods.",
+			quantity.In(high.At, quantity.Millimetre), quantity.In(clearance, quantity.Millimetre))
+	}
 }
 
 func orNotRead(read bool, text string) string {

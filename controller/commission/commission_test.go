@@ -194,6 +194,24 @@ func TestAReadingAfterThePumpStoppedDoesNotCount(t *testing.T) {
 	assert.Contains(t, v.said.String(), "Note: nobody read litres")
 }
 
+func TestADateThatNobodyTrustsIsConfirmed(t *testing.T) {
+	v := newVisit(t, config.Example)
+	v.world.Trust(false)
+	_, err := v.run(says{"It shows 2 April 2026 20:00. Is that right?": {"no"}})
+	require.ErrorContains(t, err, "set the clock")
+	require.ErrorIs(t, v.prove(says{"Is that right?": {"stop"}}), commission.ErrStopped)
+	require.NoError(t, v.prove(nil))
+}
+
+func TestAHighTooCloseToAFloodIsTold(t *testing.T) {
+	for settle, told := range map[string]bool{"48 mm": true, "40 mm": false} {
+		v := newVisit(t, config.Example)
+		_, err := v.run(says{"How high does": {settle}, "Tables bare": {"scale", "stop"}})
+		require.ErrorIs(t, err, commission.ErrStopped)
+		assert.Equal(t, told, strings.Contains(v.said.String(), "HIGH at 52 mm is less than 5 mm above this flood"), settle)
+	}
+}
+
 func TestOtherBenchesAreCommissionedToo(t *testing.T) {
 	for _, name := range []string{"two-benches", "high-only", "full-only", "full-high"} {
 		file, err := os.ReadFile("../../testdata/configs/" + name + ".yaml")

@@ -21,6 +21,9 @@ func Prove(ctx context.Context, o Options, benches []string) error {
 		return err
 	}
 	return d.hold(ctx, d.finally(func() error {
+		if err := d.dated(); err != nil {
+			return err
+		}
 		for _, i := range chosen {
 			if err := d.proveBench(i); err != nil {
 				return err

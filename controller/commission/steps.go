@@ -80,6 +80,9 @@ func (d *dialogue) commission() error {
 	if err != nil {
 		return err
 	}
+	if err := d.dated(); err != nil {
+		return err
+	}
 	if err := d.begin(entries); err != nil {
 		return err
 	}
@@ -95,6 +98,17 @@ func (d *dialogue) commission() error {
 		}
 	}
 	return nil
+}
+
+// dated sees to it that what goes on record bears the right date: commissioning
+// and proof tests count from it.
+func (d *dialogue) dated() error {
+	now := d.Clock.Now()
+	if now.Trusted {
+		return nil
+	}
+	return d.confirm("The clock is not set by anything that can be trusted. It shows "+now.Wall.In(d.Site.Zone).Format("2 January 2006 15:04")+". Is that right?",
+		"set the clock, then start again: commissioning and proof tests count from their date")
 }
 
 func on(place string) string {

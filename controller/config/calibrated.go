@@ -91,7 +91,7 @@ func cutHolds(p schedule.Plan, most time.Duration) schedule.Plan {
 func (s *Site) BenchOn(i int, day schedule.Date) sheet.Bench {
 	made := s.bench(i)
 	made.Tenants = nil
-	if pots := s.standing(i, day); len(pots) > 0 {
+	if pots := s.tenantsOn(i, day); len(pots) > 0 {
 		made.Tenants = [][]sheet.Pots{pots}
 	}
 	return made

@@ -76,7 +76,7 @@ func (s *Site) tenants(i int) [][]sheet.Pots {
 	}
 	var sets [][]sheet.Pots
 	for _, d := range days {
-		pots := s.standing(i, d)
+		pots := s.tenantsOn(i, d)
 		if len(pots) > 0 && !slices.ContainsFunc(sets, func(set []sheet.Pots) bool { return slices.Equal(set, pots) }) {
 			sets = append(sets, pots)
 		}
@@ -84,8 +84,8 @@ func (s *Site) tenants(i int) [][]sheet.Pots {
 	return sets
 }
 
-// standing returns the pots that stand on bench i on one day.
-func (s *Site) standing(i int, d schedule.Date) (pots []sheet.Pots) {
+// tenantsOn returns the pots that stand on bench i on one day.
+func (s *Site) tenantsOn(i int, d schedule.Date) (pots []sheet.Pots) {
 	for _, b := range s.Batches {
 		if b.Bench == i && b.Pots.Known() && b.Transplanted <= d && (b.Closed == 0 || d <= b.Closed) {
 			pots = append(pots, b.Pots)
