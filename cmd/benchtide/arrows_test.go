@@ -36,13 +36,13 @@ var arrows = []arrow{
 	{from: "hw/sim", house: []string{"hw", "hw/hydraulics", "safety", "schedule/demand"}, because: "the simulated bench has its own truth: nothing that estimates may share it, nor it theirs"},
 	{from: "controller", house: []string{"safety", "schedule"}, because: "the flood cycle is pure: no board, no file, no storage"},
 	{from: "controller/sheet", house: []string{"controller/quantity", "hw/hydraulics", "safety", "schedule"}, because: "a bench sheet is worked out from the file's numbers alone"},
-	{from: "controller/config", house: []string{"controller/quantity", "controller/sheet", "safety", "schedule"}, outside: []string{"go.yaml.in/yaml/"}, because: "the file says what a site is, not how it is run"},
+	{from: "controller/config", house: []string{"controller/quantity", "controller/sheet", "safety", "schedule", "schedule/demand"}, outside: []string{"go.yaml.in/yaml/"}, because: "the file says what a site is, not how it is run"},
 	{from: "controller/loop", house: []string{"controller", "hw", "safety"}, because: "the loop declares the ledger and the sinks it needs, and knows none of them"},
 	{from: "controller/commission", house: []string{"controller", "controller/config", "controller/loop", "controller/quantity", "controller/sheet", "hw", "safety", "schedule"}, because: "commissioning talks to a person between the turns of a loop; what it measures it may not read from a simulation, and it keeps nothing itself"},
 	{from: "controller/ledger", house: []string{"controller", "controller/loop", "safety", "schedule"}, outside: []string{"modernc.org/sqlite", "github.com/gofrs/flock"}, because: "storage hears of floods; nothing of a flood waits for storage"},
 	{from: "controller/metrics", house: []string{"controller", "controller/loop", "safety"}, outside: []string{"github.com/prometheus/client_golang/"}, because: "metrics are told of turns and touch nothing"},
 	{from: "controller/drift", house: []string{"controller", "controller/loop"}, because: "what changes slowly is found from the floods alone"},
-	{from: "controller/rehearse", house: []string{"controller", "controller/config", "controller/drift", "controller/loop", "controller/quantity", "hw", "hw/hydraulics", "hw/sim", "safety", "schedule"}, outside: []string{"go.yaml.in/yaml/"}, because: "a rehearsal is the program on a simulated bench, without database and metrics"},
+	{from: "controller/rehearse", house: []string{"controller", "controller/config", "controller/drift", "controller/loop", "controller/quantity", "hw", "hw/hydraulics", "hw/sim", "safety", "schedule", "schedule/demand"}, outside: []string{"go.yaml.in/yaml/"}, because: "a rehearsal is the program on a simulated bench, without database and metrics"},
 	{from: "controller/rehearse/chart", house: []string{"controller", "controller/config", "controller/rehearse", "controller/sheet", "schedule"}, outside: []string{"gonum.org/v1/plot"}, because: "pictures are drawn from samples and the report, and change nothing"},
 }
 

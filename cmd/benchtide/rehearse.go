@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"io"
@@ -21,7 +22,7 @@ type rehearseCommand struct {
 	From     date    `placeholder:"DATE" help:"First day; today unless given."`
 	Days     *int    `placeholder:"N" help:"How many days; 30 unless given."`
 	Seed     *uint64 `placeholder:"N" help:"Of all that is left to chance; 1 unless given."`
-	Weather  string  `placeholder:"KIND" help:"mild, normal or hot; normal unless given."`
+	Weather  string  `placeholder:"KIND" help:"mild, normal or hot, or a file of days on record; normal unless given."`
 	JSON     bool    `help:"Print one JSON object."`
 	Report   string  `placeholder:"DIR" help:"Write a page with pictures of it there too, season.html."`
 }
@@ -68,7 +69,7 @@ func (c rehearseCommand) Run(ctx context.Context, s *session) error {
 	if err != nil {
 		return err
 	}
-	scenario, err := c.scenario(site)
+	scenario, err := c.scenario(s, site)
 	if err != nil {
 		return err
 	}
@@ -110,23 +111,58 @@ func (c rehearseCommand) draw(s *session, site *config.Site, report *rehearse.Re
 	return err
 }
 
-func (c rehearseCommand) scenario(site *config.Site) (rehearse.Scenario, error) {
+func (c rehearseCommand) scenario(s *session, site *config.Site) (rehearse.Scenario, error) {
 	if c.Scenario != "" {
 		data, err := readFile(c.Scenario, "the scenario")
 		if err != nil {
 			return rehearse.Scenario{}, err
 		}
-		return rehearse.ParseScenario(c.Scenario, data, site)
+		scenario, err := rehearse.ParseScenario(c.Scenario, data, site)
+		if err != nil {
+			return rehearse.Scenario{}, err
+		}
+		err = c.readRecords(s, site, &scenario)
+		return scenario, err
 	}
 	plain := rehearse.Plain(c.From.or(today(site)), or(c.Days, defaultDays), or(c.Seed, defaultSeed))
 	if c.Weather == "" {
 		return plain, nil
 	}
-	if _, known := rehearse.Weathers[c.Weather]; !known {
-		return plain, usagef("--weather %q: write mild, normal or hot", c.Weather)
-	}
 	plain.Weather = c.Weather
+	if _, file := plain.RecordsFile(); file {
+		err := c.readRecords(s, site, &plain)
+		return plain, err
+	}
+	if _, known := rehearse.Weathers[c.Weather]; !known {
+		return plain, usagef("--weather %q: write mild, normal or hot, or a file of records that ends in .csv", c.Weather)
+	}
 	return plain, nil
+}
+
+// readRecords reads the file of days on record that is the scenario's weather,
+// found beside the scenario, and tells what in it was not believed.
+func (c rehearseCommand) readRecords(s *session, site *config.Site, scenario *rehearse.Scenario) error {
+	path, file := scenario.RecordsFile()
+	if !file {
+		return nil
+	}
+	if !filepath.IsAbs(path) {
+		path = filepath.Join(filepath.Dir(c.Scenario), path)
+	}
+	data, err := readFile(path, "the weather")
+	if err != nil {
+		return err
+	}
+	_, place, _ := site.Weather()
+	records, err := place.ReadRecords(bytes.NewReader(data))
+	if err != nil {
+		return usagef("weather %q: %w", path, err)
+	}
+	for _, n := range records.Notes {
+		s.notice("%s:%d: %s", path, n.Line, n.Text)
+	}
+	scenario.Records = &records
+	return nil
 }
 
 // or is the value of a flag, or the default when it was not given.

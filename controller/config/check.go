@@ -10,6 +10,7 @@ import (
 func (r *reader) check(s *Site) {
 	r.checkLines(s)
 	r.checkUse(s)
+	r.checkClimate(s)
 	for i := range s.Benches {
 		r.checkHeights(&s.Benches[i])
 	}

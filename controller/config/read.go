@@ -45,11 +45,14 @@ func (r *reader) site(top value) *Site {
 }
 
 func (r *reader) head(v value, s *Site) {
-	f := v.fields("name", "timezone", "latitude", "longitude", "floor")
+	f := v.fields("name", "timezone", "latitude", "longitude", "floor", "climate")
 	s.Name = need(f, "name", "name the site", words)
 	s.Zone = need(f, "timezone", "name the zone, such as Europe/Dublin", zone)
 	floor := maybe(f, "floor", "write drained or dry-room", choice("drained", "dry-room"), "dry-room")
 	s.FloorDrained = floor == "drained"
+	if c, ok := f.get("climate"); ok {
+		r.climate(c, s)
+	}
 
 	_, north := f.get("latitude")
 	_, east := f.get("longitude")
@@ -108,10 +111,11 @@ func (r *reader) aeration(v value, s *Site) {
 }
 
 func (r *reader) lamp(v value, s *Site) {
-	f := v.fields("output", "on", "off")
+	f := v.fields("output", "on", "off", "flux")
 	l := Lamp{Output: r.outputRef(f, s, "output", LampKind)}
 	l.On = need(f, "on", `when they light, such as "06:00"`, schedule.ParseTimeOfDay)
 	l.Off = need(f, "off", `when they go out, such as "22:00"`, schedule.ParseTimeOfDay)
+	l.Flux = maybe(f, "flux", "at the leaves, such as 180 umol/m2s", flux, 0)
 	s.Lamps = append(s.Lamps, l)
 }
 

@@ -8,6 +8,7 @@ import (
 	"benchtide/controller/quantity"
 	"benchtide/controller/sheet"
 	"benchtide/schedule"
+	"benchtide/schedule/demand"
 )
 
 func (r *reader) plans(v value, s *Site) {
@@ -71,7 +72,7 @@ func (r *reader) batches(v value, s *Site) {
 	benches := namesOf(s.Benches, func(b Bench) string { return b.Name })
 	lines := map[string]string{}
 	for _, item := range v.items("a list of batches: - {name: basil_spring, plan: basil, bench: north, transplanted: 2026-03-02, pots: 96, pot: {top: 9 cm, volume: 0.35 L}}") {
-		f := item.fields("name", "plan", "bench", "transplanted", "closed", "pots", "pot", "substrate")
+		f := item.fields("name", "plan", "bench", "transplanted", "closed", "pots", "pot", "substrate", "crop", "covered_on_day", "spread")
 		b := Batch{Substrate: maybe(f, "substrate", "name what fills the pots, such as peat", substrate, Substrates[0])}
 		b.Name = need(f, "name", "name the batch", name)
 		b.Plan = r.refer(f, "plan", "name one of the plans", plans)
@@ -79,6 +80,9 @@ func (r *reader) batches(v value, s *Site) {
 		b.Transplanted = need(f, "transplanted", "the day it was transplanted, such as 2026-03-02", schedule.ParseDate)
 		b.Closed = maybe(f, "closed", "the last day on the bench, such as 2026-05-30", schedule.ParseDate, 0)
 		b.Pots = f.pots(b.Substrate)
+		b.Crop = maybe(f, "crop", "name what grows, such as leafy", crop, demand.LeafyYoung)
+		b.Crop.Days = maybe(f, "covered_on_day", "the age in days at which leaves cover the bench, such as 42", days, b.Crop.Days)
+		b.Spread = maybe(f, "spread", "how wide one plant grows, such as 17 cm", someLength, 0)
 		if first, doubled := lines[b.Name]; doubled && b.Name != "" {
 			r.errorf(f.join("name"), "%q: batch %s has that name already; give each its own", b.Name, first)
 		}

@@ -7,6 +7,7 @@ import (
 	"benchtide/controller/sheet"
 	"benchtide/safety"
 	"benchtide/schedule"
+	"benchtide/schedule/demand"
 )
 
 // Site is a whole file, read and found sound. Everything keeps the order of
@@ -15,8 +16,9 @@ import (
 type Site struct {
 	Name         string
 	Zone         *time.Location
-	Place        *Place // nil when the file does not say where the site is
-	FloorDrained bool   // the floor can take a spill
+	Place        *Place   // nil when the file does not say where the site is
+	Climate      *Climate // nil when the file does not say; see Weather
+	FloorDrained bool     // the floor can take a spill
 	Board        Board
 
 	Outputs    []Output
@@ -129,6 +131,7 @@ type Aeration struct {
 type Lamp struct {
 	Output int // index in Site.Outputs
 	schedule.Lamps
+	Flux float64 // of photons at the leaves, µmol/m²s; 0 when the file does not say
 }
 
 // Buzzer sounds before an automatic start.
@@ -142,6 +145,8 @@ type Batch struct {
 	schedule.Batch
 	Pots      sheet.Pots
 	Substrate Substrate
+	Crop      demand.Canopy
+	Spread    quantity.Metres // of one grown plant; 0 means its share of the bench
 }
 
 // Sheet returns the bench sheet of bench i.

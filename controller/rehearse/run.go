@@ -77,7 +77,7 @@ func prepare(site *config.Site, scenario Scenario, options Options) (*rehearsal,
 		return nil, err
 	}
 	from, to, start, end := scenario.span(site.Zone)
-	world, err := sim.New(worldConfig(site, start, scenario.Weather, scenario.Seed))
+	world, err := sim.New(worldConfig(site, start, &scenario))
 	if err != nil {
 		return nil, err
 	}

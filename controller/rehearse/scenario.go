@@ -1,9 +1,11 @@
 package rehearse
 
 import (
+	"strings"
 	"time"
 
 	"benchtide/schedule"
+	"benchtide/schedule/demand"
 )
 
 // Scenario is what a rehearsal plays.
@@ -11,8 +13,9 @@ type Scenario struct {
 	From     schedule.Date // begins at midnight, local time
 	Days     int
 	Seed     uint64
-	Weather  string // a key of Weathers; "" means normal
-	Attended bool   // a grower refills the reservoirs and does the proof tests
+	Weather  string          // a key of Weathers, or the name of a file of days on record; "" means normal
+	Records  *demand.Records // of that file
+	Attended bool            // a grower refills the reservoirs and does the proof tests
 	Faults   []Fault
 	Acts     []Act
 }
@@ -42,7 +45,15 @@ type Act struct {
 // Plain returns the scenario of days with nothing but the schedule and the
 // grower.
 func Plain(from schedule.Date, days int, seed uint64) Scenario {
-	return Scenario{From: from, Days: days, Seed: seed, Weather: "normal", Attended: true}
+	return Scenario{From: from, Days: days, Seed: seed, Weather: usualWeather, Attended: true}
+}
+
+const usualWeather = "normal"
+
+// RecordsFile returns the file of days on record that the scenario names as its
+// weather, which Run wants to find in Records.
+func (s *Scenario) RecordsFile() (string, bool) {
+	return s.Weather, strings.HasSuffix(strings.ToLower(s.Weather), ".csv")
 }
 
 // longestDays bounds a scenario: ten years.

@@ -77,7 +77,7 @@ func (p *page) scenario(top *yaml.Node) Scenario {
 		From:     read(m, "from", true, 0, schedule.ParseDate),
 		Days:     read(m, "days", true, 0, days),
 		Seed:     read(m, "seed", false, 1, seed),
-		Weather:  read(m, "weather", false, "normal", oneOf(slices.Sorted(maps.Keys(Weathers)))),
+		Weather:  read(m, "weather", false, usualWeather, weatherName),
 		Attended: read(m, "attended", false, true, strconv.ParseBool),
 	}
 	for _, n := range m.list("faults") {
@@ -87,6 +87,18 @@ func (p *page) scenario(top *yaml.Node) Scenario {
 		s.Acts = append(s.Acts, p.act(n))
 	}
 	return s
+}
+
+// weatherName reads a kind of weather, or the name of a file of days on record.
+func weatherName(text string) (string, error) {
+	if _, file := (&Scenario{Weather: text}).RecordsFile(); file {
+		return text, nil
+	}
+	kind, err := oneOf(slices.Sorted(maps.Keys(Weathers)))(text)
+	if err != nil {
+		err = fmt.Errorf("%w, or a file of records that ends in .csv", err)
+	}
+	return kind, err
 }
 
 // fault reads one fault and asks the simulated site whether it can happen there.

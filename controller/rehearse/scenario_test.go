@@ -145,7 +145,7 @@ func FuzzParseScenario(f *testing.F) {
 	site := example(f)
 	f.Fuzz(func(t *testing.T, data []byte) {
 		s, err := ParseScenario("s.yaml", data, site)
-		if err == nil && (s.Days < 1 || Weathers[s.Weather].Peak == 0) {
+		if _, file := s.RecordsFile(); err == nil && (s.Days < 1 || !file && Weathers[s.Weather].Mean == 0) {
 			t.Errorf("accepted %q as %+v", data, s)
 		}
 	})

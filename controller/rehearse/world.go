@@ -1,6 +1,7 @@
 package rehearse
 
 import (
+	"cmp"
 	"time"
 
 	"benchtide/controller"
@@ -19,17 +20,17 @@ var Weathers = map[string]sim.Climate{"mild": sim.Mild, "normal": sim.Normal, "h
 // file gives, in normal weather: reservoirs full, tables bare, pots at
 // container capacity, everything off, the clock trusted.
 func NewWorld(site *config.Site, start time.Time) (*sim.World, error) {
-	return sim.New(worldConfig(site, start, "normal", 1))
+	return sim.New(worldConfig(site, start, &Scenario{Seed: 1}))
 }
 
-func worldConfig(site *config.Site, start time.Time, weather string, seed uint64) sim.Config {
+func worldConfig(site *config.Site, start time.Time, scenario *Scenario) sim.Config {
 	limits := site.Limits()
 	c := sim.Config{
 		HandsIn: site.HandsIn != nil,
 		Start:   start.UTC(),
 		Uptime:  time.Minute,
-		Seed:    seed,
-		Weather: sim.Days{Climate: Weathers[weather], Seed: seed, Offset: time.Duration(schedule.CivilIn(start, site.Zone).TimeOfDay()) * time.Second},
+		Seed:    scenario.Seed,
+		Weather: weather(site, schedule.CivilIn(start, site.Zone), scenario),
 	}
 	for _, o := range limits.Outputs {
 		c.Outputs = append(c.Outputs, sim.Output{Name: o.Name, Kind: o.Kind, Enable: o.Enable})
@@ -49,6 +50,20 @@ func worldConfig(site *config.Site, start time.Time, weather string, seed uint64
 	return c
 }
 
+// weather is that of the scenario: days on record, or of a kind within the
+// site's climate.
+func weather(site *config.Site, start schedule.Civil, scenario *Scenario) sim.Weather {
+	climate, place, _ := site.Weather()
+	first, offset := time.Unix(int64(start.Date().At(0)), 0).UTC(), time.Duration(start.TimeOfDay())*time.Second
+	if scenario.Records != nil {
+		return &sim.Recorded{Records: *scenario.Records, Place: place, First: first, Offset: offset}
+	}
+	return &sim.Days{
+		Climate: Weathers[cmp.Or(scenario.Weather, usualWeather)], Place: place, Line: climate.Line,
+		First: first, Offset: offset, Seed: scenario.Seed,
+	}
+}
+
 func benchConfig(site *config.Site, i int, start time.Time) sim.Bench {
 	b := &site.Benches[i]
 	s := sim.Bench{
@@ -62,18 +77,20 @@ func benchConfig(site *config.Site, i int, start time.Time) sim.Bench {
 		Drain: sim.Drain{ThroughPump: b.Drain.ThroughPump, Always: b.Drain.Always, Bore: metres(b.Drain.Bore), Length: metres(b.Drain.Length)},
 		Full:  float(b.Full), High: float(b.High), Empty: float(b.Empty), Leak: contact(b.Leak),
 	}
-	for _, batch := range site.Batches {
+	for j, batch := range site.Batches {
 		if batch.Bench == i {
-			s.Batches = append(s.Batches, potsConfig(&batch, site.Zone, start))
+			s.Batches = append(s.Batches, potsConfig(site, j, start))
 		}
 	}
 	return s
 }
 
-func potsConfig(b *config.Batch, zone *time.Location, start time.Time) sim.Pots {
+func potsConfig(site *config.Site, i int, start time.Time) sim.Pots {
+	b, zone := &site.Batches[i], site.Zone
 	p := sim.Pots{
 		Name: b.Name, Count: b.Pots.Count, Top: metres(b.Pots.Top), Volume: safety.Litres(b.Pots.Volume),
 		Substrate: substrate(b.Substrate), Planted: b.Transplanted.At(0).In(zone).Sub(start),
+		Canopy: hydraulics.SquareMetres(site.Space(i)), Crop: b.Crop,
 	}
 	if b.Closed != 0 {
 		p.Removed = b.Closed.AddDays(1).At(0).In(zone).Sub(start)

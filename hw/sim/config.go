@@ -7,6 +7,7 @@ import (
 
 	"benchtide/hw/hydraulics"
 	"benchtide/safety"
+	"benchtide/schedule/demand"
 )
 
 // Config is the truth of a simulated site. It belongs to the simulation alone:
@@ -23,7 +24,7 @@ type Config struct {
 	Uptime    time.Duration // boot-time clock when the world begins
 	Untrusted bool          // wall time is not to be believed at first
 	Seed      uint64
-	Weather   Weather // nil means the weather of Days with Normal and Seed
+	Weather   Weather // nil means Normal days of Glasshouse
 
 	// KeepOnCrash: the outputs keep their level when the program dies, as on
 	// an expander or with persistent lines. Otherwise they fall to off.
@@ -117,6 +118,7 @@ type Pots struct {
 	Planted   time.Duration           // may be before the start
 	Removed   time.Duration           // 0 means never; before the start is below 0
 	Canopy    hydraulics.SquareMetres // of one full-grown plant; 0 means 1.5 × Top²
+	Crop      demand.Crop             // nil means demand.LeafyYoung
 }
 
 // Substrate is what a pot is filled with.
@@ -153,6 +155,15 @@ func (p *Pots) section() float64 { return potTaper * float64(p.Top.Bore()) * flo
 // stands says whether the batch is on its table at a time.
 func (p *Pots) stands(at time.Duration) bool {
 	return p.Planted <= at && (p.Removed == 0 || at < p.Removed)
+}
+
+func (p *Pots) fill() {
+	if p.Canopy == 0 {
+		p.Canopy = hydraulics.SquareMetres(1.5 * float64(p.Top*p.Top))
+	}
+	if p.Crop == nil {
+		p.Crop = demand.LeafyYoung
+	}
 }
 
 // hasRoom says whether the pots leave a part of the table free, however the
@@ -193,9 +204,13 @@ func (c Config) withDefaults() Config {
 		if b.Drain.Sump == 0 {
 			b.Drain.Sump = defaultSump
 		}
+		b.Batches = append([]Pots(nil), b.Batches...)
+		for n := range b.Batches {
+			b.Batches[n].fill()
+		}
 	}
 	if c.Weather == nil {
-		c.Weather = Days{Climate: Normal, Seed: c.Seed}
+		c.Weather = usual(c.Start, c.Seed)
 	}
 	return c
 }
@@ -204,6 +219,11 @@ func (c Config) withDefaults() Config {
 func (c Config) check() error {
 	var errs []error
 	wrong := func(format string, args ...any) { errs = append(errs, fmt.Errorf("simulated site: "+format, args...)) }
+	if w, ok := c.Weather.(interface{ check() error }); ok {
+		if err := w.check(); err != nil {
+			wrong("%w", err)
+		}
+	}
 	for i, o := range c.Outputs {
 		if o.Enable != -1 && (o.Enable < 0 || o.Enable >= len(c.Outputs) || c.Outputs[o.Enable].Kind != safety.Enable) {
 			wrong("output %d %q: enable %d is no enable output; use -1 for none", i, o.Name, o.Enable)

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"benchtide/hw/hydraulics"
+	"benchtide/schedule/demand"
 )
 
 // build makes the parts that never change.
@@ -41,18 +42,26 @@ func (w *World) buildBench(i int) error {
 		empty: {contact: b.Empty.Contact, at: float64(b.Empty.At)}, leakPad: {contact: b.Leak},
 	}
 	for n := range b.Batches {
-		p := &b.Batches[n]
-		canopy := float64(p.Canopy)
-		if canopy == 0 {
-			canopy = 1.5 * float64(p.Top*p.Top)
+		if err := w.buildPots(i, &b.Batches[n]); err != nil {
+			return err
 		}
-		b.pots = append(b.pots, len(w.pots))
-		w.pots = append(w.pots, pots{
-			Pots: p, bench: i, canopy: canopy * float64(p.Count),
-			capacity: float64(p.Volume) * p.Substrate.Capacity * float64(p.Count),
-		})
 	}
 	return b.plumb()
+}
+
+func (w *World) buildPots(bench int, p *Pots) error {
+	holds, err := demand.NewPot(demand.Litres(p.Volume), p.Substrate.Capacity)
+	if err != nil {
+		return fmt.Errorf("batch %q: %w", p.Name, err)
+	}
+	holds.Volume *= demand.Litres(p.Count)
+	w.benches[bench].pots = append(w.benches[bench].pots, len(w.pots))
+	w.pots = append(w.pots, pots{
+		Pots: p, bench: bench, canopy: float64(p.Canopy) * float64(p.Count),
+		thirst: 1 - scatter + 2*scatter*unit(w.cfg.Seed+4, uint64(len(w.pots))),
+		holds:  holds, capacity: float64(holds.Holds()),
+	})
+	return nil
 }
 
 // plumb tables the flows of a bench from the hydraulics of its parts.

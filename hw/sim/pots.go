@@ -3,15 +3,15 @@ package sim
 import (
 	"math"
 	"time"
+
+	"benchtide/schedule/demand"
 )
 
 // How pots and plants behave; see also Substrates. No source unless named.
 const (
 	contactDepth = 0.002 // m of water from which a pot drinks
 	moist        = 0.6   // share of container capacity below which rewetting slows
-	wilted       = 0.1   // share of container capacity that plants cannot take
-	seedling     = 0.1   // share of a full canopy's use at transplant: 10–20 %, common practice
-	canopyAge    = 42    // days from transplant to a full canopy
+	scatter      = 0.15  // by which plants use more or less than is worked out
 )
 
 // sip works out what every pot that stands in water drinks in s seconds: it
@@ -73,11 +73,12 @@ func (w *World) live(from, dt time.Duration) {
 	}
 }
 
+// use takes what plants of an age want of their pots; what comes hard comes
+// slower, as demand.Pot has it.
 func (w *World) use(i int, perArea float64, at time.Duration) {
 	p, s := &w.pots[i], &w.Pots[i]
-	days := float64(at-p.Planted) / float64(day)
-	grown := seedling + (1-seedling)*min(1, max(0, days/canopyAge))
-	used := min(perArea*p.canopy*grown, max(0, s.Litres-wilted*p.capacity))
+	factor := p.Crop.Factor(int(math.Floor(float64(at-p.Planted) / float64(day))))
+	used := min(s.Litres, s.Litres-float64(p.holds.Used(demand.Litres(s.Litres), demand.Litres(perArea*p.canopy*factor*p.thirst))))
 	s.Litres -= used
 	w.Totals.Used += used
 	s.Lowest = min(s.Lowest, s.Litres/p.capacity)

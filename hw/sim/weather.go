@@ -1,92 +1,163 @@
 package sim
 
 import (
+	"fmt"
 	"math"
 	"time"
+
+	"benchtide/schedule/demand"
 )
+
+const day = 24 * time.Hour
 
 // Weather drives the plants and the temperature of the solution. Times count
 // from the start of the world.
 type Weather interface {
-	// Use is the water that a full canopy uses between two instants, L/m².
+	// Use is the water that plants with a factor of 1 use between two
+	// instants, L/m².
 	Use(from, to time.Duration) float64
 	// Solution is the temperature in °C that solution left alone tends to.
 	Solution(at time.Duration) float64
 }
 
-// Climate is a kind of weather.
+// Climate is a kind of weather: its days lie in one part of the spans of a
+// climate line, and the solution goes with it.
 type Climate struct {
-	Peak     float64 // L/m² that a full canopy uses on the brightest day
-	Dullest  float64 // the darkest day's share of it
-	Mean     float64 // °C of the solution over a day
-	Swing    float64 // °C up and down from it within a day
-	Changing float64 // °C that the mean of one day may differ
+	Part     demand.Span[float64] // of the spans, 0 at the coolest, dampest and dullest
+	Mean     float64              // °C of the solution over a day
+	Swing    float64              // °C up and down from it within a day
+	Changing float64              // °C that the mean of one day may differ
 }
 
-// Climates. Peak use under glass is 12–16 L/m² a day (UMass Extension, sizing
-// the greenhouse water system); winter is a half to a third of summer. The rest
-// is common practice, no source: solution is kept at 12–26 °C.
+// Climates. Which part of a climate is mild or hot, and the solution at the
+// 12–26 °C that growers keep it at, are common practice, no source.
 var (
-	Mild   = Climate{Peak: 9, Dullest: 0.4, Mean: 16, Swing: 1.5, Changing: 1.5}
-	Normal = Climate{Peak: 13, Dullest: 0.4, Mean: 19, Swing: 2, Changing: 2}
-	Hot    = Climate{Peak: 16, Dullest: 0.6, Mean: 22, Swing: 2, Changing: 1.5}
+	Mild   = Climate{Part: demand.Span[float64]{Least: 0, Most: 0.4}, Mean: 16, Swing: 1.5, Changing: 1.5}
+	Normal = Climate{Part: demand.Span[float64]{Least: 0.1, Most: 0.9}, Mean: 19, Swing: 2, Changing: 2}
+	Hot    = Climate{Part: demand.Span[float64]{Least: 0.7, Most: 1}, Mean: 22, Swing: 2, Changing: 1.5}
 )
 
-// Days are days of one climate, each as bright as a draw from Seed says, with
-// light from six in the morning to eight in the evening.
+// Glasshouse is a place and a climate line for a site whose own are not known.
+var (
+	Glasshouse     = demand.Place{Latitude: 50, Cover: 0.7}
+	GlasshouseLine = demand.Line{
+		Lows: demand.Span[demand.Celsius]{Least: 10, Most: 18}, Highs: demand.Span[demand.Celsius]{Least: 18, Most: 34},
+		Humidity: demand.Span[demand.Percent]{Least: 40, Most: 85}, Light: demand.Span[demand.Megajoules]{Least: 4, Most: 27},
+	}
+)
+
+// Days are days of one climate, each drawn from Seed on its own.
 type Days struct {
 	Climate Climate
+	Place   demand.Place
+	Line    func(time.Month) demand.Line
+	First   time.Time     // midnight UTC stands for the date on which the world starts
+	Offset  time.Duration // time of day then, 0 to 24 h
 	Seed    uint64
-	Offset  time.Duration // time of day when the world starts, 0 to 24 h
+
+	today today
 }
 
-const (
-	day  = 24 * time.Hour
-	dawn = 6 * time.Hour
-	dusk = 20 * time.Hour
-)
+// usual is the weather of a world that names none.
+func usual(first time.Time, seed uint64) *Days {
+	return &Days{
+		Climate: Normal, Place: Glasshouse, Seed: seed, First: midnight(first),
+		Line: func(time.Month) demand.Line { return GlasshouseLine },
+	}
+}
 
-// Use follows half a sine from dawn to dusk on each day.
-func (d Days) Use(from, to time.Duration) float64 {
-	from, to = from+d.Offset, to+d.Offset
+func midnight(t time.Time) time.Time { return t.UTC().Truncate(day) }
+
+// check refuses lines of which no day can be made.
+func (d *Days) check() error {
+	for m := time.January; m <= time.December; m++ {
+		middle := time.Date(2001, m, 15, 0, 0, 0, 0, time.UTC)
+		if _, err := d.Line(m).Climate(d.Place, middle.YearDay()); err != nil {
+			return fmt.Errorf("weather of %s: %w", m, err)
+		}
+	}
+	return nil
+}
+
+func (d *Days) date(n time.Duration) time.Time { return d.First.AddDate(0, 0, int(n)) }
+
+// water is the reference use and the light hours of day n.
+func (d *Days) water(n time.Duration) (demand.Weather, error) {
+	date := d.date(n)
+	sun, air := d.draw(d.Seed, n), d.draw(d.Seed+1, n)
+	air = (sun + air) / 2 // bright days are mostly warm and dry ones
+	l := d.Line(date.Month())
+	// A line stands for its three kinds of day; one that lies between them
+	// is that line with nothing but the day in its spans.
+	narrow := demand.Line{Lows: at(l.Lows, air), Highs: at(l.Highs, air), Humidity: at(l.Humidity, 1-air), Light: at(l.Light, sun)}
+	c, err := narrow.Climate(d.Place, date.YearDay())
+	c.Normal.Reference *= demand.Millimetres(0.9 + 0.2*unit(d.Seed+2, uint64(n)))
+	return c.Normal, err
+}
+
+func (d *Days) draw(seed uint64, n time.Duration) float64 {
+	return d.Climate.Part.Least + (d.Climate.Part.Most-d.Climate.Part.Least)*unit(seed, uint64(n))
+}
+
+func at[Q ~float64](s demand.Span[Q], share float64) demand.Span[Q] {
+	q := s.Least + (s.Most-s.Least)*Q(share)
+	return demand.Span[Q]{Least: q, Most: q}
+}
+
+// Use follows half a sine over the light hours of each day.
+func (d *Days) Use(from, to time.Duration) float64 {
+	return d.today.use(from+d.Offset, to+d.Offset, d.water)
+}
+
+// Solution is warmest at four in the afternoon.
+func (d *Days) Solution(at time.Duration) float64 {
+	at += d.Offset
+	return d.Climate.Mean + d.Climate.Changing*(2*blend(at, func(n time.Duration) float64 { return unit(d.Seed+3, uint64(n)) })-1) +
+		d.Climate.Swing*warmest(at)
+}
+
+// warmest swings from 1 at four in the afternoon to -1 at four in the morning.
+func warmest(at time.Duration) float64 {
+	return math.Cos(2 * math.Pi * float64(at%day-16*time.Hour) / float64(day))
+}
+
+// blend goes from one day's value to the next without a step.
+func blend(at time.Duration, of func(n time.Duration) float64) float64 {
+	n := at / day
+	x := float64(at-n*day) / float64(day)
+	return (1-x)*of(n) + x*of(n+1)
+}
+
+// today remembers the day that was worked out last, as a world asks for each
+// of its days many times.
+type today struct {
+	known bool
+	n     time.Duration
+	demand.Weather
+}
+
+func (t *today) use(from, to time.Duration, water func(time.Duration) (demand.Weather, error)) float64 {
 	var sum float64
 	for n := from / day; n*day < to; n++ {
-		share := sunShare(min(to-n*day, day)) - sunShare(max(from-n*day, 0))
-		if share > 0 {
-			sum += share * d.bright(n) * d.Climate.Peak
+		if !t.known || t.n != n {
+			t.Weather, _ = water(n) // a world checks its weather before it starts
+			t.known, t.n = true, n
 		}
+		share := passed(t.Shine, min(to-n*day, day)) - passed(t.Shine, max(from-n*day, 0))
+		sum += max(0, share*float64(t.Reference))
 	}
 	return sum
 }
 
-// sunShare is the share of a day's sun that has passed at a time of day.
-func sunShare(at time.Duration) float64 {
+// passed is the share of a day's light that has passed at a time of day.
+func passed(s demand.Shine, at time.Duration) float64 {
 	switch {
-	case at <= dawn:
+	case at <= s.Rise:
 		return 0
-	case at >= dusk:
+	case at >= s.Set:
 		return 1
 	}
-	return (1 - math.Cos(math.Pi*float64(at-dawn)/float64(dusk-dawn))) / 2
-}
-
-func (d Days) bright(n time.Duration) float64 {
-	return d.Climate.Dullest + (1-d.Climate.Dullest)*unit(d.Seed, uint64(n))
-}
-
-// Solution is warmest at four in the afternoon.
-func (d Days) Solution(at time.Duration) float64 {
-	at += d.Offset
-	n := at / day
-	phase := 2 * math.Pi * float64(at-n*day-16*time.Hour) / float64(day)
-	return d.Climate.Mean + d.Climate.Changing*(2*d.between(at)-1) + d.Climate.Swing*math.Cos(phase)
-}
-
-// between goes from one day's draw to the next without a step.
-func (d Days) between(at time.Duration) float64 {
-	n := at / day
-	x := float64(at-n*day) / float64(day)
-	return (1-x)*unit(d.Seed+1, uint64(n)) + x*unit(d.Seed+1, uint64(n+1))
+	return (1 - math.Cos(math.Pi*float64(at-s.Rise)/float64(s.Set-s.Rise))) / 2
 }
 
 // unit draws from [0, 1) for a seed and a number, by the finaliser of SplitMix64

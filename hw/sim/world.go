@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"benchtide/safety"
+	"benchtide/schedule/demand"
 )
 
 // World is a simulated site and its time: a hw.Board and a hw.Clock in one. It
@@ -137,9 +138,11 @@ type reservoir struct {
 type pots struct {
 	*Pots
 	bench    int
-	capacity float64 // litres, all pots
-	canopy   float64 // m², all plants full grown
-	sip      float64 // litres drunk in the step
+	capacity float64    // litres, all pots
+	canopy   float64    // m², all plants full grown
+	thirst   float64    // times what is worked out that these plants use
+	holds    demand.Pot // all pots as one
+	sip      float64    // litres drunk in the step
 }
 
 type output struct {

@@ -1,0 +1,122 @@
+package config
+
+import (
+	"maps"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"benchtide/schedule"
+	"benchtide/schedule/demand"
+)
+
+// Climate is what days are like where the plants are.
+type Climate struct {
+	Cover demand.Cover // the share of the light outside that reaches the plants
+	Lines [12]demand.Line
+}
+
+// Line is the climate line of a month.
+func (c *Climate) Line(m time.Month) demand.Line { return c.Lines[m-1] }
+
+// assumedLine and the two after it stand in for what a file does not say: a
+// greenhouse in a temperate summer. Common practice, no source; UMass Extension
+// has glazing and structure take 10 to 40 % of the light.
+var assumedLine = demand.Line{
+	Lows: demand.Span[demand.Celsius]{Least: 10, Most: 18}, Highs: demand.Span[demand.Celsius]{Least: 18, Most: 34},
+	Humidity: demand.Span[demand.Percent]{Least: 40, Most: 85}, Light: demand.Span[demand.Megajoules]{Least: 4, Most: 27},
+}
+
+const (
+	assumedCover    demand.Cover = 0.7
+	assumedLatitude              = 50
+)
+
+func assumedClimate() Climate {
+	c := Climate{Cover: assumedCover}
+	for i := range c.Lines {
+		c.Lines[i] = assumedLine
+	}
+	return c
+}
+
+// Weather returns what the file says of the climate, else what is assumed, the
+// place it belongs to, and what had to be assumed, in words.
+func (s *Site) Weather() (Climate, demand.Place, []string) {
+	var assumed []string
+	c := assumedClimate()
+	if s.Climate != nil {
+		c = *s.Climate
+	} else {
+		assumed = append(assumed, "no site.climate in the file: nights of 10 to 18 °C, days of 18 to 34 °C, under glass, taken for all months")
+	}
+	p := demand.Place{Latitude: assumedLatitude, Cover: c.Cover}
+	if s.Place != nil {
+		p.Latitude = s.Place.Latitude
+	} else {
+		assumed = append(assumed, "no site.latitude in the file: 50° north taken")
+	}
+	return c, p, assumed
+}
+
+// crops are the crops that a batch may name: young plants in pots, each with
+// the factor that it has when its leaves cover the bench.
+var crops = func() map[string]demand.Canopy {
+	all := map[string]demand.Canopy{"leafy": demand.LeafyYoung}
+	for name, season := range demand.Seasons {
+		c := demand.LeafyYoung
+		c.Full = season.Mid
+		all[strings.ReplaceAll(name, " ", "_")] = c
+	}
+	return all
+}()
+
+func cropNames() []string { return slices.Sorted(maps.Keys(crops)) }
+
+// widest is how many times as wide as its pot a plant is taken to grow at most
+// (common practice, no source), however far apart the pots stand.
+const widest = 2.5
+
+// Demand is batch i as water demand knows it.
+func (s *Site) Demand(i int) (demand.Batch, error) {
+	b := &s.Batches[i]
+	pot, err := demand.NewPot(demand.Litres(b.Pots.Volume), float64(b.Substrate.Capacity))
+	return demand.Batch{Pots: b.Pots.Count, Pot: pot, Space: s.Space(i), Crop: b.Crop}, err
+}
+
+// Space is the part of its bench that one grown plant of batch i shades: its
+// share of it, unless the file says how far it spreads.
+func (s *Site) Space(i int) demand.SquareMetres {
+	b := &s.Batches[i]
+	if b.Spread > 0 {
+		return demand.SquareMetres(b.Spread * b.Spread)
+	}
+	t := s.Benches[b.Bench].Table
+	share := float64(t.Length*t.Width) / float64(s.crowd(i))
+	return demand.SquareMetres(min(share, math.Pow(widest*float64(b.Pots.Top), 2)))
+}
+
+// crowd is the most pots that stand on the bench of batch i together with it.
+func (s *Site) crowd(i int) int {
+	most := s.Batches[i].Pots.Count
+	for _, newest := range s.Batches {
+		if at := max(newest.Transplanted, s.Batches[i].Transplanted); s.Batches[i].stands(at) {
+			most = max(most, s.countOn(s.Batches[i].Bench, at))
+		}
+	}
+	return most
+}
+
+func (s *Site) countOn(bench int, d schedule.Date) (pots int) {
+	for _, b := range s.Batches {
+		if b.Bench == bench && b.stands(d) {
+			pots += b.Pots.Count
+		}
+	}
+	return pots
+}
+
+func (b *Batch) stands(d schedule.Date) bool {
+	return b.Transplanted <= d && (b.Closed == 0 || d <= b.Closed)
+}
