@@ -13,7 +13,9 @@ import (
 	"benchtide/controller"
 	"benchtide/controller/commission"
 	"benchtide/controller/config"
+	"benchtide/controller/loop"
 	"benchtide/hw/sim"
+	"benchtide/safety"
 )
 
 func TestAWholeCommissioningMeasuresTheBench(t *testing.T) {
@@ -80,6 +82,14 @@ func TestHandsInEndsWithTheDialogueThatGaveIt(t *testing.T) {
 	_, err := v.run(says{"stirrer click": {"stop"}})
 	require.ErrorIs(t, err, commission.ErrStopped)
 	assert.False(t, v.ledger.Checkpoint.Guard.HandsIn)
+}
+
+func TestHandsInThatWasLeftOnDoesNotKeepTheFloodsOff(t *testing.T) {
+	v := newVisit(t, config.Example)
+	v.cp = &loop.Checkpoint{Guard: safety.State{HandsIn: true}}
+	_, err := v.run(says{"Tables bare": {"stop"}})
+	require.ErrorIs(t, err, commission.ErrStopped)
+	assert.Equal(t, 1, v.starts("flood_pump"))
 }
 
 func TestWhatIsNotAsTheFileSaysFailsTheCheck(t *testing.T) {

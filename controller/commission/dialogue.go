@@ -295,9 +295,10 @@ func (d *dialogue) confirm(question, remedy string) error {
 	return err
 }
 
-// giveHandsIn keeps every pump off while a person works at the bench.
+// giveHandsIn keeps every pump off while a person works at the bench, or ends
+// that, also when an earlier program was left under hands-in.
 func (d *dialogue) giveHandsIn(on bool) error {
-	if d.handsIn == on {
+	if d.handsIn == on && d.status.HandsIn == on {
 		return nil
 	}
 	d.handsIn = on

@@ -70,8 +70,11 @@ func (d *dialogue) flood(i int, hold time.Duration, during func() error) (contro
 		return controller.Flood{}, err
 	}
 	s := &d.status.Benches[i]
-	if err := d.until(startWithin, func() bool { return s.Phase != controller.Rest }); err != nil {
+	switch err := d.until(startWithin, func() bool { return s.Phase != controller.Rest }); {
+	case errors.Is(err, errLate):
 		return controller.Flood{}, fmt.Errorf("%w: the flood of %s did not start: %s", ErrFailed, d.Site.Benches[i].Name, s.Start.Detail)
+	case err != nil:
+		return controller.Flood{}, err
 	}
 	id := s.Flood.ID
 	if err := during(); err != nil {

@@ -183,10 +183,10 @@ func (d *dialogue) prepare(p part) error {
 		return d.confirm("Unplug every pump from its socket. Is each one unplugged?", "unplug the pumps first: a relay that clicks would run them")
 	case p.wet && !d.wet:
 		d.wet = true
-		if err := d.giveHandsIn(false); err != nil {
+		if err := d.plugIn(); err != nil {
 			return err
 		}
-		return d.plugIn()
+		return d.giveHandsIn(false)
 	}
 	return nil
 }
@@ -243,6 +243,9 @@ func (d *dialogue) testButton(int) error {
 	buttons := d.button()
 	if len(buttons) == 0 {
 		d.say("  None is fitted.")
+	}
+	if err := d.giveHandsIn(false); err != nil { // under which the button shows nothing
+		return err
 	}
 	for _, p := range buttons {
 		if err := d.test(p, p.whole()); err != nil {
