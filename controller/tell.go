@@ -127,6 +127,8 @@ func remedy(i safety.Interlock) string {
 		return "Look at the power supply of the board."
 	case safety.Cold:
 		return "Warm the solution; it may freeze in pump and pipe."
+	case Attended:
+		return "Commission the bench, or start the daemon with --attended and stay beside it."
 	case safety.Starts:
 		return "Look at what starts the pump so often."
 	}
