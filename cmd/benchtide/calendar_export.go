@@ -8,48 +8,33 @@ import (
 	ical "github.com/arran4/golang-ical"
 
 	"benchtide/controller"
+	"benchtide/controller/config"
 	"benchtide/controller/quantity"
+	"benchtide/controller/web"
+	"benchtide/schedule"
 )
 
 // object is the plan as JSON.
-func (p *plan) object() any {
-	type flood struct {
-		Bench    string  `json:"bench"`
-		Slot     string  `json:"slot"`
-		Due      string  `json:"due"`
-		Batch    string  `json:"batch"`
-		FromDay  int     `json:"stage_from_day"`
-		HoldS    float64 `json:"hold_s"`
-		Strength float64 `json:"strength"`
-		CanWaitS float64 `json:"can_wait_s"`
-	}
-	type conflict struct {
-		Bench  string `json:"bench"`
-		Kind   string `json:"kind"`
-		From   string `json:"from"`
-		To     string `json:"to"`
-		Detail string `json:"detail"`
-	}
-	floods, conflicts := []flood{}, []conflict{}
-	benches := namesOf(p.site).benches
+func (p *plan) object() web.Calendar {
+	c := web.Calendar{From: p.from.String(), Days: p.days, Floods: []web.Planned{}, Conflicts: []web.Conflict{}}
 	for i := range p.floods {
-		f := &p.floods[i]
-		row := controller.RowOf(controller.Flood{Bench: f.Slot.Bench, HasSlot: true, Slot: f.Slot.Local, Due: f.Due}, benches, p.site.Zone)
-		b := p.site.Batches[f.Batch]
-		floods = append(floods, flood{
-			row.Bench, row.Slot, row.Due, b.Name, p.site.Plans[b.Plan].Stages[f.Stage].FromDay,
-			f.Hold.Seconds(), f.Strength, f.CanWait.Seconds(),
+		c.Floods = append(c.Floods, plannedOf(p.site, &p.floods[i]))
+	}
+	for _, k := range p.conflicts {
+		c.Conflicts = append(c.Conflicts, web.Conflict{
+			Bench: p.site.Benches[k.Bench].Name, Kind: k.Kind.String(), From: k.From.String(), To: k.To.String(), Detail: k.Detail,
 		})
 	}
-	for _, c := range p.conflicts {
-		conflicts = append(conflicts, conflict{benches[c.Bench], c.Kind.String(), c.From.String(), c.To.String(), c.Detail})
+	return c
+}
+
+func plannedOf(site *config.Site, f *schedule.Planned) web.Planned {
+	row := controller.RowOf(controller.Flood{HasSlot: true, Slot: f.Slot.Local, Due: f.Due}, []string{site.Benches[f.Slot.Bench].Name}, site.Zone)
+	b := site.Batches[f.Batch]
+	return web.Planned{
+		Bench: row.Bench, Slot: row.Slot, Due: row.Due, Batch: b.Name, FromDay: site.Plans[b.Plan].Stages[f.Stage].FromDay,
+		HoldS: f.Hold.Seconds(), Strength: f.Strength, CanWaitS: f.CanWait.Seconds(),
 	}
-	return struct {
-		From      string     `json:"from"`
-		Days      int        `json:"days"`
-		Floods    []flood    `json:"floods"`
-		Conflicts []conflict `json:"conflicts"`
-	}{p.from.String(), p.days, floods, conflicts}
 }
 
 // writeICS writes the plan as iCalendar (RFC 5545). A flood keeps its UID, so

@@ -164,7 +164,7 @@ func TestRunKeepsASimulatedBenchInRealTimeUntilItsTerminalGoesAway(t *testing.T)
 	assert.Greater(t, sample(t, page, "process_resident_memory_bytes"), 0.0)
 	assert.Equal(t, 0, p.end(syscall.SIGHUP))
 	assert.Equal(t, "all off", p.said[len(p.said)-1])
-	assert.Contains(t, strings.Join(p.said, "\n"), "kept in memory only")
+	assert.Contains(t, strings.Join(p.said, "\n"), "The record of floods goes with the program")
 }
 
 func TestASecondDaemonOnTheSameAddressSwitchesNothingOn(t *testing.T) {

@@ -2,16 +2,19 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"time"
 
+	"benchtide/controller"
 	"benchtide/controller/config"
 	"benchtide/controller/rehearse"
 )
 
 type demoCommand struct {
 	daemonFlags
+	State string  `placeholder:"DIR" help:"Where the record and the bench are kept, and gone on from; without it nothing is kept."`
 	Speed float64 `default:"60" placeholder:"N" help:"How many times faster than real time the bench runs; ${default} unless given."`
 }
 
@@ -47,12 +50,17 @@ func (c demoCommand) Run(ctx context.Context, s *session) error {
 	}
 	world, err := rehearse.NewWorld(site, start)
 	if err != nil {
-		return err
+		return errors.Join(err, listener.Close())
+	}
+	k, err := openRecord(c.State, site)
+	if err != nil {
+		return errors.Join(err, listener.Close())
 	}
 	s.notice("The built-in example on a simulated bench, %g times faster than real time, from %s.",
 		c.Speed, start.In(site.Zone).Format("Monday 2 January 2006 15:04"))
 	clock := newPacedClock(world, c.Speed)
-	return serve(ctx, s, inMemory(site), machine{clock: clock, mono: clock.Mono, board: world, boot: "demo"}, listener, c.JSON)
+	k.recordGrace = time.Duration(float64(controller.DefaultRecordGrace) * c.Speed) // storage is as fast as ever
+	return serve(ctx, s, k, machine{clock: clock, mono: clock.Mono, board: world, boot: "demo"}, listener, c.daemonFlags)
 }
 
 // beforeFirstFlood is long enough to see the stirrer begin.

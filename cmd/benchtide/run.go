@@ -55,7 +55,7 @@ func (c runCommand) Run(ctx context.Context, s *session) error {
 	for _, n := range k.notices {
 		s.notice("%s", n)
 	}
-	return serve(ctx, s, k, m, listener, c.JSON)
+	return serve(ctx, s, k, m, listener, c.daemonFlags)
 }
 
 // openMachine opens the site's board beside the machine's own clock.

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
@@ -18,29 +17,18 @@ import (
 	"benchtide/controller"
 	"benchtide/controller/config"
 	"benchtide/controller/drift"
+	"benchtide/controller/ledger"
 	"benchtide/controller/loop"
 	"benchtide/controller/metrics"
 	"benchtide/controller/rehearse"
+	"benchtide/controller/web"
 	"benchtide/hw"
 )
 
 // daemonFlags are common to run and demo.
 type daemonFlags struct {
-	Listen string `default:"127.0.0.1:8347" placeholder:"ADDR" help:"Where /metrics is served; ${default} unless given."`
-	JSON   bool   `help:"Log one JSON object a line."`
-}
-
-// listen opens the address. It comes before the board, so that a second
-// program on one site ends before it touches a line.
-func (f daemonFlags) listen() (net.Listener, error) {
-	l, err := net.Listen("tcp", f.Listen)
-	switch {
-	case errors.Is(err, syscall.EADDRINUSE):
-		return nil, fmt.Errorf("listen on %q: the address is in use; stop the program that holds it, perhaps another benchtide, or give another --listen. Nothing was switched on", f.Listen)
-	case err != nil:
-		return nil, fmt.Errorf("listen on %q: %w; give an address of this machine, such as 127.0.0.1:8347. Nothing was switched on", f.Listen, err)
-	}
-	return l, nil
+	listenFlags
+	JSON bool `help:"Log one JSON object a line."`
 }
 
 // machine is a board with its clock.
@@ -54,26 +42,48 @@ type machine struct {
 
 // serve keeps the site on the machine until it is told to stop, then puts
 // every output off and closes the board.
-func serve(ctx context.Context, s *session, k kept, m machine, listener net.Listener, asJSON bool) error {
+func serve(ctx context.Context, s *session, k kept, m machine, address net.Listener, f daemonFlags) (err error) {
 	ctx, stop := untilSignal(ctx)
 	defer stop()
 	out := newLines(s.out)
-	d, err := newDaemon(k, m, newJournal(namesOf(k.site), out, isTerminal(s.out), asJSON))
-	if err != nil {
+	defer func() {
+		err = errors.Join(err, m.board.Close(), k.close())
 		out.Close()
-		return errors.Join(err, m.board.Close(), listener.Close(), k.close())
+		if err == nil {
+			s.notice("all off")
+		}
+	}()
+	d, err := newDaemon(k, m, newJournal(namesOf(k.site), out, isTerminal(s.out), f.JSON))
+	if err != nil {
+		return errors.Join(err, address.Close())
 	}
-	server := d.serveHTTP(listener, slog.New(slog.NewTextHandler(s.err, nil)))
-	s.notice("%s: metrics at http://%s/metrics", k.site.Name, listener.Addr())
+	defer d.api.Close()
+	socket, err := openSocket(s, k, f.listenFlags)
+	if err != nil {
+		return errors.Join(err, address.Close())
+	}
+	doors := &doors{}
+	doors.show(d.handler())
+	doors.open(address, socket, f.listenFlags, slog.New(slog.NewTextHandler(s.err, nil)))
+	defer func() { err = errors.Join(err, doors.close()) }()
+	s.notice("%s: metrics at http://%s/metrics", k.site.Name, address.Addr())
 	go d.manager.Serve(ctx, d.loop.Wake)
+	return d.loop.Run(ctx)
+}
 
-	err = d.loop.Run(ctx)
-	err = errors.Join(err, m.board.Close(), server.Close(), k.close())
-	out.Close()
-	if err == nil {
-		s.notice("all off")
+// openSocket opens the commands' socket; nil where there is no place for one.
+// Only one that somebody asked for has to open.
+func openSocket(s *session, k kept, f listenFlags) (net.Listener, error) {
+	path := f.socketPath(k.lasting())
+	if path == "" {
+		return nil, nil
 	}
-	return err
+	l, err := listenSocket(path)
+	if err != nil && f.Socket == "" {
+		s.notice("%v. The commands reach this program at its address.", err)
+		return nil, nil
+	}
+	return l, err
 }
 
 // untilSignal returns a context that ends when the program is asked to stop
@@ -91,6 +101,7 @@ type daemon struct {
 	loop     *loop.Loop
 	registry *prometheus.Registry
 	manager  *serviceManager
+	api      *web.API
 }
 
 func newDaemon(k kept, m machine, j *journal) (*daemon, error) {
@@ -115,38 +126,47 @@ func newDaemon(k kept, m machine, j *journal) (*daemon, error) {
 		d.loop.Wake()
 	})
 	sinks := []loop.Sink{collector, j, watch, &managerSink{manager: manager, picture: c.StatusInto, names: j.names}}
-	if k.durable != nil {
-		sinks = append(sinks, &storageWatch{ledger: k.durable, tell: func(m controller.Message) {
-			c.Tell(m)
-			d.loop.Wake()
-		}})
-	}
+	sinks = append(sinks, &storageWatch{ledger: k.ledger, tell: func(m controller.Message) {
+		c.Tell(m)
+		d.loop.Wake()
+	}})
+	live := &liveSite{site: k.site, picture: c.StatusInto, names: webNames(k.site), journal: &j.names, record: k.ledger.Stats, kept: k.lasting() != ""}
+	d.api = web.New(web.Options{Site: live, Record: k.record(d.cleaned(watch, j.names.benches)), Zone: k.site.Zone, Facts: factsOf(k.site)})
+	live.publish = d.api.Publish
+	sinks = append(sinks, live)
 	d.loop = loop.New(loop.Parts{
 		Clock: m.clock, Board: m.board, Guard: guard, Controller: c, Limits: setup.Limits,
 		Ledger: k.ledger, Sinks: sinks, Heartbeat: heartbeat,
 		Boot: m.boot, DeadMan: m.deadMan, Alive: manager.Alive,
 	})
-	if k.durable != nil {
-		k.durable.OnAcknowledged(d.loop.Wake)
-	}
+	live.loop = d.loop
+	k.ledger.OnAcknowledged(d.loop.Wake)
 	return d, nil
 }
 
-// readTimeout bounds how long a request may take to arrive.
-const readTimeout = 10 * time.Second
+// cleaned has the watch on slow changes begin anew where somebody cleaned.
+func (d *daemon) cleaned(watch *drift.Watch, names []string) func(web.Note) {
+	return func(n web.Note) {
+		if n.Kind != string(ledger.Cleaning) {
+			return
+		}
+		_ = d.loop.Do(context.Background(), func(loop.Core) error { // it only fails when the loop has ended
+			for b, name := range names {
+				if n.Place == "" || n.Place == name {
+					watch.Rebaseline(b)
+				}
+			}
+			return nil
+		})
+	}
+}
 
-// serveHTTP answers requests beside the loop. That it fails is told and
-// changes nothing for the bench.
-func (d *daemon) serveHTTP(l net.Listener, log *slog.Logger) *http.Server {
+// handler is what the daemon shows.
+func (d *daemon) handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.Handle("GET /metrics", promhttp.HandlerFor(d.registry, promhttp.HandlerOpts{}))
-	server := &http.Server{Handler: mux, ReadTimeout: readTimeout, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn)}
-	go func() {
-		if err := server.Serve(l); !errors.Is(err, http.ErrServerClosed) {
-			log.Error("serve http: " + err.Error())
-		}
-	}()
-	return server
+	mux.Handle("/api/v1/", d.api)
+	return mux
 }
 
 // namesOf lists the names that events refer to by index.

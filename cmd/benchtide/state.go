@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"time"
@@ -12,6 +13,7 @@ import (
 	"benchtide/controller/ledger"
 	"benchtide/controller/loop"
 	"benchtide/controller/rehearse"
+	"benchtide/controller/web"
 	"benchtide/safety"
 )
 
@@ -30,43 +32,71 @@ func (f stateFlags) dir() string {
 
 // kept is what a daemon goes on from, and goes on writing.
 type kept struct {
-	site       *config.Site // as calibrated
-	unattended string       // why floods may not start by themselves; empty when they may
-	checkpoint *loop.Checkpoint
-	ledger     loop.Ledger
-	durable    *ledger.Ledger // the same; nil when nothing outlasts the program
-	alarms     []string       // what a person has to know of the record
-	notices    []string
+	site        *config.Site // as calibrated
+	unattended  string       // why floods may not start by themselves; empty when they may
+	checkpoint  *loop.Checkpoint
+	ledger      *ledger.Ledger
+	dir         string        // of the ledger
+	passing     bool          // dir goes with the program
+	recordGrace time.Duration // how long a start waits for storage; 0 means the usual
+	alarms      []string      // what a person has to know of the record
+	notices     []string
 }
 
 // heartbeat is how often the daemon leaves a checkpoint when nothing changes,
 // so that an outage has a beginning. It costs about 150 KiB of writes a day.
 const heartbeat = time.Hour
 
-// inMemory is the state of a daemon that forgets.
-func inMemory(site *config.Site) kept {
-	return kept{site: site, ledger: &loop.Memory{}}
+// open reads what the daemon before left in the state directory. Without one
+// the record goes with the program, and a wired board is never commissioned.
+func (f stateFlags) open(ctx context.Context, site *config.Site, now safety.Now) (kept, error) {
+	k, err := openRecord(f.dir(), site)
+	if err != nil {
+		return k, err
+	}
+	if k.passing {
+		k.notices = append(k.notices, "The record of floods goes with the program. Give --state DIR to keep it.")
+	}
+	entries, err := record{ctx: ctx, ledger: k.ledger, zone: site.Zone}.Entries()
+	if err != nil {
+		k.alarms = append(k.alarms, fmt.Sprintf("What commissioning found cannot be read: %v.", err))
+	}
+	if err := k.judge(entries, now, f.Attended); err != nil {
+		return k, errors.Join(err, k.close())
+	}
+	return k, nil
 }
 
-// open reads what the daemon before left in the state directory. Without one
-// a wired board is never commissioned.
-func (f stateFlags) open(ctx context.Context, site *config.Site, now safety.Now) (kept, error) {
-	k := inMemory(site)
-	var entries []commission.Entry
-	if dir := f.dir(); dir != "" {
-		l, recovered, err := ledger.Open(dir, ledger.Options{Limits: site.Limits(), Zone: site.Zone})
+// openRecord opens the ledger in dir; without one in a directory that goes
+// with the program.
+func openRecord(dir string, site *config.Site) (kept, error) {
+	k := kept{site: site, dir: dir, passing: dir == ""}
+	if k.passing {
+		passing, err := os.MkdirTemp("", "benchtide-")
 		if err != nil {
-			return k, err
+			return k, fmt.Errorf("make a place for the record: %w; give --state DIR", err)
 		}
-		k.ledger, k.durable, k.checkpoint = l, l, recovered.Checkpoint
-		k.alarms = alarmsOf(recovered)
-		if entries, err = entriesOf(ctx, l); err != nil {
-			k.alarms = append(k.alarms, fmt.Sprintf("What commissioning found cannot be read: %v.", err))
-		}
-	} else {
-		k.notices = append(k.notices, "The record of floods is kept in memory only: it is forgotten at a restart. Give --state DIR to keep it.")
+		k.dir = passing
 	}
-	return k, k.judge(entries, now, f.Attended)
+	l, recovered, err := ledger.Open(k.dir, ledger.Options{Limits: site.Limits(), Zone: site.Zone})
+	if err != nil {
+		return k, err
+	}
+	k.ledger, k.checkpoint, k.alarms = l, recovered.Checkpoint, alarmsOf(recovered)
+	return k, nil
+}
+
+// lasting is the directory that outlasts the program; empty without one.
+func (k *kept) lasting() string {
+	if k.passing {
+		return ""
+	}
+	return k.dir
+}
+
+// record shows the ledger to the API; wrote is told of each entry of the diary.
+func (k *kept) record(wrote func(web.Note)) web.Record {
+	return &keptRecord{ledger: k.ledger, dir: k.dir, zone: k.site.Zone, wrote: wrote}
 }
 
 // judge applies what commissioning is worth.
@@ -106,7 +136,7 @@ func (k *kept) core(now safety.Now, boot string) (*safety.Guard, *controller.Con
 	if err != nil {
 		return nil, nil, setup, err
 	}
-	setup.Unattended = k.unattended
+	setup.Unattended, setup.RecordGrace = k.unattended, k.recordGrace
 	if k.checkpoint == nil {
 		c, err := controller.New(setup, now)
 		return safety.New(setup.Limits, safety.State{}, now, boot), c, setup, err
@@ -117,17 +147,16 @@ func (k *kept) core(now safety.Now, boot string) (*safety.Guard, *controller.Con
 
 // errors counts what storage did not take.
 func (k *kept) errors() uint64 {
-	if k.durable == nil {
-		return 0
-	}
-	return uint64(k.durable.Stats().Errors)
+	s := k.ledger.Stats()
+	return uint64(s.Errors + s.Dropped)
 }
 
 func (k *kept) close() error {
-	if k.durable == nil {
-		return nil
+	err := k.ledger.Close()
+	if k.passing {
+		err = errors.Join(err, os.RemoveAll(k.dir))
 	}
-	return k.durable.Close()
+	return err
 }
 
 // storageWatch is a sink that tells once when storage begins to fail, and once

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"math"
 	"time"
 
 	"benchtide/controller"
@@ -142,11 +143,11 @@ func StatusOf(st *controller.Status, n *Names) Status {
 	for i, b := range st.Batches {
 		s.Batches = append(s.Batches, BatchStatus{
 			Name: n.Batches[i], Bench: n.Benches[n.Standing[i]],
-			SinceS: b.Since.Seconds(), CanWaitS: b.CanWait.Seconds(), Ratio: b.Ratio,
+			SinceS: rounded(b.Since.Seconds(), 0.1), CanWaitS: b.CanWait.Seconds(), Ratio: rounded(b.Ratio, 0.0001),
 		})
 	}
 	for i, r := range st.Reservoirs {
-		s.Reservoirs = append(s.Reservoirs, ReservoirStatus{Name: n.Reservoirs[i], Low: r.Low.String(), Litres: float64(r.Litres)})
+		s.Reservoirs = append(s.Reservoirs, ReservoirStatus{Name: n.Reservoirs[i], Low: r.Low.String(), Litres: rounded(float64(r.Litres), 0.1)})
 	}
 	return s
 }
@@ -188,6 +189,9 @@ func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 	}
 	return s
 }
+
+// rounded is v to a multiple of step.
+func rounded(v, step float64) float64 { return math.Round(v/step) / (1 / step) }
 
 func rowOf(f controller.Flood, n *Names) *controller.Row {
 	r := controller.RowOf(f, n.Benches, n.Zone)

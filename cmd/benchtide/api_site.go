@@ -1,0 +1,222 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/config"
+	"benchtide/controller/ledger"
+	"benchtide/controller/loop"
+	"benchtide/controller/web"
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// liveSite shows the running site to the API and carries its acts to the loop.
+// As a sink of the loop it keeps the picture of the latest turn, so that any
+// number of clients cost the loop nothing; only when that picture has become
+// old does one of them wake it.
+type liveSite struct {
+	site    *config.Site
+	loop    *loop.Loop
+	picture func(*controller.Status)
+	names   web.Names
+	record  func() ledger.Stats
+	kept    bool // the record outlasts the program
+	publish func(web.Event)
+	journal *names
+
+	mu      sync.Mutex // over all below
+	status  controller.Status
+	command safety.Command
+	turns   int64
+	at      time.Time     // of the latest turn, in real time
+	turned  chan struct{} // closed at the next turn; nil when nobody waits
+}
+
+var (
+	_ web.Site  = (*liveSite)(nil)
+	_ loop.Sink = (*liveSite)(nil)
+)
+
+// Turn keeps the picture and passes the events on.
+func (s *liveSite) Turn(t *loop.Turn) {
+	s.mu.Lock()
+	s.picture(&s.status)
+	s.command, s.at = t.Command, time.Now()
+	s.turns++
+	if s.turned != nil {
+		close(s.turned)
+		s.turned = nil
+	}
+	s.mu.Unlock()
+	for i := range t.Events {
+		e := s.journal.describe(&t.Events[i])
+		at := controller.Stamp(t.Events[i].At.Wall, s.journal.zone)
+		s.publish(web.Event{At: at, Kind: e.kind, Level: levels[e.level], Bench: e.bench, Text: e.text})
+	}
+}
+
+// Ages and patience of a picture.
+const (
+	freshFor = time.Second
+	turnsIn  = 2 * time.Second
+)
+
+// fresh waits until the picture is of a recent turn.
+func (s *liveSite) fresh(ctx context.Context) error {
+	s.mu.Lock()
+	recent, turns := time.Since(s.at) < freshFor, s.turns
+	s.mu.Unlock()
+	if recent && turns > 0 {
+		return nil
+	}
+	s.loop.Wake()
+	return s.after(ctx, turns)
+}
+
+// after waits for a turn later than the one of this number.
+func (s *liveSite) after(ctx context.Context, turns int64) error {
+	late := time.NewTimer(turnsIn)
+	defer late.Stop()
+	for {
+		s.mu.Lock()
+		if s.turns > turns {
+			s.mu.Unlock()
+			return nil
+		}
+		if s.turned == nil {
+			s.turned = make(chan struct{})
+		}
+		turned := s.turned
+		s.mu.Unlock()
+		select {
+		case <-turned:
+		case <-late.C:
+			return fmt.Errorf("%w: no turn of its loop for %s", web.ErrUnavailable, turnsIn)
+		case <-ctx.Done():
+			return fmt.Errorf("%w: %w", web.ErrUnavailable, ctx.Err())
+		}
+	}
+}
+
+func (s *liveSite) Status(ctx context.Context) (web.Status, error) {
+	if err := s.fresh(ctx); err != nil {
+		return web.Status{}, err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	st := web.StatusOf(&s.status, &s.names)
+	for i, name := range s.names.Outputs {
+		st.Outputs = append(st.Outputs, web.OutputStatus{Name: name, On: s.command.On(i)})
+	}
+	stats := s.record()
+	st.Record = web.RecordStatus{Kept: s.kept, Waiting: stats.Waiting, Errors: stats.Errors, Dropped: stats.Dropped}
+	if stats.Trouble != nil {
+		text := stats.Trouble.Error()
+		st.Record.Trouble = &text
+	}
+	return st, nil
+}
+
+func (s *liveSite) Calendar(from schedule.Date, days int) (web.Calendar, error) {
+	p, err := planOf(s.site, from, days)
+	if err != nil {
+		return web.Calendar{}, err
+	}
+	return p.object(), nil
+}
+
+// act runs f between two turns and waits for the turn that acts on it. What f
+// refuses is the answer no.
+func (s *liveSite) act(ctx context.Context, f func(loop.Core) error) error {
+	turns := int64(0)
+	var no error
+	err := s.loop.Do(ctx, func(c loop.Core) error {
+		no = f(c)
+		s.mu.Lock()
+		turns = s.turns
+		s.mu.Unlock()
+		return nil
+	})
+	var refused web.Refused
+	switch {
+	case err != nil:
+		return fmt.Errorf("%w: %w", web.ErrUnavailable, err)
+	case errors.As(no, &refused):
+		return refused
+	case no != nil:
+		return web.Refused{Reason: no.Error()}
+	}
+	return s.after(ctx, turns)
+}
+
+// Flood asks for a flood that the guard would allow now. One that it would
+// refuse is refused at once: a person at the bench is not to be surprised by
+// it two hours later.
+func (s *liveSite) Flood(ctx context.Context, bench int, hold time.Duration) error {
+	if err := s.fresh(ctx); err != nil {
+		return err
+	}
+	return s.act(ctx, func(c loop.Core) error {
+		var st controller.Status
+		c.Controller.StatusInto(&st)
+		if b := &st.Benches[bench]; b.Start.No() && b.Phase == controller.Rest {
+			return s.refused(c.Now, bench, b.Start)
+		}
+		return c.Controller.Flood(c.Now, bench, hold)
+	})
+}
+
+func (s *liveSite) refused(now safety.Now, bench int, r safety.Refusal) web.Refused {
+	no := web.Refused{
+		Interlock: string(r.Interlock), Latched: r.Latched,
+		Reason: fmt.Sprintf("flood %s: %s", s.names.Benches[bench], because(string(r.Interlock), r.Detail)),
+	}
+	if r.Latched {
+		no.Reason += "; clear the cause, then reset the bench"
+	}
+	if r.Until > now.Mono {
+		no.Until = now.Wall.Add(r.Until - now.Mono)
+		no.Reason += "; it may pass at " + no.Until.In(s.names.Zone).Format("15:04")
+	}
+	return no
+}
+
+func (s *liveSite) Stop(ctx context.Context, bench int) error {
+	return s.act(ctx, func(c loop.Core) error { return c.Controller.StopFlood(c.Now, bench) })
+}
+
+func (s *liveSite) Pause(ctx context.Context, bench int, until time.Time, by string) error {
+	return s.act(ctx, func(c loop.Core) error { return c.Controller.Pause(c.Now, bench, until, by) })
+}
+
+func (s *liveSite) Resume(ctx context.Context, bench int) error {
+	return s.act(ctx, func(c loop.Core) error { return c.Controller.Resume(c.Now, bench) })
+}
+
+func (s *liveSite) HandsIn(ctx context.Context, on bool) error {
+	return s.act(ctx, func(c loop.Core) error {
+		c.Guard.SetHandsIn(c.Now, on)
+		return nil
+	})
+}
+
+func (s *liveSite) Reset(ctx context.Context, bench int, found string) error {
+	return s.act(ctx, func(c loop.Core) error { return c.Guard.Reset(c.Now, bench, found) })
+}
+
+func (s *liveSite) SkipNext(ctx context.Context, bench int) (p web.Planned, err error) {
+	err = s.act(ctx, func(c loop.Core) error {
+		next, err := c.Controller.SkipNext(c.Now, bench)
+		if err == nil {
+			p = s.names.Plan(next)
+		}
+		return err
+	})
+	return p, err
+}
