@@ -17,6 +17,18 @@ import (
 type commands struct {
 	Demo       demoCommand       `cmd:"" help:"Run the built-in example on a simulated bench, faster than real time."`
 	Run        runCommand        `cmd:"" help:"Run a site: the daemon."`
+	Status     statusCommand     `cmd:"" help:"Tell how the benches stand."`
+	Flood      floodCommand      `cmd:"" help:"Flood a bench once."`
+	Stop       stopCommand       `cmd:"" help:"End the flood under way."`
+	Skip       skipCommand       `cmd:"" help:"Leave out the next planned flood."`
+	Pause      pauseCommand      `cmd:"" help:"Keep automatic floods off for a time."`
+	Resume     resumeCommand     `cmd:"" help:"End a pause."`
+	HandsIn    handsInCommand    `cmd:"" help:"Keep everything off while a person works in the benches."`
+	Reset      resetCommand      `cmd:"" help:"Release a latched trip."`
+	History    historyCommand    `cmd:"" help:"List the floods of the last days."`
+	Diary      diaryCommand      `cmd:"" help:"Write down what the switches cannot see."`
+	Export     exportCommand     `cmd:"" help:"Print the record for other programs."`
+	Backup     backupCommand     `cmd:"" help:"Copy the whole record while the daemon runs."`
 	Check      checkCommand      `cmd:"" help:"Check a site's file and print what its benches come to."`
 	Calendar   calendarCommand   `cmd:"" help:"List the floods to come."`
 	Rehearse   rehearseCommand   `cmd:"" help:"Run a site's schedule, or a scenario of faults, on the simulated bench in virtual time."`

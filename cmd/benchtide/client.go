@@ -1,0 +1,129 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"net"
+	"net/http"
+	"net/url"
+	"os"
+
+	"benchtide/controller/web"
+)
+
+// daemonAt says which running daemon a command is for.
+type daemonAt struct {
+	Socket  string `placeholder:"PATH" help:"The daemon's socket; $$BENCHTIDE_SOCKET, else /run/benchtide/benchtide.sock, unless given."`
+	Address string `placeholder:"ADDR" help:"The daemon's address instead; 127.0.0.1:8347 when there is no socket."`
+}
+
+const (
+	usualSocket  = "/run/benchtide/" + socketName
+	usualAddress = "127.0.0.1:8347"
+)
+
+// client asks a daemon.
+type client struct {
+	at   string // for people
+	base string
+	http http.Client
+}
+
+func (d daemonAt) client() *client {
+	socket := d.Socket
+	if socket == "" && d.Address == "" {
+		socket = os.Getenv("BENCHTIDE_SOCKET")
+		if _, err := os.Stat(usualSocket); socket == "" && !errors.Is(err, fs.ErrNotExist) {
+			socket = usualSocket
+		}
+	}
+	if socket == "" {
+		address := d.Address
+		if address == "" {
+			address = usualAddress
+		}
+		return &client{at: address, base: "http://" + address}
+	}
+	c := &client{at: socket, base: "http://benchtide"}
+	c.http.Transport = &http.Transport{DialContext: func(ctx context.Context, _, _ string) (net.Conn, error) {
+		return (&net.Dialer{}).DialContext(ctx, "unix", socket)
+	}}
+	return c
+}
+
+// get asks for one object.
+func (c *client) get(ctx context.Context, path string, query url.Values, into any) error {
+	body, err := c.open(ctx, path, query)
+	if err != nil {
+		return err
+	}
+	defer body.Close()
+	return c.read(body, into)
+}
+
+// open asks for something long.
+func (c *client) open(ctx context.Context, path string, query url.Values) (io.ReadCloser, error) {
+	r, err := http.NewRequestWithContext(ctx, http.MethodGet, c.base+"/api/v1/"+path+"?"+query.Encode(), nil)
+	if err != nil {
+		return nil, usagef("ask the daemon at %q: %w", c.at, err)
+	}
+	return c.do(r)
+}
+
+// act carries out an act and says what happens now.
+func (c *client) act(ctx context.Context, path string, request any) (done web.Done, err error) {
+	data, err := json.Marshal(request)
+	if err != nil {
+		return done, err
+	}
+	r, err := http.NewRequestWithContext(ctx, http.MethodPost, c.base+"/api/v1/"+path, bytes.NewReader(data))
+	if err != nil {
+		return done, usagef("ask the daemon at %q: %w", c.at, err)
+	}
+	r.Header.Set("Content-Type", "application/json")
+	r.Header.Set("X-Benchtide", "act")
+	body, err := c.do(r)
+	if err != nil {
+		return done, err
+	}
+	defer body.Close()
+	return done, c.read(body, &done)
+}
+
+func (c *client) do(r *http.Request) (io.ReadCloser, error) {
+	response, err := c.http.Do(r)
+	switch {
+	case errors.Is(err, fs.ErrPermission):
+		return nil, fmt.Errorf("ask the daemon at %q: permission denied; it is for the user and the group that the daemon runs as", c.at)
+	case err != nil:
+		return nil, fmt.Errorf("no daemon answers at %q: %w; start one with \"benchtide run\" or \"benchtide demo\", or say where it is with --socket or --address", c.at, errors.Unwrap(err))
+	case response.StatusCode == http.StatusOK:
+		return response.Body, nil
+	}
+	defer response.Body.Close()
+	return nil, c.refused(response)
+}
+
+// refused turns an answer that is none into an error.
+func (c *client) refused(response *http.Response) error {
+	var p web.Problem
+	if err := json.NewDecoder(io.LimitReader(response.Body, dataLimit)).Decode(&p); err != nil || p.Detail == "" {
+		return fmt.Errorf("ask at %q: it answers %q; is that a benchtide?", c.at, response.Status)
+	}
+	if p.Status == http.StatusBadRequest {
+		return usagef("%s", p.Detail)
+	}
+	return errors.New(p.Detail)
+}
+
+func (c *client) read(body io.Reader, into any) error {
+	if err := json.NewDecoder(body).Decode(into); err != nil {
+		return fmt.Errorf("read the answer of the daemon at %q: %w", c.at, err)
+	}
+	return nil
+}

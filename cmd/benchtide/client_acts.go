@@ -1,0 +1,185 @@
+package main
+
+import (
+	"context"
+	"fmt"
+
+	"benchtide/controller/quantity"
+	"benchtide/controller/web"
+)
+
+// act is common to the commands that act on a running daemon.
+type act struct {
+	daemonAt
+	JSON bool `help:"Print one JSON object."`
+}
+
+// do carries the act out and prints what happens now.
+func (a act) do(ctx context.Context, s *session, path string, request any) error {
+	done, err := a.client().act(ctx, path, request)
+	if err != nil {
+		return err
+	}
+	if a.JSON {
+		return s.printJSON(done)
+	}
+	_, err = fmt.Fprintln(s.out, done.Done)
+	return err
+}
+
+// onBench names the bench of an act.
+type onBench struct {
+	Name string `arg:"" optional:"" name:"bench" help:"Which bench; where there is only one it goes unnamed."`
+	Flag string `name:"bench" hidden:""`
+}
+
+// Validate refuses two names.
+func (b onBench) Validate() error {
+	if b.Name != "" && b.Flag != "" && b.Name != b.Flag {
+		return fmt.Errorf("bench %q and --bench %q: name one", b.Name, b.Flag)
+	}
+	return nil
+}
+
+func (b onBench) bench() string {
+	if b.Name != "" {
+		return b.Name
+	}
+	return b.Flag
+}
+
+type floodCommand struct {
+	act
+	onBench
+	Hold string `placeholder:"TIME" help:"How long FULL is to stand; that of the day's stage unless given."`
+}
+
+func (floodCommand) Help() string {
+	return `Floods a bench once. Every interlock stays in force, and a flood that the guard
+would not allow now is refused with the reason (exit code 1).
+
+Example:
+
+    benchtide flood north --hold "4 min"`
+}
+
+func (c floodCommand) Run(ctx context.Context, s *session) error {
+	request := web.FloodRequest{Bench: c.bench()}
+	if c.Hold != "" {
+		hold, err := quantity.ParseDuration(c.Hold)
+		if err != nil {
+			return usagef("--hold: %w", err)
+		}
+		request.HoldS = hold.Seconds()
+	}
+	return c.do(ctx, s, "flood", request)
+}
+
+type stopCommand struct {
+	act
+	onBench
+}
+
+func (stopCommand) Help() string {
+	return `Ends the flood under way: its pump goes off and the table drains.
+
+Example:
+
+    benchtide stop north`
+}
+
+func (c stopCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "stop", web.BenchRequest{Bench: c.bench()})
+}
+
+type skipCommand struct {
+	act
+	onBench
+}
+
+func (skipCommand) Help() string {
+	return `Leaves out the next planned flood of a bench, and writes it down as refused.
+
+Example:
+
+    benchtide skip north`
+}
+
+func (c skipCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "skip-next", web.BenchRequest{Bench: c.bench()})
+}
+
+type pauseCommand struct {
+	act
+	onBench
+	Until string `required:"" placeholder:"TIME" help:"When floods start again: \"2026-03-08 15:00\", a date, or a length of time from now."`
+	By    string `placeholder:"NAME" help:"Who pauses, for the record."`
+}
+
+func (pauseCommand) Help() string {
+	return `Keeps automatic floods from starting, on one bench or on all, for 14 days at
+most. Floods by hand may start, and the crop clock goes on.
+
+Examples:
+
+    benchtide pause --until "2026-03-08 15:00"
+    benchtide pause north --until "12 h"`
+}
+
+func (c pauseCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "pause", web.PauseRequest{Bench: c.bench(), Until: c.Until, By: c.By})
+}
+
+type resumeCommand struct {
+	act
+	onBench
+}
+
+func (resumeCommand) Help() string {
+	return `Ends the pause of a bench, or of all.
+
+Example:
+
+    benchtide resume north`
+}
+
+func (c resumeCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "resume", web.BenchRequest{Bench: c.bench()})
+}
+
+type handsInCommand struct {
+	act
+	State string `arg:"" enum:"on,off" help:"on before you reach in, off when you are done."`
+}
+
+func (handsInCommand) Help() string {
+	return `A person works in the benches: every pump goes off and nothing starts.
+
+Example:
+
+    benchtide hands-in on`
+}
+
+func (c handsInCommand) Run(ctx context.Context, s *session) error {
+	on := c.State == "on"
+	return c.do(ctx, s, "hands-in", web.HandsInRequest{On: &on})
+}
+
+type resetCommand struct {
+	act
+	onBench
+	Found string `required:"" placeholder:"TEXT" help:"What was found, for the record."`
+}
+
+func (resetCommand) Help() string {
+	return `Releases the latched trips of a bench. It is refused while a cause stands. The
+next flood is reported in detail: better watch it.
+
+Example:
+
+    benchtide reset north --found "leaf in the standpipe"`
+}
+
+func (c resetCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "reset", web.ResetRequest{Bench: c.bench(), Found: c.Found})
+}

@@ -1,0 +1,215 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net/url"
+	"os"
+	"strconv"
+	"strings"
+	"text/tabwriter"
+
+	"benchtide/controller/quantity"
+	"benchtide/controller/web"
+)
+
+// parameters are the pairs of keys and values that have a value.
+func parameters(pairs ...string) url.Values {
+	v := url.Values{}
+	for i := 0; i < len(pairs); i += 2 {
+		if pairs[i+1] != "" {
+			v.Set(pairs[i], pairs[i+1])
+		}
+	}
+	return v
+}
+
+type exportCommand struct {
+	daemonAt
+	Format string `enum:"csv,jsonl" default:"csv" help:"csv, or jsonl: one JSON object a line."`
+	Table  string `default:"floods" help:"floods, trips, diary, pauses, proof-tests, commissioning, stages, settings, events or outputs."`
+	Last   string `placeholder:"TIME" help:"How far back, or since when; all unless given."`
+	Bench  string `placeholder:"NAME" help:"Of one bench or other place alone."`
+}
+
+func (exportCommand) Help() string {
+	return `Prints a table of the record for other programs, oldest first. Times are local
+with their offset, quantities in the unit that their name says.
+
+Example:
+
+    benchtide export --format csv --last 365d > floods.csv`
+}
+
+func (c exportCommand) Run(ctx context.Context, s *session) error {
+	rows, err := c.client().open(ctx, "export", parameters("table", c.Table, "format", c.Format, "since", c.Last, "bench", c.Bench))
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	if _, err := io.Copy(s.out, rows); err != nil {
+		return fmt.Errorf("export: broken off: %w", err)
+	}
+	return nil
+}
+
+type backupCommand struct {
+	daemonAt
+	File string `arg:"" help:"Where the copy goes; a file that is not there yet."`
+	JSON bool   `help:"Print one JSON object."`
+}
+
+func (backupCommand) Help() string {
+	return `Copies the whole record while the daemon runs. Put into a state directory as
+ledger.db, a copy is gone on from.
+
+Example:
+
+    benchtide backup ledger-2026-03-08.db`
+}
+
+func (c backupCommand) Run(ctx context.Context, s *session) error {
+	f, err := os.OpenFile(c.File, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o640)
+	if err != nil {
+		return usagef("write the backup: %w; name a file that is not there yet", err)
+	}
+	n, err := c.copy(ctx, f)
+	if err = errors.Join(err, f.Close()); err != nil {
+		return errors.Join(err, os.Remove(c.File)) // half a copy is none
+	}
+	if c.JSON {
+		return s.printJSON(struct {
+			File  string `json:"file"`
+			Bytes int64  `json:"bytes"`
+		}{c.File, n})
+	}
+	_, err = fmt.Fprintf(s.out, "%s: %d KiB\n", c.File, (n+1023)/1024)
+	return err
+}
+
+func (c backupCommand) copy(ctx context.Context, f *os.File) (int64, error) {
+	data, err := c.client().open(ctx, "backup", nil)
+	if err != nil {
+		return 0, err
+	}
+	defer data.Close()
+	n, err := io.Copy(f, data)
+	if err != nil {
+		return n, fmt.Errorf("back up: broken off: %w", err)
+	}
+	return n, f.Sync()
+}
+
+type diaryCommand struct {
+	Add  diaryAddCommand  `cmd:"" help:"Write something down."`
+	List diaryListCommand `cmd:"" help:"List what was written down."`
+}
+
+type diaryAddCommand struct {
+	act
+	Place          string   `placeholder:"NAME" help:"The bench or reservoir it is about."`
+	At             string   `placeholder:"TIME" help:"When it was; now unless given."`
+	TopUp          string   `xor:"kind" placeholder:"VOLUME" help:"Water filled into a reservoir, such as \"20 L\"."`
+	EC             *float64 `name:"ec" xor:"kind" placeholder:"N" help:"A measured EC, in mS/cm."`
+	PH             *float64 `name:"ph" xor:"kind" placeholder:"N" help:"A measured pH."`
+	Temperature    string   `xor:"kind" placeholder:"T" help:"That of the solution, such as \"21 C\"."`
+	Cleaning       bool     `xor:"kind" help:"Screen, drain or table were cleaned."`
+	SolutionChange bool     `xor:"kind" help:"The solution was changed."`
+	Note           string   `placeholder:"TEXT" help:"In words; alone, or with any of the others."`
+}
+
+func (diaryAddCommand) Help() string {
+	return `Writes into the diary what the switches cannot see.
+
+Examples:
+
+    benchtide diary add --top-up "20 L" --place tank
+    benchtide diary add --ec 1.6 --note "before the top-up"`
+}
+
+func (c diaryAddCommand) Run(ctx context.Context, s *session) error {
+	kind, value, err := c.entry()
+	if err != nil {
+		return err
+	}
+	return c.do(ctx, s, "diary", web.DiaryRequest{At: c.At, Place: c.Place, Kind: kind, Value: value, Text: c.Note})
+}
+
+// entry is what kind of entry was asked for, and its value.
+func (c diaryAddCommand) entry() (kind string, value *float64, err error) {
+	switch {
+	case c.TopUp != "":
+		v, err := quantity.ParseVolume(c.TopUp)
+		return "top-up", plain(v), flagged("--top-up", err)
+	case c.EC != nil:
+		return "ec", c.EC, nil
+	case c.PH != nil:
+		return "ph", c.PH, nil
+	case c.Temperature != "":
+		v, err := quantity.ParseTemperature(c.Temperature)
+		return "temperature", plain(v), flagged("--temperature", err)
+	case c.Cleaning:
+		return "cleaning", nil, nil
+	case c.SolutionChange:
+		return "solution-change", nil, nil
+	case c.Note != "":
+		return "note", nil, nil
+	}
+	return "", nil, usagef("say what is to be written down: --top-up, --ec, --ph, --temperature, --cleaning, --solution-change or --note")
+}
+
+func plain[Q ~float64](q Q) *float64 {
+	v := float64(q)
+	return &v
+}
+
+func flagged(flag string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return usagef("%s: %w", flag, err)
+}
+
+type diaryListCommand struct {
+	daemonAt
+	Last  string `placeholder:"TIME" help:"How far back, or since when; all unless given."`
+	Place string `placeholder:"NAME" help:"Of one bench or reservoir alone."`
+	JSON  bool   `help:"Print one JSON object."`
+}
+
+func (diaryListCommand) Help() string {
+	return `Example:
+
+    benchtide diary list --last 90d`
+}
+
+func (c diaryListCommand) Run(ctx context.Context, s *session) error {
+	var d web.Diary
+	if err := c.client().get(ctx, "diary", parameters("since", c.Last, "bench", c.Place), &d); err != nil {
+		return err
+	}
+	if c.JSON {
+		return s.printJSON(d)
+	}
+	var b strings.Builder
+	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	for _, e := range d.Entries {
+		what := strings.TrimSpace(e.Kind + " " + amount(e))
+		fmt.Fprintf(t, "%s\t%s\t%s\n", clock(e.At, "Mon 2006-01-02 15:04"), strings.TrimSpace(e.Place+" "+what), e.Text)
+	}
+	if len(d.Entries) == 0 {
+		fmt.Fprintln(t, "Nothing is written down.")
+	}
+	_ = t.Flush() // into memory
+	_, err := io.WriteString(s.out, b.String())
+	return err
+}
+
+func amount(e web.DiaryEntry) string {
+	if e.Value == nil {
+		return ""
+	}
+	return strconv.FormatFloat(*e.Value, 'g', 4, 64) + " " + e.Unit
+}

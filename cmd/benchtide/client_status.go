@@ -1,0 +1,194 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/quantity"
+	"benchtide/controller/web"
+)
+
+type statusCommand struct {
+	daemonAt
+	JSON bool `help:"Print one JSON object."`
+}
+
+func (statusCommand) Help() string {
+	return `Tells what each bench does, when it last really flooded and floods next, how
+long each crop can still wait, and what stands in the way.
+
+Example:
+
+    benchtide status`
+}
+
+func (c statusCommand) Run(ctx context.Context, s *session) error {
+	var st web.Status
+	if err := c.client().get(ctx, "status", nil, &st); err != nil {
+		return err
+	}
+	if c.JSON {
+		return s.printJSON(st)
+	}
+	return writeStatus(s.out, &st)
+}
+
+func writeStatus(w io.Writer, st *web.Status) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s, %s\n", st.Site, clock(st.At, "Mon 2 Jan 2006 15:04:05"))
+	if !st.ClockTrusted {
+		fmt.Fprintln(&b, "! The clock is not trusted: floods follow elapsed time, not the calendar.")
+	}
+	if st.HandsIn {
+		fmt.Fprintln(&b, "! Hands-in: nothing starts until it is ended.")
+	}
+	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	for i := range st.Benches {
+		writeBench(t, &st.Benches[i])
+	}
+	for _, k := range st.Batches {
+		fmt.Fprintf(t, "%s\twatered %s ago, can wait %s (%.0f %%)\n", k.Name, spoken(k.SinceS), spoken(k.CanWaitS), 100*k.Ratio)
+	}
+	for _, r := range st.Reservoirs {
+		fmt.Fprintf(t, "%s\tat least %.0f L\n", r.Name, r.Litres)
+	}
+	writeRecord(t, &st.Record)
+	_ = t.Flush() // into memory
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func writeBench(w io.Writer, b *web.BenchStatus) {
+	fmt.Fprintf(w, "%s\t%s\n", b.Name, doing(b))
+	for _, t := range b.Latched {
+		fmt.Fprintf(w, "\t! latched by %s since %s: %s\n", t.Interlock, clock(t.At, dayAndTime), t.Detail)
+	}
+	if b.PausedUntil != nil {
+		fmt.Fprintf(w, "\t! paused until %s\n", clock(*b.PausedUntil, dayAndTime))
+	}
+	if r := b.Refusal; r != nil && !r.Latched && b.Flood == nil {
+		fmt.Fprintf(w, "\t! would not start now: %s\n", because(r.Interlock, r.Detail))
+	}
+	if l := b.Last; l != nil {
+		fmt.Fprintf(w, "\tlast flood %s: %s\n", clock(l.Slot, dayAndTime), because(string(l.Outcome), l.Reason))
+	}
+	if b.LastProven != nil {
+		fmt.Fprintf(w, "\tlast proven %s\n", clock(*b.LastProven, dayAndTime))
+	}
+	if n := b.Next; n != nil {
+		fmt.Fprintf(w, "\tnext flood %s, hold %s at strength %.0f %%\n", clock(n.Due, dayAndTime), spoken(n.HoldS), 100*n.Strength)
+	} else {
+		fmt.Fprintln(w, "\tno flood is planned")
+	}
+}
+
+// doing says what a bench does, and how sure the water's place is.
+func doing(b *web.BenchStatus) string {
+	phase, _ := map[string]string{
+		"rest": "at rest", "recording": "about to flood", "filling": "filling: pump on", "holding": "full: holding", "draining": "draining",
+	}[b.Phase]
+	if b.Phase == "rest" && b.Water == "standing" {
+		phase += "; water may still stand on it"
+	}
+	if b.Flood != nil && b.Flood.FillS != nil {
+		phase += ", filled in " + spoken(*b.Flood.FillS)
+	}
+	if b.Queued > 0 {
+		phase += fmt.Sprintf("; %d waiting", b.Queued)
+	}
+	return phase
+}
+
+func writeRecord(w io.Writer, r *web.RecordStatus) {
+	switch {
+	case r.Trouble != nil:
+		fmt.Fprintf(w, "record\t! storage takes no writes: %s; %d rows wait in memory\n", *r.Trouble, r.Waiting)
+	case !r.Kept:
+		fmt.Fprintln(w, "record\tgoes with the program")
+	}
+	if r.Dropped > 0 {
+		fmt.Fprintf(w, "record\t! %d rows of detail were lost while storage failed\n", r.Dropped)
+	}
+}
+
+const dayAndTime = "Mon 2 Jan 15:04"
+
+// clock prints a time of the API as the site's clock shows it.
+func clock(stamp, layout string) string {
+	t, err := time.Parse(time.RFC3339, stamp)
+	if err != nil {
+		return stamp
+	}
+	return t.Format(layout)
+}
+
+// spoken is a length of time, to the second below an hour, else to the minute.
+func spoken(seconds float64) string {
+	d := time.Duration(seconds * float64(time.Second))
+	if d >= time.Hour {
+		return quantity.Duration(d.Round(time.Minute))
+	}
+	return short(d)
+}
+
+type historyCommand struct {
+	daemonAt
+	Last  string `default:"30 d" placeholder:"TIME" help:"How far back, or since when; ${default} unless given."`
+	Bench string `placeholder:"NAME" help:"Of one bench alone."`
+	Limit string `placeholder:"N" help:"The newest so many; 1000 unless given."`
+	JSON  bool   `help:"Print one JSON object."`
+}
+
+func (historyCommand) Help() string {
+	return `Lists the floods of a time, oldest first, each with its outcome.
+
+Example:
+
+    benchtide history --last 7d --bench north`
+}
+
+func (c historyCommand) Run(ctx context.Context, s *session) error {
+	var rows web.Floods
+	if err := c.client().get(ctx, "ledger", parameters("since", c.Last, "bench", c.Bench, "limit", c.Limit), &rows); err != nil {
+		return err
+	}
+	if c.JSON {
+		return s.printJSON(rows)
+	}
+	return writeHistory(s.out, rows.Floods)
+}
+
+func writeHistory(w io.Writer, rows []controller.Row) error {
+	var b strings.Builder
+	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	for _, f := range rows {
+		outcome := string(f.Outcome)
+		if outcome == "" {
+			outcome = "under way"
+		}
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", clock(f.Slot, "Mon 2006-01-02 15:04"), f.Bench, f.Cause, outcome,
+			spokenOr(f.FillS, "fill "), spokenOr(f.FallS, "fall "), f.Reason)
+	}
+	if len(rows) == 0 {
+		fmt.Fprintln(t, "No flood.")
+	}
+	_ = t.Flush() // into memory
+	lines := strings.Split(b.String(), "\n")
+	for i := range lines {
+		lines[i] = strings.TrimRight(lines[i], " ")
+	}
+	_, err := io.WriteString(w, strings.Join(lines, "\n"))
+	return err
+}
+
+func spokenOr(seconds *float64, what string) string {
+	if seconds == nil {
+		return ""
+	}
+	return what + spoken(*seconds)
+}
