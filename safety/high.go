@@ -10,7 +10,7 @@ func (g *Guard) checkHigh(i int) {
 	if b.high.raw != Wet || b.proof {
 		return
 	}
-	if b.high.fresh {
+	if b.high.fresh && !b.holds(HighLevel) {
 		b.highs = recent(b.highs, g.now.Mono, day)
 		g.dirty = true
 	}

@@ -6,10 +6,12 @@ import (
 )
 
 // trip ends the run of bench i, if one is on, and tells of it; latched also
-// keeps the bench off until a person resets it.
+// keeps the bench off until a person resets it. With the pump off, an interlock
+// that holds the bench already has nothing new to tell: a loose wire may make
+// it act every few seconds for days.
 func (g *Guard) trip(i int, why Interlock, latched bool, detail string) {
 	b := &g.benches[i]
-	if b.proof {
+	if b.proof || !b.pump && b.holds(why) {
 		return
 	}
 	g.emit(Event{Kind: Tripped, Bench: i, Interlock: why, Latched: latched, Detail: detail})

@@ -171,3 +171,23 @@ func TestWaterThatStandsOnAnIdleTableLatches(t *testing.T) {
 		})
 	}
 }
+
+func TestALatchedBenchDoesNotTellTheSameAgainAndAgain(t *testing.T) {
+	rg := newRig(t, site(1))
+	rg.to(ready)
+	for range 100 {
+		rg.full(0, Wet)
+		rg.wait(BreakDelay)
+		rg.full(0, Dry)
+		rg.wait(2 * BreakDelay)
+	}
+	assert.Equal(t, 1, rg.count(Tripped, 0, Implausible))
+	for range 100 {
+		rg.high(0, Wet)
+		rg.wait(2 * sec)
+		rg.high(0, Dry)
+		rg.wait(2 * BreakDelay)
+	}
+	assert.Equal(t, 1, rg.count(Tripped, 0, HighLevel))
+	assert.Len(t, rg.g.State().Benches["north"].Highs, 1, "what holds already needs no more counting")
+}
