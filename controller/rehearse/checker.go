@@ -132,16 +132,21 @@ func (c *checker) checkAlone(bench int) {
 	}
 }
 
-// checkReservoirs finds two flood pumps that really run on one reservoir.
+// checkReservoirs finds two flood pumps that really run on one reservoir. One
+// behind a welded contact runs whenever its enable relay closes, and is no flood.
 func (c *checker) checkReservoirs() {
 	for b := range c.benches {
 		for other := range b {
 			one, two := &c.limits.Benches[b], &c.limits.Benches[other]
-			if one.Reservoir == two.Reservoir && c.board.Running(one.Pump) && c.board.Running(two.Pump) {
+			if one.Reservoir == two.Reservoir && c.floods(one.Pump) && c.floods(two.Pump) {
 				c.breaks(6, b, "its pump ran together with that of %s", two.Name)
 			}
 		}
 	}
+}
+
+func (c *checker) floods(pump int) bool {
+	return c.board.Running(pump) && !c.board.Outputs[pump].Stuck
 }
 
 // closed reports whether bench b's pump circuit is commanded closed.
