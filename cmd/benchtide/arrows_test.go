@@ -31,6 +31,7 @@ var arrows = []arrow{
 	{from: "hw/hydraulics", because: "formulae stand by themselves beside their sources"},
 	{from: "controller/quantity", because: "units and their text need nothing"},
 	{from: "controller/solution", house: []string{"controller/quantity"}, because: "mixing is arithmetic on quantities"},
+	{from: "controller/grow", house: []string{"controller/quantity", "controller/solution", "schedule", "schedule/demand"}, because: "what plants need is worked out from dates, weather and what a person wrote down; it changes nothing"},
 	{from: "hw", house: []string{"safety"}, outside: []string{"golang.org/x/sys/"}, because: "the seam speaks in the guard's types, and asks the kernel for the time"},
 	{from: "hw/gpio", house: []string{"hw", "safety"}, outside: []string{"periph.io/", "golang.org/x/sys/"}, because: "the wired board is the only one that knows a GPIO library, and knows nothing of floods"},
 	{from: "hw/sim", house: []string{"hw", "hw/hydraulics", "safety", "schedule/demand"}, because: "the simulated bench has its own truth: nothing that estimates may share it, nor it theirs"},

@@ -18,22 +18,33 @@ type calendarCommand struct {
 	Days   int    `default:"7" placeholder:"N" help:"How many days; ${default} unless given."`
 	Format string `enum:"text,ics,json" default:"text" help:"text, ics for a calendar program, or json."`
 	JSON   bool   `help:"Print one JSON object; the same as --format json."`
+	Plan   bool   `help:"Show instead what the plants of each batch need beside what is planned."`
+	SVG    string `placeholder:"FILE" help:"With --plan: draw the water in the pots there, too."`
 }
 
 func (calendarCommand) Help() string {
 	return `Lists each flood with its batch, hold and strength, and what a shared bench
-withholds from a batch.
+withholds from a batch. With --plan it draws the water in the pots on mild,
+normal and hottest days, says where the floods are too few or too many, and
+proposes stages; exit code 1 when pots would fall below their limit.
 
 Examples:
 
     benchtide calendar -c bench.yaml --from 2026-03-02 --days 14
-    benchtide calendar -c bench.yaml --days 60 --format ics > floods.ics`
+    benchtide calendar -c bench.yaml --days 60 --format ics > floods.ics
+    benchtide calendar -c bench.yaml --plan --days 30 --svg water.svg`
 }
 
 // Validate refuses a span that is none, and two formats at once.
 func (c calendarCommand) Validate() error {
 	if c.JSON && c.Format == "ics" {
 		return fmt.Errorf("--json and --format ics: give one of the two")
+	}
+	if c.Plan && c.Format == "ics" {
+		return fmt.Errorf("--plan and --format ics: give one of the two")
+	}
+	if c.SVG != "" && !c.Plan {
+		return fmt.Errorf("--svg draws what --plan shows: give --plan too")
 	}
 	return checkDays(c.Days)
 }
@@ -42,6 +53,9 @@ func (c calendarCommand) Run(s *session) error {
 	site, _, err := c.load(s)
 	if err != nil {
 		return err
+	}
+	if c.Plan {
+		return c.runPlan(s, site)
 	}
 	p, err := planOf(site, c.From.or(today(site)), c.Days)
 	if err != nil {
@@ -54,6 +68,28 @@ func (c calendarCommand) Run(s *session) error {
 		return p.writeICS(s.out, time.Now())
 	}
 	return p.writeText(s.out)
+}
+
+func (c calendarCommand) runPlan(s *session, site *config.Site) error {
+	o, err := outlookOf(site, c.From.or(today(site)), c.Days)
+	if err != nil {
+		return err
+	}
+	if c.SVG != "" {
+		if err := writeFile(c.SVG, o.writeSVG); err != nil {
+			return err
+		}
+		s.notice("The picture is in %s.", c.SVG)
+	}
+	if c.JSON || c.Format == "json" {
+		err = s.printJSON(o.object())
+	} else {
+		err = o.writeText(s.out)
+	}
+	if err == nil && !o.fits() {
+		return errNo
+	}
+	return err
 }
 
 // plan is the floods of a site over some days.

@@ -1,0 +1,211 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"benchtide/controller/config"
+	"benchtide/controller/grow"
+	"benchtide/controller/quantity"
+	"benchtide/schedule"
+	"benchtide/schedule/demand"
+)
+
+// outlook is what plants need over some days beside what is planned for them.
+type outlook struct {
+	site      *config.Site
+	grow      *grow.Site
+	from      schedule.Date
+	days      int
+	assumed   []string
+	batches   []batchOutlook
+	stocks    []stock
+	conflicts []schedule.Conflict
+}
+
+type batchOutlook struct {
+	grow.Picture
+	advice []grow.Advice
+}
+
+// stock is a reservoir and what the batches on it use a day.
+type stock struct {
+	daily, lasts [len(grow.Kinds)]float64 // L; days
+}
+
+func outlookOf(site *config.Site, from schedule.Date, days int) (*outlook, error) {
+	g, assumed, err := growSite(site)
+	if err != nil {
+		return nil, err
+	}
+	o := &outlook{site: site, grow: g, from: from, days: days, assumed: assumed, conflicts: g.Calendar.Conflicts(from, from.AddDays(days-1))}
+	for i := range site.Batches {
+		p, stands, err := g.Picture(i, from, days)
+		if err != nil {
+			return nil, err
+		}
+		if !stands {
+			continue
+		}
+		advice, err := g.Advise(i, from, days)
+		if err != nil {
+			return nil, err
+		}
+		o.batches = append(o.batches, batchOutlook{p, advice})
+	}
+	for i := range site.Reservoirs {
+		o.stocks = append(o.stocks, o.stock(i))
+	}
+	return o, nil
+}
+
+func (o *outlook) stock(reservoir int) (s stock) {
+	r := o.site.Reservoirs[reservoir]
+	reserve := r.Keep
+	for i, b := range o.site.Benches {
+		if b.Reservoir == reservoir {
+			reserve = max(reserve, r.Keep+o.site.Sheet(i).VFlood)
+		}
+	}
+	for _, b := range o.batches {
+		if o.site.Benches[o.site.Batches[b.Batch].Bench].Reservoir != reservoir {
+			continue
+		}
+		for k := range grow.Kinds {
+			s.daily[k] += float64(b.Needs[k].Litres)
+		}
+	}
+	for k := range grow.Kinds {
+		s.lasts[k] = demand.ReservoirDays(demand.Litres(r.Usable), demand.Litres(reserve), demand.Litres(s.daily[k]))
+	}
+	return s
+}
+
+// fits reports whether every batch gets what it needs.
+func (o *outlook) fits() bool {
+	for _, b := range o.batches {
+		for _, a := range b.advice {
+			if a.Verdict != grow.Fits && a.Verdict != grow.Often {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+func (o *outlook) writeText(w io.Writer) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s (%s), %s and %d days\n", o.site.Name, o.site.Zone, o.from, o.days)
+	if len(o.batches) == 0 {
+		fmt.Fprintln(&b, "No batch stands on a bench on the first of these days.")
+	}
+	for i := range o.batches {
+		fmt.Fprintln(&b)
+		o.writeBatch(&b, &o.batches[i])
+	}
+	fmt.Fprintln(&b)
+	for i, s := range o.stocks {
+		fmt.Fprintf(&b, "reservoir %s: plants use %s L a day at the end (mild, normal, hottest); full it lasts %s days\n",
+			o.site.Reservoirs[i].Name, three(s.daily, "%.1f"), three(s.lasts, "%.0f"))
+	}
+	o.writeLight(&b)
+	for _, c := range o.conflicts {
+		fmt.Fprintf(&b, "conflict: %s. Choices: %s.\n", c.Detail, o.grow.Choices(c))
+	}
+	for _, a := range o.assumed {
+		fmt.Fprintf(&b, "assumed: %s\n", a)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func (o *outlook) writeBatch(w io.Writer, p *batchOutlook) {
+	b := o.site.Batches[p.Batch]
+	age := int(p.From - b.Transplanted)
+	fmt.Fprintf(w, "%s on %s, day %d to %d: a pot holds %s, its plants suffer below %.0f %%\n",
+		b.Name, o.site.Benches[b.Bench].Name, age, age+p.Days-1, quantity.In(quantity.Litres(p.Holds), quantity.Litre), 100*p.Limit)
+	drawing := newSketch(&p.Picture)
+	fmt.Fprintf(w, "  %-8s %s\n  %-8s %s\n", "", drawing.ruler(), "floods", drawing.floods())
+	for _, c := range p.Courses {
+		fmt.Fprintf(w, "  %-8s %s  lowest %.0f %%\n", c.Kind, drawing.course(&c), 100*c.Lowest)
+	}
+	for _, k := range grow.Kinds {
+		n := p.Needs[k]
+		fmt.Fprintf(w, "  on day %d, %s: %.1f L a day, a pot lasts %s; %s a day needed\n", age+p.Days-1, k,
+			float64(n.Litres), quantity.Duration(n.Lasts.Round(time.Hour)), needed(n.Floods))
+	}
+	fits := true
+	for _, a := range p.advice {
+		fits = fits && a.Verdict == grow.Fits
+		fmt.Fprintf(w, "  %s\n", a.Words)
+	}
+	if fits {
+		return
+	}
+	plan := o.site.Plans[b.Plan]
+	fmt.Fprintf(w, "  the plan with all of this, if you want it:\n    %s:\n", plan.Name)
+	for _, st := range grow.Follow(plan, p.advice).Stages {
+		fmt.Fprintf(w, "      - %s\n", stageLine(st))
+	}
+}
+
+func needed(floods int) string {
+	switch floods {
+	case 0:
+		return "no number of floods is enough: more than 24"
+	case 1:
+		return "1 flood"
+	}
+	return fmt.Sprintf("%d floods", floods)
+}
+
+// stageLine is a stage as the file has it.
+func stageLine(s schedule.Stage) string {
+	when := fmt.Sprintf("floods: %d", s.Spread)
+	if s.Cron != nil {
+		when = fmt.Sprintf("cron: %q", s.Cron.String())
+	}
+	if len(s.At) > 0 {
+		var times []string
+		for _, t := range s.At {
+			times = append(times, fmt.Sprintf("%q", t))
+		}
+		when = "flood_at: [" + strings.Join(times, ", ") + "]"
+	}
+	return fmt.Sprintf("{from_day: %d, %s, hold: %s, strength: %s, can_wait: %s}", s.FromDay, when, quantity.Duration(s.Hold),
+		quantity.In(quantity.Fraction(s.Strength), quantity.Percent), quantity.Duration(s.CanWait))
+}
+
+func (o *outlook) writeLight(w io.Writer) {
+	l := o.grow.Light(o.from)
+	fmt.Fprintf(w, "light on %s: %.1f to %.1f mol/m² by the sun", o.from, l.Dull, l.Bright)
+	if l.Lamps > 0 {
+		fmt.Fprintf(w, ", %.1f by lamps in %.1f h", l.Lamps, float64(l.Hours))
+	}
+	switch {
+	case l.Enough():
+		fmt.Fprintf(w, "; young plants want %d\n", grow.EnoughLight)
+	case l.Lamps == 0:
+		fmt.Fprintf(w, "; young plants want %d, so dull days are too dark without lamps\n", grow.EnoughLight)
+	case l.OutOfReach():
+		fmt.Fprintf(w, "; young plants want %d, which these lamps cannot give on a dull day\n", grow.EnoughLight)
+	default:
+		fmt.Fprintf(w, "; for the %d that young plants want, they have to shine %.1f h on a dull day\n", grow.EnoughLight, float64(l.Wanted))
+	}
+}
+
+// three prints a figure for each kind of day.
+func three(v [len(grow.Kinds)]float64, format string) string {
+	var parts []string
+	for _, x := range v {
+		if math.IsInf(x, 1) {
+			parts = append(parts, "any number of")
+			continue
+		}
+		parts = append(parts, fmt.Sprintf(format, x))
+	}
+	return strings.Join(parts, ", ")
+}

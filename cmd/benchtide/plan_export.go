@@ -1,0 +1,143 @@
+package main
+
+import (
+	"math"
+
+	"benchtide/controller/grow"
+	"benchtide/schedule"
+)
+
+// The outlook as JSON. Lengths of time are seconds or days as their names say.
+type (
+	outlookJSON struct {
+		From       string          `json:"from"`
+		Days       int             `json:"days"`
+		Fits       bool            `json:"fits"`
+		Batches    []batchJSON     `json:"batches"`
+		Reservoirs []reservoirJSON `json:"reservoirs"`
+		Light      lightJSON       `json:"light"`
+		Conflicts  []choiceJSON    `json:"conflicts"`
+		Assumed    []string        `json:"assumed"`
+	}
+	batchJSON struct {
+		Name    string       `json:"name"`
+		Bench   string       `json:"bench"`
+		HoldsL  float64      `json:"holds_l"`
+		Limit   float64      `json:"limit"`
+		Floods  []string     `json:"floods"`
+		Courses []courseJSON `json:"courses"`
+		Advice  []adviceJSON `json:"advice"`
+	}
+	courseJSON struct {
+		Weather  string      `json:"weather"`
+		Lowest   float64     `json:"lowest"`
+		BelowAt  string      `json:"below_at,omitempty"`
+		LitresPD float64     `json:"litres_per_day"`
+		LastsH   float64     `json:"lasts_h"`
+		Needed   int         `json:"floods_needed"`
+		CanWaitH float64     `json:"can_wait_h"`
+		Water    []pointJSON `json:"water"`
+	}
+	pointJSON struct {
+		At    string  `json:"at"`
+		Share float64 `json:"share"`
+	}
+	adviceJSON struct {
+		From    string `json:"from"`
+		To      string `json:"to"`
+		Age     int    `json:"from_day"`
+		Verdict string `json:"verdict"`
+		Planned int    `json:"floods_planned"`
+		Needed  int    `json:"floods_needed"`
+		Stage   string `json:"stage"`
+		Words   string `json:"words"`
+	}
+	reservoirJSON struct {
+		Name   string              `json:"name"`
+		Litres map[string]float64  `json:"litres_per_day"`
+		Days   map[string]*float64 `json:"lasts_days"` // null where nothing is used
+	}
+	lightJSON struct {
+		DullMol   float64  `json:"dull_mol_per_m2"`
+		BrightMol float64  `json:"bright_mol_per_m2"`
+		LampsMol  float64  `json:"lamps_mol_per_m2"`
+		WantedH   *float64 `json:"lamp_hours_wanted"` // null where lamps cannot do it
+	}
+	choiceJSON struct {
+		Kind    string `json:"kind"`
+		Detail  string `json:"detail"`
+		Choices string `json:"choices"`
+	}
+)
+
+func (o *outlook) object() outlookJSON {
+	j := outlookJSON{
+		From: o.from.String(), Days: o.days, Fits: o.fits(),
+		Batches: []batchJSON{}, Reservoirs: []reservoirJSON{}, Conflicts: []choiceJSON{}, Assumed: append([]string{}, o.assumed...),
+	}
+	for i := range o.batches {
+		j.Batches = append(j.Batches, o.batchObject(&o.batches[i]))
+	}
+	for i, s := range o.stocks {
+		r := reservoirJSON{o.site.Reservoirs[i].Name, map[string]float64{}, map[string]*float64{}}
+		for _, k := range grow.Kinds {
+			r.Litres[k.String()], r.Days[k.String()] = thousandth(s.daily[k]), finite(s.lasts[k])
+		}
+		j.Reservoirs = append(j.Reservoirs, r)
+	}
+	l := o.grow.Light(o.from)
+	j.Light = lightJSON{DullMol: thousandth(l.Dull), BrightMol: thousandth(l.Bright), LampsMol: thousandth(l.Lamps)}
+	if !l.OutOfReach() {
+		j.Light.WantedH = finite(float64(l.Wanted))
+	}
+	for _, c := range o.conflicts {
+		j.Conflicts = append(j.Conflicts, choiceJSON{c.Kind.String(), c.Detail, o.grow.Choices(c)})
+	}
+	return j
+}
+
+func (o *outlook) batchObject(p *batchOutlook) batchJSON {
+	b := o.site.Batches[p.Batch]
+	j := batchJSON{
+		Name: b.Name, Bench: o.site.Benches[b.Bench].Name, HoldsL: float64(p.Holds), Limit: thousandth(p.Limit),
+		Floods: []string{}, Advice: []adviceJSON{},
+	}
+	for _, f := range p.Floods {
+		j.Floods = append(j.Floods, f.Slot.Local.String())
+	}
+	for k, c := range p.Courses {
+		n := p.Needs[k]
+		course := courseJSON{
+			Weather: c.Kind.String(), Lowest: thousandth(c.Lowest), BelowAt: when(c.Below),
+			LitresPD: thousandth(float64(n.Litres)), LastsH: thousandth(n.Lasts.Hours()), Needed: n.Floods, CanWaitH: thousandth(n.CanWait.Hours()),
+		}
+		for _, q := range c.Points {
+			course.Water = append(course.Water, pointJSON{q.At.String(), thousandth(q.Share)})
+		}
+		j.Courses = append(j.Courses, course)
+	}
+	for _, a := range p.advice {
+		j.Advice = append(j.Advice, adviceJSON{
+			a.From.String(), a.To.String(), a.Age, a.Verdict.String(), a.Planned, a.Needed, stageLine(a.Stage), a.Words,
+		})
+	}
+	return j
+}
+
+func when(at schedule.Civil) string {
+	if at == 0 {
+		return ""
+	}
+	return at.String()
+}
+
+func thousandth(x float64) float64 { return math.Round(x*1000) / 1000 }
+
+// finite is a figure for JSON, which knows no infinity.
+func finite(x float64) *float64 {
+	if math.IsInf(x, 0) {
+		return nil
+	}
+	x = thousandth(x)
+	return &x
+}

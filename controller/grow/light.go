@@ -1,0 +1,56 @@
+package grow
+
+import (
+	"math"
+
+	"benchtide/schedule"
+	"benchtide/schedule/demand"
+)
+
+// EnoughLight is the daily light integral in mol/m² that young plants want at
+// least (Michigan State University Extension, on low light and young plants).
+const EnoughLight = 10
+
+// Light is the daily light integral at the leaves, mol/m².
+type Light struct {
+	Dull, Bright float64      // from the sun, on a dull and on a bright day
+	Lamps        float64      // from lamps
+	Hours        demand.Hours // that the lamps with a known flux shine, the longest of them
+
+	// Wanted is how long those lamps would have to shine for EnoughLight on a
+	// dull day: 0 where the sun does, infinite where none has a flux.
+	Wanted demand.Hours
+}
+
+// Light is the light of a date.
+func (s *Site) Light(d schedule.Date) Light {
+	span := s.Line(d.Month()).Light
+	clear := demand.ClearSky(demand.Extraterrestrial(yearDay(d), s.Place.Latitude), s.Place.Altitude)
+	passes := 1.0
+	if s.Place.Cover > 0 {
+		passes = float64(s.Place.Cover)
+	}
+	l := Light{
+		Dull:   passes * demand.MolesFromLight(min(span.Least, clear)),
+		Bright: passes * demand.MolesFromLight(min(span.Most, clear)),
+	}
+	var flux float64
+	for _, lamp := range s.Lamps {
+		if lamp.Flux > 0 {
+			flux += lamp.Flux
+			l.Lamps += demand.LightIntegral(lamp.Flux, lamp.hours())
+			l.Hours = max(l.Hours, lamp.hours())
+		}
+	}
+	l.Wanted = demand.LightHours(max(0, EnoughLight-l.Dull), flux)
+	if l.Dull >= EnoughLight {
+		l.Wanted = 0
+	}
+	return l
+}
+
+// Enough says whether a dull day with the lamps as they are gives EnoughLight.
+func (l Light) Enough() bool { return l.Dull+l.Lamps >= EnoughLight }
+
+// OutOfReach says that no hours of the lamps do.
+func (l Light) OutOfReach() bool { return float64(l.Wanted) > 24 || math.IsInf(float64(l.Wanted), 1) }

@@ -1,0 +1,98 @@
+package grow
+
+import (
+	"time"
+
+	"benchtide/schedule"
+	"benchtide/schedule/demand"
+)
+
+// Site is what the advice is made from.
+type Site struct {
+	Calendar *schedule.Calendar
+	Plans    []schedule.Plan
+	Batches  []Batch
+	Place    demand.Place
+	Line     func(time.Month) demand.Line
+	Lamps    []Lamp
+	Falls    []time.Duration // by bench: from the end of the hold until FULL is clear, in which pots still drink
+}
+
+// Batch is one batch as the calendar and as water demand know it.
+type Batch struct {
+	schedule.Batch
+	Demand demand.Batch
+}
+
+// Lamp is a lamp's hours and its photon flux at the leaves in µmol/m²s.
+type Lamp struct {
+	schedule.Lamps
+	Flux float64
+}
+
+// Kind is a kind of day.
+type Kind int
+
+// The kinds of day, from the one on which plants use least.
+const (
+	Mild Kind = iota
+	Normal
+	Hottest
+)
+
+// Kinds lists them.
+var Kinds = [...]Kind{Mild, Normal, Hottest}
+
+func (k Kind) String() string { return [...]string{"mild", "normal", "hottest"}[k] }
+
+// Weather is a day of this kind on a date.
+func (s *Site) Weather(d schedule.Date, k Kind) (demand.Weather, error) {
+	c, err := s.Line(d.Month()).Climate(s.Place, yearDay(d))
+	if err != nil {
+		return demand.Weather{}, err
+	}
+	w := [...]demand.Weather{c.Mild, c.Normal, c.Hottest}[k]
+	for _, l := range s.Lamps {
+		w.Reference += s.evaporates(l, d)
+		w.Shine = l.over(w.Shine)
+	}
+	return w, nil
+}
+
+func yearDay(d schedule.Date) int { return int(d-schedule.DateOf(d.Year(), time.January, 1)) + 1 }
+
+// hours is how long the lamp shines in a day.
+func (l Lamp) hours() demand.Hours {
+	const day = 24 * 3600
+	return demand.Hours(float64((l.Off-l.On+day-1)%day+1) / 3600)
+}
+
+// over is the light hours of a day with a lamp besides.
+func (l Lamp) over(s demand.Shine) demand.Shine {
+	on, off := time.Duration(l.On)*time.Second, time.Duration(l.Off)*time.Second
+	if off <= on {
+		return demand.Shine{Rise: 0, Set: 24 * time.Hour}
+	}
+	if s.Set <= s.Rise {
+		return demand.Shine{Rise: on, Set: off}
+	}
+	return demand.Shine{Rise: min(s.Rise, on), Set: max(s.Set, off)}
+}
+
+// perMole is the energy of lamp light in MJ/mol: sodium and similar lamps give
+// 5 µmol/J (Thimijan and Heins, HortScience 18:818, 1983, from memory).
+const perMole = 0.2
+
+// evaporates is what the light of a lamp adds to the reference: the energy term
+// of FAO-56 eq. 6, in the air that the place has at its middle temperature.
+func (s *Site) evaporates(l Lamp, d schedule.Date) demand.Millimetres {
+	line := s.Line(d.Month())
+	t := (line.Lows.Least + line.Lows.Most + line.Highs.Least + line.Highs.Most) / 4
+	slope, gamma := float64(demand.Slope(t)), float64(demand.Psychrometric(demand.Pressure(s.Place.Altitude)))
+	wind := 2.0
+	if s.Place.Cover > 0 {
+		wind = 208.0 / demand.GreenhouseResistance
+	}
+	kept := float64(demand.NetShortWave(demand.Megajoules(perMole * demand.LightIntegral(l.Flux, l.hours()))))
+	return demand.Millimetres(0.408 * slope * kept / (slope + gamma*(1+0.34*wind)))
+}

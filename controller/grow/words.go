@@ -1,0 +1,65 @@
+package grow
+
+import (
+	"fmt"
+	"math"
+
+	"benchtide/schedule"
+)
+
+var numbers = [...]string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}
+
+func floods(n int) string {
+	word := fmt.Sprint(n)
+	if n < len(numbers) {
+		word = numbers[n]
+	}
+	if n == 1 {
+		return word + " flood"
+	}
+	return word + " floods"
+}
+
+func (s *Site) words(b *Batch, a *Advice) string {
+	limit := math.Round(100 * float64(b.Demand.Pot.Threshold()/b.Demand.Pot.Holds()))
+	switch a.Verdict {
+	case Fits:
+		return fmt.Sprintf("from day %d %s a day: fits", a.Age, floods(a.Planned))
+	case Often:
+		return fmt.Sprintf("from day %d %s, %s: %s are planned, and fewer keep the pots above %.0f %% on the hottest days",
+			a.Age, floods(a.Needed), schedule.Describe(a.Stage), floods(a.Planned), limit)
+	case Unplaced:
+		return fmt.Sprintf("from day %d %s, %s: the batch stands on its bench and no flood is planned for it. Has it gone? Then close it",
+			a.Age, floods(a.Needed), schedule.Describe(a.Stage))
+	case Uneven:
+		return fmt.Sprintf("from day %d %s, %s: those planned are too far apart or too short, and on the hottest days pots fall below %.0f %%",
+			a.Age, floods(a.Needed), schedule.Describe(a.Stage), limit)
+	case Beyond:
+		return fmt.Sprintf("from day %d no number of floods keeps the pots above %.0f %% on the hottest days: larger pots, more room or shade",
+			a.Age, limit)
+	}
+	return fmt.Sprintf("from day %d %s, %s: with %s planned, pots fall below %.0f %% on the hottest days",
+		a.Age, floods(a.Needed), schedule.Describe(a.Stage), floods(a.Planned), limit)
+}
+
+// Choices says what a person can do about a conflict between batches of one
+// bench.
+func (s *Site) Choices(c schedule.Conflict) string {
+	var youngest, eldest *Batch
+	for _, i := range c.Batches {
+		b := &s.Batches[i]
+		if youngest == nil || b.Transplanted > youngest.Transplanted {
+			youngest = b
+		}
+		if eldest == nil || b.Transplanted < eldest.Transplanted {
+			eldest = b
+		}
+	}
+	switch c.Kind {
+	case schedule.StrengthConflict:
+		return fmt.Sprintf("leave it, as the weaker harms none and it lasts until %s; or move %s to a bench of its own; or feed %s by hand", c.To, youngest.Name, eldest.Name)
+	case schedule.HoldConflict:
+		return fmt.Sprintf("leave it, and see whether the pots of %s are wet through after a flood; or move %s to a bench of its own", eldest.Name, youngest.Name)
+	}
+	return fmt.Sprintf("flood more often, or allow %s a longer wait if its pots show that it stands it", eldest.Name)
+}
