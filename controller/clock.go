@@ -175,14 +175,14 @@ func (c *Controller) governing(b int) (schedule.Planned, bool) {
 }
 
 // today is the local date. While the clock is not trusted it is that of the
-// newest trusted time and the time powered since; without one, the first day
-// on which every batch is on its bench, so that none goes dry for want of a
-// date.
+// newest trusted time and the time powered since; without one, what the clock
+// shows, but no day before every batch is on its bench, so that none goes dry
+// for want of a date.
 func (c *Controller) today() schedule.Date {
 	t := c.now.Wall
 	if !c.clock.trusted {
 		if c.clock.known.IsZero() {
-			return c.firstDay()
+			return max(c.firstDay(), schedule.CivilIn(t, c.setup.Calendar.Zone()).Date())
 		}
 		t = c.clock.known.Add(c.now.Mono - c.clock.knownAt)
 	}

@@ -258,3 +258,16 @@ func TestSlotsMissedTogetherAreToldOnce(t *testing.T) {
 	assert.Equal(t, 1, told)
 	r.wantMessage("200 floods from")
 }
+
+func TestFirstStartWithoutATrustedDateKeepsEveryBatchWatered(t *testing.T) {
+	for _, start := range []string{"1970-01-01 00:00", "2026-03-20 08:00"} {
+		s := testSetup(1, 30*time.Hour, "09:00", "15:00")
+		r := newRig(t, s, start)
+		r.now.Trusted = false
+		var err error
+		r.control, err = New(s, r.now)
+		require.NoError(t, err)
+		r.run(50 * time.Hour)
+		assert.Len(t, r.rows(), 4, "two a day from %s", start)
+	}
+}
