@@ -5,11 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"path/filepath"
 	"time"
 
 	"benchtide/controller"
 	"benchtide/controller/config"
-	"benchtide/controller/rehearse"
 )
 
 type demoCommand struct {
@@ -20,7 +20,7 @@ type demoCommand struct {
 
 func (demoCommand) Help() string {
 	return `The bench begins 12 minutes before the first flood of a day, full of water and
-with all well. Interrupt it to end; nothing is kept.
+with all well. Interrupt it to end. With --state the next demo goes on from there.
 
 Example:
 
@@ -48,19 +48,33 @@ func (c demoCommand) Run(ctx context.Context, s *session) error {
 	if err != nil {
 		return err
 	}
-	world, err := rehearse.NewWorld(site, start)
-	if err != nil {
-		return errors.Join(err, listener.Close())
-	}
 	k, err := openRecord(c.State, site)
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
+	m, err := c.machine(s, &k, start)
+	if err != nil {
+		return errors.Join(err, listener.Close(), k.close())
+	}
 	s.notice("The built-in example on a simulated bench, %g times faster than real time, from %s.",
-		c.Speed, start.In(site.Zone).Format("Monday 2 January 2006 15:04"))
+		c.Speed, m.clock.Now().Wall.In(site.Zone).Format("Monday 2 January 2006 15:04"))
+	return serve(ctx, s, k, m, listener, c.daemonFlags)
+}
+
+// machine is the simulated bench with its paced clock, gone on with where it
+// is kept.
+func (c demoCommand) machine(s *session, k *kept, start time.Time) (machine, error) {
+	world, start, err := resumeWorld(k.dir, k.site, k.checkpoint, start)
+	if err != nil {
+		return machine{}, err
+	}
 	clock := newPacedClock(world, c.Speed)
+	m := machine{clock: clock, mono: clock.Mono, board: world, boot: "demo"}
+	if !k.passing {
+		m.sinks = append(m.sinks, &worldKeeper{world: world, start: start, path: filepath.Join(k.dir, simulatedName), tell: s.notice})
+	}
 	k.recordGrace = time.Duration(float64(controller.DefaultRecordGrace) * c.Speed) // storage is as fast as ever
-	return serve(ctx, s, k, machine{clock: clock, mono: clock.Mono, board: world, boot: "demo"}, listener, c.daemonFlags)
+	return m, nil
 }
 
 // beforeFirstFlood is long enough to see the stirrer begin.

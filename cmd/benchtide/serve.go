@@ -38,6 +38,7 @@ type machine struct {
 	board   hw.Board
 	boot    string
 	deadMan bool
+	sinks   []loop.Sink // that go with the board
 }
 
 // serve keeps the site on the machine until it is told to stop, then puts
@@ -136,7 +137,7 @@ func newDaemon(k kept, m machine, j *journal) (*daemon, error) {
 	sinks = append(sinks, live)
 	d.loop = loop.New(loop.Parts{
 		Clock: m.clock, Board: m.board, Guard: guard, Controller: c, Limits: setup.Limits,
-		Ledger: k.ledger, Sinks: sinks, Heartbeat: heartbeat,
+		Ledger: k.ledger, Sinks: append(sinks, m.sinks...), Heartbeat: heartbeat,
 		Boot: m.boot, DeadMan: m.deadMan, Alive: manager.Alive,
 	})
 	live.loop = d.loop

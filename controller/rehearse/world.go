@@ -23,6 +23,12 @@ func NewWorld(site *config.Site, start time.Time) (*sim.World, error) {
 	return sim.New(worldConfig(site, start, &Scenario{Seed: 1}))
 }
 
+// RestoreWorld goes on with a world of NewWorld, begun at start, from its
+// snapshot.
+func RestoreWorld(site *config.Site, start time.Time, snapshot []byte) (*sim.World, error) {
+	return sim.Restore(worldConfig(site, start, &Scenario{Seed: 1}), snapshot)
+}
+
 func worldConfig(site *config.Site, start time.Time, scenario *Scenario) sim.Config {
 	limits := site.Limits()
 	c := sim.Config{
