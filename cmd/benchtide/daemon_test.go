@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
@@ -15,6 +16,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"benchtide/controller/config"
 )
 
 // patience is how long the real program may take over anything.
@@ -145,7 +148,7 @@ func TestDemoThatIsStoppedInAFloodPutsThePumpOffFirst(t *testing.T) {
 	p := start(t, "demo", "--speed", "1000", "--listen", "127.0.0.1:0", "--json")
 	p.until(`"msg":"FULL made`)
 	before := len(p.said)
-	assert.Equal(t, 0, p.end(syscall.SIGTERM))
+	assert.Equal(t, 0, p.end(syscall.SIGHUP), "its terminal has gone away")
 	last := strings.Join(p.said[before:], "\n")
 	assert.Regexp(t, `"output":"flood_pump","on":false`, last)
 	assert.Regexp(t, `"output":"enable","on":false`, last)
@@ -153,7 +156,7 @@ func TestDemoThatIsStoppedInAFloodPutsThePumpOffFirst(t *testing.T) {
 	assert.Regexp(t, `all off$`, last)
 }
 
-func TestRunKeepsASimulatedBenchInRealTimeUntilItsTerminalGoesAway(t *testing.T) {
+func TestRunKeepsASimulatedBenchInRealTimeUntilItIsTerminated(t *testing.T) {
 	t.Parallel()
 	p := start(t, "run", "--listen", "127.0.0.1:0")
 	url := p.until(metricsAt)
@@ -162,7 +165,7 @@ func TestRunKeepsASimulatedBenchInRealTimeUntilItsTerminalGoesAway(t *testing.T)
 	assert.Equal(t, 1.0, sample(t, page, `benchtide_output_on{output="air"}`))
 	assert.Equal(t, 0.0, sample(t, page, `benchtide_output_on{output="enable"}`))
 	assert.Greater(t, sample(t, page, "process_resident_memory_bytes"), 0.0)
-	assert.Equal(t, 0, p.end(syscall.SIGHUP))
+	assert.Equal(t, 0, p.end(syscall.SIGTERM))
 	assert.Equal(t, "all off", p.said[len(p.said)-1])
 	assert.Contains(t, strings.Join(p.said, "\n"), "The record of floods goes with the program")
 }
@@ -191,5 +194,39 @@ func TestAReaderThatGoesAwayDoesNotStopTheDaemon(t *testing.T) {
 	for begun := time.Now(); sample(t, scrapeFrom(t, url), `benchtide_floods_total{bench="north",outcome="proven"}`) < 1; {
 		require.Less(t, time.Since(begun), patience)
 	}
+	assert.Equal(t, 0, p.end(os.Interrupt))
+}
+
+func TestAChangedFileComesIntoForceWhenNothingFloods(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	file, state := filepath.Join(dir, "bench.yaml"), filepath.Join(dir, "state")
+	write := func(text string) { require.NoError(t, os.WriteFile(file, []byte(text), 0o644)) }
+	// No flood is near, whenever this runs.
+	text := strings.Replace(string(config.Example), "transplanted: 2026-03-02", "transplanted: 2199-03-02", 1)
+	write(text)
+	p := start(t, "run", "-c", file, "--state", state, "--listen", "127.0.0.1:0")
+	url := p.until(metricsAt)
+	p.until(`msg="air on"`)
+
+	write("benches: {")
+	require.NoError(t, p.cmd.Process.Signal(syscall.SIGHUP))
+	p.until(`read again and changes nothing`)
+	p.until(`The changed file is not in force`)
+
+	write(strings.Replace(text, "Quarry Lane school greenhouse", "The other greenhouse", 1))
+	require.NoError(t, p.cmd.Process.Signal(syscall.SIGHUP))
+	p.until(`comes into force when nothing floods`)
+	p.until(`msg="air off"`)
+	p.until(`The changed file is in force`)
+	p.until(`msg="air on"`)
+	assert.Contains(t, scrapeFrom(t, strings.Replace(url, "metrics", "api/v1/status", 1)), "The other greenhouse")
+	settings := scrapeFrom(t, strings.Replace(url, "metrics", "api/v1/export?table=settings&format=jsonl", 1))
+	require.Len(t, strings.Split(strings.TrimSpace(settings), "\n"), 2)
+	assert.Contains(t, settings, `-site: {name: Quarry Lane school greenhouse`)
+	assert.Contains(t, settings, `+site: {name: The other greenhouse`)
+
+	require.NoError(t, p.cmd.Process.Signal(syscall.SIGHUP))
+	p.until(`nothing has changed`)
 	assert.Equal(t, 0, p.end(os.Interrupt))
 }

@@ -48,7 +48,7 @@ func (c demoCommand) Run(ctx context.Context, s *session) error {
 	if err != nil {
 		return err
 	}
-	k, err := openRecord(c.State, site)
+	k, err := openRecord(kept{dir: c.State}, site)
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -58,7 +58,7 @@ func (c demoCommand) Run(ctx context.Context, s *session) error {
 	}
 	s.notice("The built-in example on a simulated bench, %g times faster than real time, from %s.",
 		c.Speed, m.clock.Now().Wall.In(site.Zone).Format("Monday 2 January 2006 15:04"))
-	return serve(ctx, s, k, m, listener, c.daemonFlags)
+	return serve(ctx, s, k, m, listener, c.daemonFlags, nil)
 }
 
 // machine is the simulated bench with its paced clock, gone on with where it

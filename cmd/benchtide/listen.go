@@ -125,19 +125,17 @@ func listenSocket(path string) (net.Listener, error) {
 // doors are where a daemon is heard. What they show may change while they are
 // open.
 type doors struct {
-	shown   atomic.Pointer[http.Handler]
-	servers []*http.Server
+	shown     atomic.Pointer[http.Handler]
+	log       *slog.Logger
+	servers   []*http.Server
+	serve     []func() error // by server
+	listeners []net.Listener // by server
 }
 
-func (d *doors) show(h http.Handler) { d.shown.Store(&h) }
-
-func (d *doors) ServeHTTP(w http.ResponseWriter, r *http.Request) {
-	(*d.shown.Load()).ServeHTTP(w, r)
-}
-
-// open serves the address and, where there is one, the socket. That a server
-// fails is told and changes nothing for the bench.
-func (d *doors) open(address, socket net.Listener, f listenFlags, log *slog.Logger) {
+// newDoors has the address and, where there is one, the socket served once
+// they are opened.
+func newDoors(address, socket net.Listener, f listenFlags, log *slog.Logger) *doors {
+	d := &doors{log: log}
 	handler := http.Handler(d)
 	if f.WebConfig == "" {
 		handler = web.NamedLocally(d)
@@ -145,26 +143,45 @@ func (d *doors) open(address, socket net.Listener, f listenFlags, log *slog.Logg
 	none, addresses := false, []string{f.Listen}
 	flags := &exporter.FlagConfig{WebConfigFile: &f.WebConfig, WebListenAddresses: &addresses, WebSystemdSocket: &none}
 	quiet := slog.New(slog.DiscardHandler) // it would tell of every start
-	d.serve(handler, log, func(s *http.Server) error { return exporter.Serve(address, s, flags, quiet) })
+	d.add(handler, address, func(s *http.Server) error { return exporter.Serve(address, s, flags, quiet) })
 	if socket != nil {
-		d.serve(d, log, func(s *http.Server) error { return s.Serve(socket) })
+		d.add(d, socket, func(s *http.Server) error { return s.Serve(socket) })
+	}
+	return d
+}
+
+func (d *doors) add(h http.Handler, l net.Listener, serve func(*http.Server) error) {
+	s := web.NewServer(h)
+	s.ErrorLog = slog.NewLogLogger(d.log.Handler(), slog.LevelWarn)
+	d.servers = append(d.servers, s)
+	d.listeners = append(d.listeners, l)
+	d.serve = append(d.serve, func() error { return serve(s) })
+}
+
+// show changes what is served. It comes before open.
+func (d *doors) show(h http.Handler) { d.shown.Store(&h) }
+
+func (d *doors) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	(*d.shown.Load()).ServeHTTP(w, r)
+}
+
+// open begins to serve. That a server fails is told and changes nothing for the
+// bench.
+func (d *doors) open() {
+	for _, serve := range d.serve {
+		go func() {
+			if err := serve(); !errors.Is(err, http.ErrServerClosed) {
+				d.log.Error("serve http: " + err.Error())
+			}
+		}()
 	}
 }
 
-func (d *doors) serve(h http.Handler, log *slog.Logger, serve func(*http.Server) error) {
-	server := web.NewServer(h)
-	server.ErrorLog = slog.NewLogLogger(log.Handler(), slog.LevelWarn)
-	d.servers = append(d.servers, server)
-	go func() {
-		if err := serve(server); !errors.Is(err, http.ErrServerClosed) {
-			log.Error("serve http: " + err.Error())
-		}
-	}()
-}
-
+// close ends every connection, and the listeners that were never opened.
 func (d *doors) close() (err error) {
-	for _, s := range d.servers {
+	for i, s := range d.servers {
 		err = errors.Join(err, s.Close())
+		_ = d.listeners[i].Close() // an error says that the server has closed it
 	}
 	return err
 }

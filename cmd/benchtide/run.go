@@ -23,39 +23,70 @@ func (runCommand) Help() string {
 With "board: simulated" the bench is simulated in real time. A wired board floods
 by itself once this wiring is commissioned; until then only with --attended.
 
+SIGHUP has the file read again. A sound one comes into force when nothing floods,
+one with an error changes nothing. On a terminal SIGHUP ends the program, as its
+going away does.
+
 Example:
 
     benchtide run -c /etc/benchtide/bench.yaml --state /var/lib/benchtide`
 }
 
 func (c runCommand) Run(ctx context.Context, s *session) error {
-	site, warnings, err := c.load(s)
+	v, err := c.version(s)
 	if err != nil {
 		return err
 	}
-	for _, w := range warnings {
-		s.notice("%v", w)
-	}
-	listener, err := c.listen()
+	address, err := c.listen()
 	if err != nil {
 		return err
 	}
 	clock := hw.NewSystemClock()
-	k, err := c.open(ctx, site, clock.Now())
+	start := func(ctx context.Context, v version, at kept) (kept, machine, error) {
+		return c.start(ctx, s, clock, v, at)
+	}
+	k, m, err := start(ctx, v, kept{dir: c.dir()})
 	if err != nil {
-		return errors.Join(fmt.Errorf("%w. Nothing was switched on", err), listener.Close())
+		return errors.Join(fmt.Errorf("%w. Nothing was switched on", err), address.Close())
+	}
+	return serve(ctx, s, k, m, address, c.daemonFlags, &reloader{
+		inForce: v, read: func() (version, error) { return c.version(s) }, start: start, notice: s.notice,
+	})
+}
+
+// version reads the site's file.
+func (c runCommand) version(s *session) (version, error) {
+	name, text, err := c.read(s)
+	if err != nil {
+		return version{}, err
+	}
+	site, problems := config.Parse(name, text)
+	for _, w := range problems.Warnings() {
+		s.notice("%v", w)
+	}
+	return version{name, text, site}, problems.Err()
+}
+
+// start opens the record and the board of a version.
+func (c runCommand) start(ctx context.Context, s *session, clock *hw.SystemClock, v version, at kept) (kept, machine, error) {
+	k, err := c.open(ctx, v.site, at, clock.Now())
+	if err != nil {
+		return k, machine{}, err
 	}
 	if k.checkpoint != nil {
 		clock.SetFloor(k.checkpoint.Controller.Known)
 	}
 	m, err := openMachine(k.site, clock)
 	if err != nil {
-		return errors.Join(fmt.Errorf("%w. Nothing was switched on", err), listener.Close(), k.close())
+		return k, m, errors.Join(err, k.ledger.Close())
+	}
+	if err := k.noteSettings(ctx, v, clock.Now().Wall); err != nil {
+		k.alarms = append(k.alarms, fmt.Sprintf("The version of the file is not on record: %v.", err))
 	}
 	for _, n := range k.notices {
 		s.notice("%s", n)
 	}
-	return serve(ctx, s, k, m, listener, c.daemonFlags)
+	return k, m, nil
 }
 
 // openMachine opens the site's board beside the machine's own clock.

@@ -6,7 +6,9 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"os"
 	"os/signal"
+	"sync/atomic"
 	"syscall"
 	"time"
 
@@ -42,9 +44,10 @@ type machine struct {
 }
 
 // serve keeps the site on the machine until it is told to stop, then puts
-// every output off and closes the board.
-func serve(ctx context.Context, s *session, k kept, m machine, address net.Listener, f daemonFlags) (err error) {
-	ctx, stop := untilSignal(ctx)
+// every output off and closes the board. With a reloader a changed file takes
+// the place of the one in force.
+func serve(ctx context.Context, s *session, k kept, m machine, address net.Listener, f daemonFlags, r *reloader) (err error) {
+	ctx, stop := untilOneOf(ctx, stopSignals(s, r)...)
 	defer stop()
 	out := newLines(s.out)
 	defer func() {
@@ -54,22 +57,68 @@ func serve(ctx context.Context, s *session, k kept, m machine, address net.Liste
 			s.notice("all off")
 		}
 	}()
-	d, err := newDaemon(k, m, newJournal(namesOf(k.site), out, isTerminal(s.out), f.JSON))
+	manager, err := newServiceManager()
 	if err != nil {
 		return errors.Join(err, address.Close())
 	}
-	defer d.api.Close()
 	socket, err := openSocket(s, k, f.listenFlags)
 	if err != nil {
 		return errors.Join(err, address.Close())
 	}
-	doors := &doors{}
-	doors.show(d.handler())
-	doors.open(address, socket, f.listenFlags, slog.New(slog.NewTextHandler(s.err, nil)))
+	doors := newDoors(address, socket, f.listenFlags, slog.New(slog.NewTextHandler(s.err, nil)))
 	defer func() { err = errors.Join(err, doors.close()) }()
-	s.notice("%s: metrics at http://%s/metrics", k.site.Name, address.Addr())
-	go d.manager.Serve(ctx, d.loop.Wake)
-	return d.loop.Run(ctx)
+	var wake atomic.Pointer[loop.Loop]
+	for first := true; ; first = false {
+		d, err := newDaemon(k, m, manager, newJournal(namesOf(k.site), out, isTerminal(s.out), f.JSON))
+		if err != nil {
+			return err
+		}
+		wake.Store(d.loop)
+		doors.show(d.handler())
+		if first {
+			doors.open()
+			s.notice("%s: metrics at http://%s/metrics", k.site.Name, address.Addr())
+			go manager.Serve(ctx, func() { wake.Load().Wake() })
+		}
+		next, err := d.keep(ctx, r)
+		d.api.Close()
+		if err != nil || next == nil || ctx.Err() != nil {
+			return err
+		}
+		if k, m, err = r.swap(ctx, d, k, m, *next); err != nil {
+			return err
+		}
+	}
+}
+
+// keep runs the loop until ctx ends or a new version of the file has its
+// moment, and returns that.
+func (d *daemon) keep(ctx context.Context, r *reloader) (*version, error) {
+	if r == nil {
+		return nil, d.loop.Run(ctx)
+	}
+	ctx, end := context.WithCancel(ctx)
+	found := make(chan *version, 1)
+	go func() {
+		found <- r.await(ctx, d)
+		end()
+	}()
+	err := d.loop.Run(ctx)
+	end()
+	return <-found, err
+}
+
+// stopSignals end the program. A hangup has the file read again, except on a
+// terminal, which has gone away then.
+func stopSignals(s *session, r *reloader) []os.Signal {
+	stop := []os.Signal{syscall.SIGINT, syscall.SIGTERM}
+	if r == nil || isTerminal(s.out) {
+		return append(stop, syscall.SIGHUP)
+	}
+	hangups := make(chan os.Signal, 1)
+	signal.Notify(hangups, syscall.SIGHUP)
+	r.hangups = hangups
+	return stop
 }
 
 // openSocket opens the commands' socket; nil where there is no place for one.
@@ -88,11 +137,16 @@ func openSocket(s *session, k kept, f listenFlags) (net.Listener, error) {
 }
 
 // untilSignal returns a context that ends when the program is asked to stop
-// or its terminal goes away; a second signal ends the program at once. A
-// reader that closes its end of a pipe is no reason to die with a pump on.
+// or its terminal goes away; a second signal ends the program at once.
 func untilSignal(ctx context.Context) (context.Context, context.CancelFunc) {
+	return untilOneOf(ctx, syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP)
+}
+
+// untilOneOf is untilSignal for these signals. A reader that closes its end of
+// a pipe is no reason to die with a pump on.
+func untilOneOf(ctx context.Context, stops ...os.Signal) (context.Context, context.CancelFunc) {
 	signal.Ignore(syscall.SIGPIPE)
-	ctx, stop := signal.NotifyContext(ctx, syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP)
+	ctx, stop := signal.NotifyContext(ctx, stops...)
 	context.AfterFunc(ctx, stop)
 	return ctx, stop
 }
@@ -101,15 +155,11 @@ func untilSignal(ctx context.Context) (context.Context, context.CancelFunc) {
 type daemon struct {
 	loop     *loop.Loop
 	registry *prometheus.Registry
-	manager  *serviceManager
 	api      *web.API
+	live     *liveSite
 }
 
-func newDaemon(k kept, m machine, j *journal) (*daemon, error) {
-	manager, err := newServiceManager()
-	if err != nil {
-		return nil, err
-	}
+func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon, error) {
 	guard, c, setup, err := k.core(m.clock.Now(), m.boot)
 	if err != nil {
 		return nil, err
@@ -120,7 +170,7 @@ func newDaemon(k kept, m machine, j *journal) (*daemon, error) {
 	collector := metrics.New(metrics.Site{
 		Limits: setup.Limits, Batches: j.names.batches, Build: build(), Status: c.StatusInto, Mono: m.mono, LedgerErrors: k.errors,
 	})
-	d := &daemon{registry: prometheus.NewRegistry(), manager: manager}
+	d := &daemon{registry: prometheus.NewRegistry()}
 	d.registry.MustRegister(collector, collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	watch := drift.NewWatch(rehearse.Drift(k.site), j.names.benches, k.site.Zone, func(_ drift.Finding, m controller.Message) {
 		c.Tell(m)
@@ -140,7 +190,7 @@ func newDaemon(k kept, m machine, j *journal) (*daemon, error) {
 		Ledger: k.ledger, Sinks: append(sinks, m.sinks...), Heartbeat: heartbeat,
 		Boot: m.boot, DeadMan: m.deadMan, Alive: manager.Alive,
 	})
-	live.loop = d.loop
+	d.live, live.loop = live, d.loop
 	k.ledger.OnAcknowledged(d.loop.Wake)
 	return d, nil
 }
@@ -160,6 +210,14 @@ func (d *daemon) cleaned(watch *drift.Watch, names []string) func(web.Note) {
 			return nil
 		})
 	}
+}
+
+// tell has a person told.
+func (d *daemon) tell(ctx context.Context, m controller.Message) {
+	_ = d.loop.Do(ctx, func(c loop.Core) error { // it only fails when the loop has ended
+		c.Controller.Tell(m)
+		return nil
+	})
 }
 
 // handler is what the daemon shows.

@@ -49,12 +49,12 @@ const heartbeat = time.Hour
 
 // open reads what the daemon before left in the state directory. Without one
 // the record goes with the program, and a wired board is never commissioned.
-func (f stateFlags) open(ctx context.Context, site *config.Site, now safety.Now) (kept, error) {
-	k, err := openRecord(f.dir(), site)
+func (f stateFlags) open(ctx context.Context, site *config.Site, at kept, now safety.Now) (kept, error) {
+	k, err := openRecord(at, site)
 	if err != nil {
 		return k, err
 	}
-	if k.passing {
+	if k.passing && !at.passing {
 		k.notices = append(k.notices, "The record of floods goes with the program. Give --state DIR to keep it.")
 	}
 	entries, err := record{ctx: ctx, ledger: k.ledger, zone: site.Zone}.Entries()
@@ -62,21 +62,21 @@ func (f stateFlags) open(ctx context.Context, site *config.Site, now safety.Now)
 		k.alarms = append(k.alarms, fmt.Sprintf("What commissioning found cannot be read: %v.", err))
 	}
 	if err := k.judge(entries, now, f.Attended); err != nil {
-		return k, errors.Join(err, k.close())
+		return k, errors.Join(err, k.ledger.Close())
 	}
 	return k, nil
 }
 
-// openRecord opens the ledger in dir; without one in a directory that goes
-// with the program.
-func openRecord(dir string, site *config.Site) (kept, error) {
-	k := kept{site: site, dir: dir, passing: dir == ""}
-	if k.passing {
+// openRecord opens the ledger where the record is to be; where that is
+// nowhere, in a directory that goes with the program.
+func openRecord(at kept, site *config.Site) (kept, error) {
+	k := kept{site: site, dir: at.dir, passing: at.passing}
+	if k.dir == "" {
 		passing, err := os.MkdirTemp("", "benchtide-")
 		if err != nil {
 			return k, fmt.Errorf("make a place for the record: %w; give --state DIR", err)
 		}
-		k.dir = passing
+		k.dir, k.passing = passing, true
 	}
 	l, recovered, err := ledger.Open(k.dir, ledger.Options{Limits: site.Limits(), Zone: site.Zone})
 	if err != nil {

@@ -1,0 +1,121 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/config"
+	"benchtide/controller/loop"
+	"benchtide/safety"
+)
+
+// version is one version of the site's file.
+type version struct {
+	name string
+	text []byte
+	site *config.Site
+}
+
+// reloader puts a new version of the site's file in place of the one in force:
+// between floods, with every pump circuit open, and by the same way as a
+// restart. A version that is not sound, or that the board does not take, changes
+// nothing.
+type reloader struct {
+	hangups <-chan os.Signal
+	inForce version
+	read    func() (version, error)
+	start   func(context.Context, version, kept) (kept, machine, error) // kept says where the record is
+	notice  func(format string, args ...any)
+}
+
+// quietEvery is how often a new version looks for its moment.
+const quietEvery = 500 * time.Millisecond
+
+// await reads the file at each hangup and returns a new version once nothing
+// floods; nil when ctx ends first.
+func (r *reloader) await(ctx context.Context, d *daemon) *version {
+	ticker := time.NewTicker(quietEvery)
+	defer ticker.Stop()
+	var next *version
+	for {
+		select {
+		case <-r.hangups:
+			next = r.reread(ctx, d)
+		case <-ticker.C:
+			if next != nil && d.live.quiet(ctx) {
+				return next
+			}
+		case <-ctx.Done():
+			return nil
+		}
+	}
+}
+
+// reread is the new version of the file; nil when there is none to put in
+// force.
+func (r *reloader) reread(ctx context.Context, d *daemon) *version {
+	v, err := r.read()
+	switch {
+	case err != nil:
+		r.notice("The file was read again and changes nothing: %v", err)
+		d.tell(ctx, controller.Message{Urgency: controller.Today, Bench: -1, Cause: "settings",
+			Text: fmt.Sprintf("The changed file is not in force: %v. The bench goes on as before. Put the file right and have it read again.", err)})
+		return nil
+	case string(v.text) == string(r.inForce.text):
+		r.notice("The file was read again: nothing has changed.")
+		return nil
+	}
+	r.notice("The file was read again; it comes into force when nothing floods.")
+	return &v
+}
+
+// swap starts anew with a version. The loop of d has ended, with every output
+// off.
+func (r *reloader) swap(ctx context.Context, d *daemon, k kept, m machine, v version) (kept, machine, error) {
+	k.ledger.Record(nil, &loop.Checkpoint{Controller: d.loop.Controller.State(m.boot), Guard: d.loop.Guard.State()})
+	if err := errors.Join(m.board.Close(), k.ledger.Close()); err != nil {
+		return k, m, err
+	}
+	k.checkpoint = nil
+	next, machine, err := r.start(ctx, v, k)
+	if err == nil {
+		r.inForce = v
+		r.notice("The changed file is in force.")
+		return next, machine, nil
+	}
+	old, machine, again := r.start(ctx, r.inForce, k)
+	if again != nil {
+		return k, m, errors.Join(err, again)
+	}
+	r.notice("The changed file changes nothing: %v", err)
+	old.alarms = append(old.alarms, fmt.Sprintf("The changed file is not in force: %v. The bench goes on as before. Put the file right and have it read again.", err))
+	return old, machine, nil
+}
+
+// nearFlood is too close to the next flood to start anew.
+const nearFlood = time.Minute
+
+// quiet reports whether nothing floods, waits to or is about to, every pump
+// circuit is open, and storage takes what the next start goes on from.
+func (s *liveSite) quiet(ctx context.Context) bool {
+	quiet := false
+	_ = s.loop.Do(ctx, func(c loop.Core) error { // a loop that has ended is not quiet
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		quiet = s.record().Trouble == nil
+		for i := range s.status.Benches {
+			b := &s.status.Benches[i]
+			near := b.HasNext && b.Next.Due.Sub(c.Now.Wall) < nearFlood
+			quiet = quiet && b.Phase == controller.Rest && b.Queued == 0 && !near
+		}
+		for i, o := range s.loop.Limits.Outputs {
+			quiet = quiet && (o.Kind == safety.Other || !s.command.On(i))
+		}
+		return nil
+	})
+	return quiet
+}
