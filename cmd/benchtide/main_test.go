@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/stretchr/testify/require"
@@ -22,7 +23,7 @@ func TestCommandLines(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:                 "../../testdata/scripts",
 		RequireExplicitExec: true,
-		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "answers": answers},
 		Condition:           condition,
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("CONFIGS", configs)
@@ -55,5 +56,22 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(err)
 	if got != want {
 		ts.Fatalf("exit code %d, want %d\n%s%s", got, want, ts.ReadFile("stdout"), ts.ReadFile("stderr"))
+	}
+}
+
+// answers runs a command until a program that was just started answers it:
+// answers COMMAND...
+func answers(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 1 {
+		ts.Fatalf("usage: answers COMMAND [ARGS...]")
+	}
+	for begun := time.Now(); ; {
+		err := ts.Exec(args[0], args[1:]...)
+		if err == nil {
+			return
+		}
+		if time.Since(begun) > patience {
+			ts.Fatalf("no answer: %v\n%s", err, ts.ReadFile("stderr"))
+		}
 	}
 }
