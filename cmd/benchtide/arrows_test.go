@@ -45,6 +45,7 @@ var arrows = []arrow{
 	{from: "controller/web", house: []string{"controller", "controller/quantity", "safety", "schedule"}, because: "the API asks for what it shows; how the loop and storage answer is not its business"},
 	{from: "controller/drift", house: []string{"controller", "controller/loop"}, because: "what changes slowly is found from the floods alone"},
 	{from: "controller/rehearse", house: []string{"controller", "controller/config", "controller/drift", "controller/loop", "controller/quantity", "hw", "hw/hydraulics", "hw/sim", "safety", "schedule", "schedule/demand"}, outside: []string{"go.yaml.in/yaml/"}, because: "a rehearsal is the program on a simulated bench, without database and metrics"},
+	{from: "controller/rehearse/campaign", house: []string{"controller", "controller/config", "controller/rehearse", "safety", "schedule"}, because: "a campaign draws files and judges reports; the bench and the program are those of every rehearsal"},
 	{from: "controller/rehearse/chart", house: []string{"controller", "controller/config", "controller/rehearse", "controller/sheet", "schedule"}, outside: []string{"gonum.org/v1/plot"}, because: "pictures are drawn from samples and the report, and change nothing"},
 }
 

@@ -24,7 +24,10 @@ type rehearseCommand struct {
 	Seed     *uint64 `placeholder:"N" help:"Of all that is left to chance; 1 unless given."`
 	Weather  string  `placeholder:"KIND" help:"mild, normal or hot, or a file of days on record; normal unless given."`
 	JSON     bool    `help:"Print one JSON object."`
-	Report   string  `placeholder:"DIR" help:"Write a page with pictures of it there too, season.html."`
+	Report   string  `placeholder:"DIR" help:"Write a page with pictures of it there too, season.html; of a campaign, the months that failed."`
+
+	Campaign int `placeholder:"N" help:"Live through N random bench-years of faults, people and weather."`
+	Workers  int `placeholder:"N" help:"Years of a campaign lived at the same time; 1 unless given."`
 }
 
 func (rehearseCommand) Help() string {
@@ -35,7 +38,8 @@ Examples:
 
     benchtide rehearse -c bench.yaml --from 2026-03-02 --days 60 --seed 1
     benchtide rehearse -c bench.yaml -s blocked-drain.yaml --json
-    benchtide rehearse -c bench.yaml --days 120 --report pictures`
+    benchtide rehearse -c bench.yaml --days 120 --report pictures
+    benchtide rehearse --campaign 300 --seed 7 --workers 2`
 }
 
 // Defaults of a rehearsal without a scenario.
@@ -52,9 +56,11 @@ func (c rehearseCommand) Validate() error {
 	case c.Scenario != "" && (c.From.given || c.Days != nil || c.Seed != nil || c.Weather != ""):
 		return fmt.Errorf("--scenario brings its own dates, seed and weather: leave out --from, --days, --seed and --weather, or the scenario")
 	case c.Days != nil:
-		return checkDays(*c.Days)
+		if err := checkDays(*c.Days); err != nil {
+			return err
+		}
 	}
-	return nil
+	return c.checkCampaign()
 }
 
 func checkDays(n int) error {
@@ -65,6 +71,9 @@ func checkDays(n int) error {
 }
 
 func (c rehearseCommand) Run(ctx context.Context, s *session) error {
+	if c.Campaign > 0 {
+		return c.campaign(ctx, s)
+	}
 	site, _, err := c.load(s)
 	if err != nil {
 		return err

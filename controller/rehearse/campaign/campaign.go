@@ -1,0 +1,129 @@
+package campaign
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"sync"
+
+	"benchtide/controller/rehearse"
+)
+
+// Options say how long a campaign goes on.
+type Options struct {
+	Years    int    // bench-years: a year of a site with two benches counts as two
+	Seed     uint64 // of everything that is left to chance
+	Workers  int    // years lived at the same time; 0 means one
+	Progress func(done float64)
+}
+
+// shrunk is how many failed months are made smaller; those after it are only
+// listed.
+const shrunk = 5
+
+// Run lives through a campaign and reports. The report depends on Years and Seed
+// alone. The error is ctx's, or says which site could not be lived on.
+func Run(ctx context.Context, o Options) (*Report, error) {
+	sites := o.sites()
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	lives := make([]chan life, sites)
+	for i := range lives {
+		lives[i] = make(chan life, 1)
+	}
+	var work sync.WaitGroup
+	defer work.Wait()
+	defer stop()
+	next := make(chan int)
+	for range max(o.Workers, 1) {
+		work.Go(func() {
+			for i := range next {
+				lives[i] <- o.live(ctx, i)
+			}
+		})
+	}
+	work.Go(func() {
+		defer close(next)
+		for i := range sites {
+			select {
+			case next <- i:
+			case <-ctx.Done():
+				return
+			}
+		}
+	})
+	return o.gather(ctx, lives)
+}
+
+// gather adds up the years in their order.
+func (o *Options) gather(ctx context.Context, lives []chan life) (*Report, error) {
+	rep := newReport(o)
+	for i, c := range lives {
+		select {
+		case l := <-c:
+			if l.err != nil {
+				return nil, fmt.Errorf("campaign: site %d of seed %d: %w", i, o.Seed, l.err)
+			}
+			if err := rep.add(ctx, o, i, &l); err != nil {
+				return nil, err
+			}
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		}
+		if o.Progress != nil {
+			o.Progress(float64(i+1) / float64(len(lives)))
+		}
+	}
+	rep.finish()
+	return rep, nil
+}
+
+// life is one year on a site.
+type life struct {
+	place  *Place
+	months []*judgement
+	err    error
+}
+
+// chanceOf is what site i of a campaign is drawn from.
+func (o *Options) chanceOf(i int) *rand.Rand { return rand.New(rand.NewPCG(o.Seed, uint64(i))) }
+
+// benchesOf draws how many benches a site has.
+func benchesOf(r *rand.Rand) int { return pick(r, 1, 1, 1, 1, 2, 2, 3) }
+
+// sites is how many sites it takes to live so many bench-years.
+func (o *Options) sites() (n int) {
+	for lived := 0; lived < o.Years; n++ {
+		lived += benchesOf(o.chanceOf(n))
+	}
+	return n
+}
+
+// live lives year i.
+func (o *Options) live(ctx context.Context, i int) (l life) {
+	r := o.chanceOf(i)
+	if l.place, l.err = drawPlace(r, benchesOf(r)); l.err != nil {
+		return l
+	}
+	for m := range months {
+		s := drawMonth(r, l.place.Site, m)
+		var j *judgement
+		if j, l.err = liveMonth(ctx, l.place, &s); l.err != nil {
+			return l
+		}
+		l.months = append(l.months, j)
+	}
+	return l
+}
+
+// liveMonth lives through a month on a site and judges it.
+func liveMonth(ctx context.Context, p *Place, s *rehearse.Scenario) (*judgement, error) {
+	w := newWitness(len(p.Site.Benches))
+	report, err := rehearse.Run(ctx, p.Site, *s, rehearse.Options{Each: w.each})
+	if err != nil {
+		return nil, err
+	}
+	j := &judgement{stage: stage{p.Site, s}, witness: w, report: report, start: s.From.At(0).In(p.Site.Zone)}
+	j.judge()
+	return j, nil
+}

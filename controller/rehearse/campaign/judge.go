@@ -1,0 +1,217 @@
+package campaign
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/rehearse"
+	"benchtide/schedule"
+)
+
+// Charge is one thing that is wrong with a month.
+type Charge struct {
+	Kind string `json:"kind"` // one of the charges
+	Text string `json:"text"`
+}
+
+// The charges.
+const (
+	invariant = "invariant" // the checker found one broken
+	spilled   = "spilled"   // a single fault spilled past its bound
+	ranDry    = "ran-dry"   // a single fault ran a pump dry past its bound
+	silent    = "silent"    // harm came and nobody was told
+	unwatered = "unwatered" // mended, the crop was not watered again in time
+)
+
+// judgement is what came of a month.
+type judgement struct {
+	stage
+	*witness
+	report  *rehearse.Report
+	start   time.Time
+	charges []Charge
+	waited  time.Duration // the longest from all mended to the first flood that counted
+}
+
+func (j *judgement) charge(kind, format string, args ...any) {
+	j.charges = append(j.charges, Charge{kind, fmt.Sprintf(format, args...)})
+}
+
+// since is a time as elapsed since the month began.
+func (j *judgement) since(t time.Time) time.Duration { return t.Sub(j.start) }
+
+func (j *judgement) judge() {
+	for _, b := range j.report.BrokenInvariants {
+		j.charge(invariant, "%s", b)
+	}
+	if single(j.scenario.Faults) {
+		j.judgeBounds()
+	}
+	j.judgeSilence()
+	j.judgeLife()
+}
+
+// single reports whether there was one fault at most. A clock that jumps there
+// and back is one.
+func single(faults []rehearse.Fault) bool {
+	return len(faults) < 2 || len(faults) == 2 && faults[0].What == clockJump && faults[1].What == clockJump
+}
+
+// drops is what may reach the floor without being a spill: a float that
+// interrupts, a mouthful that runs over while HIGH acts.
+const drops = 0.05 // L
+
+// dryFor is how long a pump may run dry in a month in which nothing took away
+// what tells that there is no water.
+const dryFor = time.Second
+
+// judgeBounds holds a month of one fault, or none, to the bounds stated for it.
+func (j *judgement) judgeBounds() {
+	if bound := j.bound(); j.report.SpilledL > bound {
+		j.charge(spilled, "%.2f L on the floor; the bound is %.2f L", j.report.SpilledL, bound)
+	}
+	longest := dryFor
+	if j.dryable() {
+		longest = j.longestRun()
+	}
+	if j.longestDry > longest {
+		j.charge(ranDry, "a pump ran dry for %s; the bound is %s", j.longestDry, longest)
+	}
+}
+
+// bound is how much the one fault of a month may put on the floor, in litres.
+func (j *judgement) bound() float64 {
+	if !j.spillable() {
+		return drops
+	}
+	f := &j.scenario.Faults[0]
+	return drops + min(kindOf(f.What).spills(&j.stage, f), j.stage.supply(f))
+}
+
+// spillable reports whether the one fault of a month leaves no layer healthy
+// that holds all of the water.
+func (j *judgement) spillable() bool {
+	return len(j.scenario.Faults) > 0 && kindOf(j.scenario.Faults[0].What).spills != nil
+}
+
+// dryable reports whether nothing tells, in a month of one fault, that there is
+// too little water for a flood: a reservoir has no low switch, or the fault
+// takes it away.
+func (j *judgement) dryable() bool {
+	for i := range j.scenario.Faults {
+		f := &j.scenario.Faults[i]
+		if kindOf(f.What).dries || strings.HasSuffix(f.Where, ".low") {
+			return true
+		}
+	}
+	return len(lows(j.site)) < len(j.site.Reservoirs)
+}
+
+// longestRun is the longest that a pump may run for one flood, and a stirrer
+// before it.
+func (j *judgement) longestRun() time.Duration {
+	var flood float64
+	var stir time.Duration
+	for b := range j.site.Benches {
+		flood = max(flood, j.stage.longest(b))
+	}
+	for _, s := range j.site.Stirring {
+		stir += s.BeforeFlood * 3 / 2
+	}
+	return time.Duration(flood*float64(time.Second)) + stir + time.Second
+}
+
+// tellWithin is how soon a person has to be told of a harm.
+const tellWithin = time.Minute
+
+// judgeSilence finds harm of which nobody was told: a planned flood that did not
+// count, and water on the floor where a switch is fitted that can tell.
+func (j *judgement) judgeSilence() {
+	for _, e := range j.ends {
+		f := &e.flood
+		if f.Counted || f.Outcome == controller.Refused && f.Reason == "skipped by hand" {
+			continue
+		}
+		waited := 3 * time.Hour // a refusal is told when it comes, up to two hours before the slot is given up
+		if !j.toldBy(f.Bench, e.at-waited, e.at+tellWithin) {
+			j.charge(silent, "flood %d of %s is %s (%s) and nobody was told", f.ID, j.site.Benches[f.Bench].Name, f.Outcome, f.Reason)
+		}
+	}
+	j.judgeWetFloor()
+}
+
+// puddle is how much on the floor has to wet its sensor, whoever mopped before.
+const puddle = 1.0 // L
+
+// judgeWetFloor wants a message where the floor under a bench with a floor
+// sensor got wet, whose wire the trouble left alone.
+func (j *judgement) judgeWetFloor() {
+	if len(j.spills) == 0 {
+		return
+	}
+	for i := range j.site.Benches {
+		if j.site.Benches[i].Leak == nil {
+			return // the water may have come down elsewhere
+		}
+	}
+	for _, f := range j.scenario.Faults {
+		if f.What == "wire-short" || f.What == "power-cut" || f.What == "process-hang" {
+			return
+		}
+	}
+	for _, s := range j.spills {
+		if s.litres > puddle && !j.toldBy(-1, 0, s.at+tellWithin) {
+			j.charge(silent, "%.1f L on the floor by %s and nobody was told", s.litres, s.at)
+			return
+		}
+	}
+}
+
+// judgeLife wants every crop watered again, once all is mended, within what it
+// can wait, and from then on without a longer gap.
+func (j *judgement) judgeLife() {
+	const settled = mended + time.Duration(resets)*resetEvery
+	end := time.Duration(j.scenario.Days) * 24 * time.Hour
+	for i := range j.site.Batches {
+		b := &j.site.Batches[i]
+		planted := j.since(b.Transplanted.At(0).In(j.site.Zone))
+		gone := end
+		if b.Closed != 0 {
+			gone = min(end, j.since(b.Closed.AddDays(1).At(0).In(j.site.Zone)))
+		}
+		last := max(planted, settled)
+		for _, at := range append(j.watered[b.Bench], gone) {
+			if at < last || at > gone {
+				continue
+			}
+			if last == settled {
+				j.waited = max(j.waited, at-last)
+			}
+			wait, ok := j.canWait(i, at)
+			if before, had := j.canWait(i, last); had { // the stage may have changed meanwhile
+				wait = max(wait, before)
+			}
+			if ok && at-last > wait {
+				j.charge(unwatered, "%s on %s was without water for %.1f h, from %.1f h after all was mended; it can wait %.0f h",
+					b.Name, j.site.Benches[b.Bench].Name, (at - last).Hours(), (last - mended).Hours(), wait.Hours())
+				break
+			}
+			last = at
+		}
+	}
+}
+
+// canWait is what batch i can stand without water at a time; false when it has
+// no stage then.
+func (j *judgement) canWait(i int, at time.Duration) (time.Duration, bool) {
+	b := &j.site.Batches[i]
+	age := int(schedule.CivilIn(j.start.Add(at), j.site.Zone).Date() - b.Transplanted)
+	plan := &j.site.Plans[b.Plan]
+	k, ok := plan.StageAt(age)
+	if !ok {
+		return 0, false
+	}
+	return plan.Stages[k].CanWait, true
+}

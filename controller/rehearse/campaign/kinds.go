@@ -1,0 +1,160 @@
+package campaign
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"time"
+
+	"benchtide/controller/config"
+	"benchtide/controller/rehearse"
+)
+
+// kind is one kind of fault as a campaign draws and judges it. Its name is that
+// of the simulated site; rows are the numbers of the failures that it stands for.
+type kind struct {
+	what   string
+	rows   string
+	places func(*config.Site) []string
+	sizes  [2]float64
+	lasts  [2]time.Duration // drawn evenly on a logarithmic scale
+	grows  bool             // it may come on slowly
+
+	// spills is the stated bound of what the fault alone may put on the floor,
+	// in litres; nil for a fault against which at least one layer holds all.
+	spills func(s *stage, f *rehearse.Fault) float64
+	// dries reports whether the fault alone may run a pump dry: it takes away
+	// what would have told that there is no water.
+	dries bool
+}
+
+const all = 1.0
+
+var kinds = []kind{
+	{what: "relay-welded", rows: "F01 F04 F12", places: pumps, sizes: whole, lasts: days(0.5, 7)},
+	{what: "relay-open", rows: "F02", places: outputs, sizes: whole, lasts: days(0.5, 7)},
+	{what: "process-crash", rows: "F05 F57", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 10 * time.Minute}},
+	{what: "breaker-tripped", rows: "F07 F65", places: pumps, sizes: whole, lasts: days(0.5, 7)},
+	{what: "power-cut", rows: "F08 F09 F53", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 60 * time.Hour}},
+	{what: "brownout-loop", rows: "F10", places: machine, sizes: whole, lasts: days(0.1, 3)},
+	{what: "full-stuck-low", rows: "F13", places: with(full), sizes: whole, lasts: days(0.1, 7)},
+	{what: "full-stuck-high", rows: "F14", places: with(full), sizes: whole, lasts: days(0.1, 7)},
+	{what: "wire-open", rows: "F15", places: switches, sizes: whole, lasts: days(0.001, 7)},
+	{what: "wire-short", rows: "F16", places: switches, sizes: whole, lasts: days(0.001, 7)},
+	{what: "chatter", rows: "F11 F19 F27", places: with(full), sizes: whole, lasts: days(0.001, 7)},
+	{what: "high-dead", rows: "F20", places: with(high), sizes: whole, lasts: days(0.5, 7)},
+	{what: "low-stuck", rows: "F21", places: lows, sizes: whole, lasts: days(0.5, 7), dries: true},
+	{what: "drain-blocked", rows: "F23 F35", places: benches, sizes: [2]float64{0.3, all}, lasts: days(0.1, 7), grows: true},
+	{what: "standpipe-missing", rows: "F24", places: benches, sizes: whole, lasts: days(0.1, 7)},
+	{what: "table-leak", rows: "F26", places: benches, sizes: [2]float64{0.02, all}, lasts: days(0.5, 7), grows: true, spills: throughTheHole},
+	{what: "pump-dead", rows: "F30", places: benches, sizes: whole, lasts: days(0.1, 7)},
+	{what: "pump-weak", rows: "F31", places: benches, sizes: [2]float64{0.1, 0.95}, lasts: days(0.5, 7), grows: true},
+	{what: "air-lock", rows: "F32", places: benches, sizes: whole, lasts: days(0.01, 3)},
+	{what: "hose-off", rows: "F33 F34", places: benches, sizes: [2]float64{0.1, 1.5}, lasts: days(0.1, 7), spills: throughTheHose, dries: true},
+	{what: "reservoir-leak", rows: "F37", places: reservoirs, sizes: [2]float64{0.05, all}, lasts: days(0.1, 4), spills: outOfTheTank, dries: true},
+	{what: "top-up-while-flooded", rows: "F38", places: reservoirs, sizes: whole, lasts: days(1, 7), spills: overTheTank},
+	{what: "heat", rows: "F46", places: reservoirs, sizes: whole, lasts: days(0.5, 7)},
+	{what: "cold", rows: "F47", places: reservoirs, sizes: whole, lasts: days(0.5, 7)},
+	{what: "process-hang", rows: "F48", places: machine, sizes: whole, lasts: [2]time.Duration{100 * time.Millisecond, 10 * time.Minute}},
+	{what: clockJump, rows: "F49 F50", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 30 * 24 * time.Hour}},
+	{what: "storage-full", rows: "F51", places: machine, sizes: whole, lasts: days(0.1, 7)},
+	{what: "storage-broken", rows: "F52", places: machine, sizes: whole, lasts: days(0.1, 7)},
+	{what: "network-down", rows: "F58", places: machine, sizes: whole, lasts: days(0.1, 7)},
+}
+
+// clockJump is set right by a second one, which makes it the only fault that
+// takes two entries.
+const clockJump = "clock-jump"
+
+var whole = [2]float64{all, all}
+
+func days(low, high float64) [2]time.Duration {
+	return [2]time.Duration{time.Duration(low * 24 * float64(time.Hour)), time.Duration(high * 24 * float64(time.Hour))}
+}
+
+func kindOf(what string) *kind {
+	return &kinds[slices.IndexFunc(kinds, func(k kind) bool { return k.what == what })]
+}
+
+func (k *kind) size(r *rand.Rand) float64 {
+	return math.Round(100*min(between(r, k.sizes[0], k.sizes[1]), all)) / 100
+}
+
+func (k *kind) duration(r *rand.Rand) time.Duration {
+	low, high := math.Log(float64(k.lasts[0])), math.Log(float64(k.lasts[1]))
+	return time.Duration(math.Exp(between(r, low, high))).Round(100 * time.Millisecond)
+}
+
+func machine(*config.Site) []string { return []string{""} }
+
+func benches(s *config.Site) (names []string) {
+	for i := range s.Benches {
+		names = append(names, s.Benches[i].Name)
+	}
+	return names
+}
+
+func reservoirs(s *config.Site) (names []string) {
+	for i := range s.Reservoirs {
+		names = append(names, s.Reservoirs[i].Name)
+	}
+	return names
+}
+
+func lows(s *config.Site) (names []string) {
+	for i := range s.Reservoirs {
+		if s.Reservoirs[i].Low != nil {
+			names = append(names, s.Reservoirs[i].Name)
+		}
+	}
+	return names
+}
+
+func pumps(s *config.Site) (names []string) {
+	for i := range s.Benches {
+		names = append(names, s.Outputs[s.Benches[i].Pump].Name)
+	}
+	return names
+}
+
+func outputs(s *config.Site) (names []string) {
+	for i := range s.Outputs {
+		if k := s.Outputs[i].Kind; k == config.Pump || k == config.EnableCoil {
+			names = append(names, s.Outputs[i].Name)
+		}
+	}
+	return names
+}
+
+func full(b *config.Bench) *config.Switch { return b.Full }
+func high(b *config.Bench) *config.Switch { return b.High }
+
+// with lists the benches that have a switch.
+func with(fitted func(*config.Bench) *config.Switch) func(*config.Site) []string {
+	return func(s *config.Site) (names []string) {
+		for i := range s.Benches {
+			if fitted(&s.Benches[i]) != nil {
+				names = append(names, s.Benches[i].Name)
+			}
+		}
+		return names
+	}
+}
+
+func switches(s *config.Site) (names []string) {
+	for i := range s.Benches {
+		b := &s.Benches[i]
+		for _, sw := range []struct {
+			name string
+			*config.Switch
+		}{{"full", b.Full}, {"high", b.High}, {"empty", b.Empty}, {"leak", b.Leak}} {
+			if sw.Switch != nil {
+				names = append(names, b.Name+"."+sw.name)
+			}
+		}
+	}
+	for _, low := range lows(s) {
+		names = append(names, low+".low")
+	}
+	return names
+}

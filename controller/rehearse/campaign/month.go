@@ -1,0 +1,152 @@
+package campaign
+
+import (
+	"math/rand/v2"
+	"slices"
+	"time"
+
+	"benchtide/controller/config"
+	"benchtide/controller/rehearse"
+	"benchtide/schedule"
+)
+
+// A month begins healthy, has its trouble, is mended at one hour, and ends
+// healthy: long enough for every crop to be watered again.
+const (
+	troubleFrom  = 1 * 24 * time.Hour
+	troubleUntil = 8 * 24 * time.Hour
+	mended       = 16*24*time.Hour + 10*time.Hour
+	resetEvery   = time.Hour
+	resets       = 8 // water has to drain and the floor to be mopped before all can be reset
+)
+
+var firstDay = schedule.DateOf(year, time.January, 1)
+
+// months of the year, each a rehearsal.
+const months = 12
+
+// monthsFrom is the first day of month m, 0 to months.
+func monthFrom(m int) schedule.Date { return schedule.DateOf(year, time.January+time.Month(m), 1) }
+
+// drawMonth draws what happens on a site in month m.
+func drawMonth(r *rand.Rand, site *config.Site, m int) rehearse.Scenario {
+	from := monthFrom(m)
+	s := rehearse.Scenario{
+		From: from, Days: int(monthFrom(m+1) - from), Seed: r.Uint64() >> 12,
+		Weather: pick(r, "mild", "normal", "hot"), Attended: chance(r, 0.85),
+	}
+	start := from.At(0).In(site.Zone)
+	at := func(d time.Duration) time.Time { return start.Add(d.Round(time.Second)) }
+	for range pick(r, 0, 1, 1, 1, 1, 1, 1, 2, 2, 2) {
+		s.Faults = append(s.Faults, drawFault(r, site, at)...)
+	}
+	if chance(r, 0.4) {
+		for range 1 + r.IntN(4) {
+			s.Acts = append(s.Acts, drawAct(r, site, at))
+		}
+	}
+	mend(&s, site, at)
+	slices.SortStableFunc(s.Acts, func(a, b rehearse.Act) int { return a.At.Compare(b.At) })
+	return s
+}
+
+// drawFault draws a fault that is over when all is mended. Half of them begin
+// near a flood, where most of what can go wrong does.
+func drawFault(r *rand.Rand, site *config.Site, at func(time.Duration) time.Time) []rehearse.Fault {
+	k := &kinds[r.IntN(len(kinds))]
+	places := k.places(site)
+	for len(places) == 0 {
+		k = &kinds[r.IntN(len(kinds))]
+		places = k.places(site)
+	}
+	when := time.Duration(between(r, float64(troubleFrom), float64(troubleUntil)))
+	f := rehearse.Fault{What: k.what, Where: pick(r, places...), At: at(when), For: min(k.duration(r), mended-when-time.Hour), Size: k.size(r)}
+	if chance(r, 0.5) {
+		f.At = nearFlood(r, site, f.At)
+	}
+	if k.grows && chance(r, 0.5) {
+		f.Over = f.For.Round(time.Minute) / 2
+	}
+	if k.what != clockJump {
+		return []rehearse.Fault{f}
+	}
+	f.Size = pick(r, -all, all)
+	back := f
+	back.At, back.Size = f.At.Add(time.Duration(between(r, float64(time.Minute), float64(5*24*time.Hour))).Round(time.Second)), -f.Size
+	return []rehearse.Fault{f, back}
+}
+
+// nearFlood is a time within the first quarter hour of the first flood after t,
+// or t when the site plans none.
+func nearFlood(r *rand.Rand, site *config.Site, t time.Time) time.Time {
+	calendar, err := site.Calendar()
+	if err != nil {
+		return t
+	}
+	p, ok := calendar.After(r.IntN(len(site.Benches)), schedule.CivilIn(t, site.Zone))
+	if !ok || p.Due.Sub(t) > 3*24*time.Hour {
+		return t
+	}
+	return p.Due.Add(time.Duration(between(r, -float64(time.Minute), float64(15*time.Minute))).Round(time.Second))
+}
+
+// drawAct draws what a person does, before all is mended.
+func drawAct(r *rand.Rand, site *config.Site, at func(time.Duration) time.Time) rehearse.Act {
+	when := at(time.Duration(between(r, float64(12*time.Hour), float64(troubleUntil+2*24*time.Hour))))
+	a := rehearse.Act{Where: pick(r, benches(site)...), At: when}
+	switch r.IntN(9) {
+	case 0:
+		a.Do, a.Hold = "flood", time.Duration(1+r.IntN(10))*time.Minute
+	case 1:
+		a.Do, a.At = "stop", nearFlood(r, site, when)
+	case 2:
+		a.Do = "skip"
+	case 3:
+		a.Do, a.Until = "pause", when.Add(time.Duration(1+r.IntN(40))*time.Hour)
+	case 4:
+		a.Do, a.Where, a.On, a.For = "hands-in", "", true, time.Duration(1+r.IntN(90))*time.Minute
+	case 5:
+		a.Do, a.Where = "proof-test", ""
+	case 6:
+		a.Do, a.Where = "top-up", pick(r, reservoirs(site)...)
+	case 7:
+		a.Do, a.Found = "reset", "it looked all right"
+	case 8:
+		a.Do = "mop"
+	}
+	return a
+}
+
+// mend has a person put everything right, hour after hour until all that may be
+// reset is: what was wrong is over by then. Whoever is not there to refill the
+// reservoirs is from then on.
+func mend(s *rehearse.Scenario, site *config.Site, at func(time.Duration) time.Time) {
+	act := func(t time.Duration, do, where string) {
+		a := rehearse.Act{Do: do, Where: where, At: at(t)}
+		if do == "reset" {
+			a.Found = "the cause, and mended it"
+		}
+		s.Acts = append(s.Acts, a)
+	}
+	act(mended, "hands-in", "") // not On: it ends
+	for n := range resets {
+		t := mended + time.Duration(n)*resetEvery
+		for _, tank := range reservoirs(site) {
+			act(t, "top-up", tank)
+		}
+		for _, b := range benches(site) {
+			act(t, "mop", b)
+			act(t+time.Minute, "reset", b)
+			if n == 0 {
+				act(t, "resume", b)
+			}
+		}
+	}
+	for day := int(mended/(24*time.Hour)) + 1; !s.Attended && day < s.Days; day++ {
+		for _, tank := range reservoirs(site) {
+			for _, hour := range []time.Duration{6, 7} {
+				act(time.Duration(day)*24*time.Hour+hour*time.Hour, "top-up", tank)
+			}
+		}
+	}
+}

@@ -1,0 +1,312 @@
+package campaign
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"strings"
+
+	"benchtide/controller/config"
+)
+
+// Place is a random site, as a file and as it was read.
+type Place struct {
+	Text string
+	Site *config.Site
+}
+
+// year is the one that every campaign lives through.
+const year = 2026
+
+// drafts is how many sites may be drawn before one holds together. A draw may
+// ask of a pump what it cannot lift, or crowd a table; the check of the file
+// finds that.
+const drafts = 1000
+
+// drawPlace draws a site of so many benches that the check of its file passes.
+func drawPlace(r *rand.Rand, benches int) (*Place, error) {
+	var err error
+	for range drafts {
+		d := drawDraft(r, benches)
+		d.stock()
+		var site *config.Site
+		if site, err = parse(d.text()); err == nil {
+			return &Place{Text: d.text(), Site: site}, nil
+		}
+	}
+	return nil, fmt.Errorf("draw a site: none of %d held together, the last one because %w", drafts, err)
+}
+
+func parse(text string) (*config.Site, error) {
+	site, problems := config.Parse("bench.yaml", []byte(text))
+	return site, problems.Err()
+}
+
+// draft is a site before its file is written. Numbers are in the units that the
+// file gets.
+type draft struct {
+	zone, floor string
+	latitude    int
+	tanks       []draftTank
+	benches     []draftBench
+	enables     int // 0 for none, 1 for one that all pumps share, otherwise one for each bench
+	stirred     bool
+	air, button bool
+	buzzer      bool
+	plans       []string
+	batches     []string
+}
+
+type draftTank struct {
+	usable, keep, low float64 // L; low 0 without a switch
+	spare             float64 // days that a grower may stay away
+	hasLow, warm      bool
+}
+
+type draftBench struct {
+	tank                         int
+	length, width                float64 // m
+	crest, rim, bore             float64 // mm
+	full, high, empty, leak      bool
+	highShare                    float64 // of the way from crest to rim
+	pipe, hose, lift, head, flow float64 // mm, m, m, m, L/h
+	throughPump, open            bool
+	drainBore, drainLength       float64 // mm, m
+}
+
+func chance(r *rand.Rand, p float64) bool { return r.Float64() < p }
+
+func between(r *rand.Rand, low, high float64) float64 { return low + (high-low)*r.Float64() }
+
+func pick[T any](r *rand.Rand, from ...T) T { return from[r.IntN(len(from))] }
+
+func drawDraft(r *rand.Rand, benches int) *draft {
+	d := &draft{
+		zone:     pick(r, "Europe/Dublin", "America/New_York", "Australia/Lord_Howe", "Asia/Kathmandu", "UTC"),
+		floor:    pick(r, "drained", "dry-room"),
+		latitude: pick(r, -34, 28, 45, 53),
+		stirred:  chance(r, 0.4), air: chance(r, 0.5), button: chance(r, 0.3), buzzer: chance(r, 0.2),
+	}
+	d.tanks = append(d.tanks, drawTank(r))
+	if chance(r, 0.15) {
+		d.tanks = append(d.tanks, drawTank(r))
+	}
+	for i := range benches {
+		b := drawBench(r, i%len(d.tanks))
+		d.benches = append(d.benches, b)
+	}
+	d.tanks = d.tanks[:min(len(d.tanks), len(d.benches))]
+	switch {
+	case chance(r, 0.15):
+	case chance(r, 0.75):
+		d.enables = 1
+	default:
+		d.enables = len(d.benches)
+	}
+	d.drawPlants(r)
+	return d
+}
+
+func drawTank(r *rand.Rand) draftTank {
+	return draftTank{keep: between(r, 5, 30), spare: between(r, 1.2, 5), hasLow: chance(r, 0.7), warm: chance(r, 0.3)}
+}
+
+func drawBench(r *rand.Rand, tank int) draftBench {
+	b := draftBench{
+		tank: tank, length: between(r, 0.8, 3), width: between(r, 0.5, 1.4),
+		crest: between(r, 20, 50), bore: pick(r, 32.0, 40, 50, 63),
+		highShare: between(r, 0.4, 0.8),
+		pipe:      pick(r, 13.0, 16, 19, 25), hose: between(r, 1, 5), lift: between(r, 0.3, 1.1),
+		throughPump: chance(r, 0.6), open: chance(r, 0.2),
+		drainBore: pick(r, 16.0, 20, 25, 32), drainLength: between(r, 0.3, 1.2),
+		leak: chance(r, 0.3),
+	}
+	b.rim = b.crest + between(r, 25, 60)
+	b.head = b.lift + between(r, 0.7, 2)
+	b.flow = between(r, 1.5, 3) * b.length * b.width * b.crest * 60 / between(r, 3, 12) // to fill in so many minutes
+	switch set := r.Float64(); {
+	case set < 0.08:
+	case set < 0.22:
+		b.full = true
+	case set < 0.28:
+		b.high = true
+	default:
+		b.full, b.high = true, true
+	}
+	b.empty = b.full && chance(r, 0.3)
+	return b
+}
+
+// drawPlants gives each bench batches one after the other for the whole year,
+// some of them side by side with the next.
+func (d *draft) drawPlants(r *rand.Rand) {
+	for n := range pick(r, 1, 2) {
+		d.plans = append(d.plans, fmt.Sprintf("  plan%d:\n%s", n+1, drawStages(r)))
+	}
+	for i, b := range d.benches {
+		top := between(r, 6, 13)
+		pots := int(between(r, 0.2, 0.6) * b.length * b.width / (top * top / 1e4))
+		day := -r.IntN(40)
+		for n := 1; day < 366; n++ {
+			life := 40 + r.IntN(80)
+			together := 0
+			count := max(pots, 1)
+			if chance(r, 0.2) {
+				together, count = 10, max(pots/2, 1)
+			}
+			d.batches = append(d.batches, fmt.Sprintf("  - {name: b%d_%d, plan: plan%d, bench: bench%d, transplanted: %s, closed: %s, pots: %d, pot: {top: %.1f cm, volume: %.2f L}, substrate: %s}",
+				i+1, n, 1+r.IntN(len(d.plans)), i+1, dateOf(day), dateOf(day+life+together), max(1, count/2), top, between(r, 0.03, 0.06)*top, pick(r, "peat", "coir", "bark", "rockwool")))
+			day += life + 1
+		}
+	}
+}
+
+func dateOf(day int) string { return firstDay.AddDays(day).String() }
+
+func drawStages(r *rand.Rand) string {
+	hold := func() int { return 2 + r.IntN(7) }
+	first := fmt.Sprintf("    - {from_day: 0, flood_at: [\"%02d:%02d\"], hold: %d min, strength: 25 %%, can_wait: %d h}\n", 7+r.IntN(10), 5*r.IntN(12), hold(), 36+r.IntN(24))
+	var rest string
+	switch r.IntN(4) {
+	case 0:
+		rest = fmt.Sprintf("    - {from_day: %d, flood_at: [\"08:30\", \"15:00\"], hold: %d min, strength: 50 %%, can_wait: %d h}\n", 5+r.IntN(20), hold(), 24+r.IntN(16))
+	case 1:
+		rest = fmt.Sprintf("    - {from_day: %d, cron: \"%d 8-17/3 * * *\", hold: %d min, strength: 100 %%, can_wait: %d h}\n", 5+r.IntN(20), r.IntN(60), hold(), 20+r.IntN(12))
+	case 2:
+		rest = fmt.Sprintf("    - {from_day: %d, floods: %d, hold: %d min, strength: 80 %%, can_wait: %d h}\n", 5+r.IntN(20), 2+r.IntN(3), hold(), 24+r.IntN(12))
+	}
+	return first + rest
+}
+
+// thirst is what plants may use on the hottest day, of their bench's area, L/m².
+// Peak use under glass is 12 to 16 L/m² a day (UMass Extension, sizing the
+// greenhouse water system).
+const thirst = 16
+
+// stock gives the reservoirs what the floods of the site take, by a bare table
+// and thirsty pots, and what the plants use until the grower comes.
+func (d *draft) stock() {
+	for k := range d.tanks {
+		t := &d.tanks[k]
+		flood, use := 0.0, 0.0
+		for _, b := range d.benches {
+			if b.tank == k {
+				area := b.length * b.width
+				flood = max(flood, area*(b.crest+deepest)+area*drunk)
+				use += area * thirst
+			}
+		}
+		t.usable = 1.05*(flood+t.keep) + use*t.spare
+		if t.hasLow {
+			t.low = flood + t.keep
+		}
+	}
+}
+
+// What the check of the file may add to a table filled to its crest: the head
+// over the crest, in mm, and what pots take up, in L/m².
+const (
+	deepest = 15
+	drunk   = 20
+)
+
+// lines hands out the lines of the board.
+type lines struct{ n int }
+
+func (l *lines) next() string {
+	l.n++
+	return fmt.Sprintf("GPIO%d", 8+l.n)
+}
+
+// text writes the file.
+func (d *draft) text() string {
+	var b strings.Builder
+	var l lines
+	put := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
+	put("site: {name: Drawn by lot, timezone: %s, latitude: %d, longitude: 0, floor: %s}", d.zone, d.latitude, d.floor)
+	put("board: simulated\n\noutputs:")
+	d.outputs(put, &l)
+	put("\nreservoirs:")
+	for k, t := range d.tanks {
+		put("  tank%d:\n    usable: %.1f L\n    keep: %.1f L", k+1, t.usable, t.keep)
+		if t.low > 0 {
+			put("    low_switch: {line: %s, at: %.1f L, water: closes}", l.next(), t.low)
+		}
+		if t.warm {
+			put("    thermometer: {path: /sys/bus/w1/devices/28-%012d/temperature}", k+1)
+		}
+	}
+	put("\nbenches:")
+	for i := range d.benches {
+		d.benches[i].write(put, &l, i)
+	}
+	if d.stirred {
+		put("\nstirring:")
+		for k := range d.tanks {
+			put("  - {output: stirrer%d, reservoir: tank%d, before_flood: 8 min}", k+1, k+1)
+		}
+	}
+	if d.air {
+		put("\naeration: {output: air, always: true}")
+	}
+	if d.buzzer {
+		put("\nbuzzer: {output: buzzer, before_start: 10 s}")
+	}
+	if d.button {
+		put("\nhands_in_button: {line: %s, pressed: closes}", l.next())
+	}
+	put("\nplans:\n%s\nbatches:\n%s", strings.Join(d.plans, ""), strings.Join(d.batches, "\n"))
+	return b.String()
+}
+
+func (d *draft) outputs(put func(string, ...any), l *lines) {
+	for n := range d.enables {
+		put("  enable%d: {line: %s, energise: high, kind: enable}", n+1, l.next())
+	}
+	behind := func(n int) string {
+		if d.enables < 2 {
+			return ""
+		}
+		return fmt.Sprintf(", behind: enable%d", min(n, d.enables-1)+1)
+	}
+	for i := range d.benches {
+		put("  pump%d: {line: %s, energise: high, kind: pump%s}", i+1, l.next(), behind(i))
+	}
+	if d.stirred {
+		for k := range d.tanks {
+			put("  stirrer%d: {line: %s, energise: high, kind: pump%s}", k+1, l.next(), behind(k))
+		}
+	}
+	if d.air {
+		put("  air: {line: %s, energise: high, kind: air}", l.next())
+	}
+	if d.buzzer {
+		put("  buzzer: {line: %s, energise: high, kind: buzzer}", l.next())
+	}
+}
+
+func (b *draftBench) write(put func(string, ...any), l *lines, i int) {
+	put("  bench%d:\n    reservoir: tank%d\n    pump: pump%d", i+1, b.tank+1, i+1)
+	put("    table: {length: %.2f m, width: %.2f m, rim: %.0f mm}", b.length, b.width, b.rim)
+	put("    standpipe: {crest: %.0f mm, bore: %.0f mm}", b.crest, b.bore)
+	put("    supply: {bore: %.0f mm, length: %.1f m, lift: %.2f m, max_head: %.2f m, max_flow: %.0f L/h}", b.pipe, b.hose, b.lift, b.head, b.flow)
+	switch {
+	case b.throughPump:
+		put("    drain: {through: pump}")
+	case b.open:
+		put("    drain: {bore: %.0f mm, length: %.2f m, open: always}", b.drainBore, b.drainLength)
+	default:
+		put("    drain: {bore: %.0f mm, length: %.2f m}", b.drainBore, b.drainLength)
+	}
+	if b.full {
+		put("    full_switch: {line: %s, at: %.0f mm, water: closes}", l.next(), b.crest-4)
+	}
+	if b.high {
+		put("    high_switch: {line: %s, at: %.0f mm, water: opens}", l.next(), b.crest+b.highShare*(b.rim-b.crest))
+	}
+	if b.empty {
+		put("    empty_switch: {line: %s, at: 3 mm, water: closes}", l.next())
+	}
+	if b.leak {
+		put("    leak_switch: {line: %s, water: opens}", l.next())
+	}
+}

@@ -1,0 +1,125 @@
+package campaign
+
+import (
+	"slices"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/rehearse"
+	"benchtide/safety"
+)
+
+// witness notes of each turn of a month what the judgement needs, at true times
+// since the month began.
+type witness struct {
+	messages []note
+	trips    []trip
+	starts   []note
+	ends     []end
+	watered  [][]time.Duration // by bench: when a flood that counted stopped pumping
+	spills   []spill
+	refusals map[safety.Interlock]int
+
+	dry, dryAtStart, longestDry time.Duration
+}
+
+// note is that something happened on a bench; -1 for the site.
+type note struct {
+	at    time.Duration
+	bench int
+	text  string
+}
+
+type trip struct {
+	note
+	why     safety.Interlock
+	latched bool
+}
+
+type end struct {
+	at    time.Duration
+	flood controller.Flood
+}
+
+// spill is how much had reached the floor by a time.
+type spill struct {
+	at     time.Duration
+	litres float64
+}
+
+// noticeable is how much more has to reach the floor for another entry.
+const noticeable = 0.1 // L
+
+func newWitness(benches int) *witness {
+	return &witness{watered: make([][]time.Duration, benches), refusals: map[safety.Interlock]int{}}
+}
+
+// each is told of every turn.
+func (w *witness) each(m rehearse.Moment) {
+	if n := len(w.spills); n == 0 && m.Totals.Spilled > noticeable || n > 0 && m.Totals.Spilled > w.spills[n-1].litres+noticeable {
+		w.spills = append(w.spills, spill{m.At, m.Totals.Spilled})
+	}
+	w.dry = m.DryRun
+	w.longestDry = max(w.longestDry, m.DryRun-w.dryAtStart)
+	for i := range m.Turn.Events {
+		w.event(m.At, &m.Turn.Events[i])
+	}
+}
+
+func (w *witness) event(at time.Duration, e *controller.Event) {
+	switch e.Kind {
+	case controller.MessageSent:
+		w.messages = append(w.messages, note{at, e.Message.Bench, e.Message.Text})
+	case controller.GuardActed:
+		w.guard(at, &e.Guard)
+	case controller.FloodRefused:
+		if slices.Contains(safety.Interlocks, e.Refusal.Interlock) {
+			w.refusals[e.Refusal.Interlock]++
+		}
+	case controller.PumpStarted:
+		w.starts = append(w.starts, note{at: at, bench: e.Bench})
+		w.dryAtStart = w.dry
+	case controller.PumpStopped:
+		if e.Flood.Counted {
+			w.watered[e.Bench] = append(w.watered[e.Bench], at)
+		}
+	case controller.FloodEnded:
+		w.ends = append(w.ends, end{at, e.Flood})
+	}
+}
+
+func (w *witness) guard(at time.Duration, e *safety.Event) {
+	switch e.Kind {
+	case safety.Tripped, safety.WeldProven:
+		w.trips = append(w.trips, trip{note{at, e.Bench, e.Detail}, e.Interlock, e.Latched})
+	case safety.LatchedEvent:
+		for i := len(w.trips) - 1; i >= 0; i-- {
+			if t := &w.trips[i]; t.bench == e.Bench && t.why == e.Interlock {
+				t.latched = true
+				return
+			}
+		}
+		w.trips = append(w.trips, trip{note{at, e.Bench, e.Detail}, e.Interlock, true})
+	}
+}
+
+// toldBy reports whether a message about a bench, or about the site, came
+// between two times.
+func (w *witness) toldBy(bench int, from, to time.Duration) bool {
+	for _, m := range w.messages {
+		if m.at >= from && m.at <= to && (bench < 0 || m.bench == bench || m.bench < 0) {
+			return true
+		}
+	}
+	return false
+}
+
+// firstMessage is the first message after a time; false when there is none.
+func (w *witness) firstMessage(bench int, from time.Duration) (time.Duration, bool) {
+	for _, m := range w.messages {
+		if m.at >= from && (bench < 0 || m.bench == bench || m.bench < 0) {
+			return m.at, true
+		}
+	}
+	return 0, false
+}
