@@ -1,0 +1,304 @@
+package web_test
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller/web"
+)
+
+func problem(t *testing.T, w *httptest.ResponseRecorder) (p web.Problem) {
+	t.Helper()
+	require.Equal(t, "application/problem+json", w.Header().Get("Content-Type"), w.Body.String())
+	require.NoError(t, json.Unmarshal(w.Body.Bytes(), &p))
+	assert.Equal(t, w.Code, p.Status)
+	return p
+}
+
+func TestStatusSaysWhatIsTheCase(t *testing.T) {
+	var st web.Status
+	require.NoError(t, json.Unmarshal(newRig(t).request("GET", "/status", "").Body.Bytes(), &st))
+	north, south := st.Benches[0], st.Benches[1]
+	assert.Equal(t, "holding", north.Phase)
+	assert.Equal(t, "standing", north.Water)
+	assert.Equal(t, 183.0, *north.Flood.FillS)
+	assert.Equal(t, "min-rest", north.Refusal.Interlock)
+	assert.Equal(t, "2026-03-12T13:00:00+00:00", *north.Refusal.Until, "an hour of the boot-time clock from now")
+	assert.Nil(t, south.Flood)
+	assert.Nil(t, south.Next)
+	assert.Equal(t, "2026-03-12T12:01:00+00:00", *south.PausedUntil)
+	assert.Equal(t, []web.LatchedTrip{{At: "2026-03-12T11:30:00+00:00", Interlock: "high-level", Detail: "HIGH was made"}}, south.Latched)
+	assert.Equal(t, web.BatchStatus{Name: "basil", Bench: "south", SinceS: 10800.1, CanWaitS: 108000, Ratio: 0.1}, st.Batches[0])
+}
+
+func TestActsReachTheSite(t *testing.T) {
+	for _, c := range []struct{ path, body, want string }{
+		{"/flood", `{"bench":"south","hold_s":90}`, "flood 1 1m30s"},
+		{"/flood", `{"bench":"north"}`, "flood 0 0s"},
+		{"/stop", `{"bench":"north"}`, "stop 0"},
+		{"/pause", `{"bench":"south","until":"2026-03-13 08:00","by":"Kim"}`, "pause 1 until 2026-03-13T08:00:00+00:00 by Kim"},
+		{"/pause", `{"until":"2 h"}`, "pause 0 until 2026-03-12T14:00:00+00:00 by ,pause 1 until 2026-03-12T14:00:00+00:00 by "},
+		{"/resume", `{}`, "resume 1"}, // of the two the one that is paused
+		{"/hands-in", `{"on":false}`, "hands-in false"},
+		{"/reset", `{"bench":"south","found":"a leaf"}`, "reset 1 a leaf"},
+		{"/skip-next", `{"bench":"north"}`, "skip 0"},
+	} {
+		r := newRig(t)
+		w := r.request("POST", c.path, c.body)
+		assert.Equal(t, http.StatusOK, w.Code, w.Body.String())
+		assert.Equal(t, c.want, strings.Join(r.site.acts, ","))
+	}
+}
+
+func TestARefusalGivesItsReason(t *testing.T) {
+	r := newRig(t)
+	r.site.err = web.Refused{Interlock: "min-rest", Reason: "flood north: min-rest: the pump rests", Until: noon.Add(time.Minute)}
+	w := r.request("POST", "/flood", `{"bench":"north"}`)
+	assert.Equal(t, http.StatusConflict, w.Code)
+	p := problem(t, w)
+	assert.Equal(t, "min-rest", p.Interlock)
+	assert.Equal(t, "flood north: min-rest: the pump rests", p.Detail)
+	assert.Equal(t, "2026-03-12T12:01:00+00:00", *p.Until)
+}
+
+func TestASilentLoopAndStorageThatFailsAreUnavailable(t *testing.T) {
+	r := newRig(t)
+	r.record.err = errStorage
+	for _, path := range []string{"/ledger", "/trips", "/diary", "/series", "/backup"} {
+		w := r.request("GET", path, "")
+		assert.Equal(t, http.StatusServiceUnavailable, w.Code, path)
+		assert.Contains(t, problem(t, w).Detail, "no space left")
+	}
+	assert.Equal(t, http.StatusServiceUnavailable, r.request("POST", "/diary", `{"kind":"note"}`).Code)
+	assert.PanicsWithValue(t, http.ErrAbortHandler, func() { r.request("GET", "/export", "") }, "a part is not to be taken for the whole")
+	r.site.silent = fmt.Errorf("%w: no turn", web.ErrUnavailable)
+	for _, path := range []string{"/status", "/events", "/calendar", "/ledger?since=1%20d"} {
+		assert.Equal(t, http.StatusServiceUnavailable, r.request("GET", path, "").Code, path)
+	}
+}
+
+func TestActsOfOtherSitesPagesAreRefused(t *testing.T) {
+	header := func(key, value string) func(*http.Request) {
+		return func(q *http.Request) { q.Header.Set(key, value) }
+	}
+	for name, c := range map[string]struct {
+		change func(*http.Request)
+		code   int
+		says   string
+	}{
+		"a form":                        {header("Content-Type", "application/x-www-form-urlencoded"), 400, "application/json"},
+		"a form of plain text":          {header("Content-Type", "text/plain"), 400, "application/json"},
+		"without the header":            {func(q *http.Request) { q.Header.Del("X-Benchtide") }, 403, "X-Benchtide: act"},
+		"from another origin":           {header("Origin", "https://elsewhere.example"), 403, "own page"},
+		"from another port":             {header("Origin", "http://127.0.0.1:80"), 403, "own page"},
+		"cross-site by the browser":     {header("Sec-Fetch-Site", "cross-site"), 403, "own page"},
+		"under a name that points here": {func(q *http.Request) { q.Host = "elsewhere.example:8347" }, 421, "127.0.0.1"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			r := newRig(t)
+			w := r.request("POST", "/flood", `{"bench":"north"}`, c.change)
+			assert.Equal(t, c.code, w.Code)
+			assert.Contains(t, problem(t, w).Detail, c.says)
+			assert.Empty(t, r.site.acts)
+		})
+	}
+	for _, host := range []string{"localhost:8347", "[::1]:8347", "[::1]", "192.0.2.7"} {
+		w := newRig(t).request("POST", "/flood", `{"bench":"north"}`, func(q *http.Request) { q.Host = host }, header("Origin", "http://"+host))
+		assert.Equal(t, http.StatusOK, w.Code, "%s: %s", host, w.Body)
+	}
+}
+
+func TestWhatIsWrongWithARequestIsSaid(t *testing.T) {
+	for _, c := range []struct {
+		method, path, body string
+		code               int
+		says               string
+	}{
+		{"GET", "/fish", "", 404, `there is no "/api/v1/fish"`},
+		{"GET", "/flood", "", 405, "takes POST"},
+		{"DELETE", "/diary", "", 405, "takes GET, POST"},
+		{"POST", "/flood", `{"benhc":"north"}`, 400, `unknown field "benhc": the object has the keys bench, hold_s`},
+		{"POST", "/flood", `{"bench":["north"]}`, 400, `"bench" is a array; it has to be a string`},
+		{"POST", "/flood", `{"bench":}`, 400, "no JSON at byte 10"},
+		{"POST", "/flood", ``, 400, "the keys bench, hold_s"},
+		{"POST", "/flood", `{"bench":"north"} true`, 400, "goes on after its object"},
+		{"POST", "/flood", `{}`, 400, "say which one of north, south"},
+		{"POST", "/flood", `{"bench":"` + strings.Repeat("n", 20_000) + `"}`, 413, "too large"},
+		{"POST", "/pause", `{"until":"soon"}`, 400, `until: "soon": write a date as`},
+		{"GET", "/ledger?bech=north", "", 400, "bech: there is no such parameter here; there are bench, since, limit"},
+		{"GET", "/ledger?limit=many", "", 400, `limit: "many": write a whole number from 1 to 50000`},
+	} {
+		w := newRig(t).request(c.method, c.path, c.body)
+		assert.Equal(t, c.code, w.Code, "%s %s %s", c.method, c.path, c.body)
+		assert.Contains(t, problem(t, w).Detail, c.says)
+	}
+}
+
+func TestTimesAreReadAsPeopleWriteThem(t *testing.T) {
+	for text, want := range map[string]string{
+		"2026-03-01":                "2026-03-01T00:00:00Z",
+		"2026-03-01 08:30":          "2026-03-01T08:30:00Z",
+		"2026-03-01T08:30":          "2026-03-01T08:30:00Z",
+		"2026-03-01T08:30:00+01:00": "2026-03-01T07:30:00Z",
+		"30d":                       "2026-02-10T12:00:00Z",
+		"1 h 30 min":                "2026-03-12T10:30:00Z",
+	} {
+		r := newRig(t)
+		w := r.request("GET", "/ledger", "", func(q *http.Request) {
+			q.URL.RawQuery = "since=" + strings.NewReplacer(" ", "%20", "+", "%2B").Replace(text)
+		})
+		require.Equal(t, http.StatusOK, w.Code, w.Body.String())
+		assert.Equal(t, want, r.record.asked.Since.UTC().Format(time.RFC3339), text)
+	}
+}
+
+func TestADiaryEntryIsOfNowUnlessItSays(t *testing.T) {
+	r := newRig(t)
+	r.request("POST", "/diary", `{"kind":"top-up","value":20,"place":"tank"}`)
+	r.request("POST", "/diary", `{"kind":"note","text":"late","at":"2 h"}`)
+	require.Len(t, r.record.notes, 2)
+	twenty := 20.0
+	assert.Equal(t, web.Note{At: noon, Place: "tank", Kind: "top-up", Value: &twenty}, withUTC(r.record.notes[0]))
+	assert.Equal(t, noon.Add(-2*time.Hour), r.record.notes[1].At.UTC())
+}
+
+func withUTC(n web.Note) web.Note {
+	n.At = n.At.UTC()
+	return n
+}
+
+// listen opens an event stream and returns its lines.
+func listen(t *testing.T, url string) *bufio.Scanner {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
+	t.Cleanup(cancel)
+	q, err := http.NewRequestWithContext(ctx, "GET", url+"/api/v1/events", nil)
+	require.NoError(t, err)
+	response, err := http.DefaultClient.Do(q)
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = response.Body.Close() })
+	require.Equal(t, "text/event-stream", response.Header.Get("Content-Type"))
+	lines := bufio.NewScanner(response.Body)
+	lines.Buffer(nil, 1<<20)
+	return lines
+}
+
+func next(t *testing.T, lines *bufio.Scanner) (kind, data string) {
+	t.Helper()
+	for lines.Scan() {
+		if k, ok := strings.CutPrefix(lines.Text(), "event: "); ok {
+			kind = k
+		}
+		if d, ok := strings.CutPrefix(lines.Text(), "data: "); ok {
+			return kind, d
+		}
+	}
+	return "end", ""
+}
+
+func TestAStreamBeginsWithThePictureAndGoesOnWithEvents(t *testing.T) {
+	r := newRig(t)
+	server := httptest.NewServer(r.api)
+	defer server.Close()
+	lines := listen(t, server.URL)
+	kind, data := next(t, lines)
+	assert.Equal(t, "status", kind)
+	assert.Contains(t, data, `"phase":"holding"`)
+	r.api.Publish(web.Event{Kind: "full made", Bench: "north", Text: "FULL made"})
+	kind, data = next(t, lines)
+	assert.Equal(t, "event", kind)
+	assert.JSONEq(t, `{"at":"","kind":"full made","level":"","bench":"north","text":"FULL made"}`, data)
+	kind, _ = next(t, lines)
+	assert.Equal(t, "status", kind, "a picture follows events")
+	r.api.Close()
+	kind, _ = next(t, lines)
+	assert.Equal(t, "end", kind)
+	assert.Equal(t, http.StatusServiceUnavailable, r.request("GET", "/events", "").Code, "nobody joins after the end")
+}
+
+// stuck is a client that takes its first message and never another.
+type stuck struct {
+	*httptest.ResponseRecorder
+	first, release chan struct{}
+	n              int
+}
+
+func (s *stuck) Write(p []byte) (int, error) {
+	if s.n++; s.n == 1 {
+		close(s.first)
+		return len(p), nil
+	}
+	<-s.release
+	return len(p), nil
+}
+
+func TestAClientThatFallsBehindIsCutAndHoldsNobodyUp(t *testing.T) {
+	r := newRig(t)
+	slow := &stuck{ResponseRecorder: httptest.NewRecorder(), first: make(chan struct{}), release: make(chan struct{})}
+	done := make(chan struct{})
+	go func() {
+		r.api.ServeHTTP(slow, httptest.NewRequest("GET", "/api/v1/events", nil))
+		close(done)
+	}()
+	<-slow.first
+	server := httptest.NewServer(r.api)
+	defer server.Close()
+	fast := listen(t, server.URL)
+	next(t, fast)
+	for range web.ClientBuffer + 2 {
+		r.api.Publish(web.Event{Text: "x"})
+		for kind := ""; kind != "event"; {
+			kind, _ = next(t, fast)
+			require.NotEqual(t, "end", kind)
+		}
+	}
+	close(slow.release)
+	<-done // its buffer was closed behind it
+	r.api.Close()
+}
+
+func TestAsManyClientsListenAsAreAllowed(t *testing.T) {
+	r := newRig(t)
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	joined := make(chan struct{})
+	for range web.MostClients {
+		w := &stuck{ResponseRecorder: httptest.NewRecorder(), first: make(chan struct{}), release: make(chan struct{})}
+		close(w.release)
+		go func() { r.api.ServeHTTP(w, httptest.NewRequest("GET", "/api/v1/events", nil).WithContext(ctx)) }()
+		go func() { <-w.first; joined <- struct{}{} }()
+	}
+	for range web.MostClients {
+		<-joined
+	}
+	w := r.request("GET", "/events", "")
+	assert.Equal(t, http.StatusServiceUnavailable, w.Code)
+	assert.Contains(t, problem(t, w).Detail, "as many clients")
+}
+
+func FuzzNoBodyOfAnActIsAServersFault(f *testing.F) {
+	paths := []string{"/flood", "/stop", "/pause", "/resume", "/hands-in", "/reset", "/skip-next", "/diary"}
+	for i, body := range []string{
+		`{"bench":"north","hold_s":1e308}`, `{"bench":null}`, `{"until":"9999999999 d"}`, `{"until":"2026-03-12T12:00:00Z"}`, `[]`, `null`, `"`,
+		`{"on":null}`, `{"found":"\u0000"}`, `{"kind":"ec","value":-1e999}`, `{"at":"99999-01-01"}`, "\xff\xfe", `{"bench":"north","bench":"south"}`,
+	} {
+		f.Add(uint8(i), body)
+	}
+	r := newRig(f)
+	f.Fuzz(func(t *testing.T, path uint8, body string) {
+		w := r.request("POST", paths[int(path)%len(paths)], body)
+		if w.Code >= 500 {
+			t.Fatalf("%q: %d %s", body, w.Code, w.Body)
+		}
+	})
+}

@@ -1,0 +1,20 @@
+package web
+
+import "slices"
+
+// Routes lists the operations that an API answers.
+func Routes(a *API) (all []string) {
+	for path, route := range a.routes {
+		for method := range route {
+			all = append(all, method+" /"+path)
+		}
+	}
+	slices.Sort(all)
+	return all
+}
+
+// MostClients and ClientBuffer bound the event streams.
+const (
+	MostClients  = mostClients
+	ClientBuffer = clientBuffer
+)

@@ -1,0 +1,187 @@
+package web_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/web"
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// noon is when the tests are.
+var noon = time.Date(2026, 3, 12, 12, 0, 0, 0, time.UTC)
+
+func names() web.Names {
+	return web.Names{
+		Site: "greenhouse", Zone: time.UTC, Benches: []string{"north", "south"}, Reservoirs: []string{"tank"}, Batches: []string{"basil"},
+		Outputs: []string{"pump"}, Standing: []int{1},
+		Plan: func(p schedule.Planned) web.Planned {
+			return web.Planned{Bench: "north", Slot: controller.Stamp(p.Due, time.UTC), Due: controller.Stamp(p.Due, time.UTC), Batch: "basil", HoldS: p.Hold.Seconds()}
+		},
+	}
+}
+
+// busy is a site on which everything is the case at once.
+func busy() controller.Status {
+	flood := controller.Flood{ID: 7, HasSlot: true, Slot: schedule.CivilIn(noon, time.UTC), Due: noon, Cause: controller.BySchedule, Started: noon, Fill: 183 * time.Second}
+	return controller.Status{
+		Now: safety.Now{Mono: time.Hour, Wall: noon, Trusted: true}, Calendar: true, HandsIn: true,
+		Benches: []controller.BenchStatus{
+			{
+				Phase: controller.Holding, Flood: flood, Last: controller.Flood{ID: 6, Due: noon, Cause: controller.ByHand, Outcome: controller.Short}, LastProven: noon,
+				Next: schedule.Planned{Due: noon.Add(time.Hour), Hold: time.Minute}, HasNext: true, Queued: 1,
+				Start: safety.Refusal{Interlock: safety.MinRest, Detail: "the pump rests", Until: 2 * time.Hour}, Full: safety.Wet, Water: safety.Standing,
+			},
+			{
+				Paused: true, PausedUntil: noon.Add(time.Minute), Start: safety.Refusal{Interlock: safety.HighLevel, Latched: true, Detail: "HIGH was made"},
+				Latched: []safety.Trip{{Interlock: safety.HighLevel, At: 30 * time.Minute, Latched: true, Detail: "HIGH was made"}},
+			},
+		},
+		Batches:    []controller.BatchStatus{{Since: 3*time.Hour + 123*time.Millisecond, CanWait: 30 * time.Hour, Ratio: 0.100003}},
+		Reservoirs: []controller.ReservoirStatus{{Low: safety.Wet, Litres: 140}},
+	}
+}
+
+// fakeSite is busy, and answers every act with err.
+type fakeSite struct {
+	err    error
+	silent error // of Status
+	acts   []string
+}
+
+func (s *fakeSite) Status(context.Context) (web.Status, error) {
+	st, n := busy(), names()
+	shown := web.StatusOf(&st, &n)
+	shown.Outputs = append(shown.Outputs, web.OutputStatus{Name: "pump", On: true})
+	return shown, s.silent
+}
+
+func (s *fakeSite) Calendar(from schedule.Date, days int) (web.Calendar, error) {
+	n := names()
+	return web.Calendar{
+		From: from.String(), Days: days, Floods: []web.Planned{n.Plan(schedule.Planned{Due: noon})},
+		Conflicts: []web.Conflict{{Bench: "north", From: from.String(), To: from.String()}},
+	}, nil
+}
+
+func (s *fakeSite) act(format string, args ...any) error {
+	s.acts = append(s.acts, fmt.Sprintf(format, args...))
+	return s.err
+}
+
+func (s *fakeSite) Flood(_ context.Context, b int, hold time.Duration) error {
+	return s.act("flood %d %s", b, hold)
+}
+func (s *fakeSite) Stop(_ context.Context, b int) error { return s.act("stop %d", b) }
+func (s *fakeSite) Pause(_ context.Context, b int, until time.Time, by string) error {
+	return s.act("pause %d until %s by %s", b, controller.Stamp(until, time.UTC), by)
+}
+func (s *fakeSite) Resume(_ context.Context, b int) error { return s.act("resume %d", b) }
+func (s *fakeSite) HandsIn(_ context.Context, on bool) error {
+	return s.act("hands-in %t", on)
+}
+func (s *fakeSite) Reset(_ context.Context, b int, found string) error {
+	return s.act("reset %d %s", b, found)
+}
+func (s *fakeSite) SkipNext(_ context.Context, b int) (web.Planned, error) {
+	return web.Planned{Slot: "2026-03-12T15:00:00+00:00"}, s.act("skip %d", b)
+}
+
+// fakeRecord has one row of everything, or err.
+type fakeRecord struct {
+	err   error
+	asked web.Query
+	notes []web.Note
+}
+
+func (r *fakeRecord) Floods(_ context.Context, q web.Query) ([]controller.Row, error) {
+	r.asked = q
+	return []controller.Row{controller.RowOf(busy().Benches[0].Flood, []string{"north"}, time.UTC)}, r.err
+}
+
+func (r *fakeRecord) Trips(_ context.Context, q web.Query) ([]web.Trip, error) {
+	r.asked = q
+	return []web.Trip{{At: controller.Stamp(noon, time.UTC), Bench: "north", Interlock: "high-level", Act: "tripped"}}, r.err
+}
+
+func (r *fakeRecord) Days(_ context.Context, q web.Query) ([]web.Day, error) {
+	r.asked = q
+	return []web.Day{{Date: "2026-03-12", Floods: map[string]int{"proven": 1}, RunS: map[string]float64{"pump": 540.5}}}, r.err
+}
+
+func (r *fakeRecord) Diary(_ context.Context, q web.Query) ([]web.DiaryEntry, error) {
+	r.asked = q
+	return []web.DiaryEntry{{At: controller.Stamp(noon, time.UTC), Kind: "note", Text: "all well"}}, r.err
+}
+
+func (r *fakeRecord) AddDiary(_ context.Context, n web.Note) error {
+	if n.Kind == "" {
+		return web.Invalid{Reason: "no kind"}
+	}
+	r.notes = append(r.notes, n)
+	return r.err
+}
+
+func (r *fakeRecord) Export(_ context.Context, w io.Writer, table, format string, q web.Query) error {
+	r.asked = q
+	if table == "fish" {
+		return web.Invalid{Reason: "table: fish"}
+	}
+	_, _ = io.WriteString(w, table+" as "+format)
+	return r.err
+}
+
+func (r *fakeRecord) Backup(_ context.Context, w io.Writer) error {
+	if r.err != nil {
+		return r.err
+	}
+	_, err := io.WriteString(w, "SQLite")
+	return err
+}
+
+// rig is an API on a fake site.
+type rig struct {
+	t      testing.TB
+	api    *web.API
+	site   *fakeSite
+	record *fakeRecord
+}
+
+func newRig(t testing.TB) *rig {
+	r := &rig{t: t, site: &fakeSite{}, record: &fakeRecord{}}
+	full := 26.0
+	r.api = web.New(web.Options{Site: r.site, Record: r.record, Zone: time.UTC, Facts: web.Facts{
+		Site: "greenhouse", Timezone: "UTC", Version: "1",
+		Benches:    []web.BenchFacts{{Name: "north", FullMM: &full}, {Name: "south"}},
+		Reservoirs: []web.ReservoirFacts{{Name: "tank"}},
+		Batches:    []web.BatchFacts{{Name: "basil", Bench: "south", Transplanted: "2026-03-02"}},
+	}})
+	t.Cleanup(r.api.Close)
+	return r
+}
+
+// request sends one request as the program's own clients do.
+func (r *rig) request(method, path, body string, change ...func(*http.Request)) *httptest.ResponseRecorder {
+	q := httptest.NewRequest(method, "http://127.0.0.1:8347/api/v1"+path, strings.NewReader(body))
+	if method == http.MethodPost {
+		q.Header.Set("Content-Type", "application/json")
+		q.Header.Set("X-Benchtide", "act")
+	}
+	for _, f := range change {
+		f(q)
+	}
+	w := httptest.NewRecorder()
+	web.NamedLocally(web.SameOrigin(r.api)).ServeHTTP(w, q)
+	return w
+}
+
+var errStorage = errors.New("no space left on device")
