@@ -32,6 +32,7 @@ type commands struct {
 	Check      checkCommand      `cmd:"" help:"Check a site's file and print what its benches come to."`
 	Calendar   calendarCommand   `cmd:"" help:"List the floods to come."`
 	Rehearse   rehearseCommand   `cmd:"" help:"Run a site's schedule, or a scenario of faults, on the simulated bench in virtual time."`
+	Away       awayCommand       `cmd:"" help:"Check whether a site can be left alone until a date."`
 	Mix        mixCommand        `cmd:"" help:"Work out nutrient solution."`
 	Commission commissionCommand `cmd:"" help:"Check wiring and switches with a person beside the bench, and time its floods."`
 	Off        offCommand        `cmd:"" help:"Put every output off."`

@@ -3,7 +3,20 @@ package main
 import (
 	"benchtide/controller/config"
 	"benchtide/controller/grow"
+	"benchtide/schedule/demand"
 )
+
+// reserve is what has to be in a reservoir for its largest flood to start.
+func reserve(site *config.Site, reservoir int) demand.Litres {
+	r := site.Reservoirs[reservoir]
+	least := max(r.Keep, r.LowAt)
+	for i, b := range site.Benches {
+		if b.Reservoir == reservoir {
+			least = max(least, r.Keep+site.Sheet(i).VFlood)
+		}
+	}
+	return demand.Litres(least)
+}
 
 // growSite is a site as advice on its plants knows it, and what had to be
 // assumed for that.

@@ -64,12 +64,6 @@ func outlookOf(site *config.Site, from schedule.Date, days int) (*outlook, error
 
 func (o *outlook) stock(reservoir int) (s stock) {
 	r := o.site.Reservoirs[reservoir]
-	reserve := r.Keep
-	for i, b := range o.site.Benches {
-		if b.Reservoir == reservoir {
-			reserve = max(reserve, r.Keep+o.site.Sheet(i).VFlood)
-		}
-	}
 	for _, b := range o.batches {
 		if o.site.Benches[o.site.Batches[b.Batch].Bench].Reservoir != reservoir {
 			continue
@@ -79,7 +73,7 @@ func (o *outlook) stock(reservoir int) (s stock) {
 		}
 	}
 	for k := range grow.Kinds {
-		s.lasts[k] = demand.ReservoirDays(demand.Litres(r.Usable), demand.Litres(reserve), demand.Litres(s.daily[k]))
+		s.lasts[k] = demand.ReservoirDays(demand.Litres(r.Usable), reserve(o.site, reservoir), demand.Litres(s.daily[k]))
 	}
 	return s
 }

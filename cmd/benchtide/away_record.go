@@ -1,0 +1,123 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/url"
+	"slices"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/config"
+	"benchtide/controller/grow"
+	"benchtide/controller/ledger"
+	"benchtide/controller/web"
+	"benchtide/schedule/demand"
+)
+
+// source tells what is on record; a client of the daemon is one.
+type source interface {
+	get(ctx context.Context, path string, query url.Values, into any) error
+	open(ctx context.Context, path string, query url.Values) (io.ReadCloser, error)
+}
+
+// recordWanted is how many floods are asked for: some months of a bench.
+const recordWanted = "500"
+
+// readRecord asks the daemon for what the check before going away wants to
+// know. Without all of it there is no record.
+func readRecord(ctx context.Context, from source, site *config.Site) (*grow.Record, error) {
+	var status web.Status
+	var floods web.Floods
+	var diary web.Diary
+	if err := from.get(ctx, "status", nil, &status); err != nil {
+		return nil, err
+	}
+	if status.Site != site.Name {
+		return nil, fmt.Errorf("the daemon that answers keeps %q, and the file is of %q", status.Site, site.Name)
+	}
+	if err := errors.Join(
+		from.get(ctx, "ledger", parameters("limit", recordWanted), &floods),
+		from.get(ctx, "diary", nil, &diary),
+	); err != nil {
+		return nil, err
+	}
+	r := &grow.Record{Untrusted: !status.ClockTrusted, Held: held(&status), Diary: map[string][]grow.Entry{}}
+	r.Now = instant(status.At)
+	for _, s := range status.Reservoirs {
+		r.Litres = append(r.Litres, demand.Litres(s.Litres))
+	}
+	for i := range floods.Floods {
+		if f, ended := floodOf(site, &floods.Floods[i]); ended {
+			r.Floods = append(r.Floods, f)
+		}
+	}
+	for _, e := range diary.Entries {
+		value := 0.0
+		if e.Value != nil {
+			value = *e.Value
+		}
+		r.Diary[e.Place] = append(r.Diary[e.Place], grow.Entry{At: instant(e.At), Kind: grow.EntryKind(e.Kind), Value: value})
+	}
+	var err error
+	r.Proofs, err = readProofs(ctx, from)
+	return r, err
+}
+
+// instant reads a stamp of the daemon; one that is none is the zero time.
+func instant(stamp string) time.Time {
+	t, _ := time.Parse(time.RFC3339, stamp)
+	return t
+}
+
+func floodOf(site *config.Site, row *controller.Row) (grow.Flood, bool) {
+	bench := slices.Index(namesOf(site).benches, row.Bench)
+	if bench < 0 || row.Outcome == "" {
+		return grow.Flood{}, false
+	}
+	f := grow.Flood{Bench: bench, Due: instant(row.Due), Proven: row.Outcome == controller.Proven, Outcome: string(row.Outcome)}
+	if row.FillS != nil && row.Attempt == 0 {
+		f.Fill = time.Duration(*row.FillS * float64(time.Second))
+	}
+	if row.FallS != nil && row.Attempt == 0 {
+		f.Fall = time.Duration(*row.FallS * float64(time.Second))
+	}
+	return f, true
+}
+
+// held is what stands in the way of floods, in words.
+func held(status *web.Status) (all []string) {
+	if status.HandsIn {
+		all = append(all, "hands-in is on")
+	}
+	for _, b := range status.Benches {
+		if b.PausedUntil != nil {
+			all = append(all, fmt.Sprintf("%s is paused until %s", b.Name, *b.PausedUntil))
+		}
+		for _, t := range b.Latched {
+			all = append(all, fmt.Sprintf("%s: %s has to be reset", b.Name, t.Interlock))
+		}
+	}
+	return all
+}
+
+func readProofs(ctx context.Context, from source) (proofs []grow.Proof, err error) {
+	rows, err := from.open(ctx, "export", parameters("table", "proof-tests", "format", string(ledger.Lines)))
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for d := json.NewDecoder(rows); ; {
+		var row struct{ At, Place, Switch string }
+		switch err := d.Decode(&row); {
+		case errors.Is(err, io.EOF):
+			return proofs, nil
+		case err != nil:
+			return nil, fmt.Errorf("read the proof tests: %w", err)
+		}
+		proofs = append(proofs, grow.Proof{Switch: row.Place + "." + row.Switch, At: instant(row.At)})
+	}
+}
