@@ -27,6 +27,7 @@ type Controller struct {
 
 	handsIn      bool
 	handsInNudge time.Duration
+	lowTold      []bool // by reservoir: a person was told that it is low
 }
 
 // bench is what the controller knows of one bench.
@@ -83,6 +84,7 @@ func New(s Setup, now safety.Now) (*Controller, error) {
 		want:    safety.NewWant(s.Limits),
 		benches: make([]bench, len(s.Limits.Benches)),
 		crops:   make([]crop, len(s.Batches)),
+		lowTold: make([]bool, len(s.Limits.Reservoirs)),
 		nextID:  1,
 		now:     now,
 	}
@@ -120,6 +122,7 @@ func (c *Controller) Step(now safety.Now, v *safety.View) *safety.Want {
 	}
 	c.stir()
 	c.switchOthers()
+	c.watchReservoirs()
 	c.watchCrops()
 	return c.want
 }
