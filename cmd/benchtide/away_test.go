@@ -117,9 +117,17 @@ func TestEachThingLeftUndoneIsTheReasonOfItsItemAlone(t *testing.T) {
 		}, "Switches tested within 30 days", "tank.low was tested last on 30 Jan"},
 		"not cleaned":  {"2026-03-17", func(r told) { r["diary"] = web.Diary{Entries: r["diary"].(web.Diary).Entries[:1]} }, "Screen and standpipe cleaned within 3 days", "north: clean them now"},
 		"old solution": {"2026-03-17", func(r told) { r["diary"].(web.Diary).Entries[0].At = "2026-03-02T08:00:00+00:00" }, "Solution good until the return", "15 days old"},
-		"paused":       {"2026-03-17", func(r told) { r["status"].(web.Status).Benches[0].PausedUntil = &late }, "Nothing is held, paused or latched", "north is paused until"},
-		"latched":      {"2026-03-17", func(r told) { r["status"].(web.Status).Benches[0].Latched = []web.LatchedTrip{{Interlock: "leak"}} }, "Nothing is held, paused or latched", "leak has to be reset"},
-		"no clock":     {"2026-03-17", func(r told) { s := r["status"].(web.Status); s.ClockTrusted = false; r["status"] = s }, "The clock can be trusted", "does not trust its clock"},
+		"a leak": {"2026-03-17", func(r told) {
+			d := r["diary"].(web.Diary)
+			for n := range 9 {
+				litres := 40.0
+				d.Entries = append(d.Entries, web.DiaryEntry{At: fmt.Sprintf("2026-03-%02dT08:00:00+00:00", n+3), Place: "tank", Kind: "top-up", Value: &litres})
+			}
+			r["diary"] = d
+		}, "Water goes no faster than plants use it", "look for a leak"},
+		"paused":   {"2026-03-17", func(r told) { r["status"].(web.Status).Benches[0].PausedUntil = &late }, "Nothing is held, paused or latched", "north is paused until"},
+		"latched":  {"2026-03-17", func(r told) { r["status"].(web.Status).Benches[0].Latched = []web.LatchedTrip{{Interlock: "leak"}} }, "Nothing is held, paused or latched", "leak has to be reset"},
+		"no clock": {"2026-03-17", func(r told) { s := r["status"].(web.Status); s.ClockTrusted = false; r["status"] = s }, "The clock can be trusted", "does not trust its clock"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			r := sound()

@@ -30,7 +30,7 @@ var assumedLine = demand.Line{
 
 const (
 	assumedCover    demand.Cover = 0.7
-	assumedLatitude              = 50
+	assumedLatitude float64      = 50
 )
 
 func assumedClimate() Climate {

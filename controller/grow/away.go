@@ -112,7 +112,7 @@ func (a *Away) Check() []Item {
 			items = append(items, Item{name, Unread, "no daemon answered, so its record could not be read"})
 		}
 	} else {
-		items = append(items, a.proven(), a.baseline(), a.proofs(), a.cleaned(), a.solutions(), a.held())
+		items = append(items, a.used(), a.proven(), a.baseline(), a.proofs(), a.cleaned(), a.solutions(), a.held())
 	}
 	for _, h := range ByHand {
 		item := Item{h.Name, Fine, "confirmed"}
@@ -161,6 +161,36 @@ func (a *Away) water() Item {
 	return judged("Water for the days away", strings.Join(fine, "; "), wrong)
 }
 
+// used holds the top-ups of the diary against what is worked out.
+func (a *Away) used() Item {
+	var wrong, fine []string
+	for r, res := range a.Reservoirs {
+		use, err := a.learn(r)
+		switch {
+		case err != nil:
+			wrong = append(wrong, err.Error())
+		case use.Wrong:
+			wrong = append(wrong, res.Name+": "+use.Words)
+		default:
+			fine = append(fine, res.Name+": "+use.Words)
+		}
+	}
+	return judged("Water goes no faster than plants use it", strings.Join(fine, "; "), wrong)
+}
+
+func (a *Away) learn(reservoir int) (Use, error) {
+	if a.Record == nil {
+		return Use{Scale: 1}, nil
+	}
+	var on []int
+	for i, b := range a.Site.Batches {
+		if a.Benches[b.Bench].Reservoir == reservoir {
+			on = append(on, i)
+		}
+	}
+	return a.Site.Learn(on, a.Record.Diary[a.Reservoirs[reservoir].Name], a.Zone)
+}
+
 // filled says whether the reservoir was topped up or changed within a day.
 func (a *Away) filled(r int) bool {
 	for _, e := range inOrder(a.Record.Diary[a.Reservoirs[r].Name], TopUp, SolutionChange) {
@@ -171,7 +201,8 @@ func (a *Away) filled(r int) bool {
 	return false
 }
 
-// uses is what the batches on a reservoir use on hottest days until the return.
+// uses is what the batches on a reservoir use on hottest days until the return,
+// and no less where their diary shows more.
 func (a *Away) uses(reservoir int) (litres demand.Litres, err error) {
 	for i := range a.Site.Batches {
 		b := &a.Site.Batches[i]
@@ -186,7 +217,8 @@ func (a *Away) uses(reservoir int) (litres demand.Litres, err error) {
 			litres += spare * n.Litres
 		}
 	}
-	return litres, nil
+	use, err := a.learn(reservoir)
+	return litres * demand.Litres(max(1, use.Scale)), err
 }
 
 // needs is whether what is planned suffices.

@@ -9,6 +9,7 @@ import (
 
 	"benchtide/controller/quantity"
 	"benchtide/controller/solution"
+	"benchtide/schedule"
 	"benchtide/schedule/demand"
 )
 
@@ -69,6 +70,58 @@ func DailyUse(entries []Entry) (litres demand.Litres, ok bool) {
 		litres += demand.Litres(e.Value)
 	}
 	return litres / demand.Litres(days(all[len(all)-1].At.Sub(all[0].At))), true
+}
+
+// Use is what the top-ups of a reservoir teach of its batches.
+type Use struct {
+	Scale float64 // times what is worked out for normal days; 1 while nothing is learned
+	Wrong bool    // what was topped up cannot be what plants used
+	Words string
+}
+
+// enoughTopUps is how long top-ups have to go back to be learned from.
+const enoughTopUps = 7 * day
+
+// Learn works out from the top-ups of a reservoir's diary what its batches
+// really use; see demand.Learn.
+func (s *Site) Learn(batches []int, entries []Entry, zone *time.Location) (Use, error) {
+	tops := inOrder(entries, TopUp)
+	daily, ok := DailyUse(entries)
+	if !ok || tops[len(tops)-1].At.Sub(tops[0].At) < enoughTopUps {
+		return Use{Scale: 1, Words: "top-ups of a week are needed to learn from"}, nil
+	}
+	from, to := schedule.CivilIn(tops[0].At, zone).Date(), schedule.CivilIn(tops[len(tops)-1].At, zone).Date()
+	normal, err := s.worked(batches, from, to, Normal)
+	if err != nil {
+		return Use{}, err
+	}
+	hottest, err := s.worked(batches, from, to, Hottest)
+	if err != nil {
+		return Use{}, err
+	}
+	if leak := Leak(daily, hottest); leak != "" {
+		return Use{1, true, leak}, nil
+	}
+	scale, err := demand.Learn(daily, normal)
+	if err != nil {
+		return Use{1, true, err.Error()}, nil
+	}
+	return Use{scale, false, fmt.Sprintf("%.1f L a day were topped up, %.1f L are worked out for normal days", daily, normal)}, nil
+}
+
+// worked is what batches use a day on the mean, from one date up to another.
+func (s *Site) worked(batches []int, from, to schedule.Date, k Kind) (litres demand.Litres, err error) {
+	for _, i := range batches {
+		b := &s.Batches[i]
+		for d := max(from, b.Transplanted); d < to && (b.Closed == 0 || d <= b.Closed); d++ {
+			n, err := s.needs(b, d, k)
+			if err != nil {
+				return 0, err
+			}
+			litres += n.Litres
+		}
+	}
+	return litres / demand.Litres(to-from), nil
 }
 
 // leaks is how many times what plants use has to be gone before a leak is

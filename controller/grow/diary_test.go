@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"benchtide/schedule"
 	"benchtide/schedule/demand"
 )
 
@@ -144,5 +145,35 @@ func TestDoubtsAskWhatIsHardToBelieveAndNothingElse(t *testing.T) {
 			require.Len(t, got, 1)
 			assert.Contains(t, got[0], c.want)
 		})
+	}
+}
+
+func TestTopUpsOfAWeekTeachWhatPlantsReallyUseAndALeakIsNoUse(t *testing.T) {
+	plan := schedule.Plan{Stages: []schedule.Stage{stage(t, 0, "09:00")}}
+	s := under(t, plan, schedule.Batch{Name: "b", Transplanted: date(t, "2026-03-02")})
+	worked, err := s.worked([]int{0}, date(t, "2026-04-01"), date(t, "2026-04-11"), Normal)
+	require.NoError(t, err)
+	require.Greater(t, worked, demand.Litres(1))
+	diary := func(times float64, days int) (entries []Entry) {
+		for d := range days + 1 {
+			entries = append(entries, on(float64(30+d), TopUp, times*float64(worked)))
+		}
+		return entries
+	}
+	for name, c := range map[string]struct {
+		times float64
+		days  int
+		want  Use
+	}{
+		"a little less than worked out": {0.8, 10, Use{Scale: 0.8, Words: "worked out for normal days"}},
+		"too few days":                  {0.8, 5, Use{Scale: 1, Words: "a week"}},
+		"far more than on hot days":     {6, 10, Use{1, true, "look for a leak"}},
+		"hardly anything":               {0.1, 10, Use{1, true, "a top-up not written down"}},
+	} {
+		got, err := s.Learn([]int{0}, diary(c.times, c.days), time.UTC)
+		require.NoError(t, err)
+		assert.InDelta(t, c.want.Scale, got.Scale, 1e-9, name)
+		assert.Equal(t, c.want.Wrong, got.Wrong, name)
+		assert.Contains(t, got.Words, c.want.Words, name)
 	}
 }

@@ -59,7 +59,7 @@ func (w *World) buildPots(bench int, p *Pots) error {
 	w.pots = append(w.pots, pots{
 		Pots: p, bench: bench, canopy: float64(p.Canopy) * float64(p.Count),
 		thirst: 1 - scatter + 2*scatter*unit(w.cfg.Seed+4, uint64(len(w.pots))),
-		holds:  holds, capacity: float64(holds.Holds()),
+		holds:  holds, capacity: float64(holds.Holds()), fresh: true,
 	})
 	return nil
 }

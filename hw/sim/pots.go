@@ -73,12 +73,20 @@ func (w *World) live(from, dt time.Duration) {
 	}
 }
 
+// factor is the crop's on the day of its age, remembered for that day.
+func (p *pots) factor(at time.Duration) float64 {
+	if age := int(math.Floor(float64(at-p.Planted) / float64(day))); p.fresh || p.age != age {
+		p.age, p.grown, p.fresh = age, p.Crop.Factor(age), false
+	}
+	return p.grown
+}
+
 // use takes what plants of an age want of their pots; what comes hard comes
 // slower, as demand.Pot has it.
 func (w *World) use(i int, perArea float64, at time.Duration) {
 	p, s := &w.pots[i], &w.Pots[i]
-	factor := p.Crop.Factor(int(math.Floor(float64(at-p.Planted) / float64(day))))
-	used := min(s.Litres, s.Litres-float64(p.holds.Used(demand.Litres(s.Litres), demand.Litres(perArea*p.canopy*factor*p.thirst))))
+	wanted := perArea * p.canopy * p.factor(at) * p.thirst
+	used := min(s.Litres, s.Litres-float64(p.holds.Used(demand.Litres(s.Litres), demand.Litres(wanted))))
 	s.Litres -= used
 	w.Totals.Used += used
 	s.Lowest = min(s.Lowest, s.Litres/p.capacity)

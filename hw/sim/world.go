@@ -143,6 +143,10 @@ type pots struct {
 	thirst   float64    // times what is worked out that these plants use
 	holds    demand.Pot // all pots as one
 	sip      float64    // litres drunk in the step
+
+	fresh bool    // no factor is remembered
+	age   int     // days since transplant, for which
+	grown float64 // is the crop's factor
 }
 
 type output struct {
