@@ -16,6 +16,7 @@ type runCommand struct {
 	siteFile
 	daemonFlags
 	stateFlags
+	watchdogFlags
 }
 
 func (runCommand) Help() string {
@@ -42,16 +43,22 @@ func (c runCommand) Run(ctx context.Context, s *session) error {
 		return err
 	}
 	clock := hw.NewSystemClock()
+	dog := &watchdog{mono: func() time.Duration { return clock.Now().Mono }, notice: s.notice}
 	start := func(ctx context.Context, v version, at kept) (kept, machine, error) {
-		return c.start(ctx, s, clock, v, at)
+		k, m, err := c.start(ctx, s, clock, v, at)
+		m.alive = dog.alive
+		return k, m, err
 	}
 	k, m, err := start(ctx, v, kept{dir: c.dir()})
 	if err != nil {
 		return errors.Join(fmt.Errorf("%w. Nothing was switched on", err), address.Close())
 	}
-	return serve(ctx, s, k, m, address, c.daemonFlags, &reloader{
+	if err := dog.open(c.Watchdog); err != nil {
+		return errors.Join(fmt.Errorf("%w. Nothing was switched on", err), m.board.Close(), k.close(), address.Close())
+	}
+	return dog.close(serve(ctx, s, k, m, address, c.daemonFlags, &reloader{
 		inForce: v, read: func() (version, error) { return c.version(s) }, start: start, notice: s.notice,
-	})
+	}))
 }
 
 // version reads the site's file.

@@ -41,6 +41,7 @@ type machine struct {
 	boot    string
 	deadMan bool
 	sinks   []loop.Sink // that go with the board
+	alive   func()      // is told of each good turn; may be nil
 }
 
 // serve keeps the site on the machine until it is told to stop, then puts
@@ -188,7 +189,7 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 	d.loop = loop.New(loop.Parts{
 		Clock: m.clock, Board: m.board, Guard: guard, Controller: c, Limits: setup.Limits,
 		Ledger: k.ledger, Sinks: append(sinks, m.sinks...), Heartbeat: heartbeat,
-		Boot: m.boot, DeadMan: m.deadMan, Alive: manager.Alive,
+		Boot: m.boot, DeadMan: m.deadMan, Alive: both(manager.Alive, m.alive),
 	})
 	d.live, live.loop = live, d.loop
 	k.ledger.OnAcknowledged(d.loop.Wake)
