@@ -232,14 +232,16 @@ func (c *checker) longest(b int) time.Duration {
 	return f.Hold + l.Fill*3/2
 }
 
-// lost says that the program ended without a turn: its outputs fell. With
-// storage that had failed, what it did not keep is forgotten from now on.
-func (c *checker) lost(forgot bool) {
+// lost says that the program ended without a turn, late when its next one was
+// overdue for so long: its outputs fell. With storage that had failed, what it
+// did not keep is forgotten from now on.
+func (c *checker) lost(late time.Duration, forgot bool) {
 	now := c.board.Elapsed()
 	c.forgot = c.forgot || forgot
 	for b := range c.benches {
 		w := &c.benches[b]
 		if w.on {
+			w.grace += min(late, watchdog)
 			c.checkLength(b, now)
 			w.on, w.off = false, now
 		}

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -258,4 +259,17 @@ func TestPeopleAreAnsweredAndObeyed(t *testing.T) {
 	assert.Empty(t, cause(rep, controller.ByElapsed))
 	assert.Len(t, cause(rep, controller.ByHand), 1)
 	assert.Len(t, cause(rep, controller.ByCatchUp), 1, "after the pause")
+}
+
+// A hang holds the outputs; the watchdog that ends it bounds what that adds to
+// a run, also when the limit fell into it.
+func TestHangOverTheLimitOfARunIsBoundedByTheWatchdog(t *testing.T) {
+	site := altered(t, "    full_switch: {line: GPIO24, at: 26 mm, water: closes}\n", "",
+		"    high_switch: {line: GPIO25, at: 52 mm, water: opens}    # normally closed: a broken wire reads as high water\n", "")
+	s := plain(t)
+	end := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC).Add(site.Limits().Benches[0].Fill)
+	s.Faults = []Fault{{What: "process-hang", At: end.Add(-5 * time.Second), For: 15 * time.Second, Size: 1}}
+	rep := rehearsed(t, site, s)
+	assert.Empty(t, rep.BrokenInvariants)
+	assert.Equal(t, 1, rep.Floods[controller.Interrupted])
 }

@@ -50,7 +50,7 @@ func (r *rehearsal) startProgram() error {
 func (r *rehearsal) stopProgram() {
 	r.loop, r.control, r.back = nil, nil, never
 	r.ledger.Acknowledged() // the program will not hear of these
-	r.checker.lost(r.ledger.Lost > 0)
+	r.checker.lost(max(0, r.bootClock(r.world.Elapsed())-r.next), r.ledger.Lost > 0)
 }
 
 // pass lets time pass without the program, and starts it when it can.
