@@ -83,18 +83,18 @@ func (j *judgement) judgeBounds() {
 
 // bound is how much the one fault of a month may put on the floor, in litres.
 func (j *judgement) bound() float64 {
-	if !j.spillable() {
-		return drops
+	for i := range j.scenario.Faults {
+		f := &j.scenario.Faults[i]
+		if k := kindOf(f.What); k.spills != nil {
+			return drops + min(k.spills(&j.stage, f), j.stage.supply(f))
+		}
 	}
-	f := &j.scenario.Faults[0]
-	return drops + min(kindOf(f.What).spills(&j.stage, f), j.stage.supply(f))
+	return drops
 }
 
 // spillable reports whether the one fault of a month leaves no layer healthy
 // that holds all of the water.
-func (j *judgement) spillable() bool {
-	return len(j.scenario.Faults) > 0 && kindOf(j.scenario.Faults[0].What).spills != nil
-}
+func (j *judgement) spillable() bool { return j.bound() > drops }
 
 // dryable reports whether nothing tells, in a month of one fault, that there is
 // too little water for a flood: a reservoir has no low switch, or the fault

@@ -21,7 +21,7 @@ type kind struct {
 	grows  bool             // it may come on slowly
 
 	// spills is the stated bound of what the fault alone may put on the floor,
-	// in litres; nil for a fault against which at least one layer holds all.
+	// in litres: 0, and nil, where at least one layer is healthy that holds all.
 	spills func(s *stage, f *rehearse.Fault) float64
 	// dries reports whether the fault alone may run a pump dry: it takes away
 	// what would have told that there is no water.
@@ -44,7 +44,7 @@ var kinds = []kind{
 	{what: "chatter", rows: "F11 F19 F27", places: with(full), sizes: whole, lasts: days(0.001, 7)},
 	{what: "high-dead", rows: "F20", places: with(high), sizes: whole, lasts: days(0.5, 7)},
 	{what: "low-stuck", rows: "F21", places: lows, sizes: whole, lasts: days(0.5, 7), dries: true},
-	{what: "drain-blocked", rows: "F23 F35", places: benches, sizes: [2]float64{0.3, all}, lasts: days(0.1, 7), grows: true},
+	{what: "drain-blocked", rows: "F23 F35", places: benches, sizes: [2]float64{0.3, 1.5}, lasts: days(0.1, 7), grows: true, spills: overTheRim},
 	{what: "standpipe-missing", rows: "F24", places: benches, sizes: whole, lasts: days(0.1, 7)},
 	{what: "table-leak", rows: "F26", places: benches, sizes: [2]float64{0.02, all}, lasts: days(0.5, 7), grows: true, spills: throughTheHole},
 	{what: "pump-dead", rows: "F30", places: benches, sizes: whole, lasts: days(0.1, 7)},

@@ -130,8 +130,8 @@ func (r *Report) count(j *judgement) {
 	for _, t := range j.trips {
 		r.Trips[t.why]++
 	}
-	for why, n := range j.refusals {
-		r.Trips[why] += n
+	for _, why := range j.refusals {
+		r.Trips[why]++
 	}
 	r.water(j)
 	share := &r.Pairs

@@ -101,6 +101,17 @@ func throughTheHose(s *stage, f *rehearse.Fault) float64 {
 	return s.floods(b, f) * (run*f.Size + s.table(b))
 }
 
+// overTheRim: FULL and the hold, or HIGH, keep a flood below the rim though
+// nothing leaves the table. Without either the next flood comes on top of the
+// last, and only what the reservoir holds ends it.
+func overTheRim(s *stage, f *rehearse.Fault) float64 {
+	l := s.site.Limits().Benches[s.bench(f.Where)]
+	if l.Full || l.High {
+		return 0
+	}
+	return s.supply(f)
+}
+
 // throughTheHole: a floor sensor ends it with what is on the table; otherwise
 // every flood loses what a hole of 10 mm passes under a full table.
 func throughTheHole(s *stage, f *rehearse.Fault) float64 {

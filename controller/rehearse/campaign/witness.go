@@ -18,7 +18,7 @@ type witness struct {
 	ends     []end
 	watered  [][]time.Duration // by bench: when a flood that counted stopped pumping
 	spills   []spill
-	refusals map[safety.Interlock]int
+	refusals []safety.Interlock
 
 	dry, dryAtStart, longestDry time.Duration
 }
@@ -51,7 +51,7 @@ type spill struct {
 const noticeable = 0.1 // L
 
 func newWitness(benches int) *witness {
-	return &witness{watered: make([][]time.Duration, benches), refusals: map[safety.Interlock]int{}}
+	return &witness{watered: make([][]time.Duration, benches)}
 }
 
 // each is told of every turn.
@@ -74,7 +74,7 @@ func (w *witness) event(at time.Duration, e *controller.Event) {
 		w.guard(at, &e.Guard)
 	case controller.FloodRefused:
 		if slices.Contains(safety.Interlocks, e.Refusal.Interlock) {
-			w.refusals[e.Refusal.Interlock]++
+			w.refusals = append(w.refusals, e.Refusal.Interlock)
 		}
 	case controller.PumpStarted:
 		w.starts = append(w.starts, note{at: at, bench: e.Bench})
