@@ -18,8 +18,9 @@
 // stage hides no drift.
 //
 // The difference feeds a two-sided CUSUM (Page, Biometrika 41:100, 1954) whose
-// slack is 4 %, or one and a half times the spread when that is wider, and whose limit is five times
-// the slack; one flood counts for three times the slack at most, so that no
+// slack is 3 % for a time that grows and 4 % for one that shrinks, or one and a
+// half times the spread when that is wider, and whose limit is five times the
+// slack; one flood counts for three times the slack at most, so that no
 // single flood is ever a finding. Three floods in a row over 15 % are one too, over 40 % one
 // that cannot wait: common practice for clogging pumps, no source.
 //
@@ -30,6 +31,6 @@
 //
 // In 240 healthy simulated seasons, 79 bench-years in three weathers with one to
 // four floods a day, there was no false alarm where floods differed by 1.5 % and
-// a second, 0.4 a bench-decade at 2 %, and 1.4 at 3 % (BenchmarkFalseAlarms). A
-// pump that loses 2 % a week is named at a loss of 9 %, at 1.5 %.
+// a second (BenchmarkFalseAlarms has the rate by noise). A pump that loses 2 % a
+// week is named at a loss of 9.8 %, at 1.5 %.
 package drift

@@ -214,7 +214,7 @@ func seasons(t testing.TB, n int, noise float64) (false int, years float64) {
 }
 
 func TestHealthySeasonsBringNoMoreThanOneFalseAlarmADecade(t *testing.T) {
-	alarms, years := seasons(t, 30, noise)
+	alarms, years := seasons(t, 90, noise)
 	assert.LessOrEqual(t, float64(alarms), years/10)
 	t.Logf("%d false alarms in %.1f bench-years", alarms, years)
 }

@@ -31,10 +31,11 @@ const (
 	learns = 12 // floods of one kind that make its baseline
 	recent = 8  // floods that are remembered
 
-	slack = 0.04 // change that is not worth a chore
-	wide  = 1.5  // times the spread of the baseline that the slack is at least
-	limit = 5    // times the slack: the sum at which a change is a finding
-	most  = 4    // times the slack: what one flood adds at most, before the slack is taken off
+	later  = 0.03 // time longer by this much is not worth a chore
+	sooner = 0.04 // nor is shorter: it harms less, and plants that drink less look like it
+	wide   = 1.5  // times the spread of the baseline that the slack is at least
+	limit  = 5    // times the slack: the sum at which a change is a finding
+	most   = 4    // times the slack: what one flood adds at most, before the slack is taken off
 
 	warn  = 0.15
 	act   = 0.40
@@ -126,10 +127,10 @@ func (t track) compare(change float64) track {
 	if len(t.Recent) > recent {
 		t.Recent = t.Recent[1:]
 	}
-	k := t.slack()
-	clipped := min(max(change, -most*k), most*k)
-	t.Up = min(max(0, t.Up+clipped-k), 2*limit*k)
-	t.Down = min(max(0, t.Down-clipped-k), 2*limit*k)
+	up, down := t.slack(later), t.slack(sooner)
+	clipped := min(max(change, -most*down), most*up)
+	t.Up = min(max(0, t.Up+clipped-up), 2*limit*up)
+	t.Down = min(max(0, t.Down-clipped-down), 2*limit*down)
 	t.Since++
 	if t.Up == 0 && t.Down == 0 {
 		t.Since = 0
@@ -137,7 +138,7 @@ func (t track) compare(change float64) track {
 	return t
 }
 
-func (t track) slack() float64 { return max(slack, wide*t.Wide) }
+func (t track) slack(least float64) float64 { return max(least, wide*t.Wide) }
 
 // change over the last n floods, as far as they are remembered: 0.1 is a tenth
 // slower.
@@ -150,7 +151,7 @@ func (t track) change(n int) float64 {
 
 // moved says whether the time has changed for good.
 func (t track) moved() bool {
-	return max(t.Up, t.Down) > limit*t.slack() || t.beyond(warn)
+	return t.Up > limit*t.slack(later) || t.Down > limit*t.slack(sooner) || t.beyond(warn)
 }
 
 // beyond says whether the last floods were all slower by this much.
@@ -162,7 +163,7 @@ func (t track) beyond(by float64) bool {
 }
 
 func (t track) back() bool {
-	return len(t.Recent) == 0 || math.Abs(t.Recent[len(t.Recent)-1]) < t.slack()
+	return len(t.Recent) == 0 || math.Abs(t.Recent[len(t.Recent)-1]) < t.slack(later)
 }
 
 func median(values []float64) float64 {
