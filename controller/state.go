@@ -49,23 +49,23 @@ type CropState struct {
 func (c *Controller) Dirty() bool { return c.dirty }
 
 // State returns a copy of all that must survive a restart.
-func (c *Controller) State(boot string) State {
+func (c *Controller) State(boot string) (st State) {
+	c.StateInto(&st, boot)
+	return st
+}
+
+// StateInto makes st that copy, in the room that st already has.
+func (c *Controller) StateInto(st *State, boot string) {
 	c.dirty = false
-	st := State{
-		Boot: boot, Mono: c.now.Mono, Wall: c.now.Wall, Trusted: c.now.Trusted, Known: c.clock.known, NextID: c.nextID,
-		Benches: make(map[string]BenchState, len(c.benches)),
-		Crops:   make(map[string]CropState, len(c.crops)),
+	st.Boot, st.Mono, st.Wall, st.Trusted = boot, c.now.Mono, c.now.Wall, c.now.Trusted
+	st.Known, st.NextID, st.Open = c.clock.known, c.nextID, st.Open[:0]
+	if st.Benches == nil {
+		st.Benches = make(map[string]BenchState, len(c.benches))
+		st.Crops = make(map[string]CropState, len(c.crops))
 	}
 	for b := range c.benches {
 		s := &c.benches[b]
-		k := BenchState{
-			Cursor: s.cursor, HasSlot: s.hasSlot, Relived: s.relived,
-			LastProven: s.lastProven, Last: s.last, ElapsedFrom: s.elapsedFrom, ElapsedAt: s.elapsedAt,
-		}
-		if s.pause.on {
-			k.PauseUntil, k.PauseLeft, k.PauseBy = s.pause.untilWall, s.pause.until-c.now.Mono, s.pause.by
-		}
-		st.Benches[c.name(b)] = k
+		st.Benches[c.name(b)] = c.benchState(s)
 		if s.phase != Rest {
 			st.Open = append(st.Open, s.run.flood)
 		}
@@ -74,10 +74,21 @@ func (c *Controller) State(boot string) State {
 		}
 		st.Open = append(st.Open, s.parked...)
 	}
-	for i, k := range c.crops {
+	for i := range c.crops {
+		k := &c.crops[i]
 		st.Crops[c.setup.Batches[i].Name] = CropState{Since: k.since, Wall: k.sinceWall, Trouble: k.trouble, Level: k.level}
 	}
-	return st
+}
+
+func (c *Controller) benchState(s *bench) BenchState {
+	k := BenchState{
+		Cursor: s.cursor, HasSlot: s.hasSlot, Relived: s.relived,
+		LastProven: s.lastProven, Last: s.last, ElapsedFrom: s.elapsedFrom, ElapsedAt: s.elapsedAt,
+	}
+	if s.pause.on {
+		k.PauseUntil, k.PauseLeft, k.PauseBy = s.pause.untilWall, s.pause.until-c.now.Mono, s.pause.by
+	}
+	return k
 }
 
 // Resume returns a controller that goes on after a restart from st, the State

@@ -1,9 +1,6 @@
 package safety
 
-import (
-	"slices"
-	"time"
-)
+import "time"
 
 // State is what the guard must remember across restarts and power cuts: the
 // latched trips, the rolling budgets and the counts. Times are on the
@@ -38,30 +35,37 @@ type BenchState struct {
 func (g *Guard) Dirty() bool { return g.dirty }
 
 // State returns a copy of what has to survive, as of the latest turn.
-func (g *Guard) State() State {
-	g.dirty = false
-	s := State{
-		Boot: g.boot, Mono: g.now.Mono, Wall: g.now.Wall, Trusted: g.now.Trusted,
-		Starts: slices.Clone(g.storm.starts), Storms: slices.Clone(g.storm.storms),
-		HandsIn: g.byHand,
-		Benches: make(map[string]BenchState, len(g.benches)),
-	}
-	for i := range g.benches {
-		s.Benches[g.benches[i].Name] = g.benches[i].state()
-	}
+func (g *Guard) State() (s State) {
+	g.StateInto(&s)
 	return s
 }
 
-func (b *bench) state() BenchState {
-	s := BenchState{
-		Latched: slices.Clone(b.latched), Weld: b.weld, Running: b.pump,
-		Highs: slices.Clone(b.highs), Stales: slices.Clone(b.stales),
-		Homing: b.run.homing, Retried: b.retried, Failed: b.failed, Watched: b.watched,
+// StateInto makes s that copy, in the room that s already has.
+func (g *Guard) StateInto(s *State) {
+	g.dirty = false
+	s.Boot, s.Mono, s.Wall, s.Trusted = g.boot, g.now.Mono, g.now.Wall, g.now.Trusted
+	s.Starts, s.Storms = append(s.Starts[:0], g.storm.starts...), append(s.Storms[:0], g.storm.storms...)
+	s.HandsIn = g.byHand
+	if s.Benches == nil {
+		s.Benches = make(map[string]BenchState, len(g.benches))
 	}
+	for i := range g.benches {
+		b := &g.benches[i]
+		k := s.Benches[b.Name]
+		b.stateInto(&k, g.now.Mono)
+		s.Benches[b.Name] = k
+	}
+}
+
+func (b *bench) stateInto(s *BenchState, now time.Duration) {
+	s.Latched = append(s.Latched[:0], b.latched...)
+	s.Highs, s.Stales = append(s.Highs[:0], b.highs...), append(s.Stales[:0], b.stales...)
+	s.Weld, s.Running, s.Homing = b.weld, b.pump, b.run.homing
+	s.Retried, s.Failed, s.Watched = b.retried, b.failed, b.watched
+	s.Runs = s.Runs[:0]
 	for n := b.runs.len() - 1; n >= 0; n-- {
 		s.Runs = append(s.Runs, *b.runs.back(n))
 	}
-	return s
 }
 
 // shift carries times of an earlier program over to the present boot-time clock.

@@ -218,7 +218,7 @@ func (l *Loop) record(now safety.Now, delay time.Duration, c safety.Command) {
 	l.noteOutputs(now, c)
 	var cp *Checkpoint
 	if l.Controller.Dirty() || l.Guard.Dirty() || l.Heartbeat > 0 && now.Mono >= l.beat {
-		cp = &Checkpoint{Controller: l.Controller.State(l.Boot), Guard: l.Guard.State()}
+		cp = l.checkpoint()
 		l.beat = now.Mono + l.Heartbeat
 	}
 	if len(l.events) > 0 || cp != nil {
@@ -228,6 +228,21 @@ func (l *Loop) record(now safety.Now, delay time.Duration, c safety.Command) {
 	for _, s := range l.Sinks {
 		s.Turn(&l.shown)
 	}
+}
+
+// checkpoint is all that must survive, as of this turn. A ledger that gives
+// back old ones spares the making of a new one.
+func (l *Loop) checkpoint() *Checkpoint {
+	var cp *Checkpoint
+	if used, ok := l.Ledger.(interface{ Spare() *Checkpoint }); ok {
+		cp = used.Spare()
+	}
+	if cp == nil {
+		cp = &Checkpoint{}
+	}
+	l.Controller.StateInto(&cp.Controller, l.Boot)
+	l.Guard.StateInto(&cp.Guard)
+	return cp
 }
 
 // noteOutputs adds an event for each output whose command has changed.

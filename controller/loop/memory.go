@@ -12,8 +12,16 @@ type Memory struct {
 	Broken     bool               // nothing is stored or acknowledged, as on storage that is full or gone
 	Lost       int                // rows and checkpoints that were not stored while Broken
 
-	rows map[int64]int
-	acks []Ack
+	rows  map[int64]int
+	acks  []Ack
+	spare *Checkpoint // one that is no longer the newest
+}
+
+// Spare gives a checkpoint that nobody needs any more, nil when there is none.
+func (m *Memory) Spare() *Checkpoint {
+	cp := m.spare
+	m.spare = nil
+	return cp
 }
 
 // Record stores the floods of the events and the checkpoint.
@@ -25,8 +33,9 @@ func (m *Memory) Record(events []controller.Event, cp *Checkpoint) {
 	case cp == nil:
 	case m.Broken:
 		m.Lost++
+		m.spare = cp
 	default:
-		m.Checkpoint = cp
+		m.spare, m.Checkpoint = m.Checkpoint, cp
 	}
 }
 
