@@ -1,0 +1,122 @@
+package safety
+
+import (
+	"errors"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A person acts on the words of a trip: its times have to be right.
+
+func TestATripTellsTheTimesItJudgedBy(t *testing.T) {
+	for name, c := range map[string]struct {
+		trouble func(rg *rig)
+		want    string
+	}{
+		"FULL too early": {func(rg *rig) {
+			rg.flood(0, 1)
+			rg.wait(mins)
+			rg.full(0, Wet)
+			rg.wait(sec)
+		}, "FULL was made after 1m0s, too early for a fill of 3m20s"},
+		"FULL lost": {func(rg *rig) {
+			rg.filled(0, 1)
+			rg.wait(mins)
+			rg.full(0, Dry)
+			rg.wait(10 * sec)
+		}, "FULL was lost for 10s during the hold"},
+		"wanted too long": {func(rg *rig) {
+			rg.filled(0, 1)
+			rg.wait(time.Hour)
+		}, "pump still wanted after 10m0s"},
+		"not read": {func(rg *rig) {
+			rg.flood(0, 1)
+			rg.frozen = true
+			rg.wait(sec)
+		}, "full was last read 1s ago"},
+	} {
+		rg := newRig(t, site(1))
+		c.trouble(rg)
+		assert.Equal(t, c.want, rg.b(0).Trip.Detail, name)
+	}
+}
+
+func TestOnlyABenchWithoutAnEnableRelayIsToldToPullItsPlug(t *testing.T) {
+	for _, enabled := range []bool{true, false} {
+		rg := rigWith(t, func(l *Limits) {
+			if !enabled {
+				l.Outputs[enableOut].Kind = Other
+				for i := range l.Outputs {
+					l.Outputs[i].Enable = -1
+				}
+			}
+		})
+		drained(rg)
+		rg.wait(10 * mins)
+		require.True(t, rg.latched(0, DrainWindow))
+		detail := "FULL has not cleared 2m30s after the pump stopped"
+		if !enabled {
+			detail += "; no enable relay can part a welded pump: pull its plug"
+		}
+		assert.Equal(t, detail, rg.b(0).Latched[0].Detail)
+	}
+}
+
+func TestHandsInIsOfTheSite(t *testing.T) {
+	rg := newRig(t, site(2))
+	rg.g.SetHandsIn(rg.now, true)
+	rg.wait(0)
+	require.NotEmpty(t, rg.events)
+	last := rg.events[len(rg.events)-1]
+	assert.Equal(t, "hands_in", last.Switch)
+	assert.Equal(t, -1, last.Bench)
+}
+
+// apart is a site of benches that share nothing: each has its reservoir and its
+// enable relay, the first of the lot and those after the pumps.
+func apart(benches int) Limits {
+	l := site(benches)
+	l.Reservoirs, l.Stirrers = nil, nil
+	l.Outputs[stirOut].Kind = Other
+	for i := range l.Benches {
+		l.Reservoirs = append(l.Reservoirs, ReservoirLimits{Name: names[i], Usable: 200, Keep: 20})
+		l.Benches[i].Reservoir = i
+		if i > 0 {
+			l.Outputs[l.Benches[i].Pump].Enable = len(l.Outputs)
+			l.Outputs = append(l.Outputs, OutputLimits{Name: "enable_" + names[i], Kind: Enable, Enable: -1})
+		}
+	}
+	return l
+}
+
+func TestAWeldLatchesOnlyWhatIsBehindItsEnableRelay(t *testing.T) {
+	rg := newRig(t, apart(2))
+	stopped := drained(rg)
+	rg.to(stopped + 150*sec)
+	rg.wait(100 * sec)
+	rg.full(0, Dry)
+	rg.wait(mins)
+	require.True(t, rg.told(WeldProven, 0, DrainWindow))
+	assert.Empty(t, rg.b(1).Latched)
+	assert.False(t, rg.start(1).No())
+}
+
+func TestALostBoardEndsEveryRun(t *testing.T) {
+	rg := newRig(t, apart(3))
+	rg.to(ready)
+	rg.want(1, 1, mins)
+	rg.want(2, 2, mins)
+	rg.wait(mins)
+	require.True(t, rg.pump(1) && rg.pump(2))
+	rg.g.Lost(rg.now, errors.New("GPIO5 is silent").Error())
+	rg.unwant(1)
+	rg.unwant(2)
+	for _, i := range []int{1, 2} {
+		assert.Equal(t, Stale, rg.b(i).Trip.Interlock)
+		assert.Equal(t, "the board did not obey: GPIO5 is silent", rg.b(i).Trip.Detail)
+	}
+	assert.Zero(t, rg.count(Tripped, 0, Stale))
+}
