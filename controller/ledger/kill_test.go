@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
+	"sync"
 	"testing"
 	"time"
 
@@ -30,9 +32,13 @@ func deaths(t *testing.T) []death {
 	dir, copies := t.TempDir(), t.TempDir()
 	acknowledged := map[int64]bool{}
 	var all []death
+	var mu sync.Mutex // a late batch of the writer may run beside the turns
+	s.wall.Store(s.world.Now().Wall.UnixNano())
 	o := s.options()
 	o.Fault = func(step string) error {
-		d := death{step: step, dir: filepath.Join(copies, fmt.Sprint(len(all))), wall: s.world.Now().Wall, stored: map[int64]bool{}}
+		mu.Lock()
+		defer mu.Unlock()
+		d := death{step: step, dir: filepath.Join(copies, fmt.Sprint(len(all))), wall: time.Unix(0, s.wall.Load()).UTC(), stored: map[int64]bool{}}
 		for id := range acknowledged {
 			d.stored[id] = true
 		}
@@ -41,23 +47,28 @@ func deaths(t *testing.T) []death {
 		return nil
 	}
 	l, _ := open(t, dir, o)
-	s.begin(&witness{paced{Ledger: l, t: t, world: s.world}, acknowledged}, nil, "boot")
+	s.begin(&witness{paced{Ledger: l, t: t, world: s.world}, &mu, acknowledged}, nil, "boot")
 	s.run(time.Hour)
 	rows, err := l.Floods(t.Context(), Query{})
 	require.NoError(t, err)
 	require.Len(t, rows, 1)
 	require.Equal(t, controller.Proven, rows[0].Outcome)
-	return all
+	mu.Lock()
+	defer mu.Unlock()
+	return slices.Clone(all)
 }
 
 // witness keeps in mind what was acknowledged.
 type witness struct {
 	paced
+	mu           *sync.Mutex
 	acknowledged map[int64]bool
 }
 
 func (w *witness) Acknowledged() []loop.Ack {
 	acks := w.paced.Acknowledged()
+	w.mu.Lock()
+	defer w.mu.Unlock()
 	for _, a := range acks {
 		w.acknowledged[a.Flood] = true
 	}

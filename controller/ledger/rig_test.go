@@ -5,6 +5,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -20,6 +21,7 @@ import (
 
 // site is a whole simulated site with its ledger, in virtual time.
 type site struct {
+	wall  atomic.Int64 // of the latest turn, for the writer's goroutine
 	t     testing.TB
 	setup controller.Setup
 	world *sim.World
@@ -52,6 +54,7 @@ func (s *site) options() Options { return Options{Limits: s.setup.Limits, Zone: 
 // begin starts the program on a ledger from what it recovered.
 func (s *site) begin(l loop.Ledger, cp *loop.Checkpoint, boot string) {
 	now := s.world.Now()
+	s.wall.Store(now.Wall.UnixNano())
 	var state loop.Checkpoint
 	c, err := controller.New(s.setup, now)
 	if cp != nil {
@@ -70,6 +73,7 @@ func (s *site) begin(l loop.Ledger, cp *loop.Checkpoint, boot string) {
 func (s *site) run(d time.Duration) {
 	end := s.world.Elapsed() + d
 	for s.world.Elapsed() < end {
+		s.wall.Store(s.world.Now().Wall.UnixNano())
 		next := s.loop.Turn()
 		left := end - s.world.Elapsed()
 		require.NoError(s.t, s.world.Wait(context.Background(), min(next, s.world.Now().Mono+left), nil))
