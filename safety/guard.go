@@ -144,14 +144,19 @@ func (g *Guard) allowRun(i int, w RunWant) bool {
 	return b.pump
 }
 
-// mayStart reports whether a run may start in this very turn.
+// mayStart reports whether a run may start in this very turn. One that only the
+// enable relay, opened in this turn, keeps from it gets another turn at once.
 func (g *Guard) mayStart(i int) bool {
-	if e := g.benches[i].enable; e >= 0 && g.open[e] {
+	b := &g.benches[i]
+	b.refused = g.permissive(i)
+	if b.refused.No() {
+		return false
+	}
+	if b.enable >= 0 && g.open[b.enable] {
 		g.again = true
 		return false
 	}
-	g.benches[i].refused = g.permissive(i)
-	return !g.benches[i].refused.No() && g.countProgramRun()
+	return g.countProgramRun()
 }
 
 // checkLimit trips a run that is wanted at its limit or past it.

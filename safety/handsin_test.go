@@ -170,3 +170,12 @@ func TestAProofTestDoesNotCountAsChatterLater(t *testing.T) {
 	assert.True(t, rg.pump(0), "the flood draws the reservoir down")
 	assert.False(t, rg.latched(0, Chatter))
 }
+
+func TestAWishUnderHandsInDoesNotKeepTheGuardTurning(t *testing.T) {
+	rg := newRig(t, site(1))
+	rg.to(ready)
+	rg.g.SetHandsIn(rg.now, true)
+	rg.want(0, 1, mins) // the rig fails when time stands still
+	assert.False(t, rg.pump(0))
+	assert.Greater(t, rg.g.Next(), rg.now.Mono)
+}
