@@ -134,7 +134,7 @@ func (j *judgement) judgeSilence() {
 		if f.Counted || f.Outcome == controller.Refused && f.Reason == "skipped by hand" {
 			continue
 		}
-		waited := 3 * time.Hour // a refusal is told when it comes, up to two hours before the slot is given up
+		waited := max(time.Hour, f.Ended.Sub(f.Due)+time.Hour) // a refusal is told when it comes, hours before the slot is given up
 		if !j.toldBy(f.Bench, e.at-waited, e.at+tellWithin) {
 			j.charge(silent, "flood %d of %s is %s (%s) and nobody was told", f.ID, j.site.Benches[f.Bench].Name, f.Outcome, f.Reason)
 		}

@@ -44,16 +44,15 @@ func parse(text string) (*config.Site, error) {
 // draft is a site before its file is written. Numbers are in the units that the
 // file gets.
 type draft struct {
-	zone, floor string
-	latitude    int
-	tanks       []draftTank
-	benches     []draftBench
-	enables     int // 0 for none, 1 for one that all pumps share, otherwise one for each bench
-	stirred     bool
-	air, button bool
-	buzzer      bool
-	plans       []string
-	batches     []string
+	place, floor string
+	tanks        []draftTank
+	benches      []draftBench
+	enables      int // 0 for none, 1 for one that all pumps share, otherwise one for each bench
+	stirred      bool
+	air, button  bool
+	buzzer       bool
+	plans        []string
+	batches      []string
 }
 
 type draftTank struct {
@@ -81,10 +80,10 @@ func pick[T any](r *rand.Rand, from ...T) T { return from[r.IntN(len(from))] }
 
 func drawDraft(r *rand.Rand, benches int) *draft {
 	d := &draft{
-		zone:     pick(r, "Europe/Dublin", "America/New_York", "Australia/Lord_Howe", "Asia/Kathmandu", "UTC"),
-		floor:    pick(r, "drained", "dry-room"),
-		latitude: pick(r, -34, 28, 45, 53),
-		stirred:  chance(r, 0.4), air: chance(r, 0.5), button: chance(r, 0.3), buzzer: chance(r, 0.2),
+		place: pick(r, "timezone: Europe/Dublin, latitude: 53, longitude: -7", "timezone: America/New_York, latitude: 41, longitude: -74",
+			"timezone: Australia/Lord_Howe, latitude: -32, longitude: 159", "timezone: Asia/Kathmandu, latitude: 28, longitude: 85", "timezone: UTC, latitude: 45, longitude: 0"),
+		floor:   pick(r, "drained", "dry-room"),
+		stirred: chance(r, 0.4), air: chance(r, 0.5), button: chance(r, 0.3), buzzer: chance(r, 0.2),
 	}
 	d.tanks = append(d.tanks, drawTank(r))
 	if chance(r, 0.15) {
@@ -222,7 +221,7 @@ func (d *draft) text() string {
 	var b strings.Builder
 	var l lines
 	put := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
-	put("site: {name: Drawn by lot, timezone: %s, latitude: %d, longitude: 0, floor: %s}", d.zone, d.latitude, d.floor)
+	put("site: {name: Drawn by lot, %s, floor: %s}", d.place, d.floor)
 	put("board: simulated\n\noutputs:")
 	d.outputs(put, &l)
 	put("\nreservoirs:")
