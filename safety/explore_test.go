@@ -85,7 +85,6 @@ type oracle struct {
 	off     time.Duration
 	ran     bool
 	latched []Interlock
-	unread  time.Duration // since when a fitted switch has not been read
 }
 
 func newWorld(guarded, held Limits) *world {
