@@ -49,6 +49,7 @@ func TestEveryPumpIsOffInTimeAfterHighIsMade(t *testing.T) {
 		r.do(console.Request{Do: "stop"})
 	}
 	for name, all := range took {
+		t.Logf("%s, in order: %v", name, all)
 		slices.Sort(all)
 		t.Logf("HIGH made to %s line off: min %v, median %v, max %v of %d",
 			name, all[0], all[len(all)/2], all[len(all)-1], len(all))

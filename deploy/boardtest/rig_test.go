@@ -137,7 +137,7 @@ func (r *rig) serve() {
 	r.t.Helper()
 	s, from := r.shipped(), r.mark()
 	r.do(console.Request{Do: "serve", Service: &s})
-	r.await(from, 20*time.Second, "log", "metrics at")
+	r.await(from, time.Minute, "log", "metrics at")
 }
 
 // setClock brings the board to a time before the slot, as a time daemon would
