@@ -145,4 +145,5 @@ func TestARollingDayFreesNoMoreThanItHasTo(t *testing.T) {
 	now := 4 * time.Hour
 	assert.Equal(t, time.Hour+10*mins+day, r.frees(now, 10*mins), "the first run is enough, and just so")
 	assert.Equal(t, 2*time.Hour+1+day, r.frees(now, 10*mins+1))
+	assert.Equal(t, 3*time.Hour+10*mins+day, r.frees(now, 30*mins), "all there was")
 }

@@ -134,7 +134,9 @@ func (j *judgement) judgeSilence() {
 		if f.Counted || f.Outcome == controller.Refused && f.Reason == "skipped by hand" {
 			continue
 		}
-		waited := max(time.Hour, f.Ended.Sub(f.Due)+time.Hour) // a refusal is told when it comes, hours before the slot is given up
+		// A refusal is told when it comes, hours before the slot is given up; a
+		// clock that stepped meanwhile does not say how many.
+		waited := max(3*time.Hour, f.Ended.Sub(f.Due)+time.Hour)
 		if !j.toldBy(f.Bench, e.at-waited, e.at+tellWithin) {
 			j.charge(silent, "flood %d of %s is %s (%s) and nobody was told", f.ID, j.site.Benches[f.Bench].Name, f.Outcome, f.Reason)
 		}
