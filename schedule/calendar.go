@@ -73,13 +73,24 @@ func NewCalendar(s Setup) (*Calendar, error) {
 			c.plans[i].Stages[j].At = slices.Compact(at)
 		}
 	}
+	c.place()
+	return c, nil
+}
+
+// place puts the batches on their benches, with nothing worked out yet.
+func (c *Calendar) place() {
 	for i := range c.benches {
-		c.benches[i].lastOpen = math.MinInt32
+		c.benches[i] = benchCalendar{lastOpen: math.MinInt32}
 	}
 	for i, b := range c.batches {
 		c.benches[b.Bench].add(i, b)
 	}
-	return c, nil
+}
+
+// Change puts what is new of a batch in force: its last day and its passages.
+func (c *Calendar) Change(batch int, closed Date, passages []Passage) {
+	c.batches[batch].Closed, c.batches[batch].Passages = closed, passages
+	c.place()
 }
 
 func (s Setup) validate() error {

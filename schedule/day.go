@@ -73,11 +73,8 @@ func thirstier(s *Stage, floods int, than *Stage, thanFloods int) bool {
 // not on its bench or too young for its first stage.
 func (c *Calendar) stageOn(batch int, d Date) (int, *Stage) {
 	b := c.batches[batch]
-	if !b.openOn(d) {
-		return 0, nil
-	}
 	plan := c.plans[b.Plan]
-	index, ok := plan.StageAt(int(d - b.Transplanted))
+	index, ok := b.StageOn(plan, d)
 	if !ok {
 		return 0, nil
 	}

@@ -45,6 +45,57 @@ type Batch struct {
 	Bench        int  // index of the bench
 	Transplanted Date // its day of age 0
 	Closed       Date // the last day on the bench; 0 while it is open
+
+	Asked    bool      // it enters a stage when a person says so, not by its age
+	Passages []Passage // what a person said, by date
+}
+
+// Passage is a batch's entry into a stage by a person's word.
+type Passage struct {
+	On    Date `json:"on"`
+	Stage int  `json:"stage"` // index in the plan
+}
+
+// StageOn returns the index of the stage of p that the batch is in on d; false
+// when it is not on its bench or too young for its first. A word ahead of its
+// age holds until its age has caught up, one behind it until its age would bring
+// the stage after.
+func (b Batch) StageOn(p Plan, d Date) (int, bool) {
+	if !b.openOn(d) {
+		return 0, false
+	}
+	byAge, begun := b.ByAge(p, d)
+	last, told := b.passage(d)
+	switch {
+	case !told && b.Asked:
+		return 0, begun
+	case !told:
+		return byAge, begun
+	}
+	stage := min(last.Stage, len(p.Stages)-1)
+	then, _ := b.ByAge(p, last.On)
+	switch {
+	case b.Asked:
+	case stage >= then:
+		stage = max(stage, byAge)
+	case byAge != then:
+		stage = byAge
+	}
+	return stage, true
+}
+
+// ByAge returns the index of the stage of p that its age alone gives the batch
+// on d; false before the first.
+func (b Batch) ByAge(p Plan, d Date) (int, bool) { return p.StageAt(int(d - b.Transplanted)) }
+
+// passage is the last one up to d.
+func (b Batch) passage(d Date) (last Passage, ok bool) {
+	for _, p := range b.Passages {
+		if p.On <= d {
+			last, ok = p, true
+		}
+	}
+	return last, ok
 }
 
 // openOn reports whether the batch stands on its bench on d.
