@@ -64,13 +64,15 @@ func (c *Controller) mayStart(b int) bool {
 	return false
 }
 
-// refusal says why a flood may not start now: a pause, a program that may not
-// flood unattended, or the guard.
+// refusal says why a flood may not start now: a pause, sanitiser in the water, a
+// program that may not flood unattended, or the guard.
 func (c *Controller) refusal(b int, j *job) safety.Refusal {
 	s := &c.benches[b]
 	switch {
 	case s.pause.on && j.flood.Cause != ByHand:
 		return safety.Refusal{Interlock: Paused, Detail: s.pause.text(c), Until: s.pause.until}
+	case s.sanitising.on() && j.flood.Cause != ByHand:
+		return safety.Refusal{Interlock: Sanitising, Detail: s.sanitising.text(c)}
 	case c.setup.Unattended != "" && j.flood.Cause != ByHand:
 		return safety.Refusal{Interlock: Attended, Detail: c.setup.Unattended}
 	}

@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"slices"
 	"time"
 
 	"benchtide/safety"
@@ -28,6 +29,11 @@ type Controller struct {
 	handsIn      bool
 	handsInNudge time.Duration
 	lowTold      []bool // by reservoir: a person was told that it is low
+
+	filed     []schedule.Batch // as the file has them; those in force are the setup's
+	standings []standing       // by batch
+	stagesOn  schedule.Date    // the stages of the batches were looked at on it
+	asks      bool             // some batch waits for a person's word to enter a stage
 }
 
 // bench is what the controller knows of one bench.
@@ -46,6 +52,8 @@ type bench struct {
 	run    run // the flood under way; meaningful unless phase is Rest
 
 	pause       pause
+	sanitising  sanitising
+	baseline    bool // its next proven flood is the first after rinsing
 	wasLatched  bool
 	last        Flood // the last flood that ended
 	lastProven  time.Time
@@ -87,13 +95,20 @@ func New(s Setup, now safety.Now) (*Controller, error) {
 		lowTold: make([]bool, len(s.Limits.Reservoirs)),
 		nextID:  1,
 		now:     now,
+
+		filed:     s.Batches,
+		standings: make([]standing, len(s.Batches)),
 	}
+	c.setup.Batches = slices.Clone(s.Batches)
 	c.clock.begin(now)
 	for i := range c.benches {
 		c.benches[i].elapsedFrom = now.Mono
 	}
 	for i := range c.crops {
 		c.crops[i] = crop{since: now.Mono, sinceWall: now.Wall}
+		c.standings[i] = standing{stage: c.stageNow(i), offered: noStage}
+		c.asks = c.asks || s.Batches[i].Asked
+		s.Calendar.Change(i, s.Batches[i].Closed, s.Batches[i].Passages)
 	}
 	return c, nil
 }
@@ -105,8 +120,10 @@ func (c *Controller) Step(now safety.Now, v *safety.View) *safety.Want {
 	c.clearWant()
 	c.watchClock()
 	c.watchHandsIn()
+	c.watchStages()
 	for b := range c.benches {
 		c.endPause(b)
+		c.watchSanitising(b)
 		c.watchLatch(b)
 		c.takeUp(b)
 		c.advance(b)

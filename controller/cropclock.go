@@ -34,12 +34,8 @@ func (c *Controller) watered(b int, at time.Duration) {
 // when it has no stage now.
 func (c *Controller) canWait(i int) (time.Duration, bool) {
 	batch := &c.setup.Batches[i]
-	today := c.today()
-	if today < batch.Transplanted || batch.Closed != 0 && today > batch.Closed {
-		return 0, false
-	}
 	plan := &c.setup.Plans[batch.Plan]
-	k, ok := plan.StageAt(int(today - batch.Transplanted))
+	k, ok := batch.StageOn(*plan, c.today())
 	if !ok {
 		return 0, false
 	}
@@ -107,7 +103,7 @@ func (c *Controller) onItsWay(i int, wait time.Duration) bool {
 	b := c.setup.Batches[i].Bench
 	s := &c.benches[b]
 	refused := len(s.queue) > 0 && s.queue[0].refusal.No()
-	held := s.pause.on || c.view.HandsIn || len(c.view.Benches[b].Latched) > 0
+	held := s.pause.on || s.sanitising.on() || c.view.HandsIn || len(c.view.Benches[b].Latched) > 0
 	return !refused && !held && !c.tooLate(i, wait)
 }
 

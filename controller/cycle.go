@@ -30,7 +30,7 @@ func (c *Controller) begin(b int) {
 		j.flood.Attempt++
 		j.outcome, j.reason = "", ""
 	}
-	j.flood.Watched = c.view.Benches[b].Watched
+	j.flood.Watched = c.view.Benches[b].Watched || s.baseline
 	s.run = run{job: j, granted: c.now.Mono, buzz: c.now.Mono}
 	if c.setup.Buzzer >= 0 && j.flood.Cause != ByHand {
 		s.run.buzz += c.setup.BuzzBefore
@@ -156,7 +156,7 @@ func (c *Controller) awaitGone(b int) {
 	if !s.run.seenStop {
 		s.run.seenStop = true
 		c.tally(b, v)
-		if counts(c.endingOf(b, v)) {
+		if counts(c.endingOf(b, v)) && !s.sanitising.on() {
 			s.run.flood.Counted = true
 			c.watered(b, v.Stopped)
 		}

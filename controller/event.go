@@ -25,6 +25,10 @@ const (
 	PlanChanged   // calendar or elapsed time, in Text
 	ClockStepped  // the wall clock moved against the boot-time clock, in Text
 	OutputChanged // the command to an output changed
+	SanitisingBegan
+	SanitisingEnded // rinsed is confirmed
+	StageBegan      // a batch is in another stage, in Batch and Stage
+	BatchClosed     // or open again, in Batch and Text
 )
 
 // Event is one thing that happened, as data. Bench and Output are -1 when the
@@ -38,7 +42,9 @@ type Event struct {
 	Refusal safety.Refusal
 	Message Message
 	Output  int
-	On      bool // for OutputChanged
+	On      bool   // for OutputChanged
+	Batch   string // for StageBegan and BatchClosed
+	Stage   int    // for StageBegan, index in its plan
 	Text    string
 }
 

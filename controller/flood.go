@@ -61,7 +61,7 @@ type Flood struct {
 
 	Counted    bool // it restarted the crop clock
 	Unrecorded bool // the pump started before storage acknowledged the intention
-	Watched    bool // the first flood after a reset
+	Watched    bool // the first flood after a reset or after rinsing
 }
 
 // Open reports whether the flood has no outcome yet.

@@ -52,7 +52,7 @@ func (c *Controller) stirWanted(reservoir int, before time.Duration) bool {
 // that waits for a person.
 func (c *Controller) mayStir(b int) bool {
 	v := &c.view.Benches[b]
-	return len(v.Latched) == 0 && !c.benches[b].pause.on && v.Start.Interlock != safety.ReservoirLow
+	return len(v.Latched) == 0 && !c.benches[b].pause.on && !c.benches[b].sanitising.on() && v.Start.Interlock != safety.ReservoirLow
 }
 
 // switchOthers wants the outputs that are not pumps: air, lamps, the buzzer.

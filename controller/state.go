@@ -30,6 +30,9 @@ type BenchState struct {
 	PauseUntil  time.Time      `json:"pause_until"`
 	PauseLeft   time.Duration  `json:"pause_left"`
 	PauseBy     string         `json:"pause_by"`
+	Sanitising  time.Time      `json:"sanitising"` // since when; zero while it is off
+	SanitisedBy string         `json:"sanitised_by"`
+	Baseline    bool           `json:"baseline"`
 	LastProven  time.Time      `json:"last_proven"`
 	Last        Flood          `json:"last"`
 	ElapsedFrom time.Duration  `json:"elapsed_from"`
@@ -42,6 +45,12 @@ type CropState struct {
 	Wall    time.Time     `json:"wall"`
 	Trouble bool          `json:"trouble"`
 	Level   int           `json:"level"`
+
+	Transplanted schedule.Date      `json:"transplanted"` // which batch of this name it is
+	Closed       schedule.Date      `json:"closed"`       // by a person's word; 0 without one
+	Passages     []schedule.Passage `json:"passages"`
+	Stage        int                `json:"stage"`
+	Offered      int                `json:"offered"`
 }
 
 // Dirty reports whether State has changed in a way that matters across a
@@ -76,7 +85,11 @@ func (c *Controller) StateInto(st *State, boot string) {
 	}
 	for i := range c.crops {
 		k := &c.crops[i]
-		st.Crops[c.setup.Batches[i].Name] = CropState{Since: k.since, Wall: k.sinceWall, Trouble: k.trouble, Level: k.level}
+		b, stands := &c.setup.Batches[i], &c.standings[i]
+		st.Crops[b.Name] = CropState{
+			Since: k.since, Wall: k.sinceWall, Trouble: k.trouble, Level: k.level,
+			Transplanted: b.Transplanted, Closed: stands.closed, Passages: b.Passages, Stage: stands.stage, Offered: stands.offered,
+		}
 	}
 }
 
@@ -85,6 +98,7 @@ func (c *Controller) benchState(s *bench) BenchState {
 		Cursor: s.cursor, HasSlot: s.hasSlot, Relived: s.relived,
 		LastProven: s.lastProven, Last: s.last, ElapsedFrom: s.elapsedFrom, ElapsedAt: s.elapsedAt,
 	}
+	k.Sanitising, k.SanitisedBy, k.Baseline = s.sanitising.since, s.sanitising.by, s.baseline
 	if s.pause.on {
 		k.PauseUntil, k.PauseLeft, k.PauseBy = s.pause.untilWall, s.pause.until-c.now.Mono, s.pause.by
 	}
@@ -104,6 +118,9 @@ func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error)
 	c.clock.known, c.clock.knownAt = st.Known, now.Mono
 	c.resumed = true
 	gap, known := st.outage(now, boot)
+	for i := range c.setup.Batches {
+		c.resumeBatch(i, st)
+	}
 	for b := range c.benches {
 		c.resumeBench(b, st, gap, known)
 	}
@@ -149,6 +166,10 @@ func (c *Controller) resumeBench(b int, st State, gap time.Duration, known bool)
 	s.elapsedFrom = c.now.Mono - gap - (st.Mono - k.ElapsedFrom)
 	if k.ElapsedAt != 0 {
 		s.elapsedAt = c.now.Mono - gap - (st.Mono - k.ElapsedAt)
+	}
+	s.baseline = k.Baseline
+	if !k.Sanitising.IsZero() {
+		s.sanitising = sanitising{since: k.Sanitising, by: k.SanitisedBy, nudge: c.now.Mono + sanitisingEvery}
 	}
 	left := k.PauseLeft
 	if known {

@@ -28,6 +28,7 @@ type BenchStatus struct {
 	Queued      int
 	Paused      bool
 	PausedUntil time.Time
+	Sanitising  time.Time      // since when; zero while it is off
 	Start       safety.Refusal // why a flood would be refused now
 	Latched     []safety.Trip
 	Full, High  safety.Level
@@ -40,6 +41,12 @@ type BatchStatus struct {
 	Since   time.Duration // since the last flood that counted
 	CanWait time.Duration
 	Ratio   float64
+
+	Stands   bool // in a stage today
+	Stage    int  // index in its plan; meaningful when Stands
+	Due      int  // the stage that its age alone gives it; meaningful when Stands
+	Closed   schedule.Date
+	Passages []schedule.Passage
 }
 
 // ReservoirStatus is what is believed of one reservoir.
@@ -60,6 +67,7 @@ func (c *Controller) StatusInto(st *Status) {
 	for i := range c.crops {
 		wait, _ := c.canWait(i)
 		st.Batches[i] = BatchStatus{Since: c.now.Mono - c.crops[i].since, CanWait: wait, Ratio: c.CropRatio(i)}
+		c.stageStatus(i, &st.Batches[i])
 	}
 	st.Reservoirs = resize(st.Reservoirs, len(c.setup.Limits.Reservoirs))
 	for r := range st.Reservoirs {
@@ -67,10 +75,18 @@ func (c *Controller) StatusInto(st *Status) {
 	}
 }
 
+func (c *Controller) stageStatus(i int, st *BatchStatus) {
+	b := &c.setup.Batches[i]
+	st.Stage, st.Stands = b.StageOn(c.setup.Plans[b.Plan], c.today())
+	st.Due, _ = b.ByAge(c.setup.Plans[b.Plan], c.today())
+	st.Closed, st.Passages = b.Closed, b.Passages
+}
+
 func (c *Controller) benchStatus(b int, st *BenchStatus) {
 	s := &c.benches[b]
 	st.Phase, st.Flood, st.Last, st.LastProven = s.phase, s.run.flood, s.last, s.lastProven
 	st.Queued, st.Paused, st.PausedUntil = len(s.queue), s.pause.on, s.pause.untilWall
+	st.Sanitising = s.sanitising.since
 	st.HasNext = false
 	if c.clock.calendar() {
 		st.Next, st.HasNext = c.nextSlot(b)

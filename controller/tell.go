@@ -10,7 +10,7 @@ import (
 // quiet lists refusals that pass by themselves within minutes and are nobody's
 // business until the deadline.
 func quiet(i safety.Interlock) bool {
-	return i == safety.MinRest || i == safety.HandsIn || i == Paused
+	return i == safety.MinRest || i == safety.HandsIn || i == Paused || i == Sanitising
 }
 
 // Tell has a person told what a sink of the turns found out. It goes with the
@@ -36,8 +36,12 @@ func (c *Controller) tellOfRefusal(b int, j *job, r safety.Refusal) {
 func (c *Controller) tellOfEnd(f *Flood) {
 	switch {
 	case f.Watched && f.Outcome == Proven:
-		c.tell(Today, f.Bench, "watched", fmt.Sprintf("%s: the first flood after the reset is proven: filled in %s, stood %s, fell in %s.",
-			c.name(f.Bench), seconds(f.Fill), seconds(f.Stood), seconds(f.Fall)))
+		after := "the reset"
+		if c.benches[f.Bench].baseline {
+			after, c.benches[f.Bench].baseline = "rinsing", false
+		}
+		c.tell(Today, f.Bench, "watched", fmt.Sprintf("%s: the first flood after %s is proven: filled in %s, stood %s, fell in %s.",
+			c.name(f.Bench), after, seconds(f.Fill), seconds(f.Stood), seconds(f.Fall)))
 	case f.Outcome == Proven, f.Outcome == Unproven && f.Counted:
 	case f.Outcome == Refused && f.Reason == "skipped by hand":
 	default:

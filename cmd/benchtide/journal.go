@@ -118,6 +118,8 @@ var urgencies = map[controller.Urgency]slog.Level{
 var plainKinds = map[controller.EventKind]string{
 	controller.PauseBegan: "pause began", controller.PauseEnded: "pause ended",
 	controller.HandsInBegan: "hands-in began", controller.HandsInEnded: "hands-in ended",
+	controller.SanitisingBegan: "sanitising began", controller.SanitisingEnded: "sanitising ended",
+	controller.StageBegan: "stage began", controller.BatchClosed: "batch closed",
 	controller.PlanChanged: "plan changed", controller.ClockStepped: "clock stepped",
 }
 

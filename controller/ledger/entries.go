@@ -54,11 +54,11 @@ type Commissioning struct {
 	Data        json.RawMessage `json:"data"`        // valid JSON; what it is depends on What
 }
 
-// Stage is a batch's passage into a stage of its plan.
+// Stage is a batch's passage into a stage of its plan, or its last day.
 type Stage struct {
 	At    When   `json:"at"`
 	Batch string `json:"batch"`
-	Stage int    `json:"stage"` // from 0
+	Stage int    `json:"stage"` // from 0; -1 where the batch was closed or opened again
 	Text  string `json:"text"`
 }
 
@@ -80,7 +80,7 @@ type Trip struct {
 	Detail    string `json:"detail"` // of a reset: what was found
 }
 
-// Pause is the beginning or the end of a pause.
+// Pause is the beginning or the end of a pause or of sanitising.
 type Pause struct {
 	At    When   `json:"at"`
 	Bench string `json:"bench"`

@@ -29,6 +29,11 @@ var kinds = [...]string{
 	controller.PlanChanged:   "plan-changed",
 	controller.ClockStepped:  "clock-stepped",
 	controller.OutputChanged: "output",
+
+	controller.SanitisingBegan: "sanitising-began",
+	controller.SanitisingEnded: "sanitising-ended",
+	controller.StageBegan:      "stage-began",
+	controller.BatchClosed:     "batch-closed",
 }
 
 // guardKinds are the names of the guard's events.
@@ -47,7 +52,8 @@ var guardKinds = [...]string{
 func durable(e *controller.Event) bool {
 	switch e.Kind {
 	case controller.FloodIntended, controller.PumpStarted, controller.PumpStopped, controller.FloodRetry, controller.FloodEnded,
-		controller.PauseBegan, controller.PauseEnded:
+		controller.PauseBegan, controller.PauseEnded, controller.SanitisingBegan, controller.SanitisingEnded,
+		controller.StageBegan, controller.BatchClosed:
 		return true
 	case controller.GuardActed:
 		return e.Guard.Kind != safety.SwitchChanged
@@ -93,8 +99,12 @@ func (l *Ledger) take(e *controller.Event) {
 	case controller.GuardActed:
 		l.takeGuard(at, &e.Guard)
 		return
-	case controller.PauseBegan, controller.PauseEnded:
-		l.next.rows = append(l.next.rows, pauseRow(at, l.names.bench(e.Bench), e.Kind == controller.PauseBegan, e.Text))
+	case controller.PauseBegan, controller.PauseEnded, controller.SanitisingBegan, controller.SanitisingEnded:
+		began := e.Kind == controller.PauseBegan || e.Kind == controller.SanitisingBegan
+		l.next.rows = append(l.next.rows, pauseRow(at, l.names.bench(e.Bench), began, e.Text))
+		return
+	case controller.StageBegan, controller.BatchClosed:
+		l.next.rows = append(l.next.rows, stageRow(at, e.Batch, e.Stage, e.Text))
 		return
 	case controller.OutputChanged:
 		l.switched(e.Output, e.On, e.At)

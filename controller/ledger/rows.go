@@ -44,6 +44,10 @@ func pauseRow(at time.Time, bench string, began bool, text string) row {
 	return row{insert: intoPauses, args: []any{at.UnixMilli(), orNull(bench), began, text}}
 }
 
+func stageRow(at time.Time, batch string, stage int, text string) row {
+	return row{insert: intoStages, args: []any{at.UnixMilli(), batch, stage, text}}
+}
+
 func proofRow(at time.Time, place, name, level string) row {
 	return row{insert: intoProofTests, args: []any{at.UnixMilli(), orNull(place), name, level}}
 }
@@ -93,7 +97,7 @@ func (c Commissioning) row() (row, error) {
 }
 
 func (s Stage) row() (row, error) {
-	return row{insert: intoStages, args: []any{s.At.UnixMilli(), s.Batch, s.Stage, s.Text}}, nil
+	return stageRow(s.At.Time, s.Batch, s.Stage, s.Text), nil
 }
 
 func (s Settings) row() (row, error) {

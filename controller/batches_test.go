@@ -1,0 +1,120 @@
+package controller
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/schedule"
+)
+
+// stagedSetup has one batch, transplanted on 1 March, with one flood a day, two
+// from day 10 and three from day 24.
+func stagedSetup(t *testing.T, asked bool) Setup {
+	s := testSetup(1, 48*time.Hour, "09:00")
+	stage := func(from int, canWait time.Duration, at ...string) schedule.Stage {
+		st := testSetup(1, canWait, at...).Plans[0].Stages[0]
+		st.FromDay = from
+		return st
+	}
+	s.Plans[0].Stages = append(s.Plans[0].Stages, stage(10, 30*time.Hour, "08:30", "15:00"), stage(24, 20*time.Hour, "08:00", "12:00", "16:00"))
+	s.Batches[0].Asked = asked
+	c, err := schedule.NewCalendar(schedule.Setup{Zone: dublin, Plans: s.Plans, Batches: s.Batches, Benches: 1})
+	require.NoError(t, err)
+	s.Calendar = c
+	return s
+}
+
+func (r *rig) slotsFrom(from string) (all []string) {
+	for _, f := range r.rows() {
+		if s := f.Slot.String(); f.HasSlot && s >= from {
+			all = append(all, strings.TrimPrefix(s, from[:8])+" "+string(f.Outcome))
+		}
+	}
+	return all
+}
+
+func (r *rig) stagesBegun() (all []int) {
+	for _, e := range r.events {
+		if e.Kind == StageBegan {
+			all = append(all, e.Stage)
+		}
+	}
+	return all
+}
+
+func TestByAgeAStageBeginsByItselfAndIsRecorded(t *testing.T) {
+	r := newRig(t, stagedSetup(t, false), "2026-03-10 12:00")
+	r.run(2 * 24 * time.Hour)
+	assert.Equal(t, []string{"11T08:30 proven", "11T15:00 proven", "12T08:30 proven"}, r.slotsFrom("2026-03-11"))
+	assert.Equal(t, []int{1}, r.stagesBegun())
+	assert.Empty(t, r.messages)
+}
+
+func TestAskedAStageIsProposedOnItsDayOnceAndWaitsForAPersonsWord(t *testing.T) {
+	s := stagedSetup(t, true)
+	r := newRig(t, s, "2026-03-10 12:00")
+	r.run(3*24*time.Hour + 4*time.Hour)
+	assert.Equal(t, []string{"11T09:00 proven", "12T09:00 proven", "13T09:00 proven"}, r.slotsFrom("2026-03-11"))
+	require.Len(t, r.messages, 1)
+	assert.Equal(t, "today: basil_north on north is 10 days old: its stage from day 10 is due (daily at 08:30 and 15:00, hold 6 min, strength 50 %). "+
+		"Look at the plants, and advance it when they are ready. Until then it stays in its stage from day 0.", r.messages[0])
+
+	require.NoError(t, r.control.Advance(r.now, 0, 1)) // at 16:00: 15:00 of the new stage is no slot
+	require.ErrorContains(t, r.control.Advance(r.now, 0, 1), "in its stage from day 10 already")
+	require.ErrorContains(t, r.control.Advance(r.now, 0, 3), `plan "basil" has no stage 4; it has 3`)
+	r.restart(time.Hour, false)
+	r.run(24 * time.Hour)
+	assert.Equal(t, []string{"14T08:30 proven", "14T15:00 proven"}, r.slotsFrom("2026-03-14"))
+	assert.Equal(t, []int{1}, r.stagesBegun())
+	assert.Equal(t, 1, strings.Count(strings.Join(r.messages, "\n"), "is due"))
+	assert.Nil(t, s.Batches[0].Passages, "the setup stays as it was given")
+}
+
+func TestABatchIsAdvancedAheadOfItsAgeAndAClosedOneIsNot(t *testing.T) {
+	r := newRig(t, stagedSetup(t, false), "2026-03-05 12:00")
+	r.turn()
+	require.NoError(t, r.control.Advance(r.now, 0, 2))
+	r.run(24 * time.Hour)
+	assert.Equal(t, []string{"05T16:00 proven", "06T08:00 proven"}, r.slotsFrom("2026-03-05"))
+	require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 5)))
+	require.ErrorContains(t, r.control.Advance(r.now, 0, 1), "does not stand on north today")
+	r.now.Trusted = false
+	r.turn()
+	require.ErrorContains(t, r.control.Advance(r.now, 0, 1), "the clock is not trusted")
+}
+
+func TestAClosedBatchStopsItsFloodsAtOnceAndMayBeOpenedAgain(t *testing.T) {
+	r := newRig(t, stagedSetup(t, false), "2026-03-05 08:59")
+	r.tables[0].lowDry = true // so that the flood of nine o'clock waits
+	r.run(10 * time.Minute)
+	require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 4)))
+	require.ErrorContains(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 4)), "closed since 2026-03-04")
+	r.tables[0].lowDry = false
+	r.restart(time.Hour, false)
+	r.run(3 * 24 * time.Hour)
+	require.Len(t, r.rows(), 1)
+	assert.Equal(t, Refused, r.rows()[0].Outcome)
+	assert.Equal(t, "no batch stands on the bench any more", r.rows()[0].Reason)
+	assert.Zero(t, r.control.CropRatio(0))
+
+	require.NoError(t, r.control.Close(r.now, 0, 0))
+	require.ErrorContains(t, r.control.Close(r.now, 0, 0), "nobody has closed it here")
+	r.run(24 * time.Hour)
+	assert.Equal(t, []string{"09T09:00 proven"}, r.slotsFrom("2026-03-06"))
+}
+
+func TestABatchOfTheSameNameThatWasTransplantedLaterIsAnotherOne(t *testing.T) {
+	r := newRig(t, stagedSetup(t, false), "2026-03-05 12:00")
+	r.turn()
+	require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 4)))
+	s := r.down(time.Minute)
+	r.setup = stagedSetup(t, false)
+	r.setup.Batches[0].Transplanted++
+	r.up(s, "boot")
+	r.run(24 * time.Hour)
+	assert.Equal(t, []string{"06T09:00 proven"}, r.slotsFrom("2026-03-05"))
+}
