@@ -96,7 +96,7 @@ func (r *reader) checkBusiest(s *Site, plan int) bool {
 // follow looks at one batch alone on its bench.
 func (r *reader) follow(s *Site, p *schedule.Plan, b schedule.Batch, spaced bool, batch int) {
 	alone := b
-	alone.Plan, alone.Bench = 0, 0
+	alone.Plan, alone.Bench, alone.Asked = 0, 0, false
 	c, err := schedule.NewCalendar(schedule.Setup{Zone: s.Zone, Light: s.light(), Plans: []schedule.Plan{*p}, Batches: []schedule.Batch{alone}, Benches: 1})
 	if err != nil {
 		r.errorf("plans."+p.Name, "%v", err)

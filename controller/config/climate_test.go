@@ -90,6 +90,20 @@ func TestPlantsShareTheirBenchUnlessTheFileSaysHowFarTheySpread(t *testing.T) {
 	assert.ErrorContains(t, problems.Err(), "did you mean tomato?")
 }
 
+func TestABatchWaitsForAPersonsWordOnlyWhereTheFileSaysSo(t *testing.T) {
+	advance := func(how string) (*config.Site, config.Problems) {
+		return config.Parse("bench.yaml", []byte(strings.Replace(string(config.Example), "pots: 96", "advance: "+how+", pots: 96", 1)))
+	}
+	assert.False(t, mustParse(t, string(config.Example)).Batches[0].Asked)
+	for how, want := range map[string]bool{"auto": false, "asked": true} {
+		site, problems := advance(how)
+		require.NoError(t, problems.Err())
+		assert.Equal(t, want, site.Batches[0].Asked)
+	}
+	_, problems := advance("never")
+	assert.ErrorContains(t, problems.Err(), `"never": write auto or asked`)
+}
+
 func TestBatchesThatStandTogetherShareTheirBench(t *testing.T) {
 	const late = `
   - {name: late, plan: basil, bench: north, transplanted: 2026-04-01, pots: 24, pot: {top: 9 cm, volume: 0.35 L}}`

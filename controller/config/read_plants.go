@@ -72,7 +72,7 @@ func (r *reader) batches(v value, s *Site) {
 	benches := namesOf(s.Benches, func(b Bench) string { return b.Name })
 	lines := map[string]string{}
 	for _, item := range v.items("a list of batches: - {name: basil_spring, plan: basil, bench: north, transplanted: 2026-03-02, pots: 96, pot: {top: 9 cm, volume: 0.35 L}}") {
-		f := item.fields("name", "plan", "bench", "transplanted", "closed", "pots", "pot", "substrate", "crop", "covered_on_day", "spread")
+		f := item.fields("name", "plan", "bench", "transplanted", "closed", "pots", "pot", "substrate", "crop", "covered_on_day", "spread", "advance")
 		b := Batch{Substrate: maybe(f, "substrate", "name what fills the pots, such as peat", substrate, Substrates[0])}
 		b.Name = need(f, "name", "name the batch", name)
 		b.Plan = r.refer(f, "plan", "name one of the plans", plans)
@@ -83,6 +83,7 @@ func (r *reader) batches(v value, s *Site) {
 		b.Crop = maybe(f, "crop", "name what grows, such as leafy", crop, demand.LeafyYoung)
 		b.Crop.Days = maybe(f, "covered_on_day", "the age in days at which leaves cover the bench, such as 42", days, b.Crop.Days)
 		b.Spread = maybe(f, "spread", "how wide one plant grows, such as 17 cm", someLength, 0)
+		b.Asked = maybe(f, "advance", "how it enters a stage: auto, by its age, or asked, when a person says so", asked, false)
 		if first, doubled := lines[b.Name]; doubled && b.Name != "" {
 			r.errorf(f.join("name"), "%q: batch %s has that name already; give each its own", b.Name, first)
 		}
@@ -110,6 +111,13 @@ func substrate(text string) (Substrate, error) {
 		known = append(known, s.Name)
 	}
 	return Substrate{}, fmt.Errorf("%q: %s", text, suggest(text, known, "there are "))
+}
+
+func asked(text string) (bool, error) {
+	if text != "auto" && text != "asked" {
+		return false, fmt.Errorf("%q: write auto or asked", text)
+	}
+	return text == "asked", nil
 }
 
 func share(text string) (quantity.Fraction, error) {

@@ -259,9 +259,9 @@ func (a *Away) stages() Item {
 	for i := range a.Site.Batches {
 		b := &a.Site.Batches[i]
 		plan := a.Site.Plans[b.Plan]
-		now, begun := plan.StageAt(b.age(a.From))
+		now, begun := b.StageOn(plan, a.From)
 		for d := a.From + 1; d < a.Until && begun && (b.Closed == 0 || d <= b.Closed); d++ {
-			next, _ := plan.StageAt(b.age(d))
+			next, _ := b.StageOn(plan, d)
 			if next == now {
 				continue
 			}

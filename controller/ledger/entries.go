@@ -27,18 +27,30 @@ const (
 	Cleaning       DiaryKind = "cleaning"
 	SolutionChange DiaryKind = "solution-change" // litres
 	Note           DiaryKind = "note"
+
+	// Of a batch: how moist its pots are, from 1, bone dry, to 5, shining wet,
+	// and numbers of pots; of germinated and thinned, of seedlings.
+	Moisture     DiaryKind = "moisture"
+	Sown         DiaryKind = "sown"
+	Germinated   DiaryKind = "germinated"
+	Resown       DiaryKind = "resown"
+	Thinned      DiaryKind = "thinned"
+	Transplanted DiaryKind = "transplanted"
+	Lost         DiaryKind = "lost"
+	MovedOut     DiaryKind = "moved-out"
 )
 
 // DiaryUnits lists the kinds of diary entries with the unit of their value; a
 // kind without one takes no value. A solution change may leave it out.
 var DiaryUnits = map[DiaryKind]string{
 	TopUp: "L", EC: "mS/cm", PH: "pH", Temperature: "°C", SolutionChange: "L", Cleaning: "", Note: "",
+	Moisture: "of 5", Sown: "pots", Germinated: "pots", Resown: "pots", Thinned: "pots", Transplanted: "pots", Lost: "pots", MovedOut: "pots",
 }
 
 // Diary is one entry of the diary.
 type Diary struct {
 	At    When      `json:"at"`
-	Place string    `json:"place"` // a bench or a reservoir; empty for the site
+	Place string    `json:"place"` // a bench, a reservoir or a batch; empty for the site
 	Kind  DiaryKind `json:"kind"`
 	Value *float64  `json:"value"` // in Unit; nil without one
 	Unit  string    `json:"unit"`  // that of the kind, whatever is added

@@ -145,15 +145,37 @@ func TestAnEntryThatMakesNoSenseIsNotTaken(t *testing.T) {
 	l, _ := open(t, t.TempDir(), Options{})
 	value := 6.1
 	for says, e := range map[string]Entry{
-		`"pruning" is no kind of entry; there are cleaning, ec, note, ph, `: Diary{Kind: "pruning"},
-		"top-up needs a value in L":                                         Diary{Kind: TopUp},
-		"cleaning takes no value; write it in words":                        Diary{Kind: Cleaning, Value: &value},
-		`record the calibration of "north": its data is no JSON`:            Commissioning{What: "calibration", Place: "north"},
+		`"pruning" is no kind of entry; there are cleaning, ec, germinated, `: Diary{Kind: "pruning"},
+		"top-up needs a value in L":                              Diary{Kind: TopUp},
+		"cleaning takes no value; write it in words":             Diary{Kind: Cleaning, Value: &value},
+		`record the calibration of "north": its data is no JSON`: Commissioning{What: "calibration", Place: "north"},
 	} {
 		require.ErrorContains(t, l.Add(t.Context(), e), says)
 	}
 	require.NoError(t, l.Add(t.Context(), Diary{Kind: PH, Value: &value}))
 	require.NoError(t, l.Add(t.Context(), Diary{Kind: SolutionChange}))
+}
+
+func TestSanitisingStandsAmongThePausesAndStagesAndLastDaysTogether(t *testing.T) {
+	t.Parallel()
+	l, _ := open(t, t.TempDir(), Options{Limits: limits, Zone: dublin})
+	l.Record([]controller.Event{
+		{Kind: controller.SanitisingBegan, At: noon(1), Bench: 1, Output: -1, Text: "sanitising by Kim"},
+		{Kind: controller.SanitisingEnded, At: noon(2), Bench: 1, Output: -1, Text: "rinsed, confirmed by Kim"},
+		{Kind: controller.StageBegan, At: noon(2), Bench: 1, Output: -1, Batch: "basil", Stage: 2, Text: "from day 24"},
+		{Kind: controller.BatchClosed, At: noon(3), Bench: 1, Output: -1, Batch: "basil", Stage: -1, Text: "closed"},
+	}, nil)
+	require.NoError(t, l.Flush(t.Context()))
+	pauses, err := l.Pauses(t.Context(), Query{Bench: "south"})
+	require.NoError(t, err)
+	require.Len(t, pauses, 2)
+	assert.Equal(t, Pause{At: pauses[0].At, Bench: "south", Began: true, Text: "sanitising by Kim"}, pauses[0])
+	assert.False(t, pauses[1].Began)
+	stages, err := l.Stages(t.Context(), Query{Bench: "basil"})
+	require.NoError(t, err)
+	require.Len(t, stages, 2)
+	assert.Equal(t, Stage{At: stages[0].At, Batch: "basil", Stage: 2, Text: "from day 24"}, stages[0])
+	assert.Equal(t, -1, stages[1].Stage)
 }
 
 func TestTheCheckpointCanBeReadWhileTheLedgerRuns(t *testing.T) {

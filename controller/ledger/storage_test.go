@@ -277,6 +277,8 @@ func TestWhatIsUrgentIsStoredAtOnce(t *testing.T) {
 		"a latch":            {events: []controller.Event{{Kind: controller.GuardActed, Guard: safety.Event{Kind: safety.LatchedEvent}}}, urgent: true},
 		"a reset":            {events: []controller.Event{{Kind: controller.GuardActed, Guard: safety.Event{Kind: safety.ResetEvent}}}, urgent: true},
 		"a pause":            {events: []controller.Event{{Kind: controller.PauseBegan}}, urgent: true},
+		"sanitising":         {events: []controller.Event{{Kind: controller.SanitisingBegan}}, urgent: true},
+		"a stage":            {events: []controller.Event{{Kind: controller.StageBegan}}, urgent: true},
 		"a switch":           {events: []controller.Event{switchEvent(noon(1))}},
 		"a message":          {events: []controller.Event{{Kind: controller.MessageSent}}},
 		"a changed budget":   {change: func(g *safety.State, _ *controller.State) { g.Starts = append(g.Starts, 2) }, urgent: true},
