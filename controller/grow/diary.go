@@ -233,7 +233,7 @@ func (c Count) Standing() (pots int) {
 // those moved out of the eldest. Thinned seedlings leave their pot standing.
 func CountOf(entries []Entry) Count {
 	var c Count
-	for _, e := range inOrder(entries, Sown, Germinated, Resown, Thinned, Transplanted, Lost, MovedOut) {
+	for _, e := range inOrder(entries, counts...) {
 		n := int(math.Round(e.Value))
 		switch e.Kind {
 		case Sown:
