@@ -97,7 +97,7 @@ func (c *Controller) trustAgain() {
 	c.unpark()
 	c.planChanged("calendar")
 	if w.told {
-		c.tell(ThisWeek, -1, "clock", "The clock is trusted again. Floods follow the calendar.")
+		c.tellGone(ThisWeek, -1, "clock", Parts{Happened: "The clock is trusted again.", Done: "Floods follow the calendar."})
 	}
 	c.withdraw(ByElapsed)
 	c.resumed = true // the crops are looked at once the slots are taken up
@@ -112,7 +112,10 @@ func (c *Controller) tellOfDoubt() {
 	}
 	c.clock.told = true
 	c.tellOfOutage()
-	c.tell(Today, -1, "clock", "The clock is not trusted. Floods follow elapsed time at each stage's rate until it is. Check the network or the clock chip.")
+	c.tell(Today, -1, "clock", Parts{
+		Happened: "The clock is not trusted.", Done: "Floods follow elapsed time at each stage's rate until it is.",
+		Do: "Check the network or the clock chip.",
+	})
 }
 
 func (c *Controller) planChanged(plan string) {

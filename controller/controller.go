@@ -190,9 +190,18 @@ func (c *Controller) emitFlood(k EventKind, f *Flood) {
 	c.dirty = true
 }
 
-func (c *Controller) tell(u Urgency, bench int, cause, text string) {
-	c.emit(Event{Kind: MessageSent, Bench: bench, Output: -1,
-		Message: Message{Urgency: u, Bench: bench, Cause: cause, Text: text}})
+func (c *Controller) tell(u Urgency, bench int, cause string, p Parts) {
+	c.send(Message{Urgency: u, Bench: bench, Cause: cause, Text: p.Text(), Parts: p})
+}
+
+// tellGone tells that the cause of earlier messages is no more.
+func (c *Controller) tellGone(u Urgency, bench int, cause string, p Parts) {
+	c.send(Message{Urgency: u, Bench: bench, Cause: cause, Text: p.Text(), Parts: p, Gone: true})
+}
+
+func (c *Controller) send(m Message) {
+	m.By = c.waitsUntil(m.Bench)
+	c.emit(Event{Kind: MessageSent, Bench: m.Bench, Output: -1, Message: m})
 }
 
 func (c *Controller) limits(b int) *safety.BenchLimits { return &c.setup.Limits.Benches[b] }

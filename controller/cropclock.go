@@ -23,7 +23,7 @@ func (c *Controller) watered(b int, at time.Duration) {
 			continue
 		}
 		if k := &c.crops[i]; k.level > 0 {
-			c.tell(ThisWeek, b, "crop-"+c.setup.Batches[i].Name, c.setup.Batches[i].Name+" on "+c.name(b)+" has been watered again.")
+			c.tellGone(ThisWeek, b, "crop-"+c.setup.Batches[i].Name, Parts{Happened: c.setup.Batches[i].Name + " on " + c.name(b) + " has been watered again."})
 		}
 		c.crops[i] = crop{since: at, sinceWall: c.now.Wall.Add(at - c.now.Mono)}
 	}
@@ -142,21 +142,40 @@ func (c *Controller) tellOfCrop(i int, wait time.Duration) {
 	k, b := &c.crops[i], c.setup.Batches[i].Bench
 	left := k.since + wait - c.now.Mono
 	name := c.setup.Batches[i].Name
-	text := fmt.Sprintf("%s on %s: last watered %s ago; it can wait %s.", name, c.name(b), hours(c.now.Mono-k.since), hours(wait))
+	p := Parts{Happened: fmt.Sprintf("%s on %s: last watered %s ago; it can wait %s.", name, c.name(b), hours(c.now.Mono-k.since), hours(wait))}
 	urgency := Today
 	switch {
 	case left <= 0:
 		urgency = Urgent
-		text += " It has waited longer than it can. Water it by hand now."
+		p.Happened += " It has waited longer than it can."
+		p.Do = "Water it by hand now."
 	case k.level >= 2:
 		urgency = Urgent
-		text += fmt.Sprintf(" %s are left. Water it by hand, or clear what keeps the bench from flooding, before %s.", hours(left), c.local(c.now.Wall.Add(left)))
+		p.Happened += fmt.Sprintf(" %s are left.", hours(left))
+		p.Do = fmt.Sprintf("Water it by hand, or clear what keeps the bench from flooding, before %s.", c.local(c.now.Wall.Add(left)))
 	case !k.trouble:
-		text += " The next planned flood comes later than that. Flood by hand before " + c.local(c.now.Wall.Add(left)) + ", or add a flood to its stage."
+		p.Happened += " The next planned flood comes later than that."
+		p.Do = "Flood by hand before " + c.local(c.now.Wall.Add(left)) + ", or add a flood to its stage."
 	default:
-		text += " A planned flood did not count. See that one does before " + c.local(c.now.Wall.Add(left)) + "."
+		p.Happened += " A planned flood did not count."
+		p.Do = "See that one does before " + c.local(c.now.Wall.Add(left)) + "."
 	}
-	c.tell(urgency, b, "crop-"+name, text)
+	c.tell(urgency, b, "crop-"+name, p)
+}
+
+// waitsUntil is when the first crop on bench b, or anywhere for -1, can wait no
+// longer; zero when none stands there.
+func (c *Controller) waitsUntil(b int) (first time.Time) {
+	for i := range c.crops {
+		wait, ok := c.canWait(i)
+		if !ok || b >= 0 && c.setup.Batches[i].Bench != b {
+			continue
+		}
+		if at := c.now.Wall.Add(c.crops[i].since + wait - c.now.Mono); first.IsZero() || at.Before(first) {
+			first = at
+		}
+	}
+	return first
 }
 
 // hours prints a duration as a grower says it.

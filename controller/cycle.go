@@ -84,7 +84,10 @@ func (c *Controller) awaitRecord(b int) {
 	}
 	if !s.run.recorded {
 		s.run.flood.Unrecorded = true
-		c.tell(Urgent, b, "unrecorded", c.name(b)+": storage did not answer, so this flood runs without a record. The bench goes on from memory. Look at the storage today.")
+		c.tell(Urgent, b, "unrecorded", Parts{
+			Happened: c.name(b) + ": storage did not answer, so this flood runs without a record.",
+			Done:     "The bench goes on from memory.", Do: "Look at the storage today.",
+		})
 	}
 	s.phase, s.run.started = Filling, c.now.Mono
 	if s.run.flood.Started.IsZero() {
@@ -234,7 +237,10 @@ func (c *Controller) retry(b int, o Outcome, reason string) {
 	j.deadline = max(j.deadline, c.now.Mono+c.limits(b).Drain+retryGrace)
 	s.queue = append([]job{j}, s.queue...)
 	c.emitFlood(FloodRetry, &j.flood)
-	c.tell(Today, b, "fill", c.name(b)+": the flood failed ("+reason+"), and its water came home. It is tried once more after a rest.")
+	c.tell(Today, b, "fill", Parts{
+		Happened: c.name(b) + ": the flood failed (" + reason + "), and its water came home.",
+		Done:     "It is tried once more after a rest.",
+	})
 }
 
 // wish puts what bench b wants of its pump into the Want.

@@ -1,6 +1,9 @@
 package controller
 
 import (
+	"strings"
+	"time"
+
 	"benchtide/safety"
 )
 
@@ -58,11 +61,29 @@ const (
 	ThisWeek Urgency = "this week"
 )
 
-// Message is something a person has to be told: what happened, what was done,
-// what to do and by when. Cause groups messages about one thing.
+// Message is something a person has to be told. Cause groups messages about one
+// thing.
 type Message struct {
 	Urgency Urgency
 	Bench   int
 	Cause   string
-	Text    string
+	Text    string    // the whole of it, to read in one go
+	Parts             // the same in parts; Happened is empty where only the whole is known
+	By      time.Time // when the first crop concerned can wait no longer; zero when none stands there
+	Gone    bool      // it says that its cause is no more
+}
+
+// Parts are whole sentences: what happened, what was done about it, and what a
+// person is to do. What does not apply is empty.
+type Parts struct{ Happened, Done, Do string }
+
+// Text is the whole of it.
+func (p Parts) Text() string {
+	var said []string
+	for _, part := range [...]string{p.Happened, p.Done, p.Do} {
+		if part != "" {
+			said = append(said, part)
+		}
+	}
+	return strings.Join(said, " ")
 }

@@ -72,7 +72,7 @@ func (c *Controller) endPause(b int) {
 		return
 	}
 	c.liftPause(b, "its time was up")
-	c.tell(Today, b, "pause", c.name(b)+": the pause has ended. Floods start again by themselves.")
+	c.tell(Today, b, "pause", Parts{Happened: c.name(b) + ": the pause has ended.", Done: "Floods start again by themselves."})
 }
 
 func (c *Controller) liftPause(b int, why string) {
@@ -97,7 +97,7 @@ func (c *Controller) watchHandsIn() {
 		c.reconsider()
 	case on && c.now.Mono >= c.handsInNudge:
 		c.handsInNudge += handsInEvery
-		c.tell(Today, -1, "hands-in", "Hands-in is still on: nothing floods. End it when nobody works in the benches.")
+		c.tell(Today, -1, "hands-in", Parts{Happened: "Hands-in is still on: nothing floods.", Do: "End it when nobody works in the benches."})
 	}
 	c.handsIn = c.view.HandsIn
 	if c.handsIn {

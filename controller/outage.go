@@ -68,5 +68,8 @@ func (c *Controller) tellOfOutage() {
 	if o.known {
 		text = fmt.Sprintf("The controller is back. It was off from %s to %s.", c.local(o.from), c.local(o.to))
 	}
-	c.tell(Today, -1, "outage", text+" Slots that were due meanwhile are listed in the ledger; a crop that could not wait gets one catch-up flood.")
+	c.tell(Today, -1, "outage", Parts{
+		Happened: text,
+		Done:     "Slots that were due meanwhile are listed in the ledger; a crop that could not wait gets one catch-up flood.",
+	})
 }

@@ -15,7 +15,7 @@ func quiet(i safety.Interlock) bool {
 
 // Tell has a person told what a sink of the turns found out. It goes with the
 // events of the next turn.
-func (c *Controller) Tell(m Message) { c.tell(m.Urgency, m.Bench, m.Cause, m.Text) }
+func (c *Controller) Tell(m Message) { c.send(m) }
 
 // tellOfRefusal tells once that a flood that is due may not start.
 func (c *Controller) tellOfRefusal(b int, j *job, r safety.Refusal) {
@@ -27,8 +27,11 @@ func (c *Controller) tellOfRefusal(b int, j *job, r safety.Refusal) {
 	if r.Latched {
 		how = "Find and clear the cause, then reset the bench."
 	}
-	c.tell(Today, b, "refused-"+string(r.Interlock), fmt.Sprintf("%s: the flood of %s may not start: %s. %s It is tried until %s, then the slot is given up.",
-		c.name(b), c.local(j.flood.Due), refusalText(r), how, c.local(c.now.Wall.Add(j.deadline-c.now.Mono))))
+	c.tell(Today, b, "refused-"+string(r.Interlock), Parts{
+		Happened: fmt.Sprintf("%s: the flood of %s may not start: %s.", c.name(b), c.local(j.flood.Due), refusalText(r)),
+		Done:     fmt.Sprintf("It is tried until %s, then the slot is given up.", c.local(c.now.Wall.Add(j.deadline-c.now.Mono))),
+		Do:       how,
+	})
 }
 
 // tellOfEnd tells of a flood that did not do its work, and in detail of the
@@ -40,13 +43,15 @@ func (c *Controller) tellOfEnd(f *Flood) {
 		if c.benches[f.Bench].baseline {
 			after, c.benches[f.Bench].baseline = "rinsing", false
 		}
-		c.tell(Today, f.Bench, "watched", fmt.Sprintf("%s: the first flood after %s is proven: filled in %s, stood %s, fell in %s.",
-			c.name(f.Bench), after, seconds(f.Fill), seconds(f.Stood), seconds(f.Fall)))
+		c.tell(Today, f.Bench, "watched", Parts{Happened: fmt.Sprintf("%s: the first flood after %s is proven: filled in %s, stood %s, fell in %s.",
+			c.name(f.Bench), after, seconds(f.Fill), seconds(f.Stood), seconds(f.Fall))})
 	case f.Outcome == Proven, f.Outcome == Unproven && f.Counted:
 	case f.Outcome == Refused && f.Reason == "skipped by hand":
 	default:
-		c.tell(Today, f.Bench, "flood", fmt.Sprintf("%s: the flood of %s is %s: %s.%s",
-			c.name(f.Bench), c.local(f.Due), f.Outcome, f.Reason, c.nextText(f.Bench)))
+		c.tell(Today, f.Bench, "flood", Parts{
+			Happened: fmt.Sprintf("%s: the flood of %s is %s: %s.", c.name(f.Bench), c.local(f.Due), f.Outcome, f.Reason),
+			Done:     c.nextText(f.Bench),
+		})
 	}
 }
 
@@ -57,9 +62,12 @@ func (c *Controller) tellOfMissed(b int) {
 	switch {
 	case m.count == 0:
 	case m.count == 1:
-		c.tell(Today, b, "missed", fmt.Sprintf("%s: the flood of %s is missed: %s.%s", c.name(b), c.local(m.first), m.reason, c.nextText(b)))
+		c.tell(Today, b, "missed", Parts{Happened: fmt.Sprintf("%s: the flood of %s is missed: %s.", c.name(b), c.local(m.first), m.reason), Done: c.nextText(b)})
 	default:
-		c.tell(Today, b, "missed", fmt.Sprintf("%s: %d floods from %s to %s are missed: %s.%s", c.name(b), m.count, c.local(m.first), c.local(m.last), m.reason, c.nextText(b)))
+		c.tell(Today, b, "missed", Parts{
+			Happened: fmt.Sprintf("%s: %d floods from %s to %s are missed: %s.", c.name(b), m.count, c.local(m.first), c.local(m.last), m.reason),
+			Done:     c.nextText(b),
+		})
 	}
 }
 
@@ -69,9 +77,9 @@ func (c *Controller) nextText(b int) string {
 		return ""
 	}
 	if p, ok := c.nextSlot(b); ok {
-		return " The next is planned for " + c.local(p.Due) + "."
+		return "The next is planned for " + c.local(p.Due) + "."
 	}
-	return " No other flood is planned."
+	return "No other flood is planned."
 }
 
 // Heard takes the guard's events into the stream and tells of trips.
@@ -86,7 +94,7 @@ func (c *Controller) Heard(now safety.Now, events []safety.Event) {
 // OutputDeaf tells that an output that is no pump does not obey.
 func (c *Controller) OutputDeaf(now safety.Now, detail string) {
 	c.now = now
-	c.tell(Today, -1, "output", "An output does not obey: "+detail+". The floods go on. Look at its line and its relay.")
+	c.tell(Today, -1, "output", Parts{Happened: "An output does not obey: " + detail + ".", Done: "The floods go on.", Do: "Look at its line and its relay."})
 }
 
 func (c *Controller) tellOfGuard(e safety.Event) {
@@ -96,12 +104,20 @@ func (c *Controller) tellOfGuard(e safety.Event) {
 	}
 	switch e.Kind {
 	case safety.LatchedEvent:
-		c.tell(Urgent, e.Bench, string(e.Interlock), fmt.Sprintf("%s: %s. %s. Its pump stays off until a person resets it. %s", place, e.Interlock, sentence(e.Detail), remedy(e.Interlock)))
+		c.tell(Urgent, e.Bench, string(e.Interlock), Parts{
+			Happened: fmt.Sprintf("%s: %s. %s.", place, e.Interlock, sentence(e.Detail)),
+			Done:     "Its pump stays off until a person resets it.", Do: remedy(e.Interlock),
+		})
 	case safety.WeldProven:
-		c.tell(Urgent, e.Bench, "weld", fmt.Sprintf("%s: %s. The enable relay stays open and no bench behind it floods. Isolate the pump and have its relay replaced.", place, sentence(e.Detail)))
+		c.tell(Urgent, e.Bench, "weld", Parts{
+			Happened: fmt.Sprintf("%s: %s.", place, sentence(e.Detail)),
+			Done:     "The enable relay stays open and no bench behind it floods.", Do: "Isolate the pump and have its relay replaced.",
+		})
 	case safety.Tripped:
 		if e.Interlock != safety.HandsIn && !e.Latched {
-			c.tell(Today, e.Bench, string(e.Interlock), fmt.Sprintf("%s: %s stopped the pump. %s. %s", place, e.Interlock, sentence(e.Detail), remedy(e.Interlock)))
+			c.tell(Today, e.Bench, string(e.Interlock), Parts{
+				Happened: fmt.Sprintf("%s: %s stopped the pump. %s.", place, e.Interlock, sentence(e.Detail)), Do: remedy(e.Interlock),
+			})
 		}
 	}
 }
