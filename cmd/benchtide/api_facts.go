@@ -62,7 +62,7 @@ func benchFacts(site *config.Site, i int) web.BenchFacts {
 	}
 }
 
-func millimetres(m quantity.Metres) float64 { return float64(m) * 1000 }
+func millimetres(m quantity.Metres) float64 { return thousandth(float64(m) * 1000) }
 
 // height is where a switch turns; nil when it is not fitted.
 func height(s *config.Switch) *float64 {

@@ -21,14 +21,15 @@ import (
 // number of clients cost the loop nothing; only when that picture has become
 // old does one of them wake it.
 type liveSite struct {
-	site    *config.Site
-	loop    *loop.Loop
-	picture func(*controller.Status)
-	names   web.Names
-	record  func() ledger.Stats
-	kept    bool // the record outlasts the program
-	publish func(web.Event)
-	journal *names
+	site     *config.Site
+	loop     *loop.Loop
+	picture  func(*controller.Status)
+	names    web.Names
+	record   func() ledger.Stats
+	kept     bool // the record outlasts the program
+	publish  func(web.Event)
+	journal  *names
+	outlooks outlooks
 
 	mu      sync.Mutex // over all below
 	status  controller.Status
@@ -114,6 +115,7 @@ func (s *liveSite) Status(ctx context.Context) (web.Status, error) {
 	for i, name := range s.names.Outputs {
 		st.Outputs = append(st.Outputs, web.OutputStatus{Name: name, On: s.command.On(i)})
 	}
+	s.topUps(&st)
 	stats := s.record()
 	st.Record = web.RecordStatus{Kept: s.kept, Waiting: stats.Waiting, Errors: stats.Errors, Dropped: stats.Dropped}
 	if stats.Trouble != nil {

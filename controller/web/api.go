@@ -39,13 +39,15 @@ type methods map[string]handler
 // New returns an API that serves until Close.
 func New(o Options) *API {
 	a := &API{Options: o}
-	a.hub = newHub(o.Site.Status)
+	a.hub = newHub(a.picture)
 	a.routes = map[string]methods{
+		"overview":     {"GET": a.overview},
 		"status":       {"GET": a.status},
 		"benches":      {"GET": a.benches},
 		"ledger":       {"GET": a.ledger},
 		"trips":        {"GET": a.trips},
 		"calendar":     {"GET": a.calendar},
+		"outlook":      {"GET": a.outlook},
 		"series":       {"GET": a.series},
 		"events":       {"GET": a.hub.serve},
 		"export":       {"GET": a.export},

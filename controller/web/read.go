@@ -2,6 +2,7 @@ package web
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"io"
 	"net/http"
@@ -19,17 +20,25 @@ const (
 	mostRows    = 50_000
 	usualDays   = 7
 	mostDays    = 3653 // ten years
+	mostOutlook = 60
 	usualSeries = "30 d"
 	longReply   = 10 * time.Minute // for what is as long as the record
 )
 
 func (a *API) status(w http.ResponseWriter, r *http.Request) error {
-	st, err := a.Site.Status(r.Context())
+	st, err := a.picture(r.Context())
 	if err != nil {
 		return err
 	}
 	reply(w, st)
 	return nil
+}
+
+// picture is how the site stands, with what a person is needed for.
+func (a *API) picture(ctx context.Context) (Status, error) {
+	st, err := a.Site.Status(ctx)
+	st.attend()
+	return st, err
 }
 
 func (a *API) benches(w http.ResponseWriter, _ *http.Request) error {
@@ -38,7 +47,7 @@ func (a *API) benches(w http.ResponseWriter, _ *http.Request) error {
 }
 
 func (a *API) ledger(w http.ResponseWriter, r *http.Request) error {
-	q, err := a.query(r, "")
+	q, err := a.rows(r)
 	if err != nil {
 		return err
 	}
@@ -51,7 +60,7 @@ func (a *API) ledger(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (a *API) trips(w http.ResponseWriter, r *http.Request) error {
-	q, err := a.query(r, "")
+	q, err := a.rows(r)
 	if err != nil {
 		return err
 	}
@@ -64,7 +73,7 @@ func (a *API) trips(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (a *API) diary(w http.ResponseWriter, r *http.Request) error {
-	q, err := a.query(r, "")
+	q, err := a.rows(r)
 	if err != nil {
 		return err
 	}
@@ -73,31 +82,6 @@ func (a *API) diary(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	reply(w, Diary{rows})
-	return nil
-}
-
-func (a *API) series(w http.ResponseWriter, r *http.Request) error {
-	q, err := a.query(r, usualSeries)
-	if err != nil {
-		return err
-	}
-	q.Limit = 0
-	days, err := a.Record.Days(r.Context(), q)
-	if err != nil {
-		return err
-	}
-	q.Limit = mostRows
-	rows, err := a.Record.Floods(r.Context(), q)
-	if err != nil {
-		return err
-	}
-	s := Series{Days: days, Floods: []Point{}}
-	for _, f := range rows {
-		if f.Started != nil {
-			s.Floods = append(s.Floods, Point{f.Bench, *f.Started, string(f.Outcome), f.FillS, f.FallS, f.Litres})
-		}
-	}
-	reply(w, s)
 	return nil
 }
 
@@ -135,7 +119,6 @@ func (a *API) export(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	q.Limit = 0
 	table, format := cmp.Or(r.FormValue("table"), "floods"), cmp.Or(r.FormValue("format"), "csv")
 	w.Header().Set("Content-Type", map[string]string{"csv": "text/csv; charset=utf-8", "jsonl": "application/jsonl"}[format])
 	return stream(w, func(w io.Writer) error { return a.Record.Export(r.Context(), w, table, format, q) })
@@ -172,17 +155,24 @@ func (c *counted) Write(p []byte) (int, error) {
 	return n, err
 }
 
-// query reads bench, since and limit. Since is the usual one when it is not
-// given.
+// rows reads bench, since and limit.
+func (a *API) rows(r *http.Request) (Query, error) {
+	q, err := a.query(r, "", "limit")
+	if err != nil {
+		return q, err
+	}
+	q.Limit, err = number(r.URL.Query(), "limit", usualRows, mostRows)
+	return q, err
+}
+
+// query reads bench and since, and leaves more to its caller. Since is the
+// usual one when it is not given.
 func (a *API) query(r *http.Request, usual string, more ...string) (Query, error) {
-	values, err := parameters(r, append(more, "bench", "since", "limit")...)
+	values, err := parameters(r, append([]string{"bench", "since"}, more...)...)
 	if err != nil {
 		return Query{}, err
 	}
 	q := Query{Bench: values.Get("bench")}
-	if q.Limit, err = number(values, "limit", usualRows, mostRows); err != nil {
-		return q, err
-	}
 	if q.Bench != "" && !a.knows(q.Bench) {
 		return q, Invalid{fmt.Sprintf("bench: there is no %q; there are %s", q.Bench, a.places())}
 	}

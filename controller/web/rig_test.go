@@ -54,11 +54,15 @@ func busy() controller.Status {
 // fakeSite is busy, and answers every act with err.
 type fakeSite struct {
 	err    error
-	silent error // of Status
+	silent error       // of Status
+	shown  *web.Status // in place of busy
 	acts   []string
 }
 
 func (s *fakeSite) Status(context.Context) (web.Status, error) {
+	if s.shown != nil {
+		return *s.shown, s.silent
+	}
 	st, n := busy(), names()
 	shown := web.StatusOf(&st, &n)
 	shown.Outputs = append(shown.Outputs, web.OutputStatus{Name: "pump", On: true})
@@ -71,6 +75,15 @@ func (s *fakeSite) Calendar(from schedule.Date, days int) (web.Calendar, error) 
 		From: from.String(), Days: days, Floods: []web.Planned{n.Plan(schedule.Planned{Due: noon})},
 		Conflicts: []web.Conflict{{Bench: "north", From: from.String(), To: from.String()}},
 	}, nil
+}
+
+func (s *fakeSite) Outlook(_ context.Context, from schedule.Date, days int) (web.Outlook, error) {
+	left := 12.5
+	return web.Outlook{
+		From: from.String(), Days: days, Assumed: []string{"the example's climate"},
+		Plants:   []web.Plants{{Batch: "basil", Bench: "south", AgeDays: 10, Courses: []web.Course{{Weather: "mild", Water: [][2]float64{{0, 1}, {1, 0.98}}}}, Advice: []string{"it fits"}}},
+		Supplies: []web.Supply{{Reservoir: "tank", DailyL: 4, HottestL: 9, Days: &left}},
+	}, s.err
 }
 
 func (s *fakeSite) act(format string, args ...any) error {
@@ -101,10 +114,17 @@ type fakeRecord struct {
 	err   error
 	asked web.Query
 	notes []web.Note
+
+	floods []controller.Row // in place of one row
+	days   []web.Day
+	diary  []web.DiaryEntry
 }
 
 func (r *fakeRecord) Floods(_ context.Context, q web.Query) ([]controller.Row, error) {
 	r.asked = q
+	if r.floods != nil || r.days != nil {
+		return r.floods, r.err
+	}
 	return []controller.Row{controller.RowOf(busy().Benches[0].Flood, []string{"north"}, time.UTC)}, r.err
 }
 
@@ -115,11 +135,17 @@ func (r *fakeRecord) Trips(_ context.Context, q web.Query) ([]web.Trip, error) {
 
 func (r *fakeRecord) Days(_ context.Context, q web.Query) ([]web.Day, error) {
 	r.asked = q
+	if r.days != nil {
+		return r.days, r.err
+	}
 	return []web.Day{{Date: "2026-03-12", Floods: map[string]int{"proven": 1}, RunS: map[string]float64{"pump": 540.5}}}, r.err
 }
 
 func (r *fakeRecord) Diary(_ context.Context, q web.Query) ([]web.DiaryEntry, error) {
 	r.asked = q
+	if r.diary != nil {
+		return r.diary, r.err
+	}
 	return []web.DiaryEntry{{At: controller.Stamp(noon, time.UTC), Kind: "note", Text: "all well"}}, r.err
 }
 
@@ -161,7 +187,7 @@ func newRig(t testing.TB) *rig {
 	full := 26.0
 	r.api = web.New(web.Options{Site: r.site, Record: r.record, Zone: time.UTC, Facts: web.Facts{
 		Site: "greenhouse", Timezone: "UTC", Version: "1",
-		Benches:    []web.BenchFacts{{Name: "north", FullMM: &full}, {Name: "south"}},
+		Benches:    []web.BenchFacts{{Name: "north", Reservoir: "tank", FullMM: &full}, {Name: "south", Reservoir: "barrel"}},
 		Reservoirs: []web.ReservoirFacts{{Name: "tank"}},
 		Batches:    []web.BatchFacts{{Name: "basil", Bench: "south", Transplanted: "2026-03-02"}},
 	}})

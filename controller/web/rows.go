@@ -45,22 +45,6 @@ type Diary struct {
 	Entries []DiaryEntry `json:"entries"`
 }
 
-// Series is what a chart over days draws.
-type Series struct {
-	Days   []Day   `json:"days"`
-	Floods []Point `json:"floods"`
-}
-
-// Point is one flood of a chart.
-type Point struct {
-	Bench   string   `json:"bench"`
-	At      string   `json:"at"`
-	Outcome string   `json:"outcome"`
-	FillS   *float64 `json:"fill_s"`
-	FallS   *float64 `json:"fall_s"`
-	Litres  float64  `json:"litres"`
-}
-
 // Facts are what does not change while the program runs: the drawings of the
 // benches and what they come to.
 type Facts struct {

@@ -16,6 +16,7 @@ type Site interface {
 	// Status is the picture after a turn that is a second old at most.
 	Status(context.Context) (Status, error)
 	Calendar(from schedule.Date, days int) (Calendar, error)
+	Outlook(ctx context.Context, from schedule.Date, days int) (Outlook, error)
 
 	// Flood asks for a flood by hand; a hold of 0 means that of the day's stage.
 	Flood(ctx context.Context, bench int, hold time.Duration) error

@@ -18,6 +18,8 @@ type Status struct {
 	ClockTrusted bool              `json:"clock_trusted"`
 	Plan         string            `json:"plan"` // calendar or elapsed
 	HandsIn      bool              `json:"hands_in"`
+	NeedsYou     string            `json:"needs_you"` // no, today or now
+	Needs        []Need            `json:"needs"`     // why, the most urgent first
 	Benches      []BenchStatus     `json:"benches"`
 	Batches      []BatchStatus     `json:"batches"`
 	Reservoirs   []ReservoirStatus `json:"reservoirs"`
@@ -99,6 +101,7 @@ type ReservoirStatus struct {
 	Name   string  `json:"name"`
 	Low    string  `json:"low"` // its switch: wet, dry, fault or absent
 	Litres float64 `json:"litres"`
+	TopUp  TopUp   `json:"top_up"`
 }
 
 // OutputStatus is whether an output is energised.

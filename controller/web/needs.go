@@ -1,0 +1,117 @@
+package web
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/safety"
+)
+
+// Need is one reason for a person to do something.
+type Need struct {
+	Urgency string `json:"urgency"` // now or today
+	Bench   string `json:"bench"`   // empty for the site
+	Text    string `json:"text"`    // why, and what to do
+}
+
+// Urgencies of what a person is needed for.
+const (
+	noNeed  = "no"
+	byToday = "today"
+	atOnce  = "now"
+)
+
+// wearsThin is the crop clock from which a batch without a flood in time is to
+// be looked after.
+const wearsThin = 0.8
+
+func (n Need) rank() int { return slices.Index([]string{atOnce, byToday}, n.Urgency) }
+
+// needs says what a person is needed for, the most urgent first.
+func (s *Status) needs() []Need {
+	all := []Need{}
+	add := func(urgency, bench, format string, args ...any) {
+		all = append(all, Need{urgency, bench, fmt.Sprintf(format, args...)})
+	}
+	for i := range s.Benches {
+		s.Benches[i].needs(add)
+	}
+	for _, b := range s.Batches {
+		s.thirst(&b, add)
+	}
+	if s.HandsIn {
+		add(byToday, "", "Hands-in is on: nothing starts. End it when nobody works in the benches.")
+	}
+	if !s.ClockTrusted {
+		add(byToday, "", "The clock is not trusted: floods follow elapsed time, not the calendar. See that the machine reaches a time server, or fit a clock chip.")
+	}
+	if t := s.Record.Trouble; t != nil {
+		add(byToday, "", "Storage takes no writes: %s. Floods go on; what happens is kept in memory alone until it does.", *t)
+	}
+	slices.SortStableFunc(all, func(a, b Need) int { return cmp.Compare(a.rank(), b.rank()) })
+	return all
+}
+
+func (b *BenchStatus) needs(add func(urgency, bench, format string, args ...any)) {
+	for _, t := range b.Latched {
+		add(atOnce, b.Name, "%s: %s keeps the pump off. %s. Find and clear the cause, then reset the bench.", b.Name, t.Interlock, t.Detail)
+	}
+	if r := b.Refusal; r != nil && len(b.Latched) == 0 && b.Flood == nil && !passing(r) {
+		add(byToday, b.Name, "%s: a flood would not start: %s: %s.", b.Name, r.Interlock, r.Detail)
+	}
+	if l := b.Last; l != nil && b.Flood == nil && len(b.Latched) == 0 && failed(l) {
+		add(byToday, b.Name, "%s: the last flood is %s: %s.", b.Name, l.Outcome, l.Reason)
+	}
+}
+
+// passing reports whether a refusal ends by itself, or is told of elsewhere.
+func passing(r *Refusal) bool {
+	return r.Until != nil || r.Interlock == string(safety.HandsIn)
+}
+
+// failed reports whether a flood did not wet the plants as planned, and nobody
+// wanted it so.
+func failed(f *controller.Row) bool {
+	switch f.Outcome {
+	case controller.Short, controller.Unproven, controller.Missed:
+		return true
+	case controller.Interrupted:
+		return f.Cause != controller.ByHand
+	}
+	return false
+}
+
+func (s *Status) thirst(b *BatchStatus, add func(urgency, bench, format string, args ...any)) {
+	left := time.Duration((b.CanWaitS - b.SinceS) * float64(time.Second))
+	switch {
+	case b.CanWaitS <= 0:
+	case b.Ratio >= 1:
+		add(atOnce, b.Bench, "%s on %s was last watered %.0f h ago and can wait %.0f h. Water it by hand, or see that a flood runs.", b.Name, b.Bench, b.SinceS/3600, b.CanWaitS/3600)
+	case b.Ratio >= wearsThin && !s.floodsWithin(b.Bench, left):
+		add(byToday, b.Bench, "%s on %s was last watered %.0f h ago and can wait %.0f h, and no flood is planned in time.", b.Name, b.Bench, b.SinceS/3600, b.CanWaitS/3600)
+	}
+}
+
+// floodsWithin reports whether a bench floods, or is to flood in that time.
+func (s *Status) floodsWithin(bench string, left time.Duration) bool {
+	for i := range s.Benches {
+		b := &s.Benches[i]
+		if b.Name != bench {
+			continue
+		}
+		return b.Flood != nil || b.Next != nil && b.PausedUntil == nil && instantOf(b.Next.Due).Sub(instantOf(s.At)) < left
+	}
+	return false
+}
+
+// attend adds what a person is needed for to a picture.
+func (s *Status) attend() {
+	s.Needs = s.needs()
+	s.NeedsYou = noNeed
+	if len(s.Needs) > 0 {
+		s.NeedsYou = s.Needs[0].Urgency
+	}
+}

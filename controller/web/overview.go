@@ -1,0 +1,153 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/schedule"
+)
+
+// Bounds of an overview: it is what a person looks at first, on a phone.
+const (
+	overviewDays  = 3  // of the outlook, today the first
+	overviewTrips = 10 // newest
+	overviewDiary = 10
+)
+
+// Overview is all that a first look needs, in one answer.
+type Overview struct {
+	Facts    Facts            `json:"facts"`
+	Status   Status           `json:"status"`
+	Today    []controller.Row `json:"today"`   // floods that were due since midnight
+	Planned  []Planned        `json:"planned"` // floods to come, up to the end of tomorrow
+	Outlook  Outlook          `json:"outlook"`
+	Trips    []Trip           `json:"trips"`    // the newest
+	Diary    []DiaryEntry     `json:"diary"`    // the newest
+	Recorded *string          `json:"recorded"` // why the record could not be read; what comes from it is empty then
+}
+
+// Outlook is what the plants will need beside what is planned for them.
+type Outlook struct {
+	From     string   `json:"from"`
+	Days     int      `json:"days"`
+	Plants   []Plants `json:"plants"`
+	Supplies []Supply `json:"supplies"`
+	Assumed  []string `json:"assumed"`
+}
+
+// Plants is one batch that stands on its bench.
+type Plants struct {
+	Batch   string   `json:"batch"`
+	Bench   string   `json:"bench"`
+	AgeDays int      `json:"age_days"`
+	HoldsL  float64  `json:"holds_l"` // one pot at container capacity
+	Limit   float64  `json:"limit"`   // share of that below which plants begin to suffer
+	Courses []Course `json:"courses"` // on mild, normal and hottest days
+	Advice  []string `json:"advice"`
+}
+
+// Course is the water in a pot, as planned floods and days of one kind make it.
+type Course struct {
+	Weather string       `json:"weather"`
+	Water   [][2]float64 `json:"water"` // hours since midnight of From by the clock on the wall; share of what a pot holds
+	Lowest  float64      `json:"lowest"`
+	DailyL  float64      `json:"daily_l"` // that the batch uses on the last of the days
+}
+
+// Supply is how long a reservoir lasts.
+type Supply struct {
+	Reservoir   string   `json:"reservoir"`
+	DailyL      float64  `json:"daily_l"`   // on normal days
+	HottestL    float64  `json:"hottest_l"` // on the hottest
+	Days        *float64 `json:"days"`      // until it cannot make a flood, from the litres of the status; null when nothing is used
+	DaysHottest *float64 `json:"days_hottest"`
+	FullDays    *float64 `json:"full_days"` // the same from the usable litres
+	Words       string   `json:"words"`     // what the use is worked out from
+}
+
+// TopUp answers whether a reservoir may be topped up now.
+type TopUp struct {
+	OK    bool   `json:"ok"`
+	Words string `json:"words"`
+}
+
+func (a *API) overview(w http.ResponseWriter, r *http.Request) error {
+	if _, err := parameters(r); err != nil {
+		return err
+	}
+	st, err := a.picture(r.Context())
+	if err != nil {
+		return err
+	}
+	now, err := time.Parse(time.RFC3339, st.At)
+	if err != nil {
+		return err
+	}
+	o := Overview{Facts: a.Facts, Status: st, Planned: []Planned{}}
+	today := schedule.CivilIn(now, a.Zone).Date()
+	if o.Outlook, err = a.Site.Outlook(r.Context(), today, overviewDays); err != nil {
+		return err
+	}
+	calendar, err := a.Site.Calendar(today, 2)
+	if err != nil {
+		return err
+	}
+	for _, p := range calendar.Floods {
+		if due, err := time.Parse(time.RFC3339, p.Due); err == nil && due.After(now) {
+			o.Planned = append(o.Planned, p)
+		}
+	}
+	if err := a.recorded(r.Context(), &o, today); err != nil {
+		why := err.Error()
+		o.Recorded = &why
+	}
+	reply(w, o)
+	return nil
+}
+
+// recorded adds what the record knows. The rest is shown without it: a page that
+// shows nothing because storage is gone is of no use to anybody.
+func (a *API) recorded(ctx context.Context, o *Overview, today schedule.Date) (err error) {
+	o.Trips, o.Diary = []Trip{}, []DiaryEntry{}
+	o.Today, err = a.Record.Floods(ctx, Query{Since: today.At(0).In(a.Zone)})
+	if o.Today == nil {
+		o.Today = []controller.Row{}
+	}
+	if err != nil {
+		return err
+	}
+	trips, err := a.Record.Trips(ctx, Query{Limit: overviewTrips})
+	if err != nil {
+		return err
+	}
+	o.Trips = trips
+	diary, err := a.Record.Diary(ctx, Query{Limit: overviewDiary})
+	if err != nil {
+		return err
+	}
+	o.Diary = diary
+	return nil
+}
+
+func (a *API) outlook(w http.ResponseWriter, r *http.Request) error {
+	values, err := parameters(r, "days")
+	if err != nil {
+		return err
+	}
+	days, err := number(values, "days", usualDays, mostOutlook)
+	if err != nil {
+		return err
+	}
+	now, err := a.now(r)
+	if err != nil {
+		return err
+	}
+	o, err := a.Site.Outlook(r.Context(), schedule.CivilIn(now, a.Zone).Date(), days)
+	if err != nil {
+		return err
+	}
+	reply(w, o)
+	return nil
+}
