@@ -57,7 +57,8 @@ const repeats = 3
 // is a missing reading, and one that cannot be at p is taken for missing. A day
 // without low or high is left out, also where they cannot be, and so are all
 // but the first day of a frozen thermometer. Notes say so and name dates that
-// are missing. Only a table without the needed columns, or without a day, is an
+// are missing. A table with the columns time (2026-03-02 09:00), air_c and,
+// where known, humidity_pct is the log of a sensor, of which Gauge makes days. Only a table without the needed columns, or without a day, is an
 // error.
 func (p Place) ReadRecords(r io.Reader) (Records, error) {
 	table := csv.NewReader(r)
@@ -66,11 +67,11 @@ func (p Place) ReadRecords(r io.Reader) (Records, error) {
 	if err != nil {
 		return Records{}, fmt.Errorf("read records: the header: %w", err)
 	}
-	t := reading{place: p, table: table}
-	if err := t.header(head); err != nil {
-		return Records{}, fmt.Errorf("read records: %w", err)
+	for i, name := range head {
+		head[i] = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(name, "\ufeff")))
 	}
-	if err := t.lines(); err != nil {
+	t := reading{place: p, table: table}
+	if err := t.read(head); err != nil {
 		return Records{}, fmt.Errorf("read records: %w", err)
 	}
 	t.inOrder()
@@ -92,6 +93,18 @@ type reading struct {
 	line  map[time.Time]int // by date
 }
 
+// read reads the lines below a header: of days, or of a sensor's log.
+func (t *reading) read(head []string) (err error) {
+	if slices.Contains(head, timeColumn) {
+		t.Records, err = readLog(t.table, head)
+		return err
+	}
+	if err := t.header(head); err != nil {
+		return err
+	}
+	return t.lines()
+}
+
 func (t *reading) note(line int, format string, args ...any) {
 	t.Notes = append(t.Notes, Note{line, fmt.Sprintf(format, args...)})
 }
@@ -106,7 +119,6 @@ func (t *reading) why() string {
 func (t *reading) header(head []string) error {
 	line, _ := t.table.FieldPos(0)
 	for _, name := range head {
-		name = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(name, "\ufeff")))
 		switch {
 		case name != "date" && columns[name] == nil:
 			t.note(line, "column %q is not known and not used", name)
@@ -171,11 +183,10 @@ func (t *reading) record(fields []string) (Record, error) {
 		if i < len(fields) {
 			text = strings.TrimSpace(fields[i])
 		}
-		missing := text == "" || text == "-" || strings.EqualFold(text, "NA")
 		switch {
-		case missing && slices.Contains(needed, name):
+		case missing(text) && slices.Contains(needed, name):
 			return rec, fmt.Errorf("no %s", name)
-		case missing:
+		case missing(text):
 		case name == "date":
 			date, err := time.Parse(time.DateOnly, text)
 			if err != nil {
@@ -221,7 +232,7 @@ func (t *reading) gaps() {
 	for i := 1; i < len(t.Days); i++ {
 		before, rec := t.Days[i-1], t.Days[i]
 		if n := int(rec.Date.Sub(before.Date)/day) - 1; n > 0 {
-			t.note(t.line[rec.Date], "dates missing after %[2]s: %[1]d", n, before.Date.Format(time.DateOnly))
+			t.note(max(1, t.line[rec.Date]), "dates missing after %[2]s: %[1]d", n, before.Date.Format(time.DateOnly))
 		}
 	}
 }

@@ -1,0 +1,103 @@
+package demand
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// The columns of a sensor's log.
+const (
+	timeColumn = "time"
+	airColumn  = "air_c"
+	dampColumn = "humidity_pct"
+)
+
+// clocks are the ways in which a log may write its times.
+var clocks = []string{"2006-01-02 15:04:05", "2006-01-02 15:04", "2006-01-02T15:04:05", "2006-01-02T15:04"}
+
+// readLog reads the log of a sensor of temperature and humidity: a line a
+// reading, with the columns time (2026-03-02 09:00 by the clock on the wall),
+// air_c and, where it has one, humidity_pct.
+func readLog(table *csv.Reader, head []string) (Records, error) {
+	at, air, damp := slices.Index(head, timeColumn), slices.Index(head, airColumn), slices.Index(head, dampColumn)
+	if air < 0 {
+		return Records{}, fmt.Errorf("column %q is missing: the header of a sensor's log needs %s and %s", airColumn, timeColumn, airColumn)
+	}
+	var r Records
+	var g Gauge
+	note := func(line int, err error) { r.Notes = append(r.Notes, Note{line, fmt.Sprintf("%v: left out", err)}) }
+	for {
+		fields, err := table.Read()
+		if broken := new(csv.ParseError); errors.As(err, &broken) {
+			note(broken.Line, broken.Err)
+			continue
+		}
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return r, err
+		}
+		line, _ := table.FieldPos(0)
+		reading, err := readingOf(fields, at, air, damp)
+		if err == nil {
+			err = g.Take(reading)
+		}
+		if err != nil {
+			note(line, err)
+		}
+	}
+	var short int
+	if r.Days, short = g.Days(); short > 0 {
+		r.Notes = append(r.Notes, Note{1, fmt.Sprintf("%d days with readings in fewer than %d of their hours: left out", short, enoughHours)})
+	}
+	return r, nil
+}
+
+func readingOf(fields []string, at, air, damp int) (r Reading, err error) {
+	field := func(i int) string {
+		if i < 0 || i >= len(fields) {
+			return ""
+		}
+		return strings.TrimSpace(fields[i])
+	}
+	if r.At, err = clockTime(field(at)); err != nil {
+		return r, err
+	}
+	number := func(name string, i int) (float64, error) {
+		x, err := strconv.ParseFloat(field(i), 64)
+		if err != nil {
+			return 0, fmt.Errorf("%s %q: write a plain number like 12.5", name, field(i))
+		}
+		return x, nil
+	}
+	t, err := number(airColumn, air)
+	if err != nil {
+		return r, err
+	}
+	r.Air = Celsius(t)
+	if missing(field(damp)) {
+		return r, nil
+	}
+	h, err := number(dampColumn, damp)
+	r.Humidity = Known(Percent(h))
+	return r, err
+}
+
+func clockTime(text string) (time.Time, error) {
+	for _, layout := range clocks {
+		if t, err := time.Parse(layout, text); err == nil {
+			return t, nil
+		}
+	}
+	return time.Time{}, fmt.Errorf("%s %q: write it like 2026-03-02 09:00", timeColumn, text)
+}
+
+// missing reports whether a field says that there was no reading.
+func missing(text string) bool { return text == "" || text == "-" || strings.EqualFold(text, "NA") }
