@@ -26,6 +26,7 @@ func (c *Controller) begin(b int) {
 	j := s.queue[0]
 	s.queue = append(s.queue[:0], s.queue[1:]...)
 	j.refusal = safety.Refusal{}
+	j.flood.Intended = true
 	if j.outcome != "" {
 		j.flood.Attempt++
 		j.outcome, j.reason = "", ""
@@ -106,7 +107,7 @@ func (c *Controller) requeue(b int, r safety.Refusal) {
 		j.flood.Attempt--
 		j.outcome, j.reason = Unproven, j.flood.Reason
 	} else if c.view.Benches[b].Flood != j.flood.ID {
-		j.flood.Started = time.Time{}
+		j.flood.Started, j.flood.Intended = time.Time{}, false
 	}
 	s.queue = append([]job{j}, s.queue...)
 	s.phase = Rest

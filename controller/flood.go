@@ -48,10 +48,11 @@ type Flood struct {
 	Hold     time.Duration // asked for
 	Strength float64       // of full strength, as the stage asks
 
-	Started time.Time // when the pump first started; zero while it never ran
-	Ended   time.Time // when the water was gone or the bench latched; zero while under way
-	Outcome Outcome   // empty while under way
-	Reason  string    // why, in the guard's fixed names and a few words
+	Intended bool      // its intention went to storage: the pump may have started since
+	Started  time.Time // when the pump first started; zero while it never ran
+	Ended    time.Time // when the water was gone or the bench latched; zero while under way
+	Outcome  Outcome   // empty while under way
+	Reason   string    // why, in the guard's fixed names and a few words
 
 	Fill   time.Duration // pump start to FULL made; 0 when it was not
 	Stood  time.Duration // how long FULL stood with the pump running

@@ -221,6 +221,9 @@ func (c *Controller) resumeFlood(f Flood) {
 	case !f.Started.IsZero():
 		j.flood.Ended = c.now.Wall
 		c.closeRun(&j.flood, Interrupted, "the program or its power ended it")
+	case f.Intended: // a start that did not reach storage; flooding again might flood twice
+		j.flood.Ended = c.now.Wall
+		c.closeRun(&j.flood, Interrupted, "the program or its power ended it when its pump was to start")
 	case f.HasSlot && c.clock.calendar():
 		j.deadline = c.monoOf(c.deadline(f.Bench, f.Slot, f.Due))
 		if j.deadline <= c.now.Mono {

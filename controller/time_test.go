@@ -271,3 +271,32 @@ func TestFirstStartWithoutATrustedDateKeepsEveryBatchWatered(t *testing.T) {
 		assert.Len(t, r.rows(), 4, "two a day from %s", start)
 	}
 }
+
+func TestRestartBetweenIntentionAndStartDoesNotRiskASecondFlood(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:30")
+	r.storage = false // so that the start waits
+	r.run(30*time.Minute + time.Second)
+	require.Equal(t, Recording, r.control.benches[0].phase)
+	r.storage = true
+	r.restart(5*time.Second, true)
+	r.run(3 * time.Hour)
+	require.Len(t, r.rows(), 1)
+	assert.Equal(t, Interrupted, r.rows()[0].Outcome, "storage may not have heard of a pump that started")
+	assert.Zero(t, r.pumped[1])
+}
+
+func TestAFloodRefusedWhileItsIntentionIsRecordedIsStillDueAfterARestart(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:30")
+	r.storage = false
+	r.run(30*time.Minute + time.Second)
+	require.Equal(t, Recording, r.control.benches[0].phase)
+	r.guard.SetHandsIn(r.now, true)
+	r.turn()
+	require.Equal(t, Rest, r.control.benches[0].phase)
+	r.storage = true
+	r.restart(5*time.Second, true)
+	r.guard.SetHandsIn(r.now, false)
+	r.run(time.Hour)
+	require.Len(t, r.rows(), 1)
+	assert.Equal(t, Proven, r.rows()[0].Outcome)
+}

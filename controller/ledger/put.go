@@ -11,12 +11,13 @@ import (
 
 // putFlood changes no column that is indexed: that would write another page.
 const putFlood = `INSERT INTO floods (id, bench, slot, due, cause, attempt, hold, strength, started, ended,
-	outcome, reason, fill, stood, fall, run, litres, counted, unrecorded, watched)
-	VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+	outcome, reason, fill, stood, fall, run, litres, counted, unrecorded, watched, intended)
+	VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
 	ON CONFLICT (id) DO UPDATE SET cause = excluded.cause, attempt = excluded.attempt, hold = excluded.hold, strength = excluded.strength,
 	started = excluded.started, ended = excluded.ended, outcome = excluded.outcome, reason = excluded.reason,
 	fill = excluded.fill, stood = excluded.stood, fall = excluded.fall, run = excluded.run, litres = excluded.litres,
-	counted = excluded.counted, unrecorded = excluded.unrecorded, watched = excluded.watched`
+	counted = excluded.counted, unrecorded = excluded.unrecorded, watched = excluded.watched,
+	intended = excluded.intended`
 
 func (s *store) putFloods(a *attempt, b *batch) error {
 	for _, id := range slices.Sorted(maps.Keys(b.floods)) {
@@ -27,7 +28,7 @@ func (s *store) putFloods(a *attempt, b *batch) error {
 		}
 		if err := a.put(putFlood, f.ID, f.bench, slot, f.Due.UnixMilli(), string(f.Cause), f.Attempt, f.Hold.Milliseconds(), f.Strength,
 			instant(f.Started), instant(f.Ended), orNull(string(f.Outcome)), f.Reason,
-			span(f.Fill), span(f.Stood), span(f.Fall), span(f.Run), float64(f.Litres), f.Counted, f.Unrecorded, f.Watched); err != nil {
+			span(f.Fill), span(f.Stood), span(f.Fall), span(f.Run), float64(f.Litres), f.Counted, f.Unrecorded, f.Watched, f.Intended); err != nil {
 			return err
 		}
 	}

@@ -110,7 +110,7 @@ func (l *Ledger) zoneNow() *time.Location {
 }
 
 const floodColumns = `id, bench, slot, due, cause, attempt, hold, strength, started, ended, coalesce(outcome, ''), reason,
-	coalesce(fill, 0), coalesce(stood, 0), coalesce(fall, 0), coalesce(run, 0), litres, counted, unrecorded, watched`
+	coalesce(fill, 0), coalesce(stood, 0), coalesce(fall, 0), coalesce(run, 0), litres, counted, unrecorded, watched, intended`
 
 var floods = selection[flood]{
 	columns: floodColumns, from: "floods", place: "bench", at: "due", order: "due, id",
@@ -123,7 +123,7 @@ func scanFlood(rows *sql.Rows) (flood, error) {
 	var due, hold, fill, stood, fall, run int64
 	var started, ended sql.NullInt64
 	err := rows.Scan(&f.ID, &f.bench, &slot, &due, &f.Cause, &f.Attempt, &hold, &f.Strength, &started, &ended, &f.Outcome, &f.Reason,
-		&fill, &stood, &fall, &run, (*float64)(&f.Litres), &f.Counted, &f.Unrecorded, &f.Watched)
+		&fill, &stood, &fall, &run, (*float64)(&f.Litres), &f.Counted, &f.Unrecorded, &f.Watched, &f.Intended)
 	if err != nil {
 		return f, err
 	}

@@ -51,7 +51,7 @@ var guardKinds = [...]string{
 // safety, an outcome or a person's order hangs on.
 func durable(e *controller.Event) bool {
 	switch e.Kind {
-	case controller.FloodIntended, controller.PumpStarted, controller.PumpStopped, controller.FloodRetry, controller.FloodEnded,
+	case controller.FloodIntended, controller.PumpStarted, controller.PumpStopped, controller.FloodRetry, controller.FloodRefused, controller.FloodEnded,
 		controller.PauseBegan, controller.PauseEnded, controller.SanitisingBegan, controller.SanitisingEnded,
 		controller.StageBegan, controller.BatchClosed:
 		return true

@@ -59,6 +59,7 @@ func TestOpenFloodsAreThoseOfTheRowsWhichMayBeNewer(t *testing.T) {
 	ended := second
 	ended.Outcome, ended.Ended = controller.Missed, second.Due
 	queued := intended(aFlood(7)) // has no row yet
+	started.Intended = true
 	dir := kept(t, aCheckpoint(first, second, queued),
 		floodEvent(controller.PumpStarted, started, noon(5)), floodEvent(controller.FloodEnded, ended, noon(6)))
 
