@@ -17,7 +17,8 @@ func webNames(site *config.Site) web.Names {
 	n := namesOf(site)
 	w := web.Names{
 		Site: site.Name, Zone: site.Zone, Benches: n.benches, Reservoirs: n.reservoirs, Batches: n.batches, Outputs: n.outputs,
-		Plan: func(p schedule.Planned) web.Planned { return plannedOf(site, &p) },
+		Plan:    func(p schedule.Planned) web.Planned { return plannedOf(site, &p) },
+		FromDay: func(batch, stage int) int { return site.Plans[site.Batches[batch].Plan].Stages[stage].FromDay },
 	}
 	for _, b := range site.Batches {
 		w.Standing = append(w.Standing, b.Bench)

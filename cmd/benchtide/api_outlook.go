@@ -16,8 +16,6 @@ import (
 // outlooks works outlooks out for the API, each once a while: many look at the
 // same, and it takes some milliseconds.
 type outlooks struct {
-	site *config.Site
-
 	mu   sync.Mutex
 	last *outlook
 	at   time.Time // in real time
@@ -26,13 +24,13 @@ type outlooks struct {
 // outlookFor is how long an outlook serves.
 const outlookFor = 30 * time.Second
 
-func (l *outlooks) of(from schedule.Date, days int) (*outlook, error) {
+func (l *outlooks) of(site *config.Site, from schedule.Date, days int) (*outlook, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if l.last != nil && l.last.from == from && l.last.days == days && time.Since(l.at) < outlookFor {
 		return l.last, nil
 	}
-	o, err := outlookOf(l.site, from, days)
+	o, err := outlookOf(site, from, days)
 	if err != nil {
 		return nil, err
 	}
@@ -40,9 +38,16 @@ func (l *outlooks) of(from schedule.Date, days int) (*outlook, error) {
 	return o, nil
 }
 
+// forget has the next one worked out anew.
+func (l *outlooks) forget() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.last = nil
+}
+
 // Outlook sets what plants will need beside what is in the reservoirs.
 func (s *liveSite) Outlook(ctx context.Context, from schedule.Date, days int) (web.Outlook, error) {
-	o, err := s.outlooks.of(from, days)
+	o, err := s.outlooks.of(s.present(), from, days)
 	if err != nil {
 		return web.Outlook{}, err
 	}

@@ -21,15 +21,17 @@ import (
 // number of clients cost the loop nothing; only when that picture has become
 // old does one of them wake it.
 type liveSite struct {
-	site     *config.Site
-	loop     *loop.Loop
-	picture  func(*controller.Status)
-	names    web.Names
-	record   func() ledger.Stats
-	kept     bool // the record outlasts the program
-	publish  func(web.Event)
-	journal  *names
-	outlooks outlooks
+	site    *config.Site
+	loop    *loop.Loop
+	picture func(*controller.Status)
+	names   web.Names
+	record  func() ledger.Stats
+	kept    bool // the record outlasts the program
+	publish func(web.Event)
+	journal *names
+
+	rebaseline func(bench int) // has the watch on slow changes begin anew; for the loop's goroutine alone
+	outlooks   outlooks
 
 	mu      sync.Mutex // over all below
 	status  controller.Status
@@ -56,6 +58,9 @@ func (s *liveSite) Turn(t *loop.Turn) {
 	}
 	s.mu.Unlock()
 	for i := range t.Events {
+		if k := t.Events[i].Kind; k == controller.StageBegan || k == controller.BatchClosed {
+			s.outlooks.forget()
+		}
 		e := s.journal.describe(&t.Events[i])
 		at := controller.Stamp(t.Events[i].At.Wall, s.journal.zone)
 		s.publish(web.Event{At: at, Kind: e.kind, Level: levels[e.level], Bench: e.bench, Text: e.text})
@@ -126,7 +131,7 @@ func (s *liveSite) Status(ctx context.Context) (web.Status, error) {
 }
 
 func (s *liveSite) Calendar(from schedule.Date, days int) (web.Calendar, error) {
-	p, err := planOf(s.site, from, days)
+	p, err := planOf(s.present(), from, days)
 	if err != nil {
 		return web.Calendar{}, err
 	}

@@ -24,6 +24,11 @@ type commands struct {
 	Pause      pauseCommand      `cmd:"" help:"Keep automatic floods off for a time."`
 	Resume     resumeCommand     `cmd:"" help:"End a pause."`
 	HandsIn    handsInCommand    `cmd:"" help:"Keep everything off while a person works in the benches."`
+	Sanitise   sanitiseCommand   `cmd:"" help:"Keep planned floods off while sanitiser is in the water, until rinsed is confirmed."`
+	Rinsed     rinsedCommand     `cmd:"" help:"Confirm that bench and reservoir are rinsed: the end of sanitising."`
+	Advance    advanceCommand    `cmd:"" help:"Have a batch enter a stage of its plan."`
+	Close      closeCommand      `cmd:"" help:"Close a batch: nothing floods for it any more."`
+	Empty      emptyCommand      `cmd:"" help:"Mark a table empty: close every batch on it."`
 	Reset      resetCommand      `cmd:"" help:"Release a latched trip."`
 	History    historyCommand    `cmd:"" help:"List the floods of the last days."`
 	Diary      diaryCommand      `cmd:"" help:"Write down what the switches cannot see."`

@@ -52,7 +52,7 @@ func writeStatus(w io.Writer, st *web.Status) error {
 		writeBench(t, &st.Benches[i])
 	}
 	for _, k := range st.Batches {
-		fmt.Fprintf(t, "%s\twatered %s ago, can wait %s (%.0f %%)\n", k.Name, spoken(k.SinceS), spoken(k.CanWaitS), 100*k.Ratio)
+		writeBatch(t, &k)
 	}
 	for _, r := range st.Reservoirs {
 		fmt.Fprintf(t, "%s\tat least %.0f L\n", r.Name, r.Litres)
@@ -71,6 +71,9 @@ func writeBench(w io.Writer, b *web.BenchStatus) {
 	if b.PausedUntil != nil {
 		fmt.Fprintf(w, "\t! paused until %s\n", clock(*b.PausedUntil, dayAndTime))
 	}
+	if b.Sanitising != nil {
+		fmt.Fprintf(w, "\t! being sanitised since %s: nothing floods by itself until rinsed is confirmed\n", clock(*b.Sanitising, dayAndTime))
+	}
 	if r := b.Refusal; r != nil && !r.Latched && b.Flood == nil {
 		fmt.Fprintf(w, "\t! would not start now: %s\n", because(r.Interlock, r.Detail))
 	}
@@ -84,6 +87,20 @@ func writeBench(w io.Writer, b *web.BenchStatus) {
 		fmt.Fprintf(w, "\tnext flood %s, hold %s at strength %.0f %%\n", clock(n.Due, dayAndTime), spoken(n.HoldS), 100*n.Strength)
 	} else {
 		fmt.Fprintln(w, "\tno flood is planned")
+	}
+}
+
+func writeBatch(w io.Writer, k *web.BatchStatus) {
+	switch {
+	case k.Stage != nil:
+		fmt.Fprintf(w, "%s\twatered %s ago, can wait %s (%.0f %%)\n", k.Name, spoken(k.SinceS), spoken(k.CanWaitS), 100*k.Ratio)
+	case k.Closed != nil:
+		fmt.Fprintf(w, "%s\tclosed, its last day was %s\n", k.Name, *k.Closed)
+	default:
+		fmt.Fprintf(w, "%s\tin no stage today\n", k.Name)
+	}
+	if k.Stage != nil && *k.Due > *k.Stage {
+		fmt.Fprintf(w, "\t! its stage from day %d is due; it stays in the one from day %d until it is advanced\n", *k.Due, *k.Stage)
 	}
 }
 

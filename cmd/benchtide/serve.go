@@ -182,9 +182,9 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 		c.Tell(m)
 		d.loop.Wake()
 	}})
-	live := &liveSite{site: k.site, picture: c.StatusInto, names: webNames(k.site), journal: &j.names, record: k.ledger.Stats, kept: k.lasting() != "", outlooks: outlooks{site: k.site}}
+	live := &liveSite{site: k.site, picture: c.StatusInto, names: webNames(k.site), journal: &j.names, record: k.ledger.Stats, kept: k.lasting() != ""}
 	d.api = web.New(web.Options{Site: live, Record: k.record(d.cleaned(watch, j.names.benches)), Zone: k.site.Zone, Facts: factsOf(k.site)})
-	live.publish = d.api.Publish
+	live.publish, live.rebaseline = d.api.Publish, watch.Rebaseline
 	sinks = append(sinks, live)
 	d.loop = loop.New(loop.Parts{
 		Clock: m.clock, Board: m.board, Guard: guard, Controller: c, Limits: setup.Limits,

@@ -280,9 +280,9 @@ func (a *API) benchNames() (names []string) {
 	return names
 }
 
-// knows reports whether there is a bench or reservoir of this name.
+// knows reports whether there is a bench, batch or reservoir of this name.
 func (a *API) knows(place string) bool {
-	return slices.Contains(a.benchNames(), place) || slices.ContainsFunc(a.Facts.Reservoirs, func(r ReservoirFacts) bool { return r.Name == place })
+	return slices.Contains(a.benchNames(), place) || slices.Contains(a.batchNames(), place) || slices.ContainsFunc(a.Facts.Reservoirs, func(r ReservoirFacts) bool { return r.Name == place })
 }
 
 func (a *API) places() string {
@@ -290,7 +290,7 @@ func (a *API) places() string {
 	for _, r := range a.Facts.Reservoirs {
 		names = append(names, r.Name)
 	}
-	return listed(names)
+	return listed(append(names, a.batchNames()...))
 }
 
 func listed(names []string) string {

@@ -61,6 +61,11 @@ func New(o Options) *API {
 		"hands-in":     {"POST": a.handsIn},
 		"reset":        {"POST": a.reset},
 		"skip-next":    {"POST": a.skipNext},
+		"sanitise":     {"POST": a.sanitise},
+		"rinsed":       {"POST": a.rinsed},
+		"advance":      {"POST": a.advance},
+		"close":        {"POST": a.closeBatch},
+		"empty":        {"POST": a.empty},
 	}
 	return a
 }

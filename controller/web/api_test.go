@@ -38,7 +38,11 @@ func TestStatusSaysWhatIsTheCase(t *testing.T) {
 	assert.Nil(t, south.Next)
 	assert.Equal(t, "2026-03-12T12:01:00+00:00", *south.PausedUntil)
 	assert.Equal(t, []web.LatchedTrip{{At: "2026-03-12T11:30:00+00:00", Interlock: "high-level", Detail: "HIGH was made"}}, south.Latched)
-	assert.Equal(t, web.BatchStatus{Name: "basil", Bench: "south", SinceS: 10800.1, CanWaitS: 108000, Ratio: 0.1}, st.Batches[0])
+	stage, due, last := 10, 20, "2026-05-30"
+	assert.Equal(t, web.BatchStatus{
+		Name: "basil", Bench: "south", SinceS: 10800.1, CanWaitS: 108000, Ratio: 0.1, Stage: &stage, Due: &due, Closed: &last,
+	}, st.Batches[0])
+	assert.Equal(t, "2026-03-12T11:00:00+00:00", *south.Sanitising)
 }
 
 func TestActsReachTheSite(t *testing.T) {
@@ -52,6 +56,14 @@ func TestActsReachTheSite(t *testing.T) {
 		{"/hands-in", `{"on":false}`, "hands-in false"},
 		{"/reset", `{"bench":"south","found":"a leaf"}`, "reset 1 a leaf"},
 		{"/skip-next", `{"bench":"north"}`, "skip 0"},
+		{"/sanitise", `{"bench":"north","by":"Kim"}`, "sanitise 0 by Kim"},
+		{"/rinsed", `{"bench":"south"}`, "rinsed 1 by "},
+		{"/advance", `{}`, "advance 0"},
+		{"/advance", `{"batch":"basil","stage_from_day":0}`, "advance 0 to 0"},
+		{"/close", `{"batch":"basil"}`, "close 0 on 2026-03-11"},
+		{"/close", `{"batch":"basil","last_day":"2026-05-30"}`, "close 0 on 2026-05-30"},
+		{"/close", `{"batch":"basil","reopen":true}`, "close 0 on 1970-01-01"},
+		{"/empty", `{"bench":"south"}`, "empty 1"},
 	} {
 		r := newRig(t)
 		w := r.request("POST", c.path, c.body)
@@ -287,7 +299,7 @@ func TestAsManyClientsListenAsAreAllowed(t *testing.T) {
 }
 
 func FuzzNoBodyOfAnActIsAServersFault(f *testing.F) {
-	paths := []string{"/flood", "/stop", "/pause", "/resume", "/hands-in", "/reset", "/skip-next", "/diary"}
+	paths := []string{"/flood", "/stop", "/pause", "/resume", "/hands-in", "/reset", "/skip-next", "/diary", "/sanitise", "/rinsed", "/advance", "/close", "/empty"}
 	for i, body := range []string{
 		`{"bench":"north","hold_s":1e308}`, `{"bench":null}`, `{"until":"9999999999 d"}`, `{"until":"2026-03-12T12:00:00Z"}`, `[]`, `null`, `"`,
 		`{"on":null}`, `{"found":"\u0000"}`, `{"kind":"ec","value":-1e999}`, `{"at":"99999-01-01"}`, "\xff\xfe", `{"bench":"north","bench":"south"}`,

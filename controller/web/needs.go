@@ -59,6 +59,9 @@ func (b *BenchStatus) needs(add func(urgency, bench, format string, args ...any)
 	for _, t := range b.Latched {
 		add(atOnce, b.Name, "%s: %s keeps the pump off. %s. Find and clear the cause, then reset the bench.", b.Name, t.Interlock, t.Detail)
 	}
+	if b.Sanitising != nil {
+		add(byToday, b.Name, "%s: it is being sanitised, and nothing floods by itself. Rinse it twice, throw the water away, and confirm.", b.Name)
+	}
 	if r := b.Refusal; r != nil && len(b.Latched) == 0 && b.Flood == nil && !passing(r) {
 		add(byToday, b.Name, "%s: a flood would not start: %s: %s.", b.Name, r.Interlock, r.Detail)
 	}
@@ -102,7 +105,7 @@ func (s *Status) floodsWithin(bench string, left time.Duration) bool {
 		if b.Name != bench {
 			continue
 		}
-		return b.Flood != nil || b.Next != nil && b.PausedUntil == nil && instantOf(b.Next.Due).Sub(instantOf(s.At)) < left
+		return b.Flood != nil || b.Next != nil && b.PausedUntil == nil && b.Sanitising == nil && instantOf(b.Next.Due).Sub(instantOf(s.At)) < left
 	}
 	return false
 }

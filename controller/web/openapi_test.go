@@ -93,6 +93,11 @@ func TestEveryAnswerIsAsDescribed(t *testing.T) {
 		"POST /hands-in":  {`{"on":true}`, `{}`},
 		"POST /reset":     {`{"bench":"south","found":"a leaf"}`, `{"bench":"south","found":" "}`},
 		"POST /skip-next": {`{"bench":"north"}`, `{"bench":"north"}{}`},
+		"POST /sanitise":  {`{"bench":"north","by":"Kim"}`, `{"bench":"nord"}`},
+		"POST /rinsed":    {`{"bench":"north"}`, `{}`},
+		"POST /advance":   {`{"batch":"basil","stage_from_day":10}`, `{"batch":"mint"}`},
+		"POST /close":     {`{"batch":"basil","last_day":"2026-05-30"}`, `{"last_day":"May"}`},
+		"POST /empty":     {`{"bench":"south"}`, `{"bench":""}`},
 		"POST /diary":     {`{"kind":"note","text":"all well"}`, `{"kind":"note","place":"shed"}`, `{}`},
 	}
 	missing := slices.DeleteFunc(served(t).operations(), func(o string) bool { return requests[o] != nil || o == "GET /events" })
@@ -121,6 +126,7 @@ func TestEveryRequestIsReadAsDescribed(t *testing.T) {
 	schemas := d.doc["components"].(map[string]any)["schemas"].(map[string]any)
 	for _, request := range []any{
 		web.FloodRequest{}, web.BenchRequest{}, web.PauseRequest{}, web.HandsInRequest{}, web.ResetRequest{}, web.DiaryRequest{},
+		web.SanitiseRequest{}, web.AdvanceRequest{}, web.CloseRequest{},
 	} {
 		data, err := json.Marshal(request)
 		require.NoError(t, err)

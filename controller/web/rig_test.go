@@ -24,6 +24,7 @@ func names() web.Names {
 	return web.Names{
 		Site: "greenhouse", Zone: time.UTC, Benches: []string{"north", "south"}, Reservoirs: []string{"tank"}, Batches: []string{"basil"},
 		Outputs: []string{"pump"}, Standing: []int{1},
+		FromDay: func(_, stage int) int { return 10 * stage },
 		Plan: func(p schedule.Planned) web.Planned {
 			return web.Planned{Bench: "north", Slot: controller.Stamp(p.Due, time.UTC), Due: controller.Stamp(p.Due, time.UTC), Batch: "basil", HoldS: p.Hold.Seconds()}
 		},
@@ -42,11 +43,14 @@ func busy() controller.Status {
 				Start: safety.Refusal{Interlock: safety.MinRest, Detail: "the pump rests", Until: 2 * time.Hour}, Full: safety.Wet, Water: safety.Standing,
 			},
 			{
-				Paused: true, PausedUntil: noon.Add(time.Minute), Start: safety.Refusal{Interlock: safety.HighLevel, Latched: true, Detail: "HIGH was made"},
+				Paused: true, PausedUntil: noon.Add(time.Minute), Sanitising: noon.Add(-time.Hour), Start: safety.Refusal{Interlock: safety.HighLevel, Latched: true, Detail: "HIGH was made"},
 				Latched: []safety.Trip{{Interlock: safety.HighLevel, At: 30 * time.Minute, Latched: true, Detail: "HIGH was made"}},
 			},
 		},
-		Batches:    []controller.BatchStatus{{Since: 3*time.Hour + 123*time.Millisecond, CanWait: 30 * time.Hour, Ratio: 0.100003}},
+		Batches: []controller.BatchStatus{{
+			Since: 3*time.Hour + 123*time.Millisecond, CanWait: 30 * time.Hour, Ratio: 0.100003,
+			Stands: true, Stage: 1, Due: 2, Closed: schedule.DateOf(2026, 5, 30),
+		}},
 		Reservoirs: []controller.ReservoirStatus{{Low: safety.Wet, Litres: 140}},
 	}
 }
@@ -107,6 +111,25 @@ func (s *fakeSite) Reset(_ context.Context, b int, found string) error {
 }
 func (s *fakeSite) SkipNext(_ context.Context, b int) (web.Planned, error) {
 	return web.Planned{Slot: "2026-03-12T15:00:00+00:00"}, s.act("skip %d", b)
+}
+
+func (s *fakeSite) Sanitise(_ context.Context, b int, by string) error {
+	return s.act("sanitise %d by %s", b, by)
+}
+func (s *fakeSite) Rinsed(_ context.Context, b int, by string) error {
+	return s.act("rinsed %d by %s", b, by)
+}
+func (s *fakeSite) Advance(_ context.Context, batch int, fromDay *int) (int, error) {
+	if fromDay == nil {
+		return 24, s.act("advance %d", batch)
+	}
+	return *fromDay, s.act("advance %d to %d", batch, *fromDay)
+}
+func (s *fakeSite) CloseBatch(_ context.Context, batch int, last schedule.Date) error {
+	return s.act("close %d on %s", batch, last)
+}
+func (s *fakeSite) Empty(_ context.Context, b int) ([]string, error) {
+	return []string{"basil"}, s.act("empty %d", b)
 }
 
 // fakeRecord has one row of everything, or err.

@@ -26,6 +26,17 @@ type Site interface {
 	HandsIn(ctx context.Context, on bool) error
 	Reset(ctx context.Context, bench int, found string) error
 	SkipNext(ctx context.Context, bench int) (Planned, error)
+
+	// Sanitise keeps planned floods off every bench of a reservoir until Rinsed.
+	Sanitise(ctx context.Context, bench int, by string) error
+	Rinsed(ctx context.Context, bench int, by string) error
+	// Advance has a batch enter the stage of its plan from a day of its age, or,
+	// without one, the one that is due, else the next; it returns that day.
+	Advance(ctx context.Context, batch int, fromDay *int) (int, error)
+	// CloseBatch gives a batch its last day; 0 takes an earlier word back.
+	CloseBatch(ctx context.Context, batch int, last schedule.Date) error
+	// Empty closes every batch on a bench and names them.
+	Empty(ctx context.Context, bench int) ([]string, error)
 }
 
 // Record is what is kept of the site. Rows are oldest first.
@@ -65,6 +76,7 @@ type Refused struct {
 	Latched   bool      // a person has to reset the bench first
 	Reason    string    // in words, with what to do
 	Until     time.Time // when it may pass by itself; zero when unknown
+	Needs     string    // the key of the request without which it is refused
 }
 
 func (r Refused) Error() string { return r.Reason }

@@ -38,8 +38,9 @@ type BenchStatus struct {
 	Next        *Planned          `json:"next"`
 	Queued      int               `json:"queued"`
 	PausedUntil *string           `json:"paused_until"`
-	Refusal     *Refusal          `json:"refusal"` // why no flood could start now
-	Latched     []LatchedTrip     `json:"latched"` // first cause first
+	Sanitising  *string           `json:"sanitising_since"` // until rinsed is confirmed
+	Refusal     *Refusal          `json:"refusal"`          // why no flood could start now
+	Latched     []LatchedTrip     `json:"latched"`          // first cause first
 	Switches    map[string]string `json:"switches"`
 }
 
@@ -94,6 +95,9 @@ type BatchStatus struct {
 	SinceS   float64 `json:"since_s"` // since the last flood that counted
 	CanWaitS float64 `json:"can_wait_s"`
 	Ratio    float64 `json:"crop_clock"`
+	Stage    *int    `json:"stage_from_day"` // as the plan has it; null when it is in none today
+	Due      *int    `json:"due_from_day"`   // of the stage that its age alone gives it
+	Closed   *string `json:"closed"`         // its last day
 }
 
 // ReservoirStatus is what is believed of one reservoir.
@@ -129,6 +133,7 @@ type Names struct {
 	Outputs    []string
 	Standing   []int // by batch: the index of its bench
 	Plan       func(schedule.Planned) Planned
+	FromDay    func(batch, stage int) int // of a stage of the batch's plan
 }
 
 // StatusOf shows a controller's picture, without Outputs and Record.
@@ -144,13 +149,26 @@ func StatusOf(st *controller.Status, n *Names) Status {
 		s.Benches = append(s.Benches, benchStatus(st, i, n))
 	}
 	for i, b := range st.Batches {
-		s.Batches = append(s.Batches, BatchStatus{
-			Name: n.Batches[i], Bench: n.Benches[n.Standing[i]],
-			SinceS: rounded(b.Since.Seconds(), 0.1), CanWaitS: b.CanWait.Seconds(), Ratio: rounded(b.Ratio, 0.0001),
-		})
+		s.Batches = append(s.Batches, batchStatus(i, &b, n))
 	}
 	for i, r := range st.Reservoirs {
 		s.Reservoirs = append(s.Reservoirs, ReservoirStatus{Name: n.Reservoirs[i], Low: r.Low.String(), Litres: rounded(float64(r.Litres), 0.1)})
+	}
+	return s
+}
+
+func batchStatus(i int, b *controller.BatchStatus, n *Names) BatchStatus {
+	s := BatchStatus{
+		Name: n.Batches[i], Bench: n.Benches[n.Standing[i]],
+		SinceS: rounded(b.Since.Seconds(), 0.1), CanWaitS: b.CanWait.Seconds(), Ratio: rounded(b.Ratio, 0.0001),
+	}
+	if b.Stands {
+		stage, due := n.FromDay(i, b.Stage), n.FromDay(i, b.Due)
+		s.Stage, s.Due = &stage, &due
+	}
+	if b.Closed != 0 {
+		last := b.Closed.String()
+		s.Closed = &last
 	}
 	return s
 }
@@ -179,6 +197,7 @@ func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 	if b.Paused {
 		s.PausedUntil = stampOrNil(b.PausedUntil, n.Zone)
 	}
+	s.Sanitising = stampOrNil(b.Sanitising, n.Zone)
 	// wall is what the wall clock shows, or showed, at a boot-time clock.
 	wall := func(mono time.Duration) time.Time { return st.Now.Wall.Add(mono - st.Now.Mono) }
 	if r := b.Start; r.No() {

@@ -1,0 +1,107 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"benchtide/controller/config"
+	"benchtide/controller/loop"
+	"benchtide/controller/web"
+	"benchtide/schedule"
+)
+
+// present is the site with its batches as people have changed them since.
+func (s *liveSite) present() *config.Site {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	site := *s.site
+	site.Batches = slices.Clone(site.Batches)
+	for i := range s.status.Batches {
+		site.Batches[i].Closed, site.Batches[i].Passages = s.status.Batches[i].Closed, s.status.Batches[i].Passages
+	}
+	return &site
+}
+
+// Sanitise keeps planned floods off the bench and those that share its water.
+func (s *liveSite) Sanitise(ctx context.Context, bench int, by string) error {
+	return s.act(ctx, func(c loop.Core) error { return c.Controller.Sanitise(c.Now, bench, by) })
+}
+
+// Rinsed ends that, and has the watch on slow changes begin anew.
+func (s *liveSite) Rinsed(ctx context.Context, bench int, by string) error {
+	return s.act(ctx, func(c loop.Core) error {
+		if err := c.Controller.Rinsed(c.Now, bench, by); err != nil {
+			return err
+		}
+		for b := range s.site.Benches {
+			if s.site.Benches[b].Reservoir == s.site.Benches[bench].Reservoir {
+				s.rebaseline(b)
+			}
+		}
+		return nil
+	})
+}
+
+// Advance has a batch enter the stage from a day of its age, or, without one,
+// the stage that is due, else the next.
+func (s *liveSite) Advance(ctx context.Context, batch int, fromDay *int) (int, error) {
+	stages := s.site.Plans[s.site.Batches[batch].Plan].Stages
+	to := 0
+	err := s.act(ctx, func(c loop.Core) error {
+		s.mu.Lock()
+		k := s.status.Batches[batch]
+		s.mu.Unlock()
+		if k.Stands {
+			to = max(k.Due, k.Stage+1)
+		}
+		if fromDay != nil {
+			if to = slices.IndexFunc(stages, func(st schedule.Stage) bool { return st.FromDay == *fromDay }); to < 0 {
+				return web.Refused{Reason: fmt.Sprintf("advance %s: its plan has no stage from day %d; it has them from %s", s.names.Batches[batch], *fromDay, daysOf(stages))}
+			}
+		}
+		return c.Controller.Advance(c.Now, batch, to)
+	})
+	if err != nil {
+		return 0, err
+	}
+	return stages[to].FromDay, nil
+}
+
+// daysOf lists the days at which stages begin.
+func daysOf(stages []schedule.Stage) string {
+	text := "day"
+	for i, st := range stages {
+		if i > 0 {
+			text += ","
+		}
+		text += fmt.Sprintf(" %d", st.FromDay)
+	}
+	return text
+}
+
+// CloseBatch gives a batch its last day; 0 takes an earlier word back.
+func (s *liveSite) CloseBatch(ctx context.Context, batch int, last schedule.Date) error {
+	return s.act(ctx, func(c loop.Core) error { return c.Controller.Close(c.Now, batch, last) })
+}
+
+// Empty closes every batch that stands on a bench.
+func (s *liveSite) Empty(ctx context.Context, bench int) (closed []string, err error) {
+	err = s.act(ctx, func(c loop.Core) error {
+		today := schedule.CivilIn(c.Now.Wall, s.site.Zone).Date()
+		for i, b := range s.present().Batches {
+			if b.Bench != bench || today < b.Transplanted || b.Closed != 0 && today > b.Closed {
+				continue
+			}
+			if err := c.Controller.Close(c.Now, i, today.AddDays(-1)); err != nil {
+				return err
+			}
+			closed = append(closed, b.Name)
+		}
+		if len(closed) == 0 {
+			return web.Refused{Reason: fmt.Sprintf("no batch stands on %s today: nothing floods it by itself", s.names.Benches[bench])}
+		}
+		return nil
+	})
+	return closed, err
+}

@@ -1,0 +1,111 @@
+package main
+
+import (
+	"context"
+
+	"benchtide/controller/web"
+)
+
+// onBatch names the batch of an act.
+type onBatch struct {
+	Batch string `arg:"" optional:"" help:"Which batch; where there is only one it goes unnamed."`
+}
+
+type sanitiseCommand struct {
+	act
+	onBench
+	By string `placeholder:"NAME" help:"Who does it, for the record."`
+}
+
+func (sanitiseCommand) Help() string {
+	return `Keeps planned floods off a bench and every other one on its reservoir while
+sanitiser is in the water. It has no end but "benchtide rinsed", also across
+restarts. Floods by hand may start, to bring sanitiser and rinsing water through
+the pump; they water no crop, and the crop clock goes on.
+
+Example:
+
+    benchtide sanitise north`
+}
+
+func (c sanitiseCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "sanitise", web.SanitiseRequest{Bench: c.bench(), By: c.By})
+}
+
+type rinsedCommand struct {
+	act
+	onBench
+	By string `placeholder:"NAME" help:"Who confirms it, for the record."`
+}
+
+func (rinsedCommand) Help() string {
+	return `Confirms that bench, pump, hose and reservoir are rinsed and hold no sanitiser.
+Floods start again by themselves. The next one is a new baseline of fill and fall
+times, and is reported in detail: better watch it.
+
+Example:
+
+    benchtide rinsed north`
+}
+
+func (c rinsedCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "rinsed", web.SanitiseRequest{Bench: c.bench(), By: c.By})
+}
+
+type advanceCommand struct {
+	act
+	onBatch
+	ToDay *int `placeholder:"N" help:"The stage of its plan that begins at this day of its age; the one that is due, else the next, unless given."`
+}
+
+func (advanceCommand) Help() string {
+	return `Has a batch enter a stage of its plan today, ahead of its age or when it is due.
+An earlier stage may be named, too: it holds until the age brings the one after.
+
+Examples:
+
+    benchtide advance basil_spring
+    benchtide advance basil_spring --to-day 24`
+}
+
+func (c advanceCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "advance", web.AdvanceRequest{Batch: c.Batch, FromDay: c.ToDay})
+}
+
+type closeCommand struct {
+	act
+	onBatch
+	Last   string `placeholder:"DATE" xor:"when" help:"Its last day on the bench; without it its floods stop at once."`
+	Reopen bool   `xor:"when" help:"Take an earlier word back."`
+}
+
+func (closeCommand) Help() string {
+	return `Closes a batch that has gone: nothing floods for it any more.
+
+Examples:
+
+    benchtide close basil_spring
+    benchtide close basil_spring --last 2026-05-30`
+}
+
+func (c closeCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "close", web.CloseRequest{Batch: c.Batch, LastDay: c.Last, Reopen: c.Reopen})
+}
+
+type emptyCommand struct {
+	act
+	onBench
+}
+
+func (emptyCommand) Help() string {
+	return `Marks a table empty: every batch on it is closed, so that nothing floods an
+empty table for weeks.
+
+Example:
+
+    benchtide empty north`
+}
+
+func (c emptyCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "empty", web.BenchRequest{Bench: c.bench()})
+}

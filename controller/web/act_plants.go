@@ -1,0 +1,147 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+
+	"benchtide/schedule"
+)
+
+// SanitiseRequest begins sanitising, or confirms that all is rinsed.
+type SanitiseRequest struct {
+	Bench string `json:"bench"`
+	By    string `json:"by"`
+}
+
+// AdvanceRequest has a batch enter a stage of its plan today.
+type AdvanceRequest struct {
+	Batch   string `json:"batch"`
+	FromDay *int   `json:"stage_from_day"` // as the plan has it; the one that is due, else the next, without it
+}
+
+// CloseRequest takes a batch off its bench.
+type CloseRequest struct {
+	Batch   string `json:"batch"`
+	LastDay string `json:"last_day"` // a date; without it its floods stop at once
+	Reopen  bool   `json:"reopen"`   // takes an earlier word back
+}
+
+func (a *API) sanitise(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[SanitiseRequest](w, r)
+	if err != nil {
+		return err
+	}
+	b, name, err := a.bench(q.Bench)
+	if err != nil {
+		return err
+	}
+	if err := a.Site.Sanitise(r.Context(), b, q.By); err != nil {
+		return err
+	}
+	reply(w, Done{Done: fmt.Sprintf("%s floods by hand alone until rinsed is confirmed, and so does every bench on its reservoir; the crop clock goes on", name)})
+	return nil
+}
+
+func (a *API) rinsed(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[SanitiseRequest](w, r)
+	if err != nil {
+		return err
+	}
+	b, name, err := a.bench(q.Bench)
+	if err != nil {
+		return err
+	}
+	if err := a.Site.Rinsed(r.Context(), b, q.By); err != nil {
+		return err
+	}
+	reply(w, Done{Done: name + ": floods start again by themselves; the next one is a new baseline and is reported in detail, better watch it"})
+	return nil
+}
+
+func (a *API) advance(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[AdvanceRequest](w, r)
+	if err != nil {
+		return err
+	}
+	b, name, err := a.batch(q.Batch)
+	if err != nil {
+		return err
+	}
+	from, err := a.Site.Advance(r.Context(), b, q.FromDay)
+	if err != nil {
+		return err
+	}
+	reply(w, Done{Done: fmt.Sprintf("%s is in its stage from day %d from now on", name, from)})
+	return nil
+}
+
+func (a *API) closeBatch(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[CloseRequest](w, r)
+	if err != nil {
+		return err
+	}
+	b, name, err := a.batch(q.Batch)
+	if err != nil {
+		return err
+	}
+	now, err := a.now(r)
+	if err != nil {
+		return err
+	}
+	last, done := schedule.CivilIn(now, a.Zone).Date().AddDays(-1), name+" is closed: nothing floods for it any more"
+	switch {
+	case q.Reopen:
+		last, done = 0, name+" is open again, as the file has it"
+	case q.LastDay != "":
+		if last, err = schedule.ParseDate(q.LastDay); err != nil {
+			return Invalid{"last_day: " + err.Error()}
+		}
+		done = fmt.Sprintf("%s stands on its bench until %s, and nothing floods for it after that day", name, last)
+	}
+	if err := a.Site.CloseBatch(r.Context(), b, last); err != nil {
+		return err
+	}
+	reply(w, Done{Done: done})
+	return nil
+}
+
+func (a *API) empty(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[BenchRequest](w, r)
+	if err != nil {
+		return err
+	}
+	b, name, err := a.bench(q.Bench)
+	if err != nil {
+		return err
+	}
+	gone, err := a.Site.Empty(r.Context(), b)
+	if err != nil {
+		return err
+	}
+	reply(w, Done{Done: fmt.Sprintf("%s is empty and does not flood by itself; closed: %s", name, listed(gone))})
+	return nil
+}
+
+// batch finds a batch by name; where there is only one, it may go unnamed.
+func (a *API) batch(name string) (int, string, error) {
+	names := a.batchNames()
+	if name == "" && len(names) == 1 {
+		return 0, names[0], nil
+	}
+	i := slices.Index(names, name)
+	switch {
+	case i >= 0:
+		return i, name, nil
+	case name == "":
+		return 0, "", Invalid{"batch: say which one of " + listed(names)}
+	}
+	return 0, "", Invalid{fmt.Sprintf("batch: there is no %q; there are %s", name, listed(names))}
+}
+
+func (a *API) batchNames() (names []string) {
+	for _, b := range a.Facts.Batches {
+		names = append(names, b.Name)
+	}
+	return names
+}
