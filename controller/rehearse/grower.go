@@ -54,7 +54,7 @@ func (r *rehearsal) tryRefill(reservoir int) {
 }
 
 func (r *rehearsal) refill(reservoir int) {
-	r.world.Refill(reservoir, r.world.Truth().Reservoirs[reservoir].Strength)
+	r.world.Refill(reservoir, r.world.Strength(reservoir))
 }
 
 // proveWhenQuiet plans the proof test of a day, at the first time within hours

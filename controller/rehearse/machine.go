@@ -36,7 +36,7 @@ func (r *rehearsal) startProgram() error {
 	r.loop = loop.New(loop.Parts{
 		Clock: r.world, Board: r.board, Limits: r.setup.Limits, Ledger: r.ledger, Boot: boot,
 		Guard: safety.New(r.setup.Limits, guard, now, boot), Controller: r.control,
-		Sinks: append([]loop.Sink{r.checker, r.diary, r.drift, moments{r}}, r.options.Sinks...),
+		Sinks: r.sinks(),
 	})
 	if err := r.board.Apply(safety.Command{}); err != nil {
 		return err
@@ -44,6 +44,14 @@ func (r *rehearsal) startProgram() error {
 	r.back = never
 	r.turn()
 	return nil
+}
+
+func (r *rehearsal) sinks() []loop.Sink {
+	all := []loop.Sink{r.checker, r.diary, moments{r}}
+	if !r.options.NoDrift {
+		all = append(all, r.drift)
+	}
+	return append(all, r.options.Sinks...)
 }
 
 // stopProgram drops everything that the program knew but did not store.

@@ -35,8 +35,8 @@ type Report struct {
 
 	BrokenInvariants []string `json:"broken_invariants"`
 
-	Slow []Slow `json:"-"` // for pictures; the messages tell of it
-	days []day  // for people
+	Slow []Slow       `json:"-"` // for pictures; the messages tell of it
+	days func() []day // for people
 }
 
 // Trip is an interlock that acted: it stopped or refused a run, or found
@@ -73,32 +73,34 @@ func (r *rehearsal) report() *Report {
 	}
 	r.rows(rep)
 	r.water(rep)
-	rep.Slow, rep.days = r.diary.slow, r.byDay()
+	rep.Slow, rep.days = r.diary.slow, r.byDay
 	return rep
 }
 
 // rows lists the floods that were due before the end.
 func (r *rehearsal) rows(rep *Report) {
-	rep.Ledger, rep.Floods = []controller.Row{}, map[controller.Outcome]int{}
+	rep.Floods = map[controller.Outcome]int{}
 	for _, o := range controller.Outcomes {
 		rep.Floods[o] = 0
 	}
-	for _, f := range r.within() {
-		rep.Ledger = append(rep.Ledger, controller.RowOf(f, r.diary.benches, r.site.Zone))
+	rep.Ledger = make([]controller.Row, 0, len(r.diary.floods))
+	for f := range r.within {
+		rep.Ledger = append(rep.Ledger, controller.RowOf(*f, r.diary.benches, r.site.Zone))
 		if !f.Open() {
 			rep.Floods[f.Outcome]++
 		}
 	}
 }
 
-func (r *rehearsal) within() (floods []controller.Flood) {
+// within yields the floods that were due before the end.
+func (r *rehearsal) within(yield func(*controller.Flood) bool) {
 	_, to, _, end := r.scenario.span(r.site.Zone)
-	for _, f := range r.diary.floods {
-		if f.HasSlot && f.Slot < to || !f.HasSlot && f.Due.Before(end) {
-			floods = append(floods, f)
+	for i := range r.diary.floods {
+		f := &r.diary.floods[i]
+		if (f.HasSlot && f.Slot < to || !f.HasSlot && f.Due.Before(end)) && !yield(f) {
+			return
 		}
 	}
-	return floods
 }
 
 func (r *rehearsal) water(rep *Report) {
@@ -150,14 +152,14 @@ func (r *rehearsal) byDay() (days []day) {
 			days = append(days, d)
 		}
 	}
-	for _, f := range r.within() {
+	for f := range r.within {
 		date := schedule.CivilIn(f.Due, r.site.Zone).Date()
 		if f.HasSlot {
 			date = f.Slot.Date()
 		}
 		if n := int(date - r.scenario.From); n >= 0 && n < r.scenario.Days {
 			d := &days[n*len(r.diary.benches)+f.Bench]
-			d.floods = append(d.floods, f)
+			d.floods = append(d.floods, *f)
 		}
 	}
 	return days

@@ -27,7 +27,13 @@ type Options struct {
 	Sinks    []loop.Sink        // told of every turn besides the report
 	Sample   func(Sample)       // called at every turn and every hour
 	Each     func(Moment)       // called at every turn
+	Pipes    Pipes              // kept from one rehearsal of a site to the next; may be nil
+	NoDrift  bool               // nobody wants to hear of slow changes
 }
+
+// Pipes is the plumbing of a site, worked out once for all its rehearsals. Make
+// one for each goroutine.
+type Pipes = sim.Pipes
 
 // Run plays the scenario on a simulated site and reports. The error is ctx's,
 // or says why the site cannot be rehearsed; a rehearsal in which everything
@@ -77,7 +83,9 @@ func prepare(site *config.Site, scenario Scenario, options Options) (*rehearsal,
 		return nil, err
 	}
 	from, to, start, end := scenario.span(site.Zone)
-	world, err := sim.New(worldConfig(site, start, &scenario))
+	c := worldConfig(site, start, &scenario)
+	c.Pipes = options.Pipes
+	world, err := sim.New(c)
 	if err != nil {
 		return nil, err
 	}

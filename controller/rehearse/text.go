@@ -51,13 +51,14 @@ var marks = map[controller.Outcome]string{
 // writeDays writes a line a day and bench: each flood's time and outcome, with
 // a + for one that is proven, and a line where another stage begins.
 func (r *Report) writeDays(b *strings.Builder) {
-	if len(r.days) == 0 {
+	days := r.days()
+	if len(days) == 0 {
 		return
 	}
 	b.WriteString("\nDay by day; + is a proven flood\n")
-	several := slices.ContainsFunc(r.days, func(d day) bool { return d.bench != r.days[0].bench })
-	for i := range r.days {
-		d := &r.days[i]
+	several := slices.ContainsFunc(days, func(d day) bool { return d.bench != days[0].bench })
+	for i := range days {
+		d := &days[i]
 		bench := ""
 		if several {
 			bench = d.bench + "  "

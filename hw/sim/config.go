@@ -26,6 +26,10 @@ type Config struct {
 	Seed      uint64
 	Weather   Weather // nil means Normal days of Glasshouse
 
+	// Pipes, when not nil, is where the plumbing of a bench is looked up before
+	// it is worked out, and kept.
+	Pipes Pipes
+
 	// KeepOnCrash: the outputs keep their level when the program dies, as on
 	// an expander or with persistent lines. Otherwise they fall to off.
 	KeepOnCrash bool

@@ -46,7 +46,9 @@ func (w *World) buildBench(i int) error {
 			return err
 		}
 	}
-	return b.plumb()
+	var err error
+	b.plumbing, err = w.cfg.Pipes.of(b.Bench)
+	return err
 }
 
 func (w *World) buildPots(bench int, p *Pots) error {
@@ -64,29 +66,60 @@ func (w *World) buildPots(bench int, p *Pots) error {
 	return nil
 }
 
+// plumbing is how water moves through the parts of a bench.
+type plumbing struct {
+	supply, back            curve   // L/s by head; back is the way home below the crest
+	mouth, weir, drowned    float64 // L/s at 1 m of head: drain mouth, crest as weir and as orifice
+	rim, hole, hoseW, hoseO float64 // L/s at 1 m of head: edge, leak, open hose end as weir and as orifice
+	backDrop                float64 // m between table floor and the end of the way home, reservoir at Usable
+}
+
+// Pipes remembers the plumbing of benches, so that one world of a site after
+// the other need not solve the same pipes again. Make one for each goroutine.
+type Pipes map[parts]plumbing
+
+// parts are what a plumbing follows from.
+type parts struct {
+	supply              Supply
+	drain               Drain
+	length, width, bore hydraulics.Metres
+}
+
+func (p Pipes) of(b *Bench) (plumbing, error) {
+	key := parts{b.Supply, b.Drain, b.Length, b.Width, b.Bore}
+	if known, ok := p[key]; ok {
+		return known, nil
+	}
+	solved, err := plumb(b)
+	if p != nil && err == nil {
+		p[key] = solved
+	}
+	return solved, err
+}
+
 // plumb tables the flows of a bench from the hydraulics of its parts.
-func (b *bench) plumb() error {
+func plumb(b *Bench) (p plumbing, err error) {
 	pump, err := hydraulics.Nameplate(b.Supply.MaxHead, b.Supply.MaxFlow)
 	if err != nil {
-		return err
+		return p, err
 	}
 	hose := hydraulics.Pipe{Bore: b.Supply.Bore, Length: b.Supply.Length, Roughness: hydraulics.SmoothWall, Minor: b.Supply.Minor}
 	supply := func(lift hydraulics.Metres) hydraulics.Supply {
 		return hydraulics.Supply{Pump: pump, Hose: hose, Lift: lift, Viscosity: hydraulics.ViscosityAt20}
 	}
-	b.supply, err = newCurve(0, float64(b.Supply.MaxHead), func(h hydraulics.Metres) (hydraulics.CubicMetresPerSecond, error) {
+	p.supply, err = newCurve(0, float64(b.Supply.MaxHead), func(h hydraulics.Metres) (hydraulics.CubicMetresPerSecond, error) {
 		return supply(h).Flow(0)
 	})
 	if err != nil {
-		return err
+		return p, err
 	}
-	if err := b.plumbDrain(supply); err != nil {
-		return err
+	if err := p.drain(b, supply); err != nil {
+		return p, err
 	}
-	return b.plumbEdges()
+	return p, p.edges(b)
 }
 
-func (b *bench) plumbDrain(supply func(hydraulics.Metres) hydraulics.Supply) error {
+func (p *plumbing) drain(b *Bench, supply func(hydraulics.Metres) hydraulics.Supply) error {
 	bore, drop := b.Drain.Bore, b.Drain.Length
 	full := func(h hydraulics.Metres) (hydraulics.CubicMetresPerSecond, error) {
 		minor, err := hydraulics.MinorLoss(hydraulics.EntranceSharp, hydraulics.Exit)
@@ -102,20 +135,20 @@ func (b *bench) plumbDrain(supply func(hydraulics.Metres) hydraulics.Supply) err
 			return hydraulics.BackThroughPump{Supply: supply(h), Idle: b.Supply.Idle}.Full(0)
 		}
 	}
-	b.backDrop = float64(drop)
+	p.backDrop = float64(drop)
 	mouth, err := hydraulics.Weir(math.Pi*bore, 1)
 	if err != nil {
 		return err
 	}
-	b.mouth = float64(mouth) * 1000
-	b.back, err = newCurve(0.005, float64(drop)+2, full)
+	p.mouth = float64(mouth) * 1000
+	p.back, err = newCurve(0.005, float64(drop)+2, full)
 	return err
 }
 
 // leakHole is a table leak at full size: a cracked fitting's 10 mm.
 const leakHole hydraulics.Metres = 0.010
 
-func (b *bench) plumbEdges() error {
+func (p *plumbing) edges(b *Bench) error {
 	var failed error
 	litres := func(q hydraulics.CubicMetresPerSecond, err error) float64 {
 		if err != nil {
@@ -123,11 +156,11 @@ func (b *bench) plumbEdges() error {
 		}
 		return float64(q) * 1000
 	}
-	b.weir = litres(hydraulics.Weir(math.Pi*b.Bore, 1))
-	b.drowned = litres(hydraulics.Standpipe{Bore: b.Bore}.Flow(1))
-	b.rim = litres(hydraulics.Weir(2*(b.Length+b.Width), 1))
-	b.hole = litres(hydraulics.Orifice{Area: leakHole.Bore(), Discharge: hydraulics.SharpEdge}.Flow(1))
-	b.hoseW = litres(hydraulics.Weir(math.Pi*b.Supply.Bore, 1))
-	b.hoseO = litres(hydraulics.Standpipe{Bore: b.Supply.Bore}.Flow(1))
+	p.weir = litres(hydraulics.Weir(math.Pi*b.Bore, 1))
+	p.drowned = litres(hydraulics.Standpipe{Bore: b.Bore}.Flow(1))
+	p.rim = litres(hydraulics.Weir(2*(b.Length+b.Width), 1))
+	p.hole = litres(hydraulics.Orifice{Area: leakHole.Bore(), Discharge: hydraulics.SharpEdge}.Flow(1))
+	p.hoseW = litres(hydraulics.Weir(math.Pi*b.Supply.Bore, 1))
+	p.hoseO = litres(hydraulics.Standpipe{Bore: b.Supply.Bore}.Flow(1))
 	return failed
 }

@@ -61,8 +61,8 @@ func (w *World) move(longest time.Duration) {
 	} else {
 		longest = w.settle(min(longest, w.Stride))
 	}
-	if w.due() {
-		longest = w.narrow(longest)
+	if past := w.past(); past >= 0 {
+		longest = w.narrow(longest, past)
 	}
 	w.commit(longest)
 }
@@ -73,29 +73,47 @@ func (w *World) settle(dt time.Duration) time.Duration {
 	for {
 		miss := w.try(dt) / depthError
 		if miss <= 1 || dt <= time.Millisecond {
-			grow := min(4, 0.9*math.Pow(max(miss, 1e-9), -1.0/3))
+			grow := min(4, 0.9/math.Cbrt(max(miss, 1e-9)))
 			w.Stride = min(longestStride, max(time.Millisecond, time.Duration(float64(dt)*max(grow, 0.3))))
 			return dt
 		}
-		dt = max(time.Millisecond, time.Duration(float64(dt)*max(0.2, 0.9*math.Pow(miss, -1.0/3))))
+		dt = max(time.Millisecond, time.Duration(float64(dt)*max(0.2, 0.9/math.Cbrt(miss))))
 	}
 }
 
-// narrow finds the first moment within dt at which something is due, to within
-// crossing, and leaves the step to it tried.
-func (w *World) narrow(dt time.Duration) time.Duration {
+// narrow finds the first moment within dt at which something changes, to within
+// crossing, and leaves the step to it tried. It aims by the straight line between
+// what is short of the change and what is past it, a little beside, so that both
+// ends close in; every third time it halves.
+func (w *World) narrow(dt time.Duration, past float64) time.Duration {
 	low, high := time.Duration(0), dt
-	for high-low > crossing {
+	short, side := w.short(), crossing/2
+	for n := 1; high-low > crossing; n++ {
 		mid := (low + high) / 2
+		if n%3 != 0 {
+			aim := low + time.Duration(float64(high-low)*short/(short-past)) + side
+			mid = min(max(aim, low+crossing/2), high-crossing/2)
+		}
 		w.try(mid)
-		if w.due() {
-			high = mid
+		if p := w.past(); p >= 0 {
+			high, past, side = mid, p, -crossing/2
 		} else {
-			low = mid
+			low, short, side = mid, p, crossing/2
 		}
 	}
 	w.try(high)
 	return high
+}
+
+// short is past without a step.
+func (w *World) short() float64 {
+	for _, i := range w.active {
+		w.benches[i].next, w.benches[i].floored = w.Benches[i].Litres, 0
+	}
+	for i := range w.reservoirs {
+		w.reservoirs[i].next, w.reservoirs[i].floored = w.Reservoirs[i].Litres, 0
+	}
+	return w.past()
 }
 
 // try works out a step of dt without taking it and gives its error as a depth.
@@ -147,22 +165,25 @@ func (w *World) stage(n int, a, b, c float64) {
 	}
 }
 
-// due says whether the tried step ends past a change: a float, a wet pad, or a
-// table that has run bare.
-func (w *World) due() bool {
+// past is how far the tried step ends beyond the first change that it meets: of
+// a float, a wet pad, or a table that has run bare. It is below 0 before any, and
+// in metres or litres, whatever the change is told by.
+func (w *World) past() float64 {
+	most := math.Inf(-1)
 	for _, i := range w.active {
 		b := &w.benches[i]
-		if b.next < 0 && w.Benches[i].Litres > 0 || w.floatMoves(i, b.next) {
-			return true
+		if w.Benches[i].Litres > 0 {
+			most = max(most, -b.next)
 		}
+		most = max(most, w.floatsPast(i, b.next))
 	}
 	for i := range w.reservoirs {
 		r := &w.reservoirs[i]
-		if r.Low.Fitted && moves(w.Reservoirs[i].Low, r.next, float64(r.LowAt), r.band) {
-			return true
+		if r.Low.Fitted {
+			most = max(most, past(w.Reservoirs[i].Low, r.next, float64(r.LowAt), r.band))
 		}
 	}
-	return w.padsWet()
+	return max(most, w.padsPast())
 }
 
 // commit takes the tried step of dt.
@@ -207,7 +228,7 @@ func (w *World) floats() {
 	for i := range w.reservoirs {
 		r, s := &w.reservoirs[i], &w.Reservoirs[i]
 		s.Min = min(s.Min, s.Litres)
-		if r.Low.Fitted && moves(s.Low, s.Litres, float64(r.LowAt), r.band) {
+		if r.Low.Fitted && past(s.Low, s.Litres, float64(r.LowAt), r.band) >= 0 {
 			s.Low, switched = !s.Low, true
 		}
 	}

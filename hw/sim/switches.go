@@ -1,6 +1,10 @@
 package sim
 
-import "benchtide/safety"
+import (
+	"math"
+
+	"benchtide/safety"
+)
 
 // The switches of a bench.
 const (
@@ -49,25 +53,26 @@ func (s *sensor) read(made bool) safety.Level {
 	return safety.Dry
 }
 
-// moves says whether water at x changes a float that is made or clear.
-func moves(made bool, x, at, band float64) bool {
+// past is how far water at x is beyond the point at which a float that is made
+// or clear changes.
+func past(made bool, x, at, band float64) float64 {
 	if made {
-		return x <= at-band
+		return at - band - x
 	}
-	return x >= at
+	return x - at
 }
 
-// floatMoves says whether a bench with litres on its table would have another
-// float position than it has.
-func (w *World) floatMoves(bench int, litres float64) bool {
+// floatsPast is how far litres on the table of a bench are beyond the first
+// change of one of its floats.
+func (w *World) floatsPast(bench int, litres float64) float64 {
 	b, s := &w.benches[bench], &w.Benches[bench]
-	depth := b.basin.depth(litres)
+	depth, most := b.basin.depth(litres), math.Inf(-1)
 	for k := full; k <= empty; k++ {
-		if b.switches[k].contact.Fitted && moves(s.Made[k], depth, b.switches[k].at, hysteresis) {
-			return true
+		if b.switches[k].contact.Fitted {
+			most = max(most, past(s.Made[k], depth, b.switches[k].at, hysteresis))
 		}
 	}
-	return false
+	return most
 }
 
 // float moves the floats of a bench to where its water is and says whether one
@@ -77,22 +82,23 @@ func (w *World) float(bench int) (changed bool) {
 	depth := b.basin.depth(s.Litres)
 	s.Peak = max(s.Peak, depth)
 	for k := full; k <= empty; k++ {
-		if b.switches[k].contact.Fitted && moves(s.Made[k], depth, b.switches[k].at, hysteresis) {
+		if b.switches[k].contact.Fitted && past(s.Made[k], depth, b.switches[k].at, hysteresis) >= 0 {
 			s.Made[k], changed = !s.Made[k], true
 		}
 	}
 	return changed
 }
 
-// padsWet says whether the tried step wets a dry leak switch.
-func (w *World) padsWet() bool {
+// padsPast is how far the tried step goes beyond wetting a dry leak switch.
+func (w *World) padsPast() float64 {
+	most := math.Inf(-1)
 	for i := range w.benches {
 		b, s := &w.benches[i], &w.Benches[i]
-		if b.Leak.Fitted && !s.Made[leakPad] && s.Floor+b.floored+w.reservoirs[b.Reservoir].floored >= padLitres {
-			return true
+		if b.Leak.Fitted && !s.Made[leakPad] {
+			most = max(most, s.Floor+b.floored+w.reservoirs[b.Reservoir].floored-padLitres)
 		}
 	}
-	return false
+	return most
 }
 
 // sense takes every raw reading anew and notes whether one changed.

@@ -60,7 +60,7 @@ func (w *World) Truth() Truth {
 	for i := range w.reservoirs {
 		r := &w.Reservoirs[i]
 		t.Reservoirs = append(t.Reservoirs, ReservoirTruth{
-			w.reservoirs[i].Name, r.Litres, r.Min, r.ToppedUp, r.Spilled, strength(r.Salt, r.Litres), safety.Celsius(r.Celsius),
+			w.reservoirs[i].Name, r.Litres, r.Min, r.ToppedUp, r.Spilled, w.Strength(i), safety.Celsius(r.Celsius),
 		})
 	}
 	for i := range w.pots {
@@ -90,6 +90,11 @@ func (w *World) Depth(bench int) float64 {
 
 // Litres in a reservoir.
 func (w *World) Litres(reservoir int) float64 { return w.Reservoirs[reservoir].Litres }
+
+// Strength of what is in a reservoir, in the unit of its first fill.
+func (w *World) Strength(reservoir int) float64 {
+	return strength(w.Reservoirs[reservoir].Salt, w.Reservoirs[reservoir].Litres)
+}
 
 // Running says whether the load of an output really runs.
 func (w *World) Running(output int) bool { return w.Outputs[output].Circuit }

@@ -100,11 +100,8 @@ type Totals struct {
 // effects of faults, or scratch.
 type bench struct {
 	*Bench
+	plumbing
 	basin                    basin
-	supply, back             curve   // L/s by head; back is the way home below the crest
-	mouth, weir, drowned     float64 // L/s at 1 m of head: drain mouth, crest as weir and as orifice
-	rim, hole, hoseW, hoseO  float64 // L/s at 1 m of head: edge, leak, open hose end as weir and as orifice
-	backDrop                 float64 // m between table floor and the end of the way home, reservoir at Usable
 	pots                     []int
 	switches                 [switches]sensor
 	spinning                 bool // energised and alive: nothing runs back through it

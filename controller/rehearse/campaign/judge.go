@@ -131,7 +131,7 @@ const tellWithin = time.Minute
 func (j *judgement) judgeSilence() {
 	for _, e := range j.ends {
 		f := &e.flood
-		if f.Counted || f.Outcome == controller.Refused && f.Reason == "skipped by hand" {
+		if f.Outcome == controller.Refused && f.Reason == "skipped by hand" {
 			continue
 		}
 		// A refusal is told when it comes, hours before the slot is given up; a

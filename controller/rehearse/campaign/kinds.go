@@ -41,7 +41,7 @@ var kinds = []kind{
 	{what: "full-stuck-high", rows: "F14", places: with(full), sizes: whole, lasts: days(0.1, 7)},
 	{what: "wire-open", rows: "F15", places: switches, sizes: whole, lasts: days(0.001, 7)},
 	{what: "wire-short", rows: "F16", places: switches, sizes: whole, lasts: days(0.001, 7)},
-	{what: "chatter", rows: "F11 F19 F27", places: with(full), sizes: whole, lasts: days(0.001, 7)},
+	{what: "chatter", rows: "F11 F19 F27", places: with(full), sizes: whole, lasts: days(0.001, 0.5)}, // latched within a minute; the rest is only noise
 	{what: "high-dead", rows: "F20", places: with(high), sizes: whole, lasts: days(0.5, 7)},
 	{what: "low-stuck", rows: "F21", places: lows, sizes: whole, lasts: days(0.5, 7), dries: true},
 	{what: "drain-blocked", rows: "F23 F35", places: benches, sizes: [2]float64{0.3, 1.5}, lasts: days(0.1, 7), grows: true, spills: overTheRim},

@@ -202,7 +202,7 @@ func (r *Report) countKinds(j *judgement) {
 
 func (k *Kind) addAlone(j *judgement, f *rehearse.Fault) {
 	k.Alone++
-	if slices.ContainsFunc(j.ends, func(e end) bool { return !e.flood.Counted && e.at < mended }) {
+	if slices.ContainsFunc(j.ends, func(e end) bool { return e.at < mended }) {
 		k.Harmed++
 	}
 	if slices.ContainsFunc(j.trips, func(t trip) bool { return t.latched }) {
@@ -298,9 +298,7 @@ func (j *judgement) firstOut() []string {
 		all = append(all, note{m.at, m.bench, "told: " + m.text})
 	}
 	for _, e := range j.ends {
-		if !e.flood.Counted {
-			all = append(all, note{e.at, e.flood.Bench, fmt.Sprintf("flood %d is %s: %s", e.flood.ID, e.flood.Outcome, e.flood.Reason)})
-		}
+		all = append(all, note{e.at, e.flood.Bench, fmt.Sprintf("flood %d is %s: %s", e.flood.ID, e.flood.Outcome, e.flood.Reason)})
 	}
 	for _, s := range j.spills {
 		all = append(all, note{s.at, -1, fmt.Sprintf("%.1f L on the floor", s.litres)})

@@ -6,12 +6,14 @@ import (
 	"strings"
 
 	"benchtide/controller/config"
+	"benchtide/controller/rehearse"
 )
 
 // Place is a random site, as a file and as it was read.
 type Place struct {
-	Text string
-	Site *config.Site
+	Text  string
+	Site  *config.Site
+	pipes rehearse.Pipes
 }
 
 // year is the one that every campaign lives through.
@@ -30,7 +32,7 @@ func drawPlace(r *rand.Rand, benches int) (*Place, error) {
 		d.stock()
 		var site *config.Site
 		if site, err = parse(d.text()); err == nil {
-			return &Place{Text: d.text(), Site: site}, nil
+			return &Place{d.text(), site, rehearse.Pipes{}}, nil
 		}
 	}
 	return nil, fmt.Errorf("draw a site: none of %d held together, the last one because %w", drafts, err)

@@ -15,7 +15,7 @@ type witness struct {
 	messages []note
 	trips    []trip
 	starts   []note
-	ends     []end
+	ends     []end             // of floods that did not count
 	watered  [][]time.Duration // by bench: when a flood that counted stopped pumping
 	spills   []spill
 	refusals []safety.Interlock
@@ -84,7 +84,9 @@ func (w *witness) event(at time.Duration, e *controller.Event) {
 			w.watered[e.Bench] = append(w.watered[e.Bench], at)
 		}
 	case controller.FloodEnded:
-		w.ends = append(w.ends, end{at, e.Flood})
+		if !e.Flood.Counted {
+			w.ends = append(w.ends, end{at, e.Flood})
+		}
 	}
 }
 
