@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -9,6 +10,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync/atomic"
 	"syscall"
 
@@ -20,9 +22,11 @@ import (
 
 // listenFlags say where a daemon is heard.
 type listenFlags struct {
-	Listen    string `default:"127.0.0.1:8347" placeholder:"ADDR" help:"Where the API and /metrics are served; ${default} unless given."`
-	WebConfig string `placeholder:"FILE" help:"Users and certificates of that address, in the Prometheus exporters' web configuration; without them only this machine is served."`
-	Socket    string `placeholder:"PATH" help:"The socket that the commands use; in $$RUNTIME_DIRECTORY, else in the state directory, unless given."`
+	Listen    string   `default:"127.0.0.1:8347" placeholder:"ADDR" help:"Where the API and /metrics are served; ${default} unless given."`
+	WebConfig string   `placeholder:"FILE" help:"Users and certificates of that address, in the Prometheus exporters' web configuration."`
+	TokenFile string   `placeholder:"FILE" help:"The token that whoever asks at that address has to show; without it, or users and a certificate, only this machine is served."`
+	Open      []string `enum:"metrics,status" placeholder:"WHAT" help:"What needs no log-in at that address: metrics, status, or both with a comma between."`
+	Socket    string   `placeholder:"PATH" help:"The socket that the commands use; in $$RUNTIME_DIRECTORY, else in the state directory, unless given."`
 }
 
 const socketName = "benchtide.sock"
@@ -51,29 +55,79 @@ func (f listenFlags) check() error {
 			return usagef("web configuration %q: %w", f.WebConfig, err)
 		}
 	}
-	host, _, err := net.SplitHostPort(f.Listen)
-	if err != nil {
+	if _, _, err := net.SplitHostPort(f.Listen); err != nil {
 		return usagef("listen on %q: %w; give an address and a port, such as 127.0.0.1:8347", f.Listen, err)
 	}
-	if ip := net.ParseIP(host); host == "localhost" || ip != nil && ip.IsLoopback() {
+	if _, err := f.token(); err != nil {
+		return err
+	}
+	if f.loopback() {
+		return nil
+	}
+	return f.guarded()
+}
+
+// guarded refuses an address that other machines reach without a token, or users
+// and a certificate.
+func (f listenFlags) guarded() error {
+	if f.TokenFile != "" {
 		return nil
 	}
 	if f.WebConfig == "" {
-		return usagef("listen on %q: other machines could flood a bench there; give --web-config FILE with users and a certificate, or an address of this machine alone, such as 127.0.0.1:8347", f.Listen)
+		return usagef("listen on %q: other machines could flood a bench there; give --token-file FILE, or --web-config FILE with users and a certificate, or an address of this machine alone, such as 127.0.0.1:8347", f.Listen)
 	}
-	guarded, err := namesItsUsers(f.WebConfig)
-	if err == nil && !guarded {
-		err = usagef("web configuration %q: for an address that other machines reach it needs a certificate under tls_server_config, and basic_auth_users or client_auth_type: RequireAndVerifyClientCert", f.WebConfig)
+	a, err := accessBy(f.WebConfig)
+	if err == nil && !(a.encrypted && a.users) {
+		err = usagef("web configuration %q: for an address that other machines reach it needs a certificate under tls_server_config, and basic_auth_users or client_auth_type: RequireAndVerifyClientCert; or give --token-file FILE", f.WebConfig)
 	}
 	return err
 }
 
-// namesItsUsers reports whether a web configuration has a certificate and makes
-// every user name himself.
-func namesItsUsers(path string) (bool, error) {
+// loopback reports whether the address is of this machine alone.
+func (f listenFlags) loopback() bool {
+	host, _, err := net.SplitHostPort(f.Listen)
+	ip := net.ParseIP(host)
+	return err == nil && (host == "localhost" || ip != nil && ip.IsLoopback())
+}
+
+// leastToken is as long as a guesser who is slowed down never finds.
+const leastToken = 16
+
+// token reads the token; empty when there is none.
+func (f listenFlags) token() (string, error) {
+	if f.TokenFile == "" {
+		return "", nil
+	}
+	const remedy = `make one with: (umask 077; head -c 24 /dev/urandom | base64 > FILE)`
+	info, err := os.Stat(f.TokenFile)
+	if err != nil {
+		return "", usagef("read the token: %w; %s", err, remedy)
+	}
+	if info.Mode().Perm()&0o007 != 0 {
+		return "", usagef("the token file %q is for everybody on this machine to read: chmod o= %s", f.TokenFile, f.TokenFile)
+	}
+	data, err := readFile(f.TokenFile, "the token")
+	if err != nil {
+		return "", err
+	}
+	token := strings.TrimSpace(string(data))
+	if len(token) < leastToken || strings.ContainsAny(token, " \t\r\n") {
+		return "", usagef("the token in %q has to be one word of at least %d characters; %s", f.TokenFile, leastToken, remedy)
+	}
+	return token, nil
+}
+
+// access is what a web configuration asks of whoever comes.
+type access struct {
+	encrypted bool // there is a certificate
+	users     bool // every user has to name himself
+}
+
+// accessBy reads a web configuration.
+func accessBy(path string) (access, error) {
 	data, err := readFile(path, "the web configuration")
 	if err != nil {
-		return false, err
+		return access{}, err
 	}
 	var c struct {
 		TLS struct {
@@ -84,9 +138,12 @@ func namesItsUsers(path string) (bool, error) {
 		Users map[string]string `yaml:"basic_auth_users"`
 	}
 	if err := yaml.Unmarshal(data, &c); err != nil {
-		return false, usagef("web configuration %q: %w", path, err)
+		return access{}, usagef("web configuration %q: %w", path, err)
 	}
-	return c.TLS.Cert+c.TLS.CertFile != "" && (len(c.Users) > 0 || c.TLS.ClientAuth == "RequireAndVerifyClientCert"), nil
+	return access{
+		encrypted: c.TLS.Cert+c.TLS.CertFile != "",
+		users:     len(c.Users) > 0 || c.TLS.ClientAuth == "RequireAndVerifyClientCert",
+	}, nil
 }
 
 // socketPath is where the commands' socket goes; empty when nowhere.
@@ -134,28 +191,71 @@ type doors struct {
 
 // newDoors has the address and, where there is one, the socket served once
 // they are opened.
-func newDoors(address, socket net.Listener, f listenFlags, log *slog.Logger) *doors {
+func newDoors(address, socket net.Listener, f listenFlags, log *slog.Logger) (*doors, error) {
 	d := &doors{log: log}
-	handler := http.Handler(d)
-	if f.WebConfig == "" {
-		handler = web.NamedLocally(d)
+	door, err := f.door(log)
+	if err != nil {
+		return nil, err
 	}
 	none, addresses := false, []string{f.Listen}
 	flags := &exporter.FlagConfig{WebConfigFile: &f.WebConfig, WebListenAddresses: &addresses, WebSystemdSocket: &none}
 	quiet := slog.New(slog.DiscardHandler) // it would tell of every start
-	d.add(handler, address, func(s *http.Server) error { return exporter.Serve(address, s, flags, quiet) })
-	if socket != nil {
-		d.add(d, socket, func(s *http.Server) error { return s.Serve(socket) })
+	server := d.add(d, address, func(s *http.Server) error { return exporter.Serve(address, s, flags, quiet) })
+	server.BaseContext = func(net.Listener) context.Context { // by now Serve has put the users' check before it
+		server.Handler = web.Harden(door(d, server.Handler))
+		return context.Background()
 	}
-	return d
+	if socket != nil {
+		d.add(web.Harden(d), socket, func(s *http.Server) error { return s.Serve(socket) })
+	}
+	return d, nil
 }
 
-func (d *doors) add(h http.Handler, l net.Listener, serve func(*http.Server) error) {
+// door returns what goes before a handler on the address: plain is that handler
+// and named the same behind the check of the web configuration.
+func (f listenFlags) door(log *slog.Logger) (func(plain, named http.Handler) http.Handler, error) {
+	token, err := f.token()
+	if err != nil {
+		return nil, err
+	}
+	var a access
+	if f.WebConfig != "" {
+		if a, err = accessBy(f.WebConfig); err != nil {
+			return nil, err
+		}
+	}
+	return func(plain, named http.Handler) http.Handler {
+		switch {
+		case a.users:
+			gate := web.NewGate(plain, token, f.Open, log)
+			gate.WithUsers(f.stillNamed(named))
+			return gate
+		case token != "":
+			return web.NewGate(named, token, f.Open, log)
+		}
+		return web.NamedLocally(named)
+	}, nil
+}
+
+// stillNamed shuts the address when a web configuration that is read anew no
+// longer has users: then nobody would be asked for his name.
+func (f listenFlags) stillNamed(h http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if a, err := accessBy(f.WebConfig); err != nil || !a.users {
+			http.Error(w, "the web configuration no longer names users: put them back, or start the program again", http.StatusServiceUnavailable)
+			return
+		}
+		h.ServeHTTP(w, r)
+	})
+}
+
+func (d *doors) add(h http.Handler, l net.Listener, serve func(*http.Server) error) *http.Server {
 	s := web.NewServer(h)
 	s.ErrorLog = slog.NewLogLogger(d.log.Handler(), slog.LevelWarn)
 	d.servers = append(d.servers, s)
 	d.listeners = append(d.listeners, l)
 	d.serve = append(d.serve, func() error { return serve(s) })
+	return s
 }
 
 // show changes what is served. It comes before open.

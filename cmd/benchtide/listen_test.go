@@ -7,10 +7,13 @@ import (
 	"crypto/tls"
 	"crypto/x509"
 	"encoding/pem"
+	"io"
 	"io/fs"
+	"log/slog"
 	"math/big"
 	"net"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strings"
@@ -107,6 +110,117 @@ func TestAnAddressWithUsersAsksEachForHisName(t *testing.T) {
 		assert.Equal(t, http.StatusOK, code(path, "gardener", password), path)
 	}
 	assert.Equal(t, 0, p.end(os.Interrupt))
+}
+
+// tokenFile writes a token as its remedy says.
+func tokenFile(t *testing.T, text string, mode fs.FileMode) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "token")
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+	require.NoError(t, os.Chmod(path, mode))
+	return path
+}
+
+const siteToken = "tJ4rZ0cV7yQm2nXb8sLw"
+
+func TestATokenOpensAnAddressToOtherMachines(t *testing.T) {
+	for _, c := range []struct {
+		text    string
+		mode    fs.FileMode
+		refused string
+	}{
+		{siteToken + "\n", 0o600, ""},
+		{siteToken, 0o640, ""},
+		{siteToken, 0o644, "chmod o="},
+		{"short", 0o600, "at least 16 characters"},
+		{"", 0o600, "at least 16 characters"},
+		{"two words of length", 0o600, "one word"},
+	} {
+		f := listenFlags{Listen: "0.0.0.0:0", TokenFile: tokenFile(t, c.text, c.mode)}
+		err := f.check()
+		if c.refused == "" {
+			assert.NoError(t, err)
+			continue
+		}
+		assert.ErrorContains(t, err, c.refused, "%q", c.text)
+		assert.NotContains(t, err.Error(), "two words")
+	}
+	assert.ErrorContains(t, listenFlags{Listen: "127.0.0.1:0", TokenFile: "/nowhere/token"}.check(), "head -c 24")
+}
+
+func TestATokenIsAskedForAndToldToNobody(t *testing.T) {
+	t.Parallel()
+	p := start(t, "demo", "--listen", "0.0.0.0:0", "--token-file", tokenFile(t, siteToken, 0o600), "--open", "metrics", "--socket", filepath.Join(t.TempDir(), "s"))
+	_, port, err := net.SplitHostPort(strings.TrimSuffix(strings.TrimPrefix(p.until(metricsAt), "http://"), "/metrics"))
+	require.NoError(t, err)
+	get := func(path, token string) (int, string) {
+		q, err := http.NewRequest(http.MethodGet, "http://127.0.0.1:"+port+path, nil)
+		require.NoError(t, err)
+		if token != "" {
+			q.Header.Set("Authorization", "Bearer "+token)
+		}
+		response, err := http.DefaultClient.Do(q)
+		require.NoError(t, err)
+		defer response.Body.Close()
+		body, err := io.ReadAll(response.Body)
+		require.NoError(t, err)
+		return response.StatusCode, string(body)
+	}
+	const guess = "aGuessThatIsWrong"
+	shown := ""
+	for _, c := range []struct {
+		path, token string
+		code        int
+	}{
+		{"/api/v1/status", "", 401}, {"/api/v1/status", guess, 401}, {"/api/v1/status", siteToken, 200},
+		{"/metrics", "", 200}, {"/api/v1/export", "", 401}, {"/api/v1/export?table=settings", siteToken, 200}, {"/api/v1/session", "", 200},
+	} {
+		code, body := get(c.path, c.token)
+		assert.Equal(t, c.code, code, "%s with %q", c.path, c.token)
+		shown += body
+	}
+	assert.Equal(t, 0, p.end(os.Interrupt))
+	said := strings.Join(p.said, "\n") + shown
+	assert.Contains(t, said, "a log-in failed")
+	assert.NotContains(t, said, siteToken)
+	assert.NotContains(t, said, guess)
+}
+
+// knock asks a door without a name, as a user, or with the token.
+func knock(h http.Handler, change func(*http.Request)) int {
+	q := httptest.NewRequest(http.MethodGet, "http://192.0.2.9/api/v1/status", nil)
+	change(q)
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, q)
+	return w.Code
+}
+
+func TestUsersThatAreTakenOutOfTheFileShutTheAddress(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "web.yaml")
+	config := func(text string) { require.NoError(t, os.WriteFile(path, []byte(text), 0o600)) }
+	config("basic_auth_users: {gardener: " + hashed + "}\n")
+	f := listenFlags{Listen: "127.0.0.1:0", WebConfig: path}
+	door, err := f.door(slog.New(slog.DiscardHandler))
+	require.NoError(t, err)
+	yes := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusOK) })
+	nobody := func(*http.Request) {}
+	assert.Equal(t, http.StatusOK, knock(door(yes, yes), nobody), "the check of the users is the toolkit's")
+	for _, text := range []string{"{}\n", "", "basic_auth_users: {}\n", "not yaml: ["} {
+		config(text)
+		assert.Equal(t, http.StatusServiceUnavailable, knock(door(yes, yes), nobody), "%q", text)
+	}
+}
+
+func TestAnAddressThatNobodyGuardsAnswersNoForeignName(t *testing.T) {
+	limits := filepath.Join(t.TempDir(), "web.yaml")
+	require.NoError(t, os.WriteFile(limits, []byte("rate_limit: {interval: 1s, burst: 20}\n"), 0o600))
+	yes := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusOK) })
+	for name, f := range map[string]listenFlags{"alone": {}, "with limits": {WebConfig: limits}} {
+		door, err := f.door(slog.New(slog.DiscardHandler))
+		require.NoError(t, err)
+		assert.Equal(t, http.StatusMisdirectedRequest, knock(door(yes, yes), func(q *http.Request) { q.Host = "elsewhere.example" }), name)
+		assert.Equal(t, http.StatusOK, knock(door(yes, yes), func(q *http.Request) { q.Host = "127.0.0.1" }), name)
+	}
 }
 
 func TestTheSocketIsForTheDaemonsUserAndGroupAndOutlivesAKill(t *testing.T) {

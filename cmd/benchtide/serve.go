@@ -66,7 +66,10 @@ func serve(ctx context.Context, s *session, k kept, m machine, address net.Liste
 	if err != nil {
 		return errors.Join(err, address.Close())
 	}
-	doors := newDoors(address, socket, f.listenFlags, slog.New(slog.NewTextHandler(s.err, nil)))
+	doors, err := newDoors(address, socket, f.listenFlags, slog.New(slog.NewTextHandler(s.err, nil)))
+	if err != nil {
+		return errors.Join(err, address.Close())
+	}
 	defer func() { err = errors.Join(err, doors.close()) }()
 	var wake atomic.Pointer[loop.Loop]
 	for first := true; ; first = false {

@@ -9,15 +9,25 @@ import (
 	"time"
 )
 
-// Done is the answer to an act: what happens now, in words.
+// Done is the answer to an act: what happens now, in words, and by which act it
+// can be ended or undone.
 type Done struct {
 	Done string `json:"done"`
+	Undo *Undo  `json:"undo"` // null when there is nothing to undo
+}
+
+// Undo is an act that ends or undoes another.
+type Undo struct {
+	Act   string `json:"act"` // its path
+	Body  any    `json:"body"`
+	Words string `json:"words"`
 }
 
 // FloodRequest asks for a flood by hand.
 type FloodRequest struct {
 	Bench string  `json:"bench"`
 	HoldS float64 `json:"hold_s"` // 0 means that of the day's stage
+	Proof bool    `json:"proof"`  // whoever asks has made sure that nobody works in the bench; needed from far
 }
 
 // BenchRequest is an act on one bench.
@@ -35,7 +45,8 @@ type PauseRequest struct {
 
 // HandsInRequest begins or ends hands-in.
 type HandsInRequest struct {
-	On *bool `json:"on"`
+	On    *bool `json:"on"`
+	Proof bool  `json:"proof"` // as of a flood; needed from far to end it
 }
 
 // ResetRequest releases the trips of a bench.
@@ -65,15 +76,67 @@ func (a *API) flood(w http.ResponseWriter, r *http.Request) error {
 	if !(q.HoldS >= 0 && q.HoldS <= math.MaxInt32) {
 		return Invalid{fmt.Sprintf("hold_s: %v: write the hold in seconds, 0 for that of the day's stage", q.HoldS)}
 	}
+	if err := a.fromFar(r, b, q.Proof); err != nil {
+		return err
+	}
 	if err := a.Site.Flood(r.Context(), b, time.Duration(q.HoldS*float64(time.Second))); err != nil {
 		return err
 	}
-	reply(w, Done{name + " floods once; it ends by itself, and stop ends it sooner"})
+	reply(w, Done{name + " floods once; it ends by itself, and stop ends it sooner", &Undo{"stop", BenchRequest{name}, "stop it"}})
 	return nil
 }
 
+// fromFar refuses a flood that is asked for from another machine where somebody
+// at the bench has just stopped one, or while nobody has made sure that none
+// works there.
+func (a *API) fromFar(r *http.Request, bench int, proof bool) error {
+	if near(r) {
+		return nil
+	}
+	st, err := a.Site.Status(r.Context())
+	if err != nil {
+		return err
+	}
+	if until, held := a.stops.held(instantOf(st.At), bench); held {
+		return Refused{Reason: "somebody at the bench has stopped it: ask there, or wait", Until: until}
+	}
+	if !proof && !st.HandsIn { // under hands-in the guard refuses it, with that reason
+		return needsProof
+	}
+	return nil
+}
+
+var needsProof = Refused{
+	Reason: "this comes from another machine: make sure that nobody works in the bench, then ask again and say so (proof)", Needs: "proof",
+}
+
+// stop is for everybody at any time: nothing stands before it.
 func (a *API) stop(w http.ResponseWriter, r *http.Request) error {
-	return a.onBench(w, r, "%s: the pump is off and the table drains", func(b int) error { return a.Site.Stop(r.Context(), b) })
+	q, err := body[BenchRequest](w, r)
+	if err != nil {
+		return err
+	}
+	b, name, err := a.bench(q.Bench)
+	if err != nil {
+		return err
+	}
+	err = a.Site.Stop(r.Context(), b)
+	a.noteStop(r, b)
+	if err != nil {
+		return err
+	}
+	reply(w, Done{Done: name + ": the pump is off and the table drains"})
+	return nil
+}
+
+// noteStop has a stop from near keep floods from far away for a while.
+func (a *API) noteStop(r *http.Request, benches ...int) {
+	if !near(r) {
+		return
+	}
+	if now, err := a.now(r); err == nil {
+		a.stops.hold(now, benches...)
+	}
 }
 
 func (a *API) skipNext(w http.ResponseWriter, r *http.Request) error {
@@ -89,7 +152,7 @@ func (a *API) skipNext(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	reply(w, Done{fmt.Sprintf("%s leaves out the flood of %s; the crop clock goes on", name, p.Slot)})
+	reply(w, Done{fmt.Sprintf("%s leaves out the flood of %s; the crop clock goes on", name, p.Slot), &Undo{"flood", FloodRequest{Bench: name}, "flood by hand instead"}})
 	return nil
 }
 
@@ -115,7 +178,10 @@ func (a *API) pause(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	reply(w, Done{fmt.Sprintf("%s: no automatic flood until %s; the crop clock goes on", name, until.In(a.Zone).Format("Mon 2 Jan 15:04"))})
+	reply(w, Done{
+		fmt.Sprintf("%s: no automatic flood until %s; the crop clock goes on", name, until.In(a.Zone).Format("Mon 2 Jan 15:04")),
+		&Undo{"resume", BenchRequest{q.Bench}, "end the pause"},
+	})
 	return nil
 }
 
@@ -138,7 +204,7 @@ func (a *API) resume(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	reply(w, Done{name + ": floods start again by themselves"})
+	reply(w, Done{Done: name + ": floods start again by themselves"})
 	return nil
 }
 
@@ -167,21 +233,33 @@ func (a *API) handsIn(w http.ResponseWriter, r *http.Request) error {
 	if q.On == nil {
 		return Invalid{`on: write true to begin hands-in, false to end it`}
 	}
+	if !*q.On && !near(r) && !q.Proof {
+		return needsProof
+	}
 	if err := a.Site.HandsIn(r.Context(), *q.On); err != nil {
 		return err
 	}
-	st, err := a.Site.Status(r.Context())
-	switch {
-	case err != nil:
-		return err
-	case *q.On:
-		reply(w, Done{"hands-in: every pump is off, and nothing starts until it is ended"})
-	case st.HandsIn:
-		reply(w, Done{"hands-in is ended here, but its button is still pressed: nothing starts"})
-	default:
-		reply(w, Done{"hands-in is ended: floods start again by themselves"})
+	if *q.On {
+		all, _, _ := a.someOrAll("") // of no name none fails
+		a.noteStop(r, all...)
 	}
+	st, err := a.Site.Status(r.Context())
+	if err != nil {
+		return err
+	}
+	reply(w, handsInDone(*q.On, st.HandsIn))
 	return nil
+}
+
+func handsInDone(asked, is bool) Done {
+	off, on := false, true
+	switch {
+	case asked:
+		return Done{"hands-in: every pump is off, and nothing starts until it is ended", &Undo{"hands-in", HandsInRequest{On: &off}, "end hands-in"}}
+	case is:
+		return Done{Done: "hands-in is ended here, but its button is still pressed: nothing starts"}
+	}
+	return Done{"hands-in is ended: floods start again by themselves", &Undo{"hands-in", HandsInRequest{On: &on}, "begin hands-in again"}}
 }
 
 func (a *API) reset(w http.ResponseWriter, r *http.Request) error {
@@ -199,7 +277,11 @@ func (a *API) reset(w http.ResponseWriter, r *http.Request) error {
 	if err := a.Site.Reset(r.Context(), b, q.Found); err != nil {
 		return err
 	}
-	reply(w, Done{name + " is reset; its next flood is reported in detail, better watch it"})
+	on := true
+	reply(w, Done{
+		name + " is reset; its next flood is reported in detail, better watch it",
+		&Undo{"hands-in", HandsInRequest{On: &on}, "keep every pump off"},
+	})
 	return nil
 }
 
@@ -223,24 +305,7 @@ func (a *API) addDiary(w http.ResponseWriter, r *http.Request) error {
 	if err := a.Record.AddDiary(r.Context(), Note{At: at, Place: q.Place, Kind: q.Kind, Value: q.Value, Text: q.Text}); err != nil {
 		return err
 	}
-	reply(w, Done{"written into the diary"})
-	return nil
-}
-
-// onBench carries out an act that needs nothing but a bench.
-func (a *API) onBench(w http.ResponseWriter, r *http.Request, done string, act func(bench int) error) error {
-	q, err := body[BenchRequest](w, r)
-	if err != nil {
-		return err
-	}
-	b, name, err := a.bench(q.Bench)
-	if err != nil {
-		return err
-	}
-	if err := act(b); err != nil {
-		return err
-	}
-	reply(w, Done{fmt.Sprintf(done, name)})
+	reply(w, Done{Done: "written into the diary"})
 	return nil
 }
 

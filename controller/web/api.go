@@ -29,6 +29,7 @@ type API struct {
 	Options
 	routes map[string]methods // by path
 	hub    *hub
+	stops  stops
 }
 
 type handler func(w http.ResponseWriter, r *http.Request) error
@@ -53,6 +54,7 @@ func New(o Options) *API {
 		"export":       {"GET": a.export},
 		"backup":       {"GET": a.backup},
 		"openapi.json": {"GET": describe},
+		"session":      {"GET": sessionState, "POST": beginSession, "DELETE": endSession},
 		"diary":        {"GET": a.diary, "POST": a.addDiary},
 		"flood":        {"POST": a.flood},
 		"stop":         {"POST": a.stop},
@@ -102,7 +104,7 @@ func (a *API) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		Problem{Title: "method not allowed", Status: http.StatusMethodNotAllowed, Detail: fmt.Sprintf("%s takes %s", r.URL.Path, allowed)}.write(w)
 		return
 	}
-	if method == http.MethodPost && r.Header.Get(actHeader) != actValue {
+	if method != http.MethodGet && r.Header.Get(actHeader) != actValue {
 		Problem{Title: "forbidden", Status: http.StatusForbidden, Detail: fmt.Sprintf("an act needs the header %s: %s", actHeader, actValue)}.write(w)
 		return
 	}

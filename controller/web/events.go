@@ -24,7 +24,7 @@ const (
 	clientBuffer = 32                     // messages a slow client may be behind before it is cut
 	hubBuffer    = 256                    // events between two passes of the hub
 	settle       = 250 * time.Millisecond // events this close share one picture
-	beat         = 5 * time.Second        // a picture at least this often shows that the stream is alive
+	beat         = time.Second            // a picture at least this often: a page that hears none for three is out of date
 	writeWithin  = 10 * time.Second
 )
 

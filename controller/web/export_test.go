@@ -18,3 +18,9 @@ const (
 	MostClients  = mostClients
 	ClientBuffer = clientBuffer
 )
+
+// FailuresAtOnce and MostAddresses bound the log-ins that fail.
+const (
+	FailuresAtOnce = failuresAtOnce
+	MostAddresses  = mostAddresses
+)

@@ -18,6 +18,7 @@ type Problem struct {
 	Interlock string  `json:"interlock,omitempty"` // that refused
 	Latched   bool    `json:"latched,omitempty"`
 	Until     *string `json:"until,omitempty"` // when it may pass by itself
+	Needs     string  `json:"needs,omitempty"` // the key of the request without which it is refused
 }
 
 // problemOf turns an error into an answer.
@@ -29,7 +30,7 @@ func problemOf(err error, zone *time.Location) Problem {
 	case errors.As(err, &refused):
 		return Problem{
 			Title: "refused", Status: http.StatusConflict, Detail: refused.Reason,
-			Interlock: refused.Interlock, Latched: refused.Latched, Until: stampOrNil(refused.Until, zone),
+			Interlock: refused.Interlock, Latched: refused.Latched, Until: stampOrNil(refused.Until, zone), Needs: refused.Needs,
 		}
 	case errors.As(err, &invalid):
 		return Problem{Title: "invalid request", Status: http.StatusBadRequest, Detail: invalid.Reason}

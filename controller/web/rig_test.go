@@ -221,6 +221,7 @@ func newRig(t testing.TB) *rig {
 // request sends one request as the program's own clients do.
 func (r *rig) request(method, path, body string, change ...func(*http.Request)) *httptest.ResponseRecorder {
 	q := httptest.NewRequest(method, "http://127.0.0.1:8347/api/v1"+path, strings.NewReader(body))
+	q.RemoteAddr = "127.0.0.1:40000"
 	if method == http.MethodPost {
 		q.Header.Set("Content-Type", "application/json")
 		q.Header.Set("X-Benchtide", "act")
