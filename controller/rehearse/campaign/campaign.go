@@ -11,9 +11,9 @@ import (
 
 // Options say how long a campaign goes on.
 type Options struct {
-	Years    int    // bench-years: a year of a site with two benches counts as two
+	Years    int    // bench-years: a year of a site with two benches counts as two; rounded up to whole sites
 	Seed     uint64 // of everything that is left to chance
-	Workers  int    // years lived at the same time; 0 means one
+	Workers  int    // sites lived on at the same time; 0 means one
 	Progress func(done float64)
 }
 
@@ -55,7 +55,7 @@ func Run(ctx context.Context, o Options) (*Report, error) {
 	return o.gather(ctx, lives)
 }
 
-// gather adds up the years in their order.
+// gather adds up the sites in their order.
 func (o *Options) gather(ctx context.Context, lives []chan life) (*Report, error) {
 	rep := newReport(o)
 	for i, c := range lives {
@@ -78,7 +78,7 @@ func (o *Options) gather(ctx context.Context, lives []chan life) (*Report, error
 	return rep, nil
 }
 
-// life is one year on a site.
+// life is all that came to pass on a site.
 type life struct {
 	place  *Place
 	months []*judgement
@@ -91,22 +91,26 @@ func (o *Options) chanceOf(i int) *rand.Rand { return rand.New(rand.NewPCG(o.See
 // benchesOf draws how many benches a site has.
 func benchesOf(r *rand.Rand) int { return pick(r, 1, 1, 1, 1, 2, 2, 3) }
 
+// years is how often a site lives through its year, with other troubles each
+// time: to draw one that holds together takes as long as half a year on it.
+const years = 2
+
 // sites is how many sites it takes to live so many bench-years.
 func (o *Options) sites() (n int) {
 	for lived := 0; lived < o.Years; n++ {
-		lived += benchesOf(o.chanceOf(n))
+		lived += years * benchesOf(o.chanceOf(n))
 	}
 	return n
 }
 
-// live lives year i.
+// live lives on site i.
 func (o *Options) live(ctx context.Context, i int) (l life) {
 	r := o.chanceOf(i)
 	if l.place, l.err = drawPlace(r, benchesOf(r)); l.err != nil {
 		return l
 	}
-	for m := range months {
-		s := drawMonth(r, l.place.Site, m)
+	for m := range years * months {
+		s := drawMonth(r, l.place.Site, m%months)
 		var j *judgement
 		if j, l.err = liveMonth(ctx, l.place, &s); l.err != nil {
 			return l

@@ -32,9 +32,9 @@ func TestYearsOfRandomTroubleBreakNothing(t *testing.T) {
 	rep, err := Run(t.Context(), Options{Years: 4, Seed: 1})
 	require.NoError(t, err)
 	assert.GreaterOrEqual(t, rep.BenchYears, 4)
-	assert.Equal(t, 12*rep.Sites, rep.Months)
+	assert.Equal(t, years*months*rep.Sites, rep.Months)
 	assert.Equal(t, rep.Months, rep.NoFault.Months+rep.Alone.Months+rep.Pairs.Months)
-	assert.Greater(t, rep.Floods[controller.Proven], 1000)
+	assert.Greater(t, rep.Floods[controller.Proven], 500)
 	assert.Empty(t, rep.Failures)
 
 	var text strings.Builder

@@ -73,8 +73,8 @@ type Kind struct {
 
 // Failure is a month that failed.
 type Failure struct {
-	Site     int      `json:"site"` // number in the campaign
-	Month    int      `json:"month"`
+	Site     int      `json:"site"`  // number in the campaign
+	Month    int      `json:"month"` // from 1, through all years of the site
 	Charges  []Charge `json:"charges"`
 	Scenario string   `json:"scenario,omitempty"` // made smaller, as a file
 	Config   string   `json:"config,omitempty"`   // its site, as a file
@@ -104,10 +104,10 @@ func newReport(o *Options) *Report {
 // Fine reports whether no month failed.
 func (r *Report) Fine() bool { return len(r.Failures) == 0 }
 
-// add adds year i.
+// add adds site i.
 func (r *Report) add(ctx context.Context, o *Options, i int, l *life) error {
 	r.Sites++
-	r.BenchYears += len(l.place.Site.Benches)
+	r.BenchYears += years * len(l.place.Site.Benches)
 	for m, j := range l.months {
 		r.count(j)
 		if len(j.charges) > 0 {
