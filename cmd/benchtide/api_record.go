@@ -13,12 +13,14 @@ import (
 	"time"
 
 	"benchtide/controller"
+	"benchtide/controller/config"
 	"benchtide/controller/ledger"
 	"benchtide/controller/web"
 )
 
 // keptRecord shows the ledger to the API.
 type keptRecord struct {
+	site   *config.Site
 	ledger *ledger.Ledger
 	dir    string // for the copy of a backup on its way out
 	zone   *time.Location
@@ -66,9 +68,16 @@ func (r *keptRecord) Diary(ctx context.Context, q web.Query) ([]web.DiaryEntry, 
 func (r *keptRecord) stamp(w ledger.When) string { return controller.Stamp(w.Time, r.zone) }
 
 func (r *keptRecord) AddDiary(ctx context.Context, n web.Note) error {
+	n, err := placed(r.site, n)
+	if err != nil {
+		return err
+	}
 	d := ledger.Diary{At: ledger.When{Time: n.At}, Place: n.Place, Kind: ledger.DiaryKind(n.Kind), Value: n.Value, Text: n.Text}
 	if err := d.Check(); err != nil {
 		return web.Invalid{Reason: err.Error()}
+	}
+	if err := r.believed(ctx, n); err != nil {
+		return err
 	}
 	ctx, cancel := context.WithTimeout(ctx, storageGrace)
 	defer cancel()

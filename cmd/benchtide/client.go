@@ -118,8 +118,13 @@ func (c *client) refused(response *http.Response) error {
 	if p.Status == http.StatusBadRequest {
 		return usagef("%s", p.Detail)
 	}
-	return errors.New(p.Detail)
+	return refusedBy{p}
 }
+
+// refusedBy is a daemon's answer no.
+type refusedBy struct{ web.Problem }
+
+func (r refusedBy) Error() string { return r.Detail }
 
 func (c *client) read(body io.Reader, into any) error {
 	if err := json.NewDecoder(body).Decode(into); err != nil {

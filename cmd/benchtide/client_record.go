@@ -1,16 +1,19 @@
 package main
 
 import (
+	"bufio"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"net/url"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"text/tabwriter"
 
+	"benchtide/controller/ledger"
 	"benchtide/controller/quantity"
 	"benchtide/controller/web"
 )
@@ -109,7 +112,7 @@ type diaryCommand struct {
 
 type diaryAddCommand struct {
 	act
-	Place          string   `placeholder:"NAME" help:"The bench or reservoir it is about."`
+	Place          string   `placeholder:"NAME" help:"The bench, reservoir or batch it is about; where there is only one it goes unnamed."`
 	At             string   `placeholder:"TIME" help:"When it was; now unless given."`
 	TopUp          string   `xor:"kind" placeholder:"VOLUME" help:"Water filled into a reservoir, such as \"20 L\"."`
 	EC             *float64 `name:"ec" xor:"kind" placeholder:"N" help:"A measured EC, in mS/cm."`
@@ -117,16 +120,28 @@ type diaryAddCommand struct {
 	Temperature    string   `xor:"kind" placeholder:"T" help:"That of the solution, such as \"21 C\"."`
 	Cleaning       bool     `xor:"kind" help:"Screen, drain or table were cleaned."`
 	SolutionChange bool     `xor:"kind" help:"The solution was changed."`
+	Moisture       *float64 `xor:"kind" placeholder:"N" help:"How moist the pots of a batch are: 1, bone dry, to 5, shining wet."`
+	Sown           *float64 `xor:"kind" placeholder:"N" help:"Pots of a batch that were sown."`
+	Germinated     *float64 `xor:"kind" placeholder:"N" help:"Pots in which it came up."`
+	Resown         *float64 `xor:"kind" placeholder:"N" help:"Pots that begin again; they are a younger batch within the batch."`
+	Thinned        *float64 `xor:"kind" placeholder:"N" help:"Seedlings taken out; their pots stay."`
+	Transplanted   *float64 `xor:"kind" placeholder:"N" help:"Pots that were planted: from here on the diary counts."`
+	Lost           *float64 `xor:"kind" placeholder:"N" help:"Pots lost."`
+	MovedOut       *float64 `xor:"kind" placeholder:"N" help:"Pots that left the bench."`
 	Note           string   `placeholder:"TEXT" help:"In words; alone, or with any of the others."`
+	Yes            bool     `short:"y" help:"It is right: ask nothing."`
 }
 
 func (diaryAddCommand) Help() string {
-	return `Writes into the diary what the switches cannot see.
+	return `Writes into the diary what the switches cannot see. What cannot be right is
+refused with its range; what is hard to believe is asked about.
 
 Examples:
 
     benchtide diary add --top-up "20 L" --place tank
-    benchtide diary add --ec 1.6 --note "before the top-up"`
+    benchtide diary add --ec 1.6 --note "before the top-up"
+    benchtide diary add --moisture 2 --place basil_spring
+    benchtide diary add --lost 3 --place basil_spring`
 }
 
 func (c diaryAddCommand) Run(ctx context.Context, s *session) error {
@@ -134,7 +149,28 @@ func (c diaryAddCommand) Run(ctx context.Context, s *session) error {
 	if err != nil {
 		return err
 	}
-	return c.do(ctx, s, "diary", web.DiaryRequest{At: c.At, Place: c.Place, Kind: kind, Value: value, Text: c.Note})
+	request := web.DiaryRequest{At: c.At, Place: c.Place, Kind: kind, Value: value, Text: c.Note, Sure: c.Yes}
+	err = c.do(ctx, s, "diary", request)
+	asked := refusedBy{}
+	if !errors.As(err, &asked) || len(asked.Questions) == 0 {
+		return err
+	}
+	if !s.agreed(asked.Questions) {
+		return errors.New("nothing was written down; if it is right, say --yes")
+	}
+	request.Sure = true
+	return c.do(ctx, s, "diary", request)
+}
+
+// agreed asks a person, who may say yes.
+func (s *session) agreed(questions []string) bool {
+	for _, q := range questions {
+		s.notice("%s", q)
+	}
+	fmt.Fprint(s.err, "Write it down all the same? [y/N] ")
+	answer, _ := bufio.NewReader(s.in).ReadString('\n') // the end of input is no yes
+	s.notice("")
+	return slices.Contains([]string{"y", "yes"}, strings.ToLower(strings.TrimSpace(answer)))
 }
 
 // entry is what kind of entry was asked for, and its value.
@@ -154,10 +190,19 @@ func (c diaryAddCommand) entry() (kind string, value *float64, err error) {
 		return "cleaning", nil, nil
 	case c.SolutionChange:
 		return "solution-change", nil, nil
-	case c.Note != "":
+	}
+	for kind, n := range map[ledger.DiaryKind]*float64{
+		ledger.Moisture: c.Moisture, ledger.Sown: c.Sown, ledger.Germinated: c.Germinated, ledger.Resown: c.Resown,
+		ledger.Thinned: c.Thinned, ledger.Transplanted: c.Transplanted, ledger.Lost: c.Lost, ledger.MovedOut: c.MovedOut,
+	} {
+		if n != nil { // at most one is given
+			return string(kind), n, nil
+		}
+	}
+	if c.Note != "" {
 		return "note", nil, nil
 	}
-	return "", nil, usagef("say what is to be written down: --top-up, --ec, --ph, --temperature, --cleaning, --solution-change or --note")
+	return "", nil, usagef("say what is to be written down, such as --top-up, --ec, --moisture, --lost or --note")
 }
 
 func plain[Q ~float64](q Q) *float64 {

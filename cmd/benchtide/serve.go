@@ -19,7 +19,6 @@ import (
 	"benchtide/controller"
 	"benchtide/controller/config"
 	"benchtide/controller/drift"
-	"benchtide/controller/ledger"
 	"benchtide/controller/loop"
 	"benchtide/controller/metrics"
 	"benchtide/controller/rehearse"
@@ -186,7 +185,7 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 		d.loop.Wake()
 	}})
 	live := &liveSite{site: k.site, picture: c.StatusInto, names: webNames(k.site), journal: &j.names, record: k.ledger.Stats, kept: k.lasting() != ""}
-	d.api = web.New(web.Options{Site: live, Record: k.record(d.cleaned(watch, j.names.benches)), Zone: k.site.Zone, Facts: factsOf(k.site)})
+	d.api = web.New(web.Options{Site: live, Record: k.record(d.changed(watch, k.site)), Zone: k.site.Zone, Facts: factsOf(k.site)})
 	live.publish, live.rebaseline = d.api.Publish, watch.Rebaseline
 	sinks = append(sinks, live)
 	d.loop = loop.New(loop.Parts{
@@ -199,17 +198,17 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 	return d, nil
 }
 
-// cleaned has the watch on slow changes begin anew where somebody cleaned.
-func (d *daemon) cleaned(watch *drift.Watch, names []string) func(web.Note) {
+// changed has the watch on slow changes begin anew where a person's note says
+// that a bench has changed.
+func (d *daemon) changed(watch *drift.Watch, site *config.Site) func(web.Note) {
 	return func(n web.Note) {
-		if n.Kind != string(ledger.Cleaning) {
+		benches := changes(site, n)
+		if len(benches) == 0 {
 			return
 		}
 		_ = d.loop.Do(context.Background(), func(loop.Core) error { // it only fails when the loop has ended
-			for b, name := range names {
-				if n.Place == "" || n.Place == name {
-					watch.Rebaseline(b)
-				}
+			for _, b := range benches {
+				watch.Rebaseline(b)
 			}
 			return nil
 		})

@@ -96,7 +96,7 @@ func (k *kept) lasting() string {
 
 // record shows the ledger to the API; wrote is told of each entry of the diary.
 func (k *kept) record(wrote func(web.Note)) web.Record {
-	return &keptRecord{ledger: k.ledger, dir: k.dir, zone: k.site.Zone, wrote: wrote}
+	return &keptRecord{site: k.site, ledger: k.ledger, dir: k.dir, zone: k.site.Zone, wrote: wrote}
 }
 
 // judge applies what commissioning is worth.

@@ -62,6 +62,7 @@ type DiaryRequest struct {
 	Kind  string   `json:"kind"`
 	Value *float64 `json:"value"`
 	Text  string   `json:"text"`
+	Sure  bool     `json:"sure"` // the questions about it are answered: it is right
 }
 
 func (a *API) flood(w http.ResponseWriter, r *http.Request) error {
@@ -293,16 +294,17 @@ func (a *API) addDiary(w http.ResponseWriter, r *http.Request) error {
 	if q.Place != "" && !a.knows(q.Place) {
 		return Invalid{fmt.Sprintf("place: there is no %q; there are %s", q.Place, a.places())}
 	}
-	at, err := a.now(r)
+	now, err := a.now(r)
 	if err != nil {
 		return err
 	}
+	at := now
 	if q.At != "" {
-		if at, err = moment(q.At, at, a.Zone, -1); err != nil {
+		if at, err = moment(q.At, now, a.Zone, -1); err != nil {
 			return Invalid{"at: " + err.Error()}
 		}
 	}
-	if err := a.Record.AddDiary(r.Context(), Note{At: at, Place: q.Place, Kind: q.Kind, Value: q.Value, Text: q.Text}); err != nil {
+	if err := a.Record.AddDiary(r.Context(), Note{At: at, Place: q.Place, Kind: q.Kind, Value: q.Value, Text: q.Text, Sure: q.Sure, Now: now}); err != nil {
 		return err
 	}
 	reply(w, Done{Done: "written into the diary"})

@@ -178,14 +178,25 @@ func TestADiaryEntryIsOfNowUnlessItSays(t *testing.T) {
 	r := newRig(t)
 	r.request("POST", "/diary", `{"kind":"top-up","value":20,"place":"tank"}`)
 	r.request("POST", "/diary", `{"kind":"note","text":"late","at":"2 h"}`)
-	require.Len(t, r.record.notes, 2)
+	r.request("POST", "/diary", `{"kind":"lost","value":3,"place":"basil","sure":true}`)
+	require.Len(t, r.record.notes, 3)
+	assert.True(t, r.record.notes[2].Sure)
+	assert.Equal(t, "basil", r.record.notes[2].Place)
 	twenty := 20.0
-	assert.Equal(t, web.Note{At: noon, Place: "tank", Kind: "top-up", Value: &twenty}, withUTC(r.record.notes[0]))
+	assert.Equal(t, web.Note{At: noon, Place: "tank", Kind: "top-up", Value: &twenty, Now: noon}, withUTC(r.record.notes[0]))
 	assert.Equal(t, noon.Add(-2*time.Hour), r.record.notes[1].At.UTC())
 }
 
+func TestWhatIsHardToBelieveIsAskedAbout(t *testing.T) {
+	r := newRig(t)
+	r.record.err = web.Refused{Reason: "EC rose.", Questions: []string{"Was it solution?", "Is the meter right?"}}
+	w := r.request("POST", "/diary", `{"kind":"ec","value":2}`)
+	assert.Equal(t, http.StatusConflict, w.Code)
+	assert.Equal(t, []string{"Was it solution?", "Is the meter right?"}, problem(t, w).Questions)
+}
+
 func withUTC(n web.Note) web.Note {
-	n.At = n.At.UTC()
+	n.At, n.Now = n.At.UTC(), n.Now.UTC()
 	return n
 }
 

@@ -19,6 +19,8 @@ type Problem struct {
 	Latched   bool    `json:"latched,omitempty"`
 	Until     *string `json:"until,omitempty"` // when it may pass by itself
 	Needs     string  `json:"needs,omitempty"` // the key of the request without which it is refused
+
+	Questions []string `json:"questions,omitempty"` // to answer before asking again
 }
 
 // problemOf turns an error into an answer.
@@ -31,6 +33,7 @@ func problemOf(err error, zone *time.Location) Problem {
 		return Problem{
 			Title: "refused", Status: http.StatusConflict, Detail: refused.Reason,
 			Interlock: refused.Interlock, Latched: refused.Latched, Until: stampOrNil(refused.Until, zone), Needs: refused.Needs,
+			Questions: refused.Questions,
 		}
 	case errors.As(err, &invalid):
 		return Problem{Title: "invalid request", Status: http.StatusBadRequest, Detail: invalid.Reason}

@@ -45,7 +45,8 @@ type Record interface {
 	Trips(context.Context, Query) ([]Trip, error)
 	Days(context.Context, Query) ([]Day, error)
 	Diary(context.Context, Query) ([]DiaryEntry, error)
-	// AddDiary keeps a note; what is wrong with it is an Invalid.
+	// AddDiary keeps a note; what is wrong with it is an Invalid, and what is hard
+	// to believe a Refused with questions.
 	AddDiary(context.Context, Note) error
 	// Export writes the rows of a table; an unknown table or format is an
 	// Invalid, before anything is written.
@@ -64,10 +65,12 @@ type Query struct {
 // Note is an entry for the diary.
 type Note struct {
 	At    time.Time
-	Place string // a bench or a reservoir; empty for the site
+	Place string // a bench, a reservoir or a batch; empty for the site
 	Kind  string
 	Value *float64
 	Text  string
+	Sure  bool      // its writer has answered what there is to ask about it
+	Now   time.Time // when it was written
 }
 
 // Refused is an act that is forbidden now.
@@ -76,6 +79,7 @@ type Refused struct {
 	Latched   bool      // a person has to reset the bench first
 	Reason    string    // in words, with what to do
 	Until     time.Time // when it may pass by itself; zero when unknown
+	Questions []string  // that a person has to answer first
 	Needs     string    // the key of the request without which it is refused
 }
 

@@ -1,0 +1,112 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"benchtide/controller/config"
+	"benchtide/controller/grow"
+	"benchtide/controller/ledger"
+	"benchtide/controller/web"
+	"benchtide/schedule/demand"
+)
+
+// Entries about the water of a reservoir, and about the pots of a batch.
+var (
+	ofReservoirs = []ledger.DiaryKind{ledger.TopUp, ledger.SolutionChange, ledger.EC, ledger.PH, ledger.Temperature}
+	ofBatches    = []ledger.DiaryKind{
+		ledger.Moisture, ledger.Sown, ledger.Germinated, ledger.Resown, ledger.Thinned, ledger.Transplanted, ledger.Lost, ledger.MovedOut,
+	}
+)
+
+// placed gives a note the place that it can only be about where it names none.
+func placed(site *config.Site, n web.Note) (web.Note, error) {
+	names := namesOf(site)
+	kind := ledger.DiaryKind(n.Kind)
+	switch {
+	case slices.Contains(ofReservoirs, kind) && n.Place == "" && len(names.reservoirs) == 1:
+		n.Place = names.reservoirs[0]
+	case !slices.Contains(ofBatches, kind):
+	case n.Place == "" && len(names.batches) == 1:
+		n.Place = names.batches[0]
+	case !slices.Contains(names.batches, n.Place):
+		return n, web.Invalid{Reason: fmt.Sprintf("place: %s is about a batch: name one of %s", n.Kind, strings.Join(names.batches, ", "))}
+	}
+	return n, nil
+}
+
+// believed refuses a note that cannot be right, and asks about one that is hard
+// to believe beside those before it, unless its writer is sure.
+func (r *keptRecord) believed(ctx context.Context, n web.Note) error {
+	e := entryOf(n.At, n.Kind, n.Value)
+	if err := grow.Impossible(e); err != nil {
+		return web.Invalid{Reason: err.Error()}
+	}
+	if n.Sure {
+		return nil
+	}
+	rows, err := r.ledger.Diary(ctx, ledger.Query{Bench: n.Place})
+	if err != nil {
+		return nil // a record that cannot be read is no reason not to write
+	}
+	var before []grow.Entry
+	for _, d := range rows {
+		before = append(before, entryOf(d.At.Time, string(d.Kind), d.Value))
+	}
+	before, holds, err := r.beside(n.Place, before)
+	if err != nil {
+		return err
+	}
+	if questions := grow.Doubts(e, before, holds, n.Now); len(questions) > 0 {
+		return web.Refused{Reason: strings.Join(questions, " ") + " If it is right, write it down again and say that you are sure.", Questions: questions, Needs: "sure"}
+	}
+	return nil
+}
+
+// beside is what a place brings to the entries about it: a reservoir what it
+// holds, a batch the pots that it began with.
+func (r *keptRecord) beside(place string, before []grow.Entry) ([]grow.Entry, demand.Litres, error) {
+	names := namesOf(r.site)
+	if i := slices.Index(names.reservoirs, place); i >= 0 {
+		return before, demand.Litres(r.site.Reservoirs[i].Usable), nil
+	}
+	i := slices.Index(names.batches, place)
+	if i < 0 {
+		return before, 0, nil
+	}
+	g, _, err := growSite(r.site)
+	if err != nil {
+		return nil, 0, err
+	}
+	return g.Counted(i, before, r.zone), 0, nil
+}
+
+func entryOf(at time.Time, kind string, value *float64) grow.Entry {
+	e := grow.Entry{At: at, Kind: grow.EntryKind(kind)}
+	if value != nil {
+		e.Value = *value
+	}
+	return e
+}
+
+// changes lists the benches whose fill and fall times an entry changes: those
+// that were cleaned, and those of a batch whose pots came or went.
+func changes(site *config.Site, n web.Note) (benches []int) {
+	kind := ledger.DiaryKind(n.Kind)
+	for i, b := range site.Benches {
+		if kind == ledger.Cleaning && (n.Place == "" || n.Place == b.Name) {
+			benches = append(benches, i)
+		}
+	}
+	if kind == ledger.MovedOut || kind == ledger.Transplanted {
+		for _, b := range site.Batches {
+			if b.Name == n.Place {
+				benches = append(benches, b.Bench)
+			}
+		}
+	}
+	return benches
+}
