@@ -43,6 +43,7 @@ var arrows = []arrow{
 	{from: "controller/ledger", house: []string{"controller", "controller/loop", "safety", "schedule"}, outside: []string{"modernc.org/sqlite", "github.com/gofrs/flock"}, because: "storage hears of floods; nothing of a flood waits for storage"},
 	{from: "controller/metrics", house: []string{"controller", "controller/loop", "safety"}, outside: []string{"github.com/prometheus/client_golang/"}, because: "metrics are told of turns and touch nothing"},
 	{from: "controller/web", house: []string{"controller", "controller/quantity", "safety", "schedule"}, outside: []string{"golang.org/x/time/"}, because: "the API asks for what it shows; how the loop and storage answer is not its business"},
+	{from: "controller/web/page", because: "the page is files; what it shows it asks of the API like any other client"},
 	{from: "controller/drift", house: []string{"controller", "controller/loop"}, because: "what changes slowly is found from the floods alone"},
 	{from: "controller/rehearse", house: []string{"controller", "controller/config", "controller/drift", "controller/loop", "controller/quantity", "hw", "hw/hydraulics", "hw/sim", "safety", "schedule", "schedule/demand"}, outside: []string{"go.yaml.in/yaml/"}, because: "a rehearsal is the program on a simulated bench, without database and metrics"},
 	{from: "controller/rehearse/campaign", house: []string{"controller", "controller/config", "controller/rehearse", "safety", "schedule"}, because: "a campaign draws files and judges reports; the bench and the program are those of every rehearsal"},

@@ -23,6 +23,7 @@ import (
 	"benchtide/controller/metrics"
 	"benchtide/controller/rehearse"
 	"benchtide/controller/web"
+	"benchtide/controller/web/page"
 	"benchtide/hw"
 )
 
@@ -80,7 +81,7 @@ func serve(ctx context.Context, s *session, k kept, m machine, address net.Liste
 		doors.show(d.handler())
 		if first {
 			doors.open()
-			s.notice("%s: metrics at http://%s/metrics", k.site.Name, address.Addr())
+			s.notice("%s: the page is at http://%s/, metrics at http://%s/metrics", k.site.Name, address.Addr(), address.Addr())
 			go manager.Serve(ctx, func() { wake.Load().Wake() })
 		}
 		next, err := d.keep(ctx, r)
@@ -228,6 +229,7 @@ func (d *daemon) handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.Handle("GET /metrics", promhttp.HandlerFor(d.registry, promhttp.HandlerOpts{}))
 	mux.Handle("/api/v1/", d.api)
+	mux.Handle("/", page.Handler())
 	return mux
 }
 

@@ -1,0 +1,201 @@
+// What a person can do. Each act says first what will happen, has an end or can
+// be taken back, and shows the controller's own words when it is refused.
+
+import { el, fill, mark, say, keyed } from './dom.js'
+import { act } from './link.js'
+import { capital, percent, rough, spaced, span, timeOf, when } from './words.js'
+
+const grace = 6000 // ms in which an act that has no end of its own can be taken back
+
+let count = 0
+
+// desk is a row of acts with the one panel that the open act has.
+// acts: {key, label, kind, there(b, st), words(b, st), fields, verb, path, body(values, b), late}
+export function desk(title, acts) {
+  const id = 'desk' + count++
+  const d = { open: null, b: null, st: null }
+  const row = el('div', { class: 'buttons' })
+  const panel = el('form', { class: 'panel', hidden: true, id: id + 'p', novalidate: true })
+  const answer = el('div', { class: 'answer', role: 'status' })
+  d.node = el('section', { class: 'desk', 'aria-label': title }, row, panel, answer)
+
+  for (const a of acts) {
+    a.button = el('button', { type: 'button', class: a.kind || null, 'aria-expanded': 'false', 'aria-controls': panel.id, click: () => toggle(a) }, a.label)
+    row.appendChild(a.button)
+  }
+
+  function toggle(a) {
+    if (d.open === a) return close(true)
+    close(false)
+    fill(answer)
+    d.open = a
+    mark(a.button, 'aria-expanded', 'true')
+    d.words = el('p', { class: 'words', id: id + 'w' })
+    const fields = a.fields ? a.fields(d.b, d.st) : []
+    fill(panel, d.words, fields.map(fieldOf), el('div', { class: 'buttons' },
+      el('button', { type: 'submit', class: 'do', 'aria-describedby': id + 'w' }, a.verb(d.b)),
+      el('button', { type: 'button', class: 'plain', click: () => close(true) }, 'Leave it')))
+    panel.hidden = false
+    say(d.words, a.words(d.b, d.st))
+    const first = panel.querySelector('input, select, textarea') || panel.querySelector('button')
+    first.focus()
+  }
+
+  function close(back) {
+    if (!d.open) return
+    mark(d.open.button, 'aria-expanded', 'false')
+    panel.hidden = true
+    if (back) d.open.button.focus()
+    d.open = null
+  }
+
+  panel.addEventListener('submit', e => {
+    e.preventDefault()
+    const a = d.open, values = {}
+    for (const input of panel.querySelectorAll('[name]')) values[input.name] = input.value.trim()
+    const missing = [].slice.call(panel.querySelectorAll('[required]')).filter(i => !i.value.trim())[0]
+    if (missing) {
+      mark(missing, 'aria-invalid', 'true')
+      mark(missing, 'aria-describedby', missing.id + 'e')
+      say(document.getElementById(missing.id + 'e'), 'Please fill this in.')
+      missing.focus()
+      return
+    }
+    const body = a.body(values, d.b)
+    close(true)
+    if (a.late) wait(a, body)
+    else send(a, body)
+  })
+  panel.addEventListener('keydown', e => {
+    if (e.key === 'Escape') close(true)
+  })
+
+  // wait leaves time to take an act back. A page that goes away sends it.
+  function wait(a, body) {
+    let timer = 0
+    const go = () => {
+      stop()
+      send(a, body)
+    }
+    const stop = () => {
+      clearTimeout(timer)
+      removeEventListener('pagehide', go)
+    }
+    const back = el('button', {
+      type: 'button', click: () => {
+        stop()
+        fill(answer, el('p', null, 'Taken back: nothing was changed.'))
+        a.button.focus()
+      },
+    }, 'Take it back')
+    fill(answer, el('p', null, a.late + ' in ' + grace / 1000 + ' s.'), back)
+    addEventListener('pagehide', go)
+    timer = setTimeout(go, grace)
+  }
+
+  async function send(a, body) {
+    fill(answer, el('p', null, 'Asking the controller …'))
+    const r = await act(a.path, body)
+    if (r.done) {
+      fill(answer, el('p', { class: 'done' }, capital(r.done) + '.'))
+      if (a.after) a.after()
+    } else {
+      fill(answer, el('p', { class: 'refused', role: 'alert' }, el('b', null, r.unknown ? 'Not signed in. ' : 'Refused. '), capital(r.refused) + '.'))
+    }
+  }
+
+  d.show = (b, st) => {
+    Object.assign(d, { b, st })
+    for (const a of acts) {
+      a.button.hidden = a.there ? !a.there(b, st) : false
+      if (a.name) say(a.button, a.name(b, st))
+    }
+    if (d.open && d.open.button.hidden) close(false)
+    if (d.open && d.words) say(d.words, d.open.words(b, st))
+  }
+  return d
+}
+
+// fieldOf: {name, label, type, value, options, required, hint, step}
+function fieldOf(f) {
+  const id = 'f' + count++
+  const common = { id, name: f.name, required: f.required, 'aria-describedby': f.hint ? id + 'h' : null, autocomplete: 'off' }
+  const input = f.options
+    ? el('select', common, f.options.map(o => el('option', { value: o[0] }, o[1])))
+    : el('input', Object.assign(common, { type: f.type || 'text', inputmode: f.type === 'number' ? 'decimal' : null, step: f.step, value: f.value, min: f.min, max: f.max }))
+  return el('div', { class: 'field' }, el('label', { for: id }, f.label), input,
+    f.hint ? el('small', { id: id + 'h' }, f.hint) : null, el('small', { id: id + 'e', class: 'wrong' }))
+}
+
+const running = b => b.phase === 'filling' || b.phase === 'holding' || b.phase === 'recording'
+
+export function benchActs(f) {
+  const bench = f.name
+  const only = () => ({ bench })
+  return desk('What you can do on ' + bench, [
+    {
+      label: 'Stop the flood', kind: 'urgent', path: 'stop', body: only, there: running, verb: () => 'Stop the pump now',
+      words: () => 'The pump of ' + bench + ' goes off at once and the table drains. The flood counts as interrupted, and the plants keep waiting for the next one.',
+    },
+    {
+      label: 'Reset', kind: 'urgent', path: 'reset', there: b => b.latched.length > 0, verb: () => 'Reset ' + bench, late: 'Resets ' + bench,
+      words: b => 'Do this when the cause of ' + b.latched[0].interlock + ' is found and gone; while it stands, the reset is refused. The pump may then start again by itself. Better stay and watch the next flood.',
+      fields: () => [{ name: 'found', label: 'What did you find?', required: true, hint: 'In your words, such as: a leaf in the standpipe.' }],
+      body: v => ({ bench, found: v.found }),
+    },
+    {
+      label: 'Flood now', path: 'flood', there: b => !running(b) && b.phase !== 'draining', verb: () => 'Flood ' + bench + ' now',
+      words: (b, st) => floodWords(b, f, st),
+      fields: () => [{ name: 'hold', label: 'How long the water stands', options: [['0', 'as the stage says'], ['120', '2 min'], ['240', '4 min'], ['360', '6 min'], ['600', '10 min']] }],
+      body: v => ({ bench, hold_s: +v.hold }),
+    },
+    {
+      label: 'Skip the next', path: 'skip-next', there: b => b.next, verb: b => 'Skip ' + timeOf(b.next.slot), late: 'Skips the next flood of ' + bench,
+      words: (b, st) => 'The flood of ' + when(b.next.slot, st.at) + ' is left out and goes on record as refused by hand. The one after it comes as planned. The crop clock goes on, so mind the heat.',
+      body: only,
+    },
+    {
+      label: 'Pause', path: 'pause', there: b => !b.paused_until, verb: () => 'Pause ' + bench,
+      words: (b, st) => 'No flood of ' + bench + ' starts by itself until then; it goes on by itself afterwards, and you can resume it earlier. A flood that runs goes on. The crop clock goes on: ' + waits(bench, st),
+      fields: () => [{ name: 'until', label: 'For how long', options: [['1 h', '1 hour'], ['3 h', '3 hours'], ['6 h', '6 hours'], ['12 h', '12 hours'], ['24 h', 'a day'], ['48 h', 'two days']] },
+        { name: 'by', label: 'Your name (so that others know whom to ask)' }],
+      body: v => ({ bench, until: v.until, by: v.by }),
+    },
+    {
+      label: 'Resume', path: 'resume', there: b => b.paused_until, verb: () => 'Resume ' + bench,
+      words: () => 'Floods of ' + bench + ' start by themselves again, from the next planned one. You can pause it again.', body: only,
+    },
+  ])
+}
+
+function floodWords(b, f, st) {
+  if (b.refusal) return 'The controller would refuse this now: ' + b.refusal.detail + (b.refusal.until ? ', perhaps until ' + when(b.refusal.until, st.at) : '') + '. You can ask all the same.'
+  return 'The pump lifts about ' + Math.round(f.v_flood_l) + ' L onto ' + f.name + ' (' + span(f.t_fill_s) + '), the water stands, then it drains (' + span(f.t_drain_s) + '). It ends by itself, “Stop the flood” ends it sooner, and every interlock stays in force.'
+}
+
+function waits(bench, st) {
+  const all = st.batches.filter(k => k.bench === bench)
+  if (!all.length) return 'nothing stands on the bench.'
+  return all.map(k => spaced(k.name) + ' can wait ' + rough(Math.max(0, k.can_wait_s - k.since_s)) + ' more').join('; ') + '.'
+}
+
+export function siteActs() {
+  const d = desk('What you can do on the site', [
+    {
+      label: 'Hands in', kind: 'hands', path: 'hands-in', there: (b, st) => !st.hands_in, verb: () => 'Hands in: stop everything',
+      words: () => 'Every pump goes off at once and nothing starts until you end it here or at its button. A flood under way is interrupted. You are reminded every hour.',
+      body: () => ({ on: true }),
+    },
+    {
+      label: 'Hands out', kind: 'hands', path: 'hands-in', there: (b, st) => st.hands_in, verb: () => 'Hands out: go on',
+      words: () => 'Floods start by themselves again, from the next planned one. See that everybody’s hands are out of the benches.',
+      body: () => ({ on: false }),
+    },
+  ])
+  d.node.querySelector('.buttons').appendChild(el('a', { href: '#diary', class: 'button' }, 'Diary'))
+  const show = d.show
+  d.show = st => show(null, st)
+  return d
+}
+
+export { keyed, percent }

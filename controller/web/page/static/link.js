@@ -1,0 +1,144 @@
+// The line to the controller: pictures as they come, acts, and the plain word
+// when nothing comes any more.
+
+const api = 'api/v1/'
+const kept = 'benchtide' // where the browser keeps what it last saw
+const oldAfter = 2400    // ms without a picture: it comes every second
+const deadAfter = 8000   // ms without a picture before the line is laid anew
+const retry = 2000
+const settle = 400       // ms in which events share one look at the rest
+const look = 60000       // ms after which the rest is looked at again
+
+export const line = {
+  all: null,      // the last overview
+  status: null,   // the last picture, newer than that
+  heard: 0,       // when it came, by this device's own clock
+  since: 0,       // when the line was laid
+  live: false,
+  session: null,  // {needed, have}: whether the controller wants to know who acts
+}
+
+let watchers = [], stream = null, again = 0, soon = 0
+
+export const onPicture = f => watchers.push(f)
+const show = () => watchers.forEach(f => f())
+
+// silence is how long, in seconds, nothing has been heard.
+export const silence = () => (Date.now() - line.heard) / 1000
+
+const problem = r => r.json().catch(() => ({ detail: 'the controller answered ' + r.status }))
+
+export async function get(path) {
+  const r = await within(deadAfter, fetch(api + path, { credentials: 'same-origin' }))
+  if (r.status === 401) line.session = { needed: true, have: false }
+  if (!r.ok) throw new Error((await problem(r)).detail)
+  return r.json()
+}
+
+function within(ms, promise) {
+  return Promise.race([promise, new Promise((_, no) => setTimeout(no, ms, new Error('the controller does not answer')))])
+}
+
+// act carries out what a person asked for. It answers {done}, or {refused}
+// with the controller's own words.
+export async function act(path, body, headers) {
+  let r
+  try {
+    r = await fetch(api + path, {
+      method: 'POST', credentials: 'same-origin', keepalive: true,
+      headers: Object.assign({ 'Content-Type': 'application/json', 'X-Benchtide': 'act' }, headers), body: JSON.stringify(body),
+    })
+  } catch (e) {
+    return { refused: 'The controller does not answer. As far as this page knows nothing was changed' }
+  }
+  if (r.status === 401) line.session = { needed: true, have: false }
+  if (r.ok) {
+    refresh()
+    return r.json()
+  }
+  const p = await problem(r)
+  return { refused: p.detail, unknown: r.status === 401 }
+}
+
+export function open() {
+  recall()
+  connect()
+  setInterval(watch, 250)
+  setInterval(refresh, look)
+  document.addEventListener('visibilitychange', watch)
+}
+
+async function connect() {
+  again = 0
+  try {
+    line.session = await get('session').catch(() => line.session)
+    await overview()
+  } catch (e) {
+    lose()
+    show()
+    return later()
+  }
+  stream = new EventSource(api + 'events')
+  line.since = Date.now()
+  stream.addEventListener('status', e => picture(JSON.parse(e.data)))
+  stream.addEventListener('event', e => {
+    if (!/^(output|switch)$/.test(JSON.parse(e.data).kind)) refresh()
+  })
+  stream.onerror = hangUp
+}
+
+async function overview() {
+  const all = await get('overview')
+  line.all = all
+  picture(all.status)
+}
+
+// refresh looks at all the rest again, shortly.
+export function refresh() {
+  if (!soon && line.live) {
+    soon = setTimeout(() => {
+      soon = 0
+      overview().catch(() => { /* the age above tells that nothing comes */ })
+    }, settle)
+  }
+}
+
+function hangUp() {
+  if (stream) stream.close()
+  stream = null
+  lose()
+  later()
+}
+
+function later() {
+  if (!again) again = setTimeout(connect, retry)
+}
+
+function picture(status) {
+  Object.assign(line, { status, heard: Date.now(), live: true })
+  try {
+    localStorage.setItem(kept, JSON.stringify({ all: line.all, status, heard: line.heard }))
+  } catch (e) { /* a browser that keeps nothing shows nothing later */ }
+  show()
+}
+
+function lose() {
+  if (!line.live) return
+  line.live = false
+  show()
+}
+
+function watch() {
+  const silent = Date.now() - Math.max(line.heard, line.since)
+  if (line.live && silent > oldAfter) lose()
+  if (stream && silent > deadAfter) hangUp()
+}
+
+// recall shows what was last seen, as old, until news come.
+function recall() {
+  try {
+    const last = JSON.parse(localStorage.getItem(kept))
+    if (last && last.status && last.all) Object.assign(line, last)
+  } catch (e) { /* what cannot be read is as good as nothing */ }
+  show()
+}

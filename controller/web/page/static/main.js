@@ -1,0 +1,69 @@
+// Puts the page together: three sheets, the age of what they show, and the title
+// block that every drawing has.
+
+import { el, fill, mark, say, keyed } from './dom.js'
+import { line, onPicture, open, silence } from './link.js'
+import { board } from './board.js'
+import { longDate, rough, secondsOf } from './words.js'
+
+const main = document.getElementById('main')
+const age = document.getElementById('age')
+const names = { now: 'Now', record: 'Record', diary: 'Diary' }
+const sheets = { now: board() }
+const asked = {}
+
+// add takes a sheet whose script came later: a glance loads only the first.
+export function add(name, sheet) {
+  sheets[name] = sheet
+  turn()
+}
+
+function turn() {
+  const name = names[location.hash.slice(1)] ? location.hash.slice(1) : 'now'
+  if (!sheets[name] && !asked[name]) document.head.appendChild(asked[name] = el('script', { type: 'module', src: name + '.js' }))
+  if (!sheets[name]) return
+  for (const a of document.querySelectorAll('nav a')) mark(a, 'aria-current', a.hash === '#' + name ? 'page' : null)
+  if (main.firstChild !== sheets[name].node) fill(main, sheets[name].node)
+  document.title = (line.all ? line.all.facts.site + ', ' : '') + names[name].toLowerCase()
+  if (sheets[name].shown) sheets[name].shown()
+}
+
+// tell says how old the picture is; once it is old, in words that nobody takes
+// for the present.
+function tell() {
+  const root = document.documentElement
+  mark(root, 'data-line', line.live ? 'live' : line.status ? 'old' : 'none')
+  if (!line.status) return say(age, 'Asking the controller …')
+  if (line.live) return say(age, 'Live · ' + secondsOf(line.status.at))
+  say(age, 'OLD · nothing heard for ' + rough(silence()) + ' · this was ' + secondsOf(line.status.at))
+}
+
+function block() {
+  if (!line.all || !line.status) return
+  const st = line.status
+  keyed(document.getElementById('titleblock'), [line.all.facts.site, longDate(st.at), st.clock_trusted, st.plan, st.record.kept, line.all.facts.version, st.outputs], () => el('dl', null,
+    cell('Site', line.all.facts.site), cell('Date', longDate(st.at)),
+    cell('Clock', st.clock_trusted ? 'trusted' : 'not trusted'), cell('Floods follow', st.plan === 'calendar' ? 'the calendar' : 'elapsed time'),
+    cell('Record', st.record.kept ? 'kept' : 'goes with the program'), cell('Outputs', st.outputs.map(o => o.name.replace(/_/g, ' ') + (o.on ? ' on' : ' off')).join(', ')),
+    cell('Program', 'benchtide ' + line.all.facts.version)))
+}
+
+const cell = (name, value) => el('div', null, el('dt', null, name), el('dd', null, value))
+
+addEventListener('hashchange', () => {
+  turn()
+  main.focus()
+})
+onPicture(() => {
+  if (line.all) say(document.getElementById('site'), line.all.facts.site)
+  Object.keys(sheets).forEach(name => sheets[name].show())
+  tell()
+  block()
+})
+setInterval(tell, 500)
+turn()
+open()
+
+// The worker keeps all files for later, once the first picture has come.
+const later = 4000
+if ('serviceWorker' in navigator) setTimeout(() => navigator.serviceWorker.register('sw.js').catch(() => { /* the page then needs the controller to open */ }), later)

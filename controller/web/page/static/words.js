@@ -1,0 +1,108 @@
+// Figures and moments as people say them. The controller's times carry the
+// site's offset, and are shown as the clock on its wall would.
+
+export const minute = 60, hour = 3600, day = 86400
+
+// parts are the figures in a stamp, whatever zone the reader is in.
+function parts(stamp) {
+  const m = /^(\d+)-(\d+)-(\d+)T(\d+):(\d+):(\d+)/.exec(stamp)
+  return { date: m[1] + '-' + m[2] + '-' + m[3], time: m[4] + ':' + m[5], second: m[6], at: new Date(Date.UTC(+m[1], m[2] - 1, +m[3])) }
+}
+
+const days = ['Sunday', 'Monday', 'Tuesday', 'Wednesday', 'Thursday', 'Friday', 'Saturday']
+const months = ['January', 'February', 'March', 'April', 'May', 'June', 'July', 'August', 'September', 'October', 'November', 'December']
+
+export const dateOf = stamp => parts(stamp).date
+export const timeOf = stamp => parts(stamp).time
+export const secondsOf = stamp => parts(stamp).time + ':' + parts(stamp).second
+
+export function longDate(stamp) {
+  const p = parts(stamp)
+  return days[p.at.getUTCDay()] + ' ' + shortDate(stamp)
+}
+
+export function shortDate(stamp) {
+  const p = parts(stamp)
+  return p.at.getUTCDate() + ' ' + months[p.at.getUTCMonth()]
+}
+
+// dayFraction is how much of its day has gone by at a stamp.
+export function dayFraction(stamp) {
+  const t = timeOf(stamp).split(':')
+  return (+t[0] + t[1] / 60) / 24
+}
+
+// seconds between two stamps.
+export const between = (from, to) => (Date.parse(to) - Date.parse(from)) / 1000
+
+// when says a stamp as seen from now: "08:30 today", "15:00 tomorrow".
+export function when(stamp, now) {
+  const n = Math.round((parts(stamp).at - parts(now).at) / 864e5)
+  const t = timeOf(stamp)
+  if (n === 0) return t + ' today'
+  if (n === 1) return t + ' tomorrow'
+  if (n === -1) return t + ' yesterday'
+  if (n > -7 && n < 7) return t + ' on ' + days[parts(stamp).at.getUTCDay()]
+  return t + ' on ' + shortDate(stamp)
+}
+
+const unit = (n, name) => n + ' ' + name
+
+// span says a length of time in one or two units.
+export function span(s) {
+  s = Math.max(0, Math.round(s))
+  if (s < minute) return unit(s, 's')
+  if (s < hour) return two(s, minute, 'min', 1, 's')
+  if (s < 2 * day) return two(s, hour, 'h', minute, 'min')
+  return two(s, day, 'days', hour, 'h')
+}
+
+function two(s, big, bigName, small, smallName) {
+  const rest = Math.floor((s % big) / small)
+  const text = unit(Math.floor(s / big), bigName)
+  return rest ? text + ' ' + unit(rest, smallName) : text
+}
+
+// rough says a length of time in one unit.
+export function rough(s) {
+  if (s < 90) return unit(Math.round(s), 's')
+  if (s < 90 * minute) return unit(Math.round(s / minute), 'min')
+  if (s < 2 * day) return unit(Math.round(s / hour), 'h')
+  return unit(Math.round(s / day), 'days')
+}
+
+// clock says minutes and seconds as a stop watch shows them.
+export function clock(s) {
+  const r = Math.round(s)
+  return Math.floor(r / 60) + ':' + ('0' + (r % 60)).slice(-2)
+}
+
+export const percent = share => Math.round(share * 100) + ' %'
+export const litres = l => (l < 10 ? Math.round(l * 10) / 10 : Math.round(l)) + ' L'
+
+export function capital(text) { return text.charAt(0).toUpperCase() + text.slice(1) }
+
+// spaced is a name from the file as it is read: basil_spring is basil spring.
+export const spaced = name => name.replace(/[_-]/g, ' ')
+
+export function listed(all) {
+  if (all.length < 2) return all.join('')
+  return all.slice(0, -1).join(', ') + ' and ' + all[all.length - 1]
+}
+
+// means says what an outcome says of the water.
+export const means = {
+  proven: 'the switch saw the water come and go',
+  short: 'the water came but did not stand as long as planned',
+  unproven: 'nothing shows that the water came and went',
+  interrupted: 'something or somebody ended it early',
+  refused: 'it was not allowed to start',
+  missed: 'nobody was there to start it',
+  planned: 'still to come',
+  'under way': 'happening now',
+}
+
+// noted says an entry of the diary in short.
+export function noted(d) {
+  return capital(spaced(d.kind)) + (d.value === null ? '' : ' ' + d.value + (d.unit ? ' ' + d.unit : '')) + (d.place ? ', ' + spaced(d.place) : '')
+}
