@@ -1,0 +1,164 @@
+package notify
+
+import (
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"math/big"
+	"strings"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/notify/alarm"
+)
+
+// ErrNoWay says that the file names no way out.
+var ErrNoWay = errors.New("no way out is set up: describe mail, webhook or mqtt under messages: in the site's file")
+
+// Acknowledge notes that somebody knows of an alarm, or of all for the id 0.
+func (d *Desk) Acknowledge(id int64, by string) error {
+	return d.act(func() error {
+		if err := d.panel.Acknowledge(id, by); err != nil {
+			return err
+		}
+		for _, r := range d.rows {
+			if r.Notice.Kind == alarm.Again && (id == 0 || r.Notice.Alarm.ID == id) {
+				d.settle(r, moot)
+			}
+		}
+		d.sweep()
+		return nil
+	})
+}
+
+// Shelve keeps an alarm silent for a time; 0 takes it from the shelf.
+func (d *Desk) Shelve(id int64, t time.Duration, by string) error {
+	return d.act(func() error { return d.panel.Shelve(d.now(), id, t, by) })
+}
+
+// Service takes an alarm out of service, or puts it back.
+func (d *Desk) Service(id int64, out bool, by string) error {
+	return d.act(func() error { return d.panel.Service(id, out, by) })
+}
+
+// act carries out what a person asked, and what follows from it.
+func (d *Desk) act(f func() error) error {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if err := f(); err != nil {
+		return err
+	}
+	d.panelNew = true
+	d.step(true)
+	return nil
+}
+
+// Test sends a message that wants an answer by each way, and returns how many
+// there are.
+func (d *Desk) Test() (int, error) {
+	if len(d.ways) == 0 {
+		return 0, ErrNoWay
+	}
+	return len(d.ways), d.act(func() error {
+		now := d.now()
+		for _, o := range d.o.Ways {
+			w := d.ways[o.Name()]
+			w.code, w.asked, w.dirty = newCode(), now.Wall, true
+			d.put(now, w, d.panel.Tested(now, w.code))
+		}
+		return nil
+	})
+}
+
+// newCode is six digits that nobody can guess in time.
+func newCode() string {
+	n, _ := rand.Int(rand.Reader, big.NewInt(1_000_000)) // never fails
+	return fmt.Sprintf("%06d", n)
+}
+
+// Confirm takes the answer to a test message and returns by which way it came.
+func (d *Desk) Confirm(code string) (string, error) {
+	code = strings.TrimSpace(code)
+	confirmed := ""
+	err := d.act(func() error {
+		for _, o := range d.o.Ways {
+			if w := d.ways[o.Name()]; w.code != "" && w.code == code {
+				w.code, w.confirmed, w.dirty, confirmed = "", d.now().Wall, true, w.Name()
+				return nil
+			}
+		}
+		return fmt.Errorf("code %q: no test message that waits for an answer has it; give the code of the latest one", code)
+	})
+	return confirmed, err
+}
+
+// Status is how the messages fare.
+type Status struct {
+	Ways    []WayStatus
+	Alarms  []alarm.Alarm
+	Urgent  int // alarms that wait to be acknowledged
+	Waiting int
+	Trouble string // of storage
+}
+
+// Confirmed is when a person last answered a test message by any way; zero when
+// never.
+func (s *Status) Confirmed() (latest time.Time) {
+	for _, w := range s.Ways {
+		if w.Confirmed.After(latest) {
+			latest = w.Confirmed
+		}
+	}
+	return latest
+}
+
+// Status returns the picture.
+func (d *Desk) Status() Status {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	st := Status{Alarms: d.panel.Alarms(), Urgent: d.panel.Unheard(controller.Urgent), Waiting: len(d.rows)}
+	for _, o := range d.o.Ways {
+		w := d.ways[o.Name()]
+		s := WayStatus{
+			Name: w.Name(), Delivered: w.delivered, Failed: w.failed, Undelivered: w.lost,
+			LastSent: w.sent, Confirmed: w.confirmed, Trouble: w.trouble,
+		}
+		for _, r := range d.rows {
+			if r.Way == w.Name() {
+				s.Waiting++
+			}
+		}
+		st.Ways = append(st.Ways, s)
+	}
+	if d.trouble != nil {
+		st.Trouble = d.trouble.Error()
+	}
+	return st
+}
+
+// Lost lists the parcels that nobody took, newest first.
+func (d *Desk) Lost() ([]Lost, error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.box.lost()
+}
+
+// afterword tells the digest's reader how the messages themselves fare. The
+// lock is held.
+func (d *Desk) afterword() string {
+	var b strings.Builder
+	b.WriteString("\nMessages\n")
+	for _, o := range d.o.Ways {
+		w := d.ways[o.Name()]
+		said := "never confirmed: send a test with \"benchtide test-message\""
+		if !w.confirmed.IsZero() {
+			said = "last confirmed " + w.confirmed.In(d.o.Rules.Zone).Format("Mon 2 Jan 2006 15:04")
+		}
+		fmt.Fprintf(&b, "  %s: %s", w.Name(), said)
+		if w.lost > 0 {
+			fmt.Fprintf(&b, "; %d never got out", w.lost)
+		}
+		b.WriteString(".\n")
+	}
+	return b.String()
+}

@@ -1,0 +1,307 @@
+package alarm
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// Rules say when people are told.
+type Rules struct {
+	Zone        *time.Location
+	Repeat      time.Duration // of what is urgent, until it is acknowledged
+	SecondAfter time.Duration // when the second person is told of it as well; 0 without one
+	Quiet       bool          // there are quiet hours
+	QuietFrom   schedule.TimeOfDay
+	QuietTo     schedule.TimeOfDay
+	DigestDay   time.Weekday
+	DigestAt    schedule.TimeOfDay
+}
+
+// What holds unless a file says otherwise.
+const (
+	DefaultRepeat      = 15 * time.Minute
+	DefaultSecondAfter = 30 * time.Minute
+)
+
+// Names are what the indices of messages and pictures stand for.
+type Names struct {
+	Site       string
+	Benches    []string
+	Reservoirs []string
+	Batches    []string
+	Standing   []int // by batch: the index of its bench
+}
+
+// Bounds.
+const (
+	again       = 24 * time.Hour     // news of a cause that is known of for today is sent no sooner
+	fade        = 7 * 24 * time.Hour // what nobody acknowledges and nothing shows any more
+	mostShelved = 7 * 24 * time.Hour
+	nowShelved  = 24 * time.Hour // of what is urgent
+	mostAlarms  = 200
+)
+
+// Panel holds the alarms of a site. It is not safe for concurrent use.
+type Panel struct {
+	rules  Rules
+	names  Names
+	alarms []Alarm // in order of their ids
+	nextID int64
+	week   Week
+	digest time.Time // when the last one was due; zero before the first trusted look at the clock
+	wake   time.Duration
+}
+
+// Week counts what the digest tells of.
+type Week struct {
+	Floods map[controller.Outcome]int `json:"floods"`
+	Notes  []string                   `json:"notes"`
+}
+
+// New returns a panel without alarms.
+func New(r Rules, n Names) *Panel {
+	return &Panel{rules: r, names: n, nextID: 1, week: Week{Floods: map[controller.Outcome]int{}}}
+}
+
+func (p *Panel) bench(i int) string {
+	if i < 0 || i >= len(p.names.Benches) {
+		return ""
+	}
+	return p.names.Benches[i]
+}
+
+func (p *Panel) find(bench, cause string) *Alarm {
+	i := slices.IndexFunc(p.alarms, func(a Alarm) bool { return a.Bench == bench && a.Cause == cause })
+	if i < 0 {
+		return nil
+	}
+	return &p.alarms[i]
+}
+
+// Raise takes a message of the controller.
+func (p *Panel) Raise(now safety.Now, m controller.Message) {
+	bench := p.bench(m.Bench)
+	a := p.find(bench, m.Cause)
+	switch {
+	case m.Gone:
+		if a != nil {
+			p.leave(a, m.Text)
+		}
+		if m.Urgency == controller.ThisWeek {
+			p.note(now, m.Text)
+		}
+	case m.Urgency == controller.ThisWeek:
+		p.note(now, m.Text)
+	case a == nil || !a.Active:
+		p.arise(now, a, bench, m)
+	default:
+		p.news(now, a, m)
+	}
+}
+
+// note keeps a line for the digest; the oldest give way.
+func (p *Panel) note(now safety.Now, text string) {
+	if len(p.week.Notes) >= mostAlarms {
+		p.week.Notes = p.week.Notes[1:]
+	}
+	line := text
+	if now.Trusted {
+		line = now.Wall.In(p.rules.Zone).Format("Mon 2 Jan 15:04: ") + text
+	}
+	p.week.Notes = append(p.week.Notes, line)
+}
+
+// arise begins an occurrence; what a person said of the one before about
+// shelf and service stays.
+func (p *Panel) arise(now safety.Now, before *Alarm, bench string, m controller.Message) {
+	a := Alarm{ID: p.nextID, Bench: bench, Cause: m.Cause, At: now.Wall, Since: now.Mono, Active: true, Passing: !returns(m.Cause)}
+	p.nextID++
+	if before != nil {
+		a.Shelf, a.ShelvedBy, a.Out, a.OutBy = before.Shelf, before.ShelvedBy, before.Out, before.OutBy
+		id := before.ID
+		p.alarms = slices.DeleteFunc(p.alarms, func(o Alarm) bool { return o.ID == id })
+	}
+	a.say(m)
+	a.Unsaid = true
+	p.alarms = append(p.alarms, a)
+	p.bound()
+}
+
+// say takes the words of a message.
+func (a *Alarm) say(m controller.Message) {
+	a.Urgency, a.Text, a.Parts, a.By = m.Urgency, m.Text, m.Parts, m.By
+	a.Count++
+}
+
+// news adds a message to an alarm that stands. What is urgent is told at once
+// and has to be acknowledged anew; what was known of for today, once a day.
+func (p *Panel) news(now safety.Now, a *Alarm, m controller.Message) {
+	if rank(m.Urgency) > rank(a.Urgency) { // it has been told of with more weight
+		a.Count++
+		return
+	}
+	fresh := m.Urgency == controller.Urgent || a.Told > 0 && now.Mono >= a.Last+again
+	a.say(m)
+	if fresh {
+		a.Unsaid, a.Known, a.KnownTo, a.First, a.SecondTold = true, false, "", 0, false
+	}
+}
+
+// leave notes that the cause is gone. Only who was told of something urgent
+// hears of that.
+func (p *Panel) leave(a *Alarm, text string) {
+	if !a.Active {
+		return
+	}
+	a.Active = false
+	if a.Urgency == controller.Urgent {
+		a.Goodbye = a.Told > 0 && !a.silent()
+		if text != "" && !a.Unsaid {
+			a.Text, a.Parts = text, controller.Parts{Happened: text}
+		}
+		return
+	}
+	if a.Told == 0 { // it came and went in the quiet hours: the digest is enough
+		p.week.Notes = append(p.week.Notes, a.Text)
+	}
+	a.Unsaid, a.Known = false, true // nothing is left to do about it
+}
+
+// bound drops the oldest alarms that nobody needs any more.
+func (p *Panel) bound() {
+	for len(p.alarms) > mostAlarms {
+		i := slices.IndexFunc(p.alarms, func(a Alarm) bool { return a.Urgency != controller.Urgent || !a.Active })
+		p.alarms = slices.Delete(p.alarms, max(i, 0), max(i, 0)+1)
+	}
+}
+
+// Flooded counts a flood that ended. One that did its work is the end of what
+// was told of those before.
+func (p *Panel) Flooded(f *controller.Flood) {
+	p.week.Floods[f.Outcome]++
+	if f.Outcome != controller.Proven {
+		return
+	}
+	for i := range p.alarms {
+		if a := &p.alarms[i]; a.Bench == p.bench(f.Bench) && a.Active && endsWithAFlood(a) {
+			p.leave(a, "")
+		}
+	}
+}
+
+// Alarms lists what is not over, oldest first.
+func (p *Panel) Alarms() []Alarm { return slices.Clone(p.alarms) }
+
+// ErrUnknown says that there is no such alarm.
+type ErrUnknown struct{ ID int64 }
+
+func (e ErrUnknown) Error() string {
+	return fmt.Sprintf("alarm %d: there is none of this number; it may be over", e.ID)
+}
+
+func (p *Panel) byID(id int64) (*Alarm, error) {
+	i := slices.IndexFunc(p.alarms, func(a Alarm) bool { return a.ID == id })
+	if i < 0 {
+		return nil, ErrUnknown{id}
+	}
+	return &p.alarms[i], nil
+}
+
+// Acknowledge notes that a person knows of an alarm, or of all for the id 0.
+// It is silent from now on; nothing is reset.
+func (p *Panel) Acknowledge(id int64, by string) error {
+	if id == 0 {
+		for i := range p.alarms {
+			p.alarms[i].acknowledge(by)
+		}
+		return nil
+	}
+	a, err := p.byID(id)
+	if err == nil {
+		a.acknowledge(by)
+	}
+	return err
+}
+
+func (a *Alarm) acknowledge(by string) {
+	if a.Known || a.silent() {
+		return
+	}
+	a.Known, a.KnownTo, a.Unsaid = true, by, false
+}
+
+// Shelve keeps an alarm silent for a time; one that still stands then is told
+// anew. A time of 0 takes it from the shelf.
+func (p *Panel) Shelve(now safety.Now, id int64, d time.Duration, by string) error {
+	a, err := p.byID(id)
+	if err != nil {
+		return err
+	}
+	most := mostShelved
+	if a.Urgency == controller.Urgent {
+		most = nowShelved
+	}
+	switch {
+	case d == 0:
+		a.unshelve()
+		return nil
+	case d < 0 || d > most:
+		return fmt.Errorf("shelve alarm %d for %s: one that is for %q can be shelved for up to %s; take a shorter time", id, d, a.Urgency, most)
+	case a.Out:
+		return fmt.Errorf("shelve alarm %d: it is out of service; put it into service first", id)
+	}
+	a.Shelf, a.ShelvedBy = now.Mono+d, by
+	return nil
+}
+
+func (a *Alarm) unshelve() {
+	if a.Shelf == 0 {
+		return
+	}
+	a.Shelf, a.ShelvedBy = 0, ""
+	a.wakeUp()
+}
+
+// wakeUp has an alarm that was kept silent told anew where it still stands.
+func (a *Alarm) wakeUp() {
+	a.Known, a.KnownTo, a.First, a.SecondTold = !a.Active, "", 0, false
+	a.Unsaid = a.Active
+}
+
+// Service takes an alarm out of service, while somebody works on what causes
+// it, or puts it back. It stays out until then, and every digest says so.
+func (p *Panel) Service(id int64, out bool, by string) error {
+	a, err := p.byID(id)
+	switch {
+	case err != nil:
+		return err
+	case out && strings.TrimSpace(by) == "":
+		return fmt.Errorf("take alarm %d out of service: say who does", id)
+	case out:
+		a.Out, a.OutBy, a.Shelf, a.ShelvedBy = true, by, 0, ""
+	case a.Out:
+		a.Out, a.OutBy = false, ""
+		a.wakeUp()
+	}
+	return nil
+}
+
+// Signals says what the lamp and the buzzer on the box do: the lamp is on
+// while something urgent stands or was not acknowledged, the buzzer while
+// something urgent stands that nobody acknowledged.
+func (p *Panel) Signals() (lamp, buzzer bool) {
+	for i := range p.alarms {
+		a := &p.alarms[i]
+		if a.Urgency == controller.Urgent && !a.silent() {
+			lamp = lamp || a.Active || !a.Known
+			buzzer = buzzer || a.Active && !a.Known
+		}
+	}
+	return lamp, buzzer
+}

@@ -1,0 +1,173 @@
+package alarm
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/safety"
+)
+
+const dayAndTime = "Mon 2 Jan 15:04"
+
+// subject is the line that a person sees on a locked phone.
+func (p *Panel) subject(n *Notice) string {
+	where := p.names.Site
+	if n.Alarm.Bench != "" {
+		where += ", " + n.Alarm.Bench
+	}
+	what := n.Alarm.Cause
+	if s, ok := strings.CutPrefix(what, crop); ok {
+		what = s + " waits for water"
+	}
+	switch n.Kind {
+	case Arose:
+		return fmt.Sprintf("[%s] %s: %s", n.Alarm.Urgency, where, what)
+	case Again:
+		return fmt.Sprintf("[%s] still: %s: %s", n.Alarm.Urgency, where, what)
+	case Gone:
+		return fmt.Sprintf("[over] %s: %s", where, what)
+	case Digest:
+		return "[this week] " + where
+	}
+	return "[test] " + where + ": please answer"
+}
+
+// body says what happened, what was done, what to do and by when.
+func (p *Panel) body(n *Notice) string {
+	a := &n.Alarm
+	var b strings.Builder
+	part := func(title, text string) {
+		if text != "" {
+			fmt.Fprintf(&b, "%s\n  %s\n\n", title, text)
+		}
+	}
+	if n.Kind == Gone {
+		part("What happened", "This is over: "+a.Text)
+		part("What to do", "Nothing, unless it comes again.")
+		fmt.Fprintf(&b, "Alarm %d, since %s.\n", a.ID, p.local(a.At))
+		return b.String()
+	}
+	happened := orElse(a.Happened, a.Text)
+	if !a.Active {
+		happened += " It is over already."
+	}
+	part("What happened", happened)
+	part("What was done", orElse(a.Done, "Nothing had to be switched; the crop clock goes on."))
+	part("What to do", orElse(a.Do, "Have a look at the bench."))
+	part("By when", p.byWhen(a))
+	if a.Count > 1 {
+		fmt.Fprintf(&b, "It was noticed %d times since %s.\n", a.Count, p.local(a.At))
+	}
+	fmt.Fprintf(&b, "Alarm %d, since %s.", a.ID, p.local(a.At))
+	if a.Urgency == controller.Urgent {
+		fmt.Fprintf(&b, " It is repeated every %s until somebody says that he knows:\n  benchtide acknowledge %d", p.rules.Repeat, a.ID)
+	}
+	b.WriteString("\n")
+	return b.String()
+}
+
+// byWhen says how long a person has: as its urgency says, and sooner when a
+// crop cannot wait that long.
+func (p *Panel) byWhen(a *Alarm) string {
+	text := "Today."
+	if a.Urgency == controller.Urgent {
+		text = "Now: within the hour."
+	}
+	if !a.By.IsZero() {
+		where := "here"
+		if a.Bench != "" {
+			where = "on " + a.Bench
+		}
+		text += fmt.Sprintf(" The plants %s can wait for water until %s.", where, p.local(a.By))
+	}
+	return text
+}
+
+func (p *Panel) local(t time.Time) string { return t.In(p.rules.Zone).Format(dayAndTime) }
+
+func orElse(text, otherwise string) string {
+	if text == "" {
+		return otherwise
+	}
+	return text
+}
+
+var outcomes = []controller.Outcome{
+	controller.Proven, controller.Short, controller.Unproven, controller.Interrupted, controller.Refused, controller.Missed,
+}
+
+// summary is the digest: the week's floods, what stands, what people keep
+// silent, and what can wait.
+func (p *Panel) summary(now safety.Now) string {
+	var b strings.Builder
+	total := 0
+	for _, o := range outcomes {
+		total += p.week.Floods[o]
+	}
+	fmt.Fprintf(&b, "The week since %s\n  %d floods", p.local(p.digest), total)
+	for _, o := range outcomes {
+		if k := p.week.Floods[o]; k > 0 {
+			fmt.Fprintf(&b, ", %d %s", k, o)
+		}
+	}
+	b.WriteString(".\n\n")
+	p.list(&b, "What stands", now)
+	b.WriteString("What can wait, this week\n")
+	for _, line := range p.week.Notes {
+		fmt.Fprintf(&b, "  %s\n", line)
+	}
+	if len(p.week.Notes) == 0 {
+		b.WriteString("  Nothing.\n")
+	}
+	return b.String()
+}
+
+func (p *Panel) list(b *strings.Builder, title string, now safety.Now) {
+	fmt.Fprintln(b, title)
+	none := true
+	for i := range p.alarms {
+		a := &p.alarms[i]
+		if a.State() == Normal {
+			continue
+		}
+		none = false
+		state := string(a.State())
+		switch a.State() {
+		case Shelved:
+			state += " until " + p.local(now.Wall.Add(a.Shelf-now.Mono)) + by(a.ShelvedBy)
+		case OutOfService:
+			state += by(a.OutBy)
+		case Acknowledged:
+			state += by(a.KnownTo)
+		}
+		fmt.Fprintf(b, "  %d, %s, since %s, %s: %s\n", a.ID, a.Urgency, p.local(a.At), state, a.Text)
+	}
+	if none {
+		fmt.Fprintln(b, "  Nothing: all is well.")
+	}
+	b.WriteString("\n")
+}
+
+func by(who string) string {
+	if who == "" {
+		return ""
+	}
+	return " by " + who
+}
+
+// question asks for an answer to a test.
+func (p *Panel) question(code string) string {
+	return fmt.Sprintf(`What happened
+  Somebody at %s asked for a test message. All that it shows is that
+  messages reach you.
+
+What to do
+  Answer with this code:
+    benchtide confirm %s
+
+By when
+  Today. The status of the site says when messages were last confirmed.
+`, p.names.Site, code)
+}

@@ -1,0 +1,161 @@
+package notify
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+)
+
+// carry takes the parcels of one way to it, in order, until ctx ends.
+func (d *Desk) carry(ctx context.Context, w *way) {
+	for {
+		r, wait := d.next(w)
+		if r == nil {
+			if !rest(ctx, w.wake, wait) {
+				return
+			}
+			continue
+		}
+		attempt, cancel := context.WithTimeout(ctx, sendIn)
+		err := w.Send(attempt, &r.Parcel)
+		cancel()
+		if ctx.Err() != nil && err != nil {
+			return // it waits for the next start
+		}
+		d.note(w, r, err)
+	}
+}
+
+// rest waits to be woken, or for a time; false when ctx ends.
+func rest(ctx context.Context, wake <-chan struct{}, d time.Duration) bool {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-wake:
+	case <-timer.C:
+	case <-ctx.Done():
+		return false
+	}
+	return true
+}
+
+// idle is how often a way is looked at that has nothing to do.
+const idle = time.Hour
+
+// next is the parcel to try now; without one, when to look again.
+func (d *Desk) next(w *way) (*row, time.Duration) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	now := time.Now()
+	if d.expire(w, now) {
+		d.poke()
+	}
+	if now.Before(w.after) {
+		return nil, w.after.Sub(now)
+	}
+	wait := idle
+	for _, r := range d.rows {
+		if r.Way != w.Name() || r.state != waiting {
+			continue
+		}
+		if d.box != nil && d.trouble == nil && r.dirty {
+			return nil, time.Second // it is about to be written down
+		}
+		if now.Before(r.after) {
+			wait = min(wait, r.after.Sub(now))
+			continue
+		}
+		return r, 0
+	}
+	return nil, wait
+}
+
+// countEvery is how often the time that parcels have waited is written down.
+const countEvery = time.Hour
+
+// expire lets the parcels of a way grow older by the time that passed, and gives
+// up those whose time is over.
+func (d *Desk) expire(w *way, now time.Time) (changed bool) {
+	passed := now.Sub(w.at)
+	w.at = now
+	for _, r := range d.rows {
+		if r.Way != w.Name() || r.state != waiting {
+			continue
+		}
+		before := r.left
+		r.left -= passed
+		switch {
+		case r.left <= 0:
+			d.settle(r, undelivered)
+			w.lost++
+			changed = true
+		case before/countEvery != r.left/countEvery:
+			d.mark(r)
+			changed = true
+		}
+	}
+	d.sweep()
+	return changed
+}
+
+// settle ends the waiting of a parcel.
+func (d *Desk) settle(r *row, state string) {
+	r.state = state
+	d.mark(r)
+}
+
+// sweep takes parcels that wait no more out of memory.
+func (d *Desk) sweep() {
+	kept := d.rows[:0]
+	for _, r := range d.rows {
+		if r.state == waiting {
+			kept = append(kept, r)
+		}
+	}
+	clear(d.rows[len(kept):])
+	d.rows = kept
+}
+
+// note writes down how an attempt went.
+func (d *Desk) note(w *way, r *row, err error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	now := time.Now()
+	if err == nil {
+		d.tellOf(w, "")
+		w.delivered++
+		w.tries, w.after = 0, time.Time{}
+		w.sent, w.dirty = d.now().Wall, true
+		d.settle(r, delivered)
+		d.sweep()
+		d.save(d.now())
+		return
+	}
+	w.failed++
+	r.tries++
+	r.error = err.Error()
+	if errors.Is(err, context.DeadlineExceeded) {
+		r.error = fmt.Sprintf("no answer within %s", sendIn)
+	}
+	d.tellOf(w, r.error)
+	if isRefused(err) {
+		r.after = now.Add(retryIn(r.tries))
+		return
+	}
+	w.tries++
+	w.after = now.Add(retryIn(w.tries))
+}
+
+// tellOf tells once when a way begins to fail, and once when it works again.
+func (d *Desk) tellOf(w *way, trouble string) {
+	began, ended := w.trouble == "" && trouble != "", w.trouble != "" && trouble == ""
+	w.trouble = trouble
+	switch {
+	case d.o.Notice == nil:
+	case began:
+		d.o.Notice(fmt.Sprintf("Messages by %s do not get out: %s. They wait and are tried again.", w.Name(), trouble))
+	case ended:
+		d.o.Notice(fmt.Sprintf("Messages by %s get out again.", w.Name()))
+	}
+}

@@ -1,0 +1,366 @@
+package notify
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller"
+	"benchtide/controller/loop"
+	"benchtide/controller/notify/alarm"
+	"benchtide/safety"
+)
+
+// fakeWay takes what fails lets it take.
+type fakeWay struct {
+	name   string
+	second bool
+	fails  func(*Parcel) error
+
+	mu    sync.Mutex
+	tries int
+	took  []Parcel
+}
+
+func (w *fakeWay) Name() string { return w.name }
+func (w *fakeWay) Second() bool { return w.second }
+
+func (w *fakeWay) Send(ctx context.Context, p *Parcel) error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.tries++
+	if w.fails != nil {
+		if err := w.fails(p); err != nil {
+			return err
+		}
+	}
+	w.took = append(w.took, *p)
+	return nil
+}
+
+// what lists what was taken: kind and cause.
+func (w *fakeWay) what() (all []string) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	for _, p := range w.took {
+		all = append(all, string(p.Notice.Kind)+" "+p.Notice.Alarm.Cause)
+	}
+	return all
+}
+
+func (w *fakeWay) ids() map[string]int {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	n := map[string]int{}
+	for _, p := range w.took {
+		n[p.ID]++
+	}
+	return n
+}
+
+// rig is a desk in the virtual time of a synctest bubble.
+type rig struct {
+	*Desk
+	t      *testing.T
+	dir    string
+	begun  time.Time
+	stop   func()
+	lamps  []string
+	said   []string
+	status controller.Status
+}
+
+func (r *rig) safetyNow() safety.Now {
+	return safety.Now{Mono: time.Hour + time.Since(r.begun), Wall: time.Now().UTC(), Trusted: true}
+}
+
+func begin(t *testing.T, dir string, ways ...Way) *rig {
+	r := &rig{t: t, dir: dir, begun: time.Now(), status: controller.Status{Benches: make([]controller.BenchStatus, 1)}}
+	d, err := Open(Options{
+		Rules: alarm.Rules{Zone: time.UTC, Repeat: 15 * time.Minute, SecondAfter: 30 * time.Minute, DigestDay: time.Friday},
+		Names: alarm.Names{Site: "greenhouse", Benches: []string{"north"}},
+		Ways:  ways, Dir: dir, Boot: "boot",
+		Mono:    func() time.Duration { return time.Hour + time.Since(r.begun) },
+		Picture: func(st *controller.Status) { *st = r.status },
+		Signal:  func(lamp, buzzer bool) { r.lamps = append(r.lamps, fmt.Sprintf("lamp %t buzzer %t", lamp, buzzer)) },
+		Notice:  func(text string) { r.said = append(r.said, text) },
+	}, r.safetyNow())
+	require.NoError(t, err)
+	r.Desk = d
+	ctx, cancel := context.WithCancel(t.Context())
+	ended := make(chan struct{})
+	go func() {
+		d.Run(ctx)
+		close(ended)
+	}()
+	r.stop = func() {
+		cancel()
+		<-ended
+		require.NoError(t, d.Close())
+	}
+	return r
+}
+
+// turn is one turn of the loop in which messages are told.
+func (r *rig) turn(messages ...controller.Message) {
+	t := loop.Turn{Now: r.safetyNow()}
+	for _, m := range messages {
+		t.Events = append(t.Events, controller.Event{Kind: controller.MessageSent, At: t.Now, Bench: m.Bench, Message: m})
+	}
+	r.Turn(&t)
+}
+
+// after lets time pass.
+func (r *rig) after(d time.Duration) {
+	time.Sleep(d) // the bubble's
+	synctest.Wait()
+}
+
+func urgent(cause string) controller.Message {
+	p := controller.Parts{Happened: cause + " happened.", Do: "Look."}
+	return controller.Message{Urgency: controller.Urgent, Cause: cause, Text: p.Text(), Parts: p}
+}
+
+func today(cause string) controller.Message {
+	m := urgent(cause)
+	m.Urgency = controller.Today
+	return m
+}
+
+var errGone = errors.New("no route to host")
+
+func TestMessageGoesOnceByEachWayOfTheFirstPerson(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		mail, hook, neighbour := &fakeWay{name: "mail"}, &fakeWay{name: "webhook"}, &fakeWay{name: "second mail", second: true}
+		r := begin(t, t.TempDir(), mail, hook, neighbour)
+		defer r.stop()
+		r.turn(urgent("crop-basil"), today("settings"))
+		r.after(2 * time.Second)
+		assert.Equal(t, []string{"arose crop-basil", "arose settings"}, mail.what())
+		assert.Equal(t, mail.what(), hook.what())
+		assert.Empty(t, neighbour.what())
+		assert.Equal(t, []string{"lamp true buzzer true"}, r.lamps)
+		r.after(31 * time.Minute)
+		assert.Equal(t, []string{"again crop-basil"}, neighbour.what())
+		require.NoError(t, r.Acknowledge(0, "the grower"))
+		said := len(mail.what())
+		r.after(3 * time.Hour)
+		assert.Len(t, mail.what(), said)
+		for id, n := range mail.ids() {
+			assert.Equal(t, 1, n, id)
+		}
+	})
+}
+
+func TestDaysWithoutNetworkLoseNothingAndKeepTheOrder(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		up := false
+		mail := &fakeWay{name: "mail", fails: func(*Parcel) error {
+			if up {
+				return nil
+			}
+			return errGone
+		}}
+		r := begin(t, t.TempDir(), mail)
+		defer r.stop()
+		r.turn(urgent("crop-basil"))
+		r.after(time.Hour)
+		r.turn(today("settings"))
+		r.after(time.Hour)
+		r.turn(today("outage"))
+		r.after(2*24*time.Hour + time.Hour)
+		assert.Less(t, mail.tries, 800, "one attempt in five minutes")
+		assert.Equal(t, []string{"Messages by mail do not get out: no route to host. They wait and are tried again."}, r.said)
+		assert.Equal(t, 3, r.Status().Waiting, "a reminder of what still waits is not queued")
+		up = true
+		r.after(6 * time.Minute)
+		assert.Equal(t, []string{"arose crop-basil", "arose settings", "arose outage"}, mail.what()[:3])
+		assert.Len(t, r.said, 2)
+	})
+}
+
+func TestWhatNobodyTookInItsTimeIsShownAsUndelivered(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		mail := &fakeWay{name: "mail", fails: func(*Parcel) error { return errGone }}
+		r := begin(t, t.TempDir(), mail)
+		r.turn(today("settings"), urgent("crop-basil"))
+		r.after(2 * time.Second)
+		require.NoError(t, r.Acknowledge(0, ""))
+		r.after(4 * 24 * time.Hour)
+		assert.Equal(t, 1, r.Status().Ways[0].Undelivered, "what was for today")
+		r.stop()
+		r = begin(t, r.dir, mail)
+		defer r.stop()
+		r.turn()
+		r.after(4 * 24 * time.Hour)
+		assert.Equal(t, 2, r.Status().Ways[0].Undelivered, "and what was urgent, after a week, a restart in it")
+		lost, err := r.Lost()
+		require.NoError(t, err)
+		assert.Contains(t, lost[0].String(), "no route to host")
+		assert.Contains(t, lost[0].Subject, "basil waits for water")
+	})
+}
+
+func TestWhatIsRefusedHoldsUpNothingElse(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		mail := &fakeWay{name: "mail", fails: func(p *Parcel) error {
+			if p.Notice.Alarm.Cause == "settings" {
+				return Refused{"mailbox full"}
+			}
+			return nil
+		}}
+		r := begin(t, t.TempDir(), mail)
+		defer r.stop()
+		r.turn(today("settings"), today("outage"))
+		r.after(2 * time.Second)
+		assert.Equal(t, []string{"arose outage"}, mail.what())
+		assert.Equal(t, 1, r.Status().Waiting)
+	})
+}
+
+func TestQueueSurvivesARestartWithItsIDs(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		tried := map[string]bool{}
+		down := &fakeWay{name: "mail", fails: func(p *Parcel) error {
+			tried[p.ID] = true
+			return errGone
+		}}
+		r := begin(t, t.TempDir(), down)
+		r.turn(urgent("crop-basil"))
+		r.after(time.Minute)
+		r.stop()
+		up := &fakeWay{name: "mail"}
+		r = begin(t, r.dir, up)
+		defer r.stop()
+		r.turn()
+		r.after(time.Second)
+		assert.Equal(t, []string{"arose crop-basil"}, up.what())
+		for id := range up.ids() {
+			assert.True(t, tried[id], "the second attempt has the id of the first")
+		}
+	})
+}
+
+func TestProgramThatDiesBeforeItWroteAnythingDownTellsFromThePicture(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		mail := &fakeWay{name: "mail"}
+		r := begin(t, t.TempDir(), mail)
+		defer r.stop()
+		r.status.Benches[0].Latched = []safety.Trip{{Interlock: safety.HighLevel, Detail: "HIGH shows water"}}
+		r.turn() // the message itself is lost
+		r.after(2 * time.Second)
+		assert.Equal(t, []string{"arose high-level"}, mail.what())
+	})
+}
+
+func TestWithoutStorageMessagesGoOutFromMemory(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		mail := &fakeWay{name: "mail"}
+		r := begin(t, t.TempDir(), mail)
+		r.turn()
+		r.after(2 * time.Second)
+		require.NoError(t, r.box.close()) // every write fails from now on
+		r.turn(urgent("crop-basil"))
+		r.after(3 * time.Second)
+		assert.Equal(t, []string{"arose crop-basil"}, mail.what())
+		assert.Contains(t, r.Status().Trouble, "keep the queue of messages")
+		r.stop()
+	})
+}
+
+func TestDamagedQueueIsSetAsideAndSaidSo(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, fileName), []byte("this is not a database, but long enough to be looked at as one"), 0o600))
+	d, err := Open(Options{Dir: dir, Rules: alarm.Rules{Zone: time.UTC}}, safety.Now{})
+	assert.ErrorContains(t, err, "set aside as messages.db.damaged")
+	require.NoError(t, d.Close())
+	assert.FileExists(t, filepath.Join(dir, fileName+".damaged"))
+}
+
+func TestTestMessageIsConfirmedByItsAnswer(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		mail, neighbour := &fakeWay{name: "mail"}, &fakeWay{name: "second mail", second: true}
+		r := begin(t, t.TempDir(), mail, neighbour)
+		r.turn()
+		r.after(time.Second)
+		n, err := r.Test()
+		require.NoError(t, err)
+		assert.Equal(t, 2, n)
+		r.after(time.Second)
+		assert.Equal(t, []string{"test test"}, mail.what())
+		assert.Equal(t, []string{"test test"}, neighbour.what(), "the second person has to answer as well")
+		assert.Contains(t, mail.took[0].Notice.Body, r.ways["mail"].code)
+		st := r.Status()
+		assert.True(t, st.Confirmed().IsZero())
+		_, err = r.Confirm("no code")
+		assert.ErrorContains(t, err, `code "no code"`)
+		code := r.ways["second mail"].code
+		r.after(time.Hour)
+		way, err := r.Confirm(" " + code + "\n")
+		require.NoError(t, err)
+		assert.Equal(t, "second mail", way)
+		_, err = r.Confirm(code)
+		assert.Error(t, err, "a code is good once")
+		at := time.Now().UTC()
+		r.after(time.Second)
+		r.stop()
+		r = begin(t, r.dir, mail, neighbour)
+		defer r.stop()
+		st = r.Status()
+		assert.WithinDuration(t, at, st.Confirmed(), time.Second)
+		assert.True(t, st.Ways[0].Confirmed.IsZero(), "by that way alone")
+	})
+}
+
+func TestTestWithoutAWaySaysWhatIsMissing(t *testing.T) {
+	d, err := Open(Options{Rules: alarm.Rules{Zone: time.UTC}}, safety.Now{})
+	require.NoError(t, err)
+	_, err = d.Test()
+	assert.ErrorIs(t, err, ErrNoWay)
+}
+
+func TestTurnWaitsForNothing(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		block := make(chan struct{})
+		mail := &fakeWay{name: "mail", fails: func(*Parcel) error { <-block; return nil }}
+		r := begin(t, t.TempDir(), mail)
+		r.turn(urgent("crop-basil"))
+		r.after(time.Second)
+		r.mu.Lock() // as if storage stood still
+		begun := time.Now()
+		for range 2 * mostTold {
+			r.turn(urgent("crop-basil"))
+		}
+		assert.Zero(t, time.Since(begun))
+		r.mu.Unlock()
+		close(block)
+		r.stop()
+	})
+}
+
+func TestWayThatLeftTheFileLeavesItsParcelsUndelivered(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		hook := &fakeWay{name: "webhook", fails: func(*Parcel) error { return errGone }}
+		r := begin(t, t.TempDir(), hook)
+		r.turn(urgent("crop-basil"))
+		r.after(time.Second)
+		r.stop()
+		r = begin(t, r.dir, &fakeWay{name: "mail"})
+		defer r.stop()
+		r.turn()
+		r.after(time.Second)
+		lost, err := r.Lost()
+		require.NoError(t, err)
+		require.Len(t, lost, 1)
+		assert.Contains(t, lost[0].Error, "not in the file any more")
+	})
+}

@@ -1,0 +1,21 @@
+// Package notify takes what package alarm decides out of the house: by mail,
+// webhook and MQTT, to a lamp and a buzzer, and tells somebody outside that the
+// controller lives.
+//
+// A Desk hears of each turn of the loop, which only leaves word in memory and
+// never waits. A goroutine of the desk's own works it up: it puts every notice
+// as one parcel for each way out into a queue, messages.db in the state
+// directory, together with the state of the alarms, in one transaction. Each
+// way has a goroutine that takes its parcels in order. What cannot be reached
+// holds up all that is for it and is tried again, for days; what refuses one
+// parcel holds up only that. A parcel that nobody took in its time is not
+// dropped silently: it is kept and shown as undelivered.
+//
+// A program can die between the moment a receiver took a parcel and the moment
+// that was written down. Then the parcel is sent a second time with the same
+// id, which stands in the mail's Message-ID, in the webhook's webhook-id and in
+// the MQTT event: mail and webhooks are delivered at least once, and exactly
+// once to a receiver that leaves out an id it has seen.
+//
+// Where storage takes no writes the queue goes on in memory.
+package notify

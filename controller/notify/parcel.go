@@ -1,0 +1,90 @@
+package notify
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/notify/alarm"
+)
+
+// Parcel is one notice for one way out.
+type Parcel struct {
+	ID     string // the same at every attempt, in every run of the program
+	Way    string
+	Site   string
+	At     time.Time // when it was put into the queue
+	Notice alarm.Notice
+}
+
+// Way carries parcels to somebody. Send returns nil once the other side has
+// taken it. An error that is a Refused is about this parcel; any other says
+// that the way cannot be used now. No error may hold a secret.
+type Way interface {
+	Name() string
+	Second() bool // it leads to the second person
+	Send(ctx context.Context, p *Parcel) error
+}
+
+// Refused is the other side's answer that it does not take this parcel.
+type Refused struct{ Reason string }
+
+func (r Refused) Error() string { return r.Reason }
+
+func isRefused(err error) bool {
+	var r Refused
+	return errors.As(err, &r)
+}
+
+// lifetime is how long a parcel is tried, in time that the program runs.
+func lifetime(n *alarm.Notice) time.Duration {
+	switch {
+	case n.Kind == alarm.Test:
+		return 24 * time.Hour
+	case n.Kind == alarm.Digest:
+		return 14 * 24 * time.Hour
+	case n.Alarm.Urgency == controller.Urgent:
+		return 7 * 24 * time.Hour
+	}
+	return 3 * 24 * time.Hour
+}
+
+// Times of an attempt.
+const (
+	sendIn     = time.Minute // for one attempt
+	firstRetry = 5 * time.Second
+	lastRetry  = 5 * time.Minute
+)
+
+// retryIn is how long to wait after so many attempts that failed.
+func retryIn(tries int) time.Duration {
+	d := firstRetry
+	for range min(tries, 10) - 1 {
+		d *= 2
+	}
+	return min(d, lastRetry)
+}
+
+// WayStatus is how one way fares.
+type WayStatus struct {
+	Name        string    `json:"name"`
+	Waiting     int       `json:"waiting"`
+	Delivered   uint64    `json:"delivered"`   // since the program started
+	Failed      uint64    `json:"failed"`      // attempts, since the program started
+	Undelivered int       `json:"undelivered"` // given up, on record
+	LastSent    time.Time `json:"last_sent"`   // zero when never
+	Confirmed   time.Time `json:"confirmed"`   // a person answered a test; zero when never
+	Trouble     string    `json:"trouble"`     // of the last attempt; empty when it went well
+}
+
+// Lost is a parcel that nobody took.
+type Lost struct {
+	ID, Way, Subject, Error string
+	At                      time.Time
+}
+
+func (l Lost) String() string {
+	return fmt.Sprintf("%s by %s: %s (%s)", l.ID, l.Way, l.Subject, l.Error)
+}
