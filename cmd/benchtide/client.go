@@ -12,14 +12,16 @@ import (
 	"net/http"
 	"net/url"
 	"os"
+	"strings"
 
 	"benchtide/controller/web"
 )
 
 // daemonAt says which running daemon a command is for.
 type daemonAt struct {
-	Socket  string `placeholder:"PATH" help:"The daemon's socket; $$BENCHTIDE_SOCKET, else /run/benchtide/benchtide.sock, unless given."`
-	Address string `placeholder:"ADDR" help:"The daemon's address instead; 127.0.0.1:8347 when there is no socket."`
+	Socket    string `placeholder:"PATH" help:"The daemon's socket; $$BENCHTIDE_SOCKET, else /run/benchtide/benchtide.sock, unless given."`
+	Address   string `placeholder:"ADDR" help:"The daemon's address instead, also as https://…; 127.0.0.1:8347 when there is no socket."`
+	TokenFile string `placeholder:"FILE" env:"BENCHTIDE_TOKEN_FILE" help:"The token that the daemon asks for at its address."`
 }
 
 const (
@@ -32,6 +34,8 @@ type client struct {
 	at   string // for people
 	base string
 	http http.Client
+
+	tokenFile string
 }
 
 func (d daemonAt) client() *client {
@@ -47,7 +51,11 @@ func (d daemonAt) client() *client {
 		if address == "" {
 			address = usualAddress
 		}
-		return &client{at: address, base: "http://" + address}
+		c := &client{at: address, base: address, tokenFile: d.TokenFile}
+		if !strings.Contains(address, "://") {
+			c.base = "http://" + address
+		}
+		return c
 	}
 	c := &client{at: socket, base: "http://benchtide"}
 	c.http.Transport = &http.Transport{DialContext: func(ctx context.Context, _, _ string) (net.Conn, error) {
@@ -96,6 +104,13 @@ func (c *client) act(ctx context.Context, path string, request any) (done web.Do
 }
 
 func (c *client) do(r *http.Request) (io.ReadCloser, error) {
+	token, err := readToken(c.tokenFile)
+	if err != nil {
+		return nil, err
+	}
+	if token != "" {
+		r.Header.Set("Authorization", "Bearer "+token)
+	}
 	response, err := c.http.Do(r)
 	switch {
 	case errors.Is(err, fs.ErrPermission):
@@ -117,6 +132,12 @@ func (c *client) refused(response *http.Response) error {
 	}
 	if p.Status == http.StatusBadRequest {
 		return usagef("%s", p.Detail)
+	}
+	if p.Status == http.StatusUnauthorized {
+		return fmt.Errorf("%s; give --token-file FILE", p.Detail)
+	}
+	if p.Needs == "proof" {
+		return fmt.Errorf("%s: --proof", p.Detail)
 	}
 	return refusedBy{p}
 }

@@ -51,7 +51,8 @@ func (b onBench) bench() string {
 type floodCommand struct {
 	act
 	onBench
-	Hold string `placeholder:"TIME" help:"How long FULL is to stand; that of the day's stage unless given."`
+	Hold  string `placeholder:"TIME" help:"How long FULL is to stand; that of the day's stage unless given."`
+	Proof bool   `help:"You have made sure that nobody works in the bench; needed from another machine."`
 }
 
 func (floodCommand) Help() string {
@@ -64,7 +65,7 @@ Example:
 }
 
 func (c floodCommand) Run(ctx context.Context, s *session) error {
-	request := web.FloodRequest{Bench: c.bench()}
+	request := web.FloodRequest{Bench: c.bench(), Proof: c.Proof}
 	if c.Hold != "" {
 		hold, err := quantity.ParseDuration(c.Hold)
 		if err != nil {
@@ -150,6 +151,7 @@ func (c resumeCommand) Run(ctx context.Context, s *session) error {
 type handsInCommand struct {
 	act
 	State string `arg:"" enum:"on,off" help:"on before you reach in, off when you are done."`
+	Proof bool   `help:"You have made sure that nobody works in the benches; needed from another machine to end it."`
 }
 
 func (handsInCommand) Help() string {
@@ -162,7 +164,7 @@ Example:
 
 func (c handsInCommand) Run(ctx context.Context, s *session) error {
 	on := c.State == "on"
-	return c.do(ctx, s, "hands-in", web.HandsInRequest{On: &on})
+	return c.do(ctx, s, "hands-in", web.HandsInRequest{On: &on, Proof: c.Proof})
 }
 
 type resetCommand struct {

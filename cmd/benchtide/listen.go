@@ -58,7 +58,7 @@ func (f listenFlags) check() error {
 	if _, _, err := net.SplitHostPort(f.Listen); err != nil {
 		return usagef("listen on %q: %w; give an address and a port, such as 127.0.0.1:8347", f.Listen, err)
 	}
-	if _, err := f.token(); err != nil {
+	if _, err := readToken(f.TokenFile); err != nil {
 		return err
 	}
 	if f.loopback() {
@@ -93,26 +93,26 @@ func (f listenFlags) loopback() bool {
 // leastToken is as long as a guesser who is slowed down never finds.
 const leastToken = 16
 
-// token reads the token; empty when there is none.
-func (f listenFlags) token() (string, error) {
-	if f.TokenFile == "" {
+// readToken reads a token; of no path it is empty.
+func readToken(path string) (string, error) {
+	if path == "" {
 		return "", nil
 	}
 	const remedy = `make one with: (umask 077; head -c 24 /dev/urandom | base64 > FILE)`
-	info, err := os.Stat(f.TokenFile)
+	info, err := os.Stat(path)
 	if err != nil {
 		return "", usagef("read the token: %w; %s", err, remedy)
 	}
 	if info.Mode().Perm()&0o007 != 0 {
-		return "", usagef("the token file %q is for everybody on this machine to read: chmod o= %s", f.TokenFile, f.TokenFile)
+		return "", usagef("the token file %q is for everybody on this machine to read: chmod o= %s", path, path)
 	}
-	data, err := readFile(f.TokenFile, "the token")
+	data, err := readFile(path, "the token")
 	if err != nil {
 		return "", err
 	}
 	token := strings.TrimSpace(string(data))
 	if len(token) < leastToken || strings.ContainsAny(token, " \t\r\n") {
-		return "", usagef("the token in %q has to be one word of at least %d characters; %s", f.TokenFile, leastToken, remedy)
+		return "", usagef("the token in %q has to be one word of at least %d characters; %s", path, leastToken, remedy)
 	}
 	return token, nil
 }
@@ -214,7 +214,7 @@ func newDoors(address, socket net.Listener, f listenFlags, log *slog.Logger) (*d
 // door returns what goes before a handler on the address: plain is that handler
 // and named the same behind the check of the web configuration.
 func (f listenFlags) door(log *slog.Logger) (func(plain, named http.Handler) http.Handler, error) {
-	token, err := f.token()
+	token, err := readToken(f.TokenFile)
 	if err != nil {
 		return nil, err
 	}

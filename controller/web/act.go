@@ -108,7 +108,7 @@ func (a *API) fromFar(r *http.Request, bench int, proof bool) error {
 }
 
 var needsProof = Refused{
-	Reason: "this comes from another machine: make sure that nobody works in the bench, then ask again and say so (proof)", Needs: "proof",
+	Reason: "this comes from another machine: make sure that nobody works in the bench, then ask again and say so", Needs: "proof",
 }
 
 // stop is for everybody at any time: nothing stands before it.

@@ -39,7 +39,10 @@ func (a *API) sanitise(w http.ResponseWriter, r *http.Request) error {
 	if err := a.Site.Sanitise(r.Context(), b, q.By); err != nil {
 		return err
 	}
-	reply(w, Done{Done: fmt.Sprintf("%s floods by hand alone until rinsed is confirmed, and so does every bench on its reservoir; the crop clock goes on", name)})
+	reply(w, Done{
+		fmt.Sprintf("%s floods by hand alone until rinsed is confirmed, and so does every bench on its reservoir; the crop clock goes on", name),
+		&Undo{"rinsed", SanitiseRequest{Bench: name}, "confirm that all is rinsed"},
+	})
 	return nil
 }
 
@@ -55,7 +58,10 @@ func (a *API) rinsed(w http.ResponseWriter, r *http.Request) error {
 	if err := a.Site.Rinsed(r.Context(), b, q.By); err != nil {
 		return err
 	}
-	reply(w, Done{Done: name + ": floods start again by themselves; the next one is a new baseline and is reported in detail, better watch it"})
+	reply(w, Done{
+		name + ": floods start again by themselves; the next one is a new baseline and is reported in detail, better watch it",
+		&Undo{"sanitise", SanitiseRequest{Bench: name}, "go on sanitising"},
+	})
 	return nil
 }
 
@@ -68,11 +74,19 @@ func (a *API) advance(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	before, err := a.Site.Status(r.Context())
+	if err != nil {
+		return err
+	}
 	from, err := a.Site.Advance(r.Context(), b, q.FromDay)
 	if err != nil {
 		return err
 	}
-	reply(w, Done{Done: fmt.Sprintf("%s is in its stage from day %d from now on", name, from)})
+	done := Done{Done: fmt.Sprintf("%s is in its stage from day %d from now on", name, from)}
+	if was := before.Batches[b].Stage; was != nil {
+		done.Undo = &Undo{"advance", AdvanceRequest{name, was}, fmt.Sprintf("go back to the stage from day %d", *was)}
+	}
+	reply(w, done)
 	return nil
 }
 
@@ -102,8 +116,16 @@ func (a *API) closeBatch(w http.ResponseWriter, r *http.Request) error {
 	if err := a.Site.CloseBatch(r.Context(), b, last); err != nil {
 		return err
 	}
-	reply(w, Done{Done: done})
+	answer := Done{Done: done}
+	if !q.Reopen {
+		answer.Undo = reopen(name)
+	}
+	reply(w, answer)
 	return nil
+}
+
+func reopen(batch string) *Undo {
+	return &Undo{"close", CloseRequest{Batch: batch, Reopen: true}, "take it back"}
 }
 
 func (a *API) empty(w http.ResponseWriter, r *http.Request) error {
@@ -119,7 +141,11 @@ func (a *API) empty(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	reply(w, Done{Done: fmt.Sprintf("%s is empty and does not flood by itself; closed: %s", name, listed(gone))})
+	done := Done{Done: fmt.Sprintf("%s is empty and does not flood by itself; closed: %s", name, listed(gone))}
+	if len(gone) == 1 {
+		done.Undo = reopen(gone[0])
+	}
+	reply(w, done)
 	return nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/http/httptest"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -309,19 +310,28 @@ func TestAsManyClientsListenAsAreAllowed(t *testing.T) {
 	assert.Contains(t, problem(t, w).Detail, "as many clients")
 }
 
-func FuzzNoBodyOfAnActIsAServersFault(f *testing.F) {
-	paths := []string{"/flood", "/stop", "/pause", "/resume", "/hands-in", "/reset", "/skip-next", "/diary", "/sanitise", "/rinsed", "/advance", "/close", "/empty"}
-	for i, body := range []string{
-		`{"bench":"north","hold_s":1e308}`, `{"bench":null}`, `{"until":"9999999999 d"}`, `{"until":"2026-03-12T12:00:00Z"}`, `[]`, `null`, `"`,
-		`{"on":null}`, `{"found":"\u0000"}`, `{"kind":"ec","value":-1e999}`, `{"at":"99999-01-01"}`, "\xff\xfe", `{"bench":"north","bench":"south"}`,
-	} {
-		f.Add(uint8(i), body)
-	}
+func FuzzNoRequestIsAServersFault(f *testing.F) {
 	r := newRig(f)
-	f.Fuzz(func(t *testing.T, path uint8, body string) {
-		w := r.request("POST", paths[int(path)%len(paths)], body)
-		if w.Code >= 500 {
-			t.Fatalf("%q: %d %s", body, w.Code, w.Body)
+	operations := slices.DeleteFunc(web.Routes(r.api), func(o string) bool { return o == "GET /events" }) // which goes on for ever
+	for i := range operations {
+		for _, body := range []string{
+			`{"bench":"north","hold_s":1e308}`, `{"bench":null}`, `{"until":"9999999999 d"}`, `{"until":"2026-03-12T12:00:00Z"}`, `[]`, `null`, `"`,
+			`{"on":null}`, `{"found":"\u0000"}`, `{"kind":"ec","value":-1e999}`, `{"at":"99999-01-01"}`, "\xff\xfe", `{"bench":"north","bench":"south"}`,
+			`{"batch":"basil","stage_from_day":-1e9}`, `{"last_day":"0000-00-00"}`,
+		} {
+			f.Add(uint8(i), "", body)
 		}
+		for _, query := range []string{"since=-1%20d", "since=9999999999%20d&limit=1", "from=9999-12-31&days=3653", "from=0000-01-01", "days=60", "table=%00", "bench=%ff", "%zz"} {
+			f.Add(uint8(i), query, "{}")
+		}
+	}
+	f.Fuzz(func(t *testing.T, operation uint8, query, body string) {
+		method, path, _ := strings.Cut(operations[int(operation)%len(operations)], " ")
+		w := r.request(method, path, body, func(q *http.Request) { q.URL.RawQuery = query })
+		if w.Code >= 500 {
+			t.Fatalf("%s %s?%q %q: %d %s", method, path, query, body, w.Code, w.Body)
+		}
+		r.site.acts = nil
+		r.record.notes = nil
 	})
 }
