@@ -1,9 +1,9 @@
 // What a person can do. Each act says first what will happen, has an end or can
 // be taken back, and shows the controller's own words when it is refused.
 
-import { el, fill, mark, say, keyed } from './dom.js'
+import { el, fill, mark, say } from './dom.js'
 import { act } from './link.js'
-import { capital, percent, rough, spaced, span, timeOf, when } from './words.js'
+import { capital, rough, spaced, span, timeOf, when } from './words.js'
 
 const grace = 6000 // ms in which an act that has no end of its own can be taken back
 
@@ -96,12 +96,13 @@ export function desk(title, acts) {
   async function send(a, body) {
     fill(answer, el('p', null, 'Asking the controller …'))
     const r = await act(a.path, body)
+    const again = (words, path, body) => el('button', { type: 'button', click: () => send(Object.assign({}, a, { path }), body) }, capital(words))
     if (r.done) {
-      fill(answer, el('p', { class: 'done' }, capital(r.done) + '.'))
-      if (a.after) a.after()
-    } else {
-      fill(answer, el('p', { class: 'refused', role: 'alert' }, el('b', null, r.unknown ? 'Not signed in. ' : 'Refused. '), capital(r.refused) + '.'))
+      fill(answer, el('p', { class: 'done' }, capital(r.done) + '.'), r.undo && again(r.undo.words, r.undo.act, r.undo.body))
+      return
     }
+    fill(answer, el('p', { class: 'refused', role: 'alert' }, el('b', null, r.unknown ? 'Not signed in. ' : r.needs ? 'Wait. ' : 'Refused. '), capital(r.refused) + (/[.?!]$/.test(r.refused) ? '' : '.')),
+      r.needs && again(r.needs === 'sure' ? 'It is right, write it down' : 'I have made sure', a.path, Object.assign({}, body, { [r.needs]: true })))
   }
 
   d.show = (b, st) => {
@@ -198,4 +199,3 @@ export function siteActs() {
   return d
 }
 
-export { keyed, percent }

@@ -57,7 +57,17 @@ export async function act(path, body, headers) {
     return r.json()
   }
   const p = await problem(r)
-  return { refused: p.detail, unknown: r.status === 401 }
+  return { refused: p.detail, unknown: r.status === 401, needs: p.needs, questions: p.questions }
+}
+
+// enter begins a session with the site's token.
+export async function enter(token) {
+  const r = await act('session', {}, { Authorization: 'Bearer ' + token })
+  if (r.done) {
+    line.session = { needed: true, have: true }
+    hangUp()
+  }
+  return r
 }
 
 export function open() {
@@ -88,9 +98,17 @@ async function connect() {
 }
 
 async function overview() {
-  const all = await get('overview')
-  line.all = all
-  picture(all.status)
+  line.all = await get('overview').catch(e => {
+    if (line.session && !line.session.have) return unsigned()
+    throw e
+  })
+  picture(line.all.status)
+}
+
+// unsigned is what a site may leave open to who has not signed in.
+async function unsigned() {
+  const [facts, status, calendar, outlook] = await Promise.all(['benches', 'status', 'calendar?days=2', 'outlook?days=3'].map(get))
+  return { facts, status, outlook, planned: calendar.floods, today: [], trips: [], diary: [] }
 }
 
 // refresh looks at all the rest again, shortly.

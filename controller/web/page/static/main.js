@@ -2,7 +2,7 @@
 // block that every drawing has.
 
 import { el, fill, mark, say, keyed } from './dom.js'
-import { line, onPicture, open, silence } from './link.js'
+import { enter, line, onPicture, open, silence } from './link.js'
 import { board } from './board.js'
 import { longDate, rough, secondsOf } from './words.js'
 
@@ -48,6 +48,20 @@ function block() {
     cell('Program', 'benchtide ' + line.all.facts.version)))
 }
 
+// door is where a person from another machine shows the site's token.
+const key = el('input', { id: 'key', type: 'password', autocomplete: 'current-password', required: true })
+const no = el('p', { class: 'wrong', role: 'alert' })
+const door = el('form', {
+  class: 'sheet door', hidden: true, submit: async e => {
+    e.preventDefault()
+    const r = await enter(key.value)
+    say(no, r.refused || '')
+    key.value = ''
+  },
+}, el('h2', null, 'Sign in'), el('p', null, 'To act here, or to see everything, show the token of this site. It is in the file that the controller was started with.'),
+el('div', { class: 'field' }, el('label', { for: 'key' }, 'Token'), key), no, el('div', { class: 'buttons' }, el('button', { class: 'do' }, 'Sign in')))
+document.body.insertBefore(door, main)
+
 const cell = (name, value) => el('div', null, el('dt', null, name), el('dd', null, value))
 
 addEventListener('hashchange', () => {
@@ -57,6 +71,7 @@ addEventListener('hashchange', () => {
 onPicture(() => {
   if (line.all) say(document.getElementById('site'), line.all.facts.site)
   Object.keys(sheets).forEach(name => sheets[name].show())
+  door.hidden = !line.session || line.session.have
   tell()
   block()
 })

@@ -28,7 +28,7 @@ export function doing(b) {
 export function charge(b, st) {
   if (b.latched.length) return ['Nobody', 'stopped until you reset it']
   if (st.hands_in) return ['You', 'hands in: nothing starts']
-  if (b.sanitising) return ['You', 'sanitising: nothing floods by itself until rinsed is confirmed']
+  if (b.sanitising_since) return ['You', 'sanitising: nothing floods by itself until rinsed is confirmed']
   if (b.flood && b.flood.cause === 'hand') return ['You', 'a flood by hand; it ends by itself']
   if (b.paused_until) return [b.paused_by ? capital(b.paused_by) : 'You', 'paused until ' + when(b.paused_until, st.at) + ', then it goes on by itself']
   if (b.refusal && b.refusal.interlock === 'attended') return ['You', b.refusal.detail]
