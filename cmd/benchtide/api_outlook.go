@@ -24,13 +24,17 @@ type outlooks struct {
 // outlookFor is how long an outlook serves.
 const outlookFor = 30 * time.Second
 
-func (l *outlooks) of(site *config.Site, from schedule.Date, days int) (*outlook, error) {
+func (l *outlooks) of(site *config.Site, from schedule.Date, days int, record func() (*grow.Record, error)) (*outlook, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if l.last != nil && l.last.from == from && l.last.days == days && time.Since(l.at) < outlookFor {
 		return l.last, nil
 	}
-	o, err := outlookOf(site, from, days)
+	r, err := record()
+	if err != nil {
+		r = nil // storage has gone, and plants go on; the status tells of it
+	}
+	o, err := outlookOf(site, from, days, r)
 	if err != nil {
 		return nil, err
 	}
@@ -47,22 +51,26 @@ func (l *outlooks) forget() {
 
 // Outlook sets what plants will need beside what is in the reservoirs.
 func (s *liveSite) Outlook(ctx context.Context, from schedule.Date, days int) (web.Outlook, error) {
-	o, err := s.outlooks.of(s.present(), from, days)
+	st, err := s.Status(ctx)
 	if err != nil {
 		return web.Outlook{}, err
 	}
-	st, err := s.Status(ctx)
+	o, err := s.outlooks.of(s.present(), from, days, func() (*grow.Record, error) { return s.grown(ctx, instant(st.At)) })
 	if err != nil {
 		return web.Outlook{}, err
 	}
 	shown := web.Outlook{
 		From: from.String(), Days: days, Plants: []web.Plants{}, Supplies: []web.Supply{}, Assumed: append([]string{}, o.assumed...),
+		Proposals: []web.Proposal{}, Questions: []web.Question{},
 	}
 	for i := range o.batches {
 		shown.Plants = append(shown.Plants, o.plants(&o.batches[i]))
 	}
 	for i := range o.stocks {
 		shown.Supplies = append(shown.Supplies, o.supply(i, st.Reservoirs[i].Litres))
+	}
+	if o.learned != nil {
+		o.show(&shown)
 	}
 	return shown, nil
 }
@@ -71,7 +79,7 @@ func (o *outlook) plants(p *batchOutlook) web.Plants {
 	b := o.site.Batches[p.Batch]
 	shown := web.Plants{
 		Batch: b.Name, Bench: o.site.Benches[b.Bench].Name, AgeDays: int(p.From - b.Transplanted),
-		HoldsL: thousandth(float64(p.Holds)), Limit: thousandth(p.Limit), Advice: []string{},
+		HoldsL: thousandth(float64(p.Holds)), Limit: thousandth(p.Limit), Advice: []string{}, Ages: []web.Cohort{},
 	}
 	for k, c := range p.Courses {
 		course := web.Course{
@@ -91,12 +99,55 @@ func (o *outlook) plants(p *batchOutlook) web.Plants {
 
 func (o *outlook) supply(reservoir int, litres float64) web.Supply {
 	s, r := o.stocks[reservoir], o.site.Reservoirs[reservoir]
+	words := "worked out from the climate of the file and from what is planted"
+	if k := o.learned; k != nil {
+		words += "; " + k.uses[reservoir].Words
+		if left, ok := grow.Left(k.diaries[reservoir], demand.Litres(r.Usable), demand.Litres(s.daily[grow.Normal]), k.now); ok && float64(left) > litres {
+			litres, words = float64(left), words+"; it lasts from its last top-up in the diary, to the mark"
+		}
+	}
 	least := reserve(o.site, reservoir)
 	now, hot := grow.Lasts(demand.Litres(litres), least, demand.Litres(s.daily[grow.Normal]), demand.Litres(s.daily[grow.Hottest]))
-	return web.Supply{
+	shown := web.Supply{
 		Reservoir: r.Name, DailyL: hundredth(s.daily[grow.Normal]), HottestL: hundredth(s.daily[grow.Hottest]),
 		Days: finite(now), DaysHottest: finite(hot), FullDays: finite(s.lasts[grow.Normal]),
-		Words: "worked out from the climate of the file and from what is planted",
+		Words: words,
+	}
+	if o.learned != nil {
+		use := o.learned.uses[reservoir]
+		shown.ToppedUpL, shown.Suspect = hundredth(o.learned.daily[reservoir]), use.Wrong
+		shown.Solution = solutionShown(&o.learned.solutions[reservoir])
+	}
+	return shown
+}
+
+func solutionShown(s *grow.Solution) *web.Solution {
+	shown := &web.Solution{Known: !s.Since.IsZero(), Days: hundredth(s.Days), Turnover: thousandth(s.Turnover), Drift: thousandth(s.Drift), Reasons: append([]string{}, s.Reasons...)}
+	if s.EC > 0 {
+		ec := float64(s.EC)
+		shown.EC = &ec
+	}
+	return shown
+}
+
+// show adds what the record tells.
+func (o *outlook) show(shown *web.Outlook) {
+	for i := range shown.Plants {
+		p := &shown.Plants[i]
+		k := o.learned.stands[o.batches[i].Batch]
+		p.Pots, p.Lost, p.MovedOut = k.Standing(), k.Lost, k.MovedOut
+		for _, c := range k.Cohorts {
+			p.Ages = append(p.Ages, web.Cohort{Since: schedule.CivilIn(c.Since, o.site.Zone).Date().String(), Pots: c.Pots})
+		}
+	}
+	for _, p := range o.learned.proposals {
+		b := o.site.Batches[p.Batch]
+		shown.Proposals = append(shown.Proposals, web.Proposal{
+			Batch: b.Name, FromDay: o.site.Plans[b.Plan].Stages[p.Stage].FromDay, Words: o.proposal(p),
+		})
+	}
+	for _, q := range o.learned.questions {
+		shown.Questions = append(shown.Questions, web.Question{Bench: o.site.Benches[q.Bench].Name, Words: q.Text})
 	}
 }
 

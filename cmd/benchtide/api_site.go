@@ -9,6 +9,7 @@ import (
 
 	"benchtide/controller"
 	"benchtide/controller/config"
+	"benchtide/controller/grow"
 	"benchtide/controller/ledger"
 	"benchtide/controller/loop"
 	"benchtide/controller/web"
@@ -30,6 +31,7 @@ type liveSite struct {
 	publish func(web.Event)
 	journal *names
 
+	grown      func(context.Context, time.Time) (*grow.Record, error)
 	rebaseline func(bench int) // has the watch on slow changes begin anew; for the loop's goroutine alone
 	outlooks   outlooks
 

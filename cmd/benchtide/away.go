@@ -62,14 +62,15 @@ func (c awayCommand) Run(ctx context.Context, s *session) error {
 	if n := int(c.Until.day - from); n < 1 || n > longestAway {
 		return usagef("--until %s: give a day 1 to %d days after %s", c.Until.day, longestAway, from)
 	}
+	record, missing := readLive(ctx, c.client(), site)
+	if missing != nil {
+		s.notice("The record is left out: %v", missing)
+	}
 	a, err := awayOf(ctx, site, from, c.Until.day)
 	if err != nil {
 		return err
 	}
-	a.Confirmed = c.Confirm
-	if a.Record, err = readRecord(ctx, c.client(), site); err != nil {
-		s.notice("The record is left out: %v", err)
-	}
+	a.Confirmed, a.Record = c.Confirm, record
 	if c.Paper != "" {
 		if err := writeFile(c.Paper, func(w io.Writer) error { return writeTimerPaper(w, site, from) }); err != nil {
 			return err

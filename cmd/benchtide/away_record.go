@@ -30,14 +30,11 @@ const recordWanted = "500"
 // readRecord asks the daemon for what the check before going away wants to
 // know. Without all of it there is no record.
 func readRecord(ctx context.Context, from source, site *config.Site) (*grow.Record, error) {
-	var status web.Status
 	var floods web.Floods
 	var diary web.Diary
-	if err := from.get(ctx, "status", nil, &status); err != nil {
+	status, err := statusOf(ctx, from, site)
+	if err != nil {
 		return nil, err
-	}
-	if status.Site != site.Name {
-		return nil, fmt.Errorf("the daemon that answers keeps %q, and the file is of %q", status.Site, site.Name)
 	}
 	if err := errors.Join(
 		from.get(ctx, "ledger", parameters("limit", recordWanted), &floods),
@@ -45,7 +42,7 @@ func readRecord(ctx context.Context, from source, site *config.Site) (*grow.Reco
 	); err != nil {
 		return nil, err
 	}
-	r := &grow.Record{Untrusted: !status.ClockTrusted, Held: held(&status), Diary: map[string][]grow.Entry{}}
+	r := &grow.Record{Untrusted: !status.ClockTrusted, Held: held(status), Diary: map[string][]grow.Entry{}}
 	r.Now = instant(status.At)
 	for _, s := range status.Reservoirs {
 		r.Litres = append(r.Litres, demand.Litres(s.Litres))
@@ -56,15 +53,33 @@ func readRecord(ctx context.Context, from source, site *config.Site) (*grow.Reco
 		}
 	}
 	for _, e := range diary.Entries {
-		value := 0.0
-		if e.Value != nil {
-			value = *e.Value
-		}
-		r.Diary[e.Place] = append(r.Diary[e.Place], grow.Entry{At: instant(e.At), Kind: grow.EntryKind(e.Kind), Value: value})
+		r.Diary[e.Place] = append(r.Diary[e.Place], entryOf(instant(e.At), e.Kind, e.Value))
 	}
-	var err error
 	r.Proofs, err = readProofs(ctx, from)
 	return r, err
+}
+
+// statusOf asks a daemon that keeps this site how it stands.
+func statusOf(ctx context.Context, from source, site *config.Site) (*web.Status, error) {
+	var status web.Status
+	if err := from.get(ctx, "status", nil, &status); err != nil {
+		return nil, err
+	}
+	if status.Site != site.Name {
+		return nil, fmt.Errorf("the daemon that answers keeps %q, and the file is of %q", status.Site, site.Name)
+	}
+	return &status, nil
+}
+
+// readLive is readRecord, and puts what people have said of batches into the
+// site.
+func readLive(ctx context.Context, from source, site *config.Site) (*grow.Record, error) {
+	status, err := statusOf(ctx, from, site)
+	if err != nil {
+		return nil, err
+	}
+	asOf(site, status)
+	return readRecord(ctx, from, site)
 }
 
 // instant reads a stamp of the daemon; one that is none is the zero time.
@@ -96,6 +111,9 @@ func held(status *web.Status) (all []string) {
 	for _, b := range status.Benches {
 		if b.PausedUntil != nil {
 			all = append(all, fmt.Sprintf("%s is paused until %s", b.Name, *b.PausedUntil))
+		}
+		if b.Sanitising != nil {
+			all = append(all, b.Name+" is being sanitised: confirm rinsed")
 		}
 		for _, t := range b.Latched {
 			all = append(all, fmt.Sprintf("%s: %s has to be reset", b.Name, t.Interlock))

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"strings"
@@ -8,17 +9,20 @@ import (
 	"time"
 
 	"benchtide/controller/config"
+	"benchtide/controller/grow"
 	"benchtide/controller/quantity"
 	"benchtide/schedule"
 )
 
 type calendarCommand struct {
 	siteFile
+	daemonAt
 	From   date   `placeholder:"DATE" help:"First day; today unless given."`
 	Days   int    `default:"7" placeholder:"N" help:"How many days; ${default} unless given."`
 	Format string `enum:"text,ics,json" default:"text" help:"text, ics for a calendar program, or json."`
 	JSON   bool   `help:"Print one JSON object; the same as --format json."`
 	Plan   bool   `help:"Show instead what the plants of each batch need beside what is planned."`
+	Live   bool   `help:"With --plan: reckon with what the running daemon has on record, and with what it knows of stages and closed batches."`
 	SVG    string `placeholder:"FILE" help:"With --plan: draw the water in the pots there, too."`
 }
 
@@ -32,7 +36,8 @@ Examples:
 
     benchtide calendar -c bench.yaml --from 2026-03-02 --days 14
     benchtide calendar -c bench.yaml --days 60 --format ics > floods.ics
-    benchtide calendar -c bench.yaml --plan --days 30 --svg water.svg`
+    benchtide calendar -c bench.yaml --plan --days 30 --svg water.svg
+    benchtide calendar -c bench.yaml --plan --live`
 }
 
 // Validate refuses a span that is none, and two formats at once.
@@ -43,19 +48,22 @@ func (c calendarCommand) Validate() error {
 	if c.Plan && c.Format == "ics" {
 		return fmt.Errorf("--plan and --format ics: give one of the two")
 	}
+	if c.Live && !c.Plan {
+		return fmt.Errorf("--live reckons with a record for --plan: give --plan too")
+	}
 	if c.SVG != "" && !c.Plan {
 		return fmt.Errorf("--svg draws what --plan shows: give --plan too")
 	}
 	return checkDays(c.Days)
 }
 
-func (c calendarCommand) Run(s *session) error {
+func (c calendarCommand) Run(ctx context.Context, s *session) error {
 	site, _, err := c.load(s)
 	if err != nil {
 		return err
 	}
 	if c.Plan {
-		return c.runPlan(s, site)
+		return c.runPlan(ctx, s, site)
 	}
 	p, err := planOf(site, c.From.or(today(site)), c.Days)
 	if err != nil {
@@ -70,8 +78,17 @@ func (c calendarCommand) Run(s *session) error {
 	return p.writeText(s.out)
 }
 
-func (c calendarCommand) runPlan(s *session, site *config.Site) error {
-	o, err := outlookOf(site, c.From.or(today(site)), c.Days)
+func (c calendarCommand) runPlan(ctx context.Context, s *session, site *config.Site) error {
+	from := c.From.or(today(site))
+	var r *grow.Record
+	if c.Live {
+		var err error
+		if r, err = readLive(ctx, c.client(), site); err != nil {
+			return err
+		}
+		from = c.From.or(schedule.CivilIn(r.Now, site.Zone).Date())
+	}
+	o, err := outlookOf(site, from, c.Days, r)
 	if err != nil {
 		return err
 	}

@@ -32,6 +32,7 @@ type commands struct {
 	Reset      resetCommand      `cmd:"" help:"Release a latched trip."`
 	History    historyCommand    `cmd:"" help:"List the floods of the last days."`
 	Diary      diaryCommand      `cmd:"" help:"Write down what the switches cannot see."`
+	Outlook    outlookCommand    `cmd:"" help:"Tell what the plants will need, how long the water lasts, and what is proposed."`
 	Export     exportCommand     `cmd:"" help:"Print the record for other programs."`
 	Backup     backupCommand     `cmd:"" help:"Copy the whole record while the daemon runs."`
 	Check      checkCommand      `cmd:"" help:"Check a site's file and print what its benches come to."`

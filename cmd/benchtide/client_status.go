@@ -55,7 +55,7 @@ func writeStatus(w io.Writer, st *web.Status) error {
 		writeBatch(t, &k)
 	}
 	for _, r := range st.Reservoirs {
-		fmt.Fprintf(t, "%s\tat least %.0f L\n", r.Name, r.Litres)
+		fmt.Fprintf(t, "%s\tat least %.0f L. Top up now? %s\n", r.Name, r.Litres, r.TopUp.Words)
 	}
 	writeRecord(t, &st.Record)
 	_ = t.Flush() // into memory

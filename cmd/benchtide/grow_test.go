@@ -37,7 +37,7 @@ const firstStage = `{from_day: 0, flood_at: ["09:00"], hold: 4 min, strength: 25
 // followed is the plan's lines with all advice for these days in it.
 func followed(t *testing.T, site *config.Site, from schedule.Date, days int) (lines []string) {
 	t.Helper()
-	o, err := outlookOf(site, from, days)
+	o, err := outlookOf(site, from, days, nil)
 	require.NoError(t, err)
 	require.Len(t, o.batches, 1)
 	for _, st := range grow.Follow(site.Plans[0], o.batches[0].advice).Stages {
@@ -80,7 +80,7 @@ func TestAdviceThatIsFollowedNeedsNoMoreAdvice(t *testing.T) {
 	site := planted(t, "2026-03-02", firstStage)
 	lines := followed(t, site, from, 60)
 	require.Greater(t, len(lines), 2)
-	o, err := outlookOf(planted(t, "2026-03-02", lines...), from, 60)
+	o, err := outlookOf(planted(t, "2026-03-02", lines...), from, 60, nil)
 	require.NoError(t, err)
 	assert.True(t, o.fits())
 	for _, a := range o.batches[0].advice {
@@ -91,7 +91,7 @@ func TestAdviceThatIsFollowedNeedsNoMoreAdvice(t *testing.T) {
 func TestThePlanIsDrawnAsWellFormedSVGAndAsJSON(t *testing.T) {
 	from, err := schedule.ParseDate("2026-04-02")
 	require.NoError(t, err)
-	o, err := outlookOf(planted(t, "2026-03-02", firstStage), from, 10)
+	o, err := outlookOf(planted(t, "2026-03-02", firstStage), from, 10, nil)
 	require.NoError(t, err)
 	var svg bytes.Buffer
 	require.NoError(t, o.writeSVG(&svg))

@@ -24,6 +24,7 @@ type outlook struct {
 	batches   []batchOutlook
 	stocks    []stock
 	conflicts []schedule.Conflict
+	learned   *learned // nil without a record
 }
 
 type batchOutlook struct {
@@ -36,12 +37,19 @@ type stock struct {
 	daily, lasts [len(grow.Kinds)]float64 // L; days
 }
 
-func outlookOf(site *config.Site, from schedule.Date, days int) (*outlook, error) {
+// outlookOf works the outlook out; with a record it reckons with what plants
+// really use.
+func outlookOf(site *config.Site, from schedule.Date, days int, r *grow.Record) (*outlook, error) {
 	g, assumed, err := growSite(site)
 	if err != nil {
 		return nil, err
 	}
 	o := &outlook{site: site, grow: g, from: from, days: days, assumed: assumed, conflicts: g.Calendar.Conflicts(from, from.AddDays(days-1))}
+	if r != nil {
+		if err := o.learn(r); err != nil {
+			return nil, err
+		}
+	}
 	for i := range site.Batches {
 		p, stands, err := g.Picture(i, from, days)
 		if err != nil {
@@ -105,6 +113,7 @@ func (o *outlook) writeText(w io.Writer) error {
 		fmt.Fprintf(&b, "reservoir %s: plants use %s L a day at the end (mild, normal, hottest); full it lasts %s days\n",
 			o.site.Reservoirs[i].Name, three(s.daily, "%.1f"), three(s.lasts, "%.0f"))
 	}
+	o.writeLearned(&b)
 	o.writeLight(&b)
 	for _, c := range o.conflicts {
 		fmt.Fprintf(&b, "conflict: %s. Choices: %s.\n", c.Detail, o.grow.Choices(c))
@@ -114,6 +123,51 @@ func (o *outlook) writeText(w io.Writer) error {
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// writeLearned writes what the record tells.
+func (o *outlook) writeLearned(w io.Writer) {
+	if o.learned == nil {
+		return
+	}
+	for i, r := range o.site.Reservoirs {
+		fmt.Fprintf(w, "reservoir %s: %s\n", r.Name, o.learned.uses[i].Words)
+		fmt.Fprintf(w, "solution of %s: %s\n", r.Name, solutionText(&o.learned.solutions[i]))
+	}
+	for i, k := range o.learned.stands {
+		if k.Counted {
+			fmt.Fprintf(w, "%s: %s\n", o.site.Batches[i].Name, countText(&k, o.site.Zone))
+		}
+	}
+	for _, p := range o.learned.proposals {
+		fmt.Fprintf(w, "proposed: %s\n", o.proposal(p))
+	}
+	for _, q := range o.learned.questions {
+		fmt.Fprintf(w, "asked: %s: %s\n", o.site.Benches[q.Bench].Name, q.Text)
+	}
+}
+
+func solutionText(s *grow.Solution) string {
+	if s.Since.IsZero() {
+		return "no change of it is written down"
+	}
+	text := fmt.Sprintf("%.0f days old, %.0f %% of it was added since", s.Days, 100*s.Turnover)
+	if s.EC > 0 {
+		text += fmt.Sprintf(", EC %.2g mS/cm, %+.2g a day", float64(s.EC), s.Drift)
+	}
+	if len(s.Reasons) > 0 {
+		text += "; change it: " + strings.Join(s.Reasons, ", ")
+	}
+	return text
+}
+
+// countText says how many pots of which age stand.
+func countText(k *grow.Stand, zone *time.Location) string {
+	var parts []string
+	for _, c := range k.Cohorts {
+		parts = append(parts, fmt.Sprintf("%d since %s", c.Pots, schedule.CivilIn(c.Since, zone).Date()))
+	}
+	return fmt.Sprintf("%d pots stand: %s; %d lost, %d moved out", k.Standing(), strings.Join(parts, ", "), k.Lost, k.MovedOut)
 }
 
 func (o *outlook) writeBatch(w io.Writer, p *batchOutlook) {

@@ -186,7 +186,11 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 		d.loop.Wake()
 	}})
 	live := &liveSite{site: k.site, picture: c.StatusInto, names: webNames(k.site), journal: &j.names, record: k.ledger.Stats, kept: k.lasting() != ""}
-	d.api = web.New(web.Options{Site: live, Record: k.record(d.changed(watch, k.site)), Zone: k.site.Zone, Facts: factsOf(k.site)})
+	record := k.record(d.changed(watch, k.site))
+	live.grown = record.grown
+	plants := &advice{site: live, tell: d.tell, told: map[string]time.Time{}}
+	sinks = append(sinks, &adviser{zone: k.site.Zone, look: func(now time.Time) { go plants.give(context.Background(), now) }})
+	d.api = web.New(web.Options{Site: live, Record: record, Zone: k.site.Zone, Facts: factsOf(k.site)})
 	live.publish, live.rebaseline = d.api.Publish, watch.Rebaseline
 	sinks = append(sinks, live)
 	d.loop = loop.New(loop.Parts{

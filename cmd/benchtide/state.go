@@ -95,7 +95,7 @@ func (k *kept) lasting() string {
 }
 
 // record shows the ledger to the API; wrote is told of each entry of the diary.
-func (k *kept) record(wrote func(web.Note)) web.Record {
+func (k *kept) record(wrote func(web.Note)) *keptRecord {
 	return &keptRecord{site: k.site, ledger: k.ledger, dir: k.dir, zone: k.site.Zone, wrote: wrote}
 }
 

@@ -286,6 +286,16 @@ func TopUpNow(flooded []string, next time.Duration) (bool, string) {
 	return true, "Yes: the tables are empty."
 }
 
+// Left is what a reservoir still has, if its last top-up filled it to the mark
+// and plants used so much a day since; false where no top-up is written down.
+func Left(entries []Entry, holds, daily demand.Litres, now time.Time) (demand.Litres, bool) {
+	fills := inOrder(entries, TopUp, SolutionChange)
+	if len(fills) == 0 {
+		return 0, false
+	}
+	return max(0, holds-daily*demand.Litres(days(now.Sub(fills[len(fills)-1].At)))), true
+}
+
 // Lasts is how many days a reservoir of these litres lasts at a use a day until
 // it cannot make a flood, now and on days as hot as the hottest.
 func Lasts(litres, reserve, daily, hottest demand.Litres) (now, hot float64) {

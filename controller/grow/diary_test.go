@@ -90,6 +90,16 @@ func TestAReservoirEndsSoonerOnTheHottestDays(t *testing.T) {
 	assert.InDelta(t, 2.5, hot, 1e-12)
 }
 
+func TestAReservoirHasWhatItsLastTopUpLeftOfIt(t *testing.T) {
+	left, ok := Left([]Entry{on(-5, SolutionChange, 180), on(2, TopUp, 30), on(3, EC, 1)}, 200, 8, monday.Add(5*day))
+	assert.True(t, ok)
+	assert.InDelta(t, 200-3*8, float64(left), 1e-9)
+	left, _ = Left([]Entry{on(0, TopUp, 30)}, 200, 80, monday.Add(5*day))
+	assert.Zero(t, left)
+	_, ok = Left([]Entry{on(0, EC, 1)}, 200, 8, monday)
+	assert.False(t, ok)
+}
+
 func TestWhatCannotBeIsRefusedWithItsRange(t *testing.T) {
 	for _, c := range []struct {
 		e    Entry

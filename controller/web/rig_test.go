@@ -85,8 +85,9 @@ func (s *fakeSite) Outlook(_ context.Context, from schedule.Date, days int) (web
 	left := 12.5
 	return web.Outlook{
 		From: from.String(), Days: days, Assumed: []string{"the example's climate"},
-		Plants:   []web.Plants{{Batch: "basil", Bench: "south", AgeDays: 10, Courses: []web.Course{{Weather: "mild", Water: [][2]float64{{0, 1}, {1, 0.98}}}}, Advice: []string{"it fits"}}},
-		Supplies: []web.Supply{{Reservoir: "tank", DailyL: 4, HottestL: 9, Days: &left}},
+		Plants:    []web.Plants{{Batch: "basil", Bench: "south", AgeDays: 10, Courses: []web.Course{{Weather: "mild", Water: [][2]float64{{0, 1}, {1, 0.98}}}}, Advice: []string{"it fits"}, Ages: []web.Cohort{{Since: "2026-03-02", Pots: 96}}}},
+		Supplies:  []web.Supply{{Reservoir: "tank", DailyL: 4, HottestL: 9, Days: &left, Solution: &web.Solution{Known: true, Days: 3, Reasons: []string{"old"}}}},
+		Proposals: []web.Proposal{{Batch: "basil", FromDay: 24, Words: "it is old enough"}}, Questions: []web.Question{{Bench: "south", Words: "has it gone?"}},
 	}, s.err
 }
 
