@@ -31,8 +31,7 @@ type listenFlags struct {
 
 const socketName = "benchtide.sock"
 
-// listen opens the address. It comes before the board, so that a second
-// program on one site ends before it touches a line.
+// listen opens the address, which one program on a machine can have.
 func (f listenFlags) listen() (net.Listener, error) {
 	if err := f.check(); err != nil {
 		return nil, err

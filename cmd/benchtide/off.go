@@ -14,7 +14,8 @@ type offCommand struct {
 
 func (offCommand) Help() string {
 	return `Claims every output of the site, off, and lets go of it again. It goes on past
-outputs that refuse. Stop the daemon first: it holds its lines.
+outputs that refuse. Stop the daemon first: it holds its lines. Of the file only the wiring is
+needed: benches that could not work keep no output on.
 
 Example:
 
@@ -22,7 +23,11 @@ Example:
 }
 
 func (c offCommand) Run(s *session) error {
-	site, _, err := c.load(s)
+	name, text, err := c.read(s)
+	if err != nil {
+		return err
+	}
+	site, err := config.Wiring(name, text)
 	if err != nil {
 		return err
 	}

@@ -34,18 +34,28 @@ Example:
 }
 
 func (c runCommand) Run(ctx context.Context, s *session) error {
-	v, err := c.version(s)
+	name, text, err := c.read(s)
 	if err != nil {
 		return err
 	}
+	board, err := openWired(name, text)
+	if err != nil {
+		return fmt.Errorf("%w. Nothing was switched on", err)
+	}
+	v, err := newVersion(s, name, text)
+	if err != nil {
+		return errors.Join(err, closeBoard(board))
+	}
 	address, err := c.listen()
 	if err != nil {
-		return err
+		return errors.Join(err, closeBoard(board))
 	}
 	clock := hw.NewSystemClock()
 	dog := &watchdog{mono: func() time.Duration { return clock.Now().Mono }, notice: s.notice}
 	start := func(ctx context.Context, v version, at kept) (kept, machine, error) {
-		k, m, err := c.start(ctx, s, clock, v, at)
+		opened := board
+		board = nil // for the first version alone
+		k, m, err := c.start(ctx, s, clock, opened, v, at)
 		m.alive = dog.alive
 		return k, m, err
 	}
@@ -61,12 +71,34 @@ func (c runCommand) Run(ctx context.Context, s *session) error {
 	}))
 }
 
+// openWired puts the outputs of a wired site off before the rest of its file is
+// looked at, which takes most of a start. It returns nil where nothing is wired,
+// or where the file is not fit for reading, as is told when that is done whole.
+func openWired(name string, text []byte) (hw.Board, error) {
+	site, err := config.Wiring(name, text)
+	if err != nil || site.Board != config.GPIO {
+		return nil, nil
+	}
+	return gpio.Open(wiring(site))
+}
+
+func closeBoard(b hw.Board) error {
+	if b == nil {
+		return nil
+	}
+	return b.Close()
+}
+
 // version reads the site's file.
 func (c runCommand) version(s *session) (version, error) {
 	name, text, err := c.read(s)
 	if err != nil {
 		return version{}, err
 	}
+	return newVersion(s, name, text)
+}
+
+func newVersion(s *session, name string, text []byte) (version, error) {
 	site, problems := config.Parse(name, text)
 	for _, w := range problems.Warnings() {
 		s.notice("%v", w)
@@ -74,18 +106,19 @@ func (c runCommand) version(s *session) (version, error) {
 	return version{name, text, site}, problems.Err()
 }
 
-// start opens the record and the board of a version.
-func (c runCommand) start(ctx context.Context, s *session, clock *hw.SystemClock, v version, at kept) (kept, machine, error) {
+// start opens the board of a version, unless it is open, and then its record:
+// the outputs are off before storage is waited for, which may take seconds.
+func (c runCommand) start(ctx context.Context, s *session, clock *hw.SystemClock, opened hw.Board, v version, at kept) (kept, machine, error) {
+	m, err := openMachine(v.site, clock, opened)
+	if err != nil {
+		return at, m, err
+	}
 	k, err := c.open(ctx, v.site, at, clock.Now())
 	if err != nil {
-		return k, machine{}, err
+		return k, m, errors.Join(err, m.board.Close())
 	}
 	if k.checkpoint != nil {
 		clock.SetFloor(k.checkpoint.Controller.Known)
-	}
-	m, err := openMachine(k.site, clock)
-	if err != nil {
-		return k, m, errors.Join(err, k.ledger.Close())
 	}
 	if err := k.noteSettings(ctx, v, clock.Now().Wall); err != nil {
 		k.alarms = append(k.alarms, fmt.Sprintf("The version of the file is not on record: %v.", err))
@@ -96,9 +129,13 @@ func (c runCommand) start(ctx context.Context, s *session, clock *hw.SystemClock
 	return k, m, nil
 }
 
-// openMachine opens the site's board beside the machine's own clock.
-func openMachine(site *config.Site, clock *hw.SystemClock) (machine, error) {
-	m := machine{clock: clock, mono: func() time.Duration { return clock.Now().Mono }, boot: hw.BootID(), deadMan: true}
+// openMachine puts the site's board, open already or not, beside the machine's
+// own clock.
+func openMachine(site *config.Site, clock *hw.SystemClock, opened hw.Board) (machine, error) {
+	m := machine{clock: clock, mono: func() time.Duration { return clock.Now().Mono }, boot: hw.BootID(), deadMan: true, board: opened}
+	if opened != nil {
+		return m, nil
+	}
 	if site.Board == config.GPIO {
 		board, err := gpio.Open(wiring(site))
 		m.board = board

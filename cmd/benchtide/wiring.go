@@ -8,10 +8,8 @@ import (
 // wiring is what the GPIO board has to know of the site.
 func wiring(site *config.Site) gpio.Config {
 	var c gpio.Config
-	for i, o := range site.Limits().Outputs {
-		c.Outputs = append(c.Outputs, gpio.Output{
-			Name: o.Name, Line: site.Outputs[i].Line, EnergiseHigh: site.Outputs[i].EnergiseHigh, Kind: o.Kind,
-		})
+	for i, o := range site.Outputs {
+		c.Outputs = append(c.Outputs, gpio.Output{Name: o.Name, Line: o.Line, EnergiseHigh: o.EnergiseHigh, Kind: site.GuardKind(i)})
 	}
 	for _, b := range site.Benches {
 		c.Benches = append(c.Benches, gpio.Bench{

@@ -17,10 +17,8 @@ var Example []byte
 // Parse reads the file called name with content data. The site is nil exactly
 // when there are errors; without errors the problems are warnings.
 func Parse(name string, data []byte) (*Site, Problems) {
-	r := &reader{file: name, places: map[string]place{}}
-	var site *Site
-	if top, ok := r.document(data); ok {
-		site = r.site(top)
+	r, site := read(name, data)
+	if site != nil {
 		r.check(site)
 	}
 	r.problems.sort()
@@ -28,4 +26,27 @@ func Parse(name string, data []byte) (*Site, Problems) {
 		return nil, r.problems
 	}
 	return site, r.problems
+}
+
+// Wiring reads the same file and leaves out whether it can work, which is most
+// of the time that Parse takes. Of the site only what is written in the file
+// may be used, such as outputs and switches; no limits, calendar or sheet.
+func Wiring(name string, data []byte) (*Site, error) {
+	r, site := read(name, data)
+	r.problems.sort()
+	if err := r.problems.Err(); err != nil {
+		return nil, err
+	}
+	return site, nil
+}
+
+// read returns the site as written, nil when the file is no YAML, and the
+// reader with what it noted.
+func read(name string, data []byte) (*reader, *Site) {
+	r := &reader{file: name, places: map[string]place{}}
+	top, ok := r.document(data)
+	if !ok {
+		return r, nil
+	}
+	return r, r.site(top)
 }

@@ -182,7 +182,7 @@ func (s *Site) light() schedule.Light {
 func (s *Site) Limits() safety.Limits {
 	l := safety.Limits{FloorDrained: s.FloorDrained}
 	for i, o := range s.Outputs {
-		l.Outputs = append(l.Outputs, safety.OutputLimits{Name: o.Name, Kind: s.guardKind(i), Enable: o.Enable})
+		l.Outputs = append(l.Outputs, safety.OutputLimits{Name: o.Name, Kind: s.GuardKind(i), Enable: o.Enable})
 	}
 	for _, r := range s.Reservoirs {
 		l.Reservoirs = append(l.Reservoirs, safety.ReservoirLimits{
@@ -199,9 +199,9 @@ func (s *Site) Limits() safety.Limits {
 	return l
 }
 
-// guardKind returns the kind that the guard knows output i by: a pump is what
+// GuardKind returns the kind that the guard knows output i by: a pump is what
 // it is used for.
-func (s *Site) guardKind(i int) safety.OutputKind {
+func (s *Site) GuardKind(i int) safety.OutputKind {
 	switch s.Outputs[i].Kind {
 	case EnableCoil:
 		return safety.Enable
