@@ -29,6 +29,7 @@ type Controller struct {
 	handsIn      bool
 	handsInNudge time.Duration
 	lowTold      []bool // by reservoir: a person was told that it is low
+	lamp, horn   bool   // of the alarms
 
 	filed     []schedule.Batch // as the file has them; those in force are the setup's
 	standings []standing       // by batch

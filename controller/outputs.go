@@ -63,6 +63,12 @@ func (c *Controller) switchOthers() {
 	for i := range c.setup.DayOutputs {
 		c.want.Other[c.setup.DayOutputs[i].Output] = c.inHours(&c.setup.DayOutputs[i])
 	}
+	for _, o := range c.setup.AlarmLamps {
+		c.want.Other[o] = c.lamp
+	}
+	for _, o := range c.setup.AlarmHorns {
+		c.want.Other[o] = c.horn
+	}
 	if c.setup.Buzzer < 0 {
 		return
 	}
@@ -72,6 +78,10 @@ func (c *Controller) switchOthers() {
 		}
 	}
 }
+
+// Signal says whether the lamps and horns of the alarms are wanted from the next
+// turn on.
+func (c *Controller) Signal(lamp, horn bool) { c.lamp, c.horn = lamp, horn }
 
 // inHours reports whether a day output is on by the wall clock, and asks for a
 // turn when it changes. Hours in a gap or an overlap follow what the clock on

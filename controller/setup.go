@@ -20,6 +20,8 @@ type Setup struct {
 	Buzzer      int           // output that sounds before an automatic start; -1 without one
 	BuzzBefore  time.Duration // for how long
 	AlwaysOn    []int         // outputs of kind Other that are always on, as the air pump
+	AlarmLamps  []int         // on while Signal says so
+	AlarmHorns  []int         // sound while Signal says so
 	DayOutputs  []DayOutput   // outputs with hours, as lamps
 	Unattended  string        // why floods may not start unattended; empty when they may
 	RecordGrace time.Duration // how long a start waits for storage; 0 means DefaultRecordGrace

@@ -37,3 +37,20 @@ func TestAMessageSaysWhatHappenedWhatWasDoneWhatToDoAndByWhen(t *testing.T) {
 	assert.Equal(t, m.Happened+" "+m.Done+" "+m.Do, m.Text)
 	assert.Equal(t, r.now.Wall.Add(48*time.Hour), m.By, "its crop was watered now and can wait 48 h")
 }
+
+func TestAlarmsHaveTheirLampAndHornWhichMayBeTheBuzzerOfTheStarts(t *testing.T) {
+	s := testSetup(1, 48*time.Hour, "09:00")
+	s.Limits.Outputs = append(s.Limits.Outputs, safety.OutputLimits{Name: "beacon", Kind: safety.Other}, safety.OutputLimits{Name: "horn", Kind: safety.Other})
+	lamp, horn := len(s.Limits.Outputs)-2, len(s.Limits.Outputs)-1
+	s.AlarmLamps, s.AlarmHorns, s.Buzzer = []int{lamp}, []int{horn}, horn
+	r := newRig(t, s, "2026-03-02 08:00")
+	r.turn()
+	assert.False(t, r.control.want.Other[lamp] || r.control.want.Other[horn])
+	r.control.Signal(true, false)
+	r.turn()
+	assert.True(t, r.control.want.Other[lamp])
+	assert.False(t, r.control.want.Other[horn])
+	r.control.Signal(true, true)
+	r.turn()
+	assert.True(t, r.control.want.Other[horn])
+}

@@ -117,8 +117,14 @@ func (r *reader) checkUse(s *Site) {
 	if s.Buzzer != nil {
 		use(s.Buzzer.Output, "buzzer.output", "the buzzer")
 	}
+	if m := s.Messages; m != nil {
+		use(m.Lamp, "messages.lamp", "the lamp of the messages")
+		if s.Buzzer == nil || m.Buzzer != s.Buzzer.Output { // one may serve both
+			use(m.Buzzer, "messages.buzzer", "the buzzer of the messages")
+		}
+	}
 	for i, o := range s.Outputs {
-		if _, taken := used[i]; !taken && o.Kind != EnableCoil && r.sound("outputs", "benches", "stirring", "aeration", "lamps", "buzzer") {
+		if _, taken := used[i]; !taken && o.Kind != EnableCoil && r.sound("outputs", "benches", "stirring", "aeration", "lamps", "buzzer", "messages") {
 			r.warnf("outputs."+o.Name, "nothing uses this output; it stays off")
 		}
 		if o.Kind == Pump && o.Enable < 0 && r.sound("outputs") {

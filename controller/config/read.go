@@ -13,7 +13,7 @@ import (
 )
 
 var siteKeys = []string{
-	"site", "board", "outputs", "reservoirs", "benches", "stirring", "aeration", "lamps", "buzzer", "hands_in_button", "plans", "batches",
+	"site", "board", "outputs", "reservoirs", "benches", "stirring", "aeration", "lamps", "buzzer", "hands_in_button", "messages", "plans", "batches",
 }
 
 // site reads the whole file. Names are read before what refers to them,
@@ -83,6 +83,9 @@ func (r *reader) company(f fields, s *Site) {
 	if v, ok := f.get("hands_in_button"); ok {
 		g := v.fields("line", "pressed", "pull")
 		s.HandsIn = g.contact("pressed")
+	}
+	if v, ok := f.get("messages"); ok {
+		r.messages(v, s)
 	}
 }
 

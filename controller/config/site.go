@@ -27,8 +27,9 @@ type Site struct {
 	Stirring   []Stirring
 	Aeration   []Aeration
 	Lamps      []Lamp
-	Buzzer     *Buzzer // nil when none is fitted
-	HandsIn    *Switch // the button; wet means pressed; nil when none is fitted
+	Buzzer     *Buzzer   // nil when none is fitted
+	HandsIn    *Switch   // the button; wet means pressed; nil when none is fitted
+	Messages   *Messages // nil when the file does not say how people are told
 
 	Plans   []schedule.Plan
 	Batches []Batch

@@ -4,10 +4,11 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"net"
 	"net/http"
 	"sync"
 	"time"
+
+	"benchtide/controller/notify/address"
 )
 
 // Heartbeat calls an address outside for as long as the loop lives, so that
@@ -82,19 +83,19 @@ func (h *Heartbeat) call(ctx context.Context) {
 }
 
 func (h *Heartbeat) send(ctx context.Context) error {
-	address := h.Plain
+	to := h.Plain
 	if h.URL.Path != "" {
 		var err error
-		if address, err = h.URL.Value(); err != nil {
+		if to, err = h.URL.Value(); err != nil {
 			return err
 		}
 	}
-	if err := CheckURL(address); err != nil {
+	if err := address.CheckURL(to); err != nil {
 		return err
 	}
 	ctx, cancel := context.WithTimeout(ctx, min(h.Every, 20*time.Second))
 	defer cancel()
-	r, err := http.NewRequestWithContext(ctx, h.Method, address, nil)
+	r, err := http.NewRequestWithContext(ctx, h.Method, to, nil)
 	if err != nil {
 		return withoutURL(err)
 	}
@@ -123,9 +124,4 @@ func (h *Heartbeat) Status() HeartbeatStatus {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	return HeartbeatStatus{h.last, h.sent, h.fails, h.error}
-}
-
-func loopback(host string) bool {
-	ip := net.ParseIP(host)
-	return host == "localhost" || ip != nil && ip.IsLoopback()
 }

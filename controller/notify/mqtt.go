@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
-	"strings"
 	"sync"
 	"time"
 
@@ -271,19 +270,4 @@ func shownAlarms(all []alarm.Alarm, zone *time.Location) []alarmShown {
 func text(v any) string {
 	data, _ := json.Marshal(v) // plain values
 	return string(data)
-}
-
-// CheckBroker refuses an address that is none, or one to another machine where
-// anybody on the way could read along.
-func CheckBroker(address string) error {
-	u, err := url.Parse(address)
-	switch {
-	case err != nil || u.Hostname() == "" || u.Scheme != "mqtts" && u.Scheme != "mqtt" || strings.Trim(u.Path, "/") != "":
-		return errors.New("write an address such as mqtts://example.org:8883")
-	case u.User != nil:
-		return errors.New("no password belongs into the address; write user: and password_file:")
-	case u.Scheme == "mqtt" && !loopback(u.Hostname()):
-		return fmt.Errorf("a broker on another machine, %s, needs TLS: write mqtts://", u.Hostname())
-	}
-	return nil
 }

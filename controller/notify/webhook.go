@@ -11,11 +11,11 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"net/url"
 	"strconv"
 	"strings"
 	"time"
 
+	"benchtide/controller/notify/address"
 	"benchtide/controller/notify/alarm"
 )
 
@@ -116,17 +116,17 @@ func (h *Webhook) Send(ctx context.Context, p *Parcel) error {
 }
 
 func (h *Webhook) request(ctx context.Context, id string, body []byte) (*http.Request, error) {
-	address := h.Plain
+	to := h.Plain
 	if h.URL.Path != "" {
 		var err error
-		if address, err = h.URL.Value(); err != nil {
+		if to, err = h.URL.Value(); err != nil {
 			return nil, err
 		}
 	}
-	if err := CheckURL(address); err != nil {
+	if err := address.CheckURL(to); err != nil {
 		return nil, err
 	}
-	r, err := http.NewRequestWithContext(ctx, http.MethodPost, address, bytes.NewReader(body))
+	r, err := http.NewRequestWithContext(ctx, http.MethodPost, to, bytes.NewReader(body))
 	if err != nil {
 		return nil, withoutURL(err)
 	}
@@ -162,17 +162,4 @@ func Sign(key, id, timestamp string, body []byte) (string, error) {
 	fmt.Fprintf(m, "%s.%s.", id, timestamp)
 	_, _ = m.Write(body) // never fails
 	return "v1," + base64.StdEncoding.EncodeToString(m.Sum(nil)), nil
-}
-
-// CheckURL refuses an address that is none, or one to another machine where
-// anybody on the way could read along.
-func CheckURL(address string) error {
-	u, err := url.Parse(address)
-	switch {
-	case err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http":
-		return errors.New("the address is not a URL such as https://example.org/hook")
-	case u.Scheme == "http" && !loopback(u.Hostname()):
-		return fmt.Errorf("an address on another machine, %s, needs https", u.Hostname())
-	}
-	return nil
 }

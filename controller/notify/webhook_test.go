@@ -97,9 +97,6 @@ func TestErrorsHoldNoSecret(t *testing.T) {
 	err = heart.send(t.Context())
 	require.Error(t, err)
 	assert.NotContains(t, err.Error(), "s3cret")
-	for _, bad := range []string{"https://%zz?token=s3cret", "ftp://example.org/s3cret", "http://example.org/s3cret"} {
-		assert.NotContains(t, CheckURL(bad).Error(), "s3cret")
-	}
 }
 
 func TestSecretIsReadFromItsFileEachTime(t *testing.T) {

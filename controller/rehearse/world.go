@@ -158,5 +158,11 @@ func Setup(site *config.Site) (controller.Setup, error) {
 	if b := site.Buzzer; b != nil {
 		s.Buzzer, s.BuzzBefore = b.Output, b.BeforeStart
 	}
+	if m := site.Messages; m != nil && m.Lamp >= 0 {
+		s.AlarmLamps = append(s.AlarmLamps, m.Lamp)
+	}
+	if m := site.Messages; m != nil && m.Buzzer >= 0 {
+		s.AlarmHorns = append(s.AlarmHorns, m.Buzzer)
+	}
 	return s, nil
 }
