@@ -94,7 +94,7 @@ func TestASilentLoopAndStorageThatFailsAreUnavailable(t *testing.T) {
 	}
 	assert.Equal(t, http.StatusServiceUnavailable, r.request("POST", "/diary", `{"kind":"note"}`).Code)
 	assert.PanicsWithValue(t, http.ErrAbortHandler, func() { r.request("GET", "/export", "") }, "a part is not to be taken for the whole")
-	r.site.silent = fmt.Errorf("%w: no turn", web.ErrUnavailable)
+	r.site.silence(fmt.Errorf("%w: no turn", web.ErrUnavailable))
 	for _, path := range []string{"/status", "/events", "/calendar", "/ledger?since=1%20d"} {
 		assert.Equal(t, http.StatusServiceUnavailable, r.request("GET", path, "").Code, path)
 	}
@@ -264,31 +264,6 @@ func (s *stuck) Write(p []byte) (int, error) {
 	}
 	<-s.release
 	return len(p), nil
-}
-
-func TestAClientThatFallsBehindIsCutAndHoldsNobodyUp(t *testing.T) {
-	r := newRig(t)
-	slow := &stuck{ResponseRecorder: httptest.NewRecorder(), first: make(chan struct{}), release: make(chan struct{})}
-	done := make(chan struct{})
-	go func() {
-		r.api.ServeHTTP(slow, httptest.NewRequest("GET", "/api/v1/events", nil))
-		close(done)
-	}()
-	<-slow.first
-	server := httptest.NewServer(r.api)
-	defer server.Close()
-	fast := listen(t, server.URL)
-	next(t, fast)
-	for range web.ClientBuffer + 2 {
-		r.api.Publish(web.Event{Text: "x"})
-		for kind := ""; kind != "event"; {
-			kind, _ = next(t, fast)
-			require.NotEqual(t, "end", kind)
-		}
-	}
-	close(slow.release)
-	<-done // its buffer was closed behind it
-	r.api.Close()
 }
 
 func TestAsManyClientsListenAsAreAllowed(t *testing.T) {

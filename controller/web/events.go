@@ -21,11 +21,11 @@ type Event struct {
 // Bounds of the event streams.
 const (
 	mostClients  = 256
-	clientBuffer = 32                     // messages a slow client may be behind before it is cut
+	clientBuffer = 32                     // messages that wait for a slow client; it misses what comes on top
 	hubBuffer    = 256                    // events between two passes of the hub
 	settle       = 250 * time.Millisecond // events this close share one picture
 	beat         = time.Second            // a picture at least this often: a page that hears none for three is out of date
-	writeWithin  = 10 * time.Second
+	writeWithin  = 10 * time.Second       // else the client is cut
 )
 
 // hub passes events and pictures of the site on to any number of clients. A
@@ -108,7 +108,9 @@ func message(kind string, v any) []byte {
 	return fmt.Appendf(nil, "event: %s\ndata: %s\n\n", kind, data)
 }
 
-// broadcast gives every client a message, and cuts those that are behind.
+// broadcast gives every client a message. One that is behind misses it: a picture
+// of where things are comes within a beat, and one that reads nothing at all is
+// cut when its write takes too long.
 func (h *hub) broadcast(kind string, v any) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
@@ -120,8 +122,6 @@ func (h *hub) broadcast(kind string, v any) {
 		select {
 		case c <- m:
 		default:
-			delete(h.clients, c)
-			close(c)
 		}
 	}
 }

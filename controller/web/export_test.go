@@ -13,11 +13,8 @@ func Routes(a *API) (all []string) {
 	return all
 }
 
-// MostClients and ClientBuffer bound the event streams.
-const (
-	MostClients  = mostClients
-	ClientBuffer = clientBuffer
-)
+// MostClients bounds the event streams.
+const MostClients = mostClients
 
 // FailuresAtOnce and MostAddresses bound the log-ins that fail.
 const (

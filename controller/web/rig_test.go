@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -58,19 +59,29 @@ func busy() controller.Status {
 // fakeSite is busy, and answers every act with err.
 type fakeSite struct {
 	err    error
-	silent error       // of Status
-	shown  *web.Status // in place of busy
+	silent atomic.Pointer[error] // of Status; the streams ask beside the test
+	shown  *web.Status           // in place of busy
 	acts   []string
+}
+
+// silence has Status fail from now on.
+func (s *fakeSite) silence(err error) { s.silent.Store(&err) }
+
+func (s *fakeSite) silenced() error {
+	if err := s.silent.Load(); err != nil {
+		return *err
+	}
+	return nil
 }
 
 func (s *fakeSite) Status(context.Context) (web.Status, error) {
 	if s.shown != nil {
-		return *s.shown, s.silent
+		return *s.shown, s.silenced()
 	}
 	st, n := busy(), names()
 	shown := web.StatusOf(&st, &n)
 	shown.Outputs = append(shown.Outputs, web.OutputStatus{Name: "pump", On: true})
-	return shown, s.silent
+	return shown, s.silenced()
 }
 
 func (s *fakeSite) Calendar(from schedule.Date, days int) (web.Calendar, error) {
