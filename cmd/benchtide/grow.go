@@ -1,6 +1,9 @@
 package main
 
 import (
+	"bytes"
+	"fmt"
+
 	"benchtide/controller/config"
 	"benchtide/controller/grow"
 	"benchtide/schedule/demand"
@@ -40,5 +43,37 @@ func growSite(site *config.Site) (*grow.Site, []string, error) {
 	for _, l := range site.Lamps {
 		g.Lamps = append(g.Lamps, grow.Lamp{Lamps: l.Lamps, Flux: l.Flux})
 	}
+	if site.Records != "" {
+		assumed = append(assumed, recall(g, site.Records)...)
+	}
 	return g, assumed, nil
 }
+
+// recall has a site reckon with the weather on record. What cannot be read or
+// believed is said, and the climate line stands in: the schedule is as it is.
+func recall(g *grow.Site, path string) []string {
+	data, err := readFile(path, "the weather")
+	if err != nil {
+		return []string{fmt.Sprintf("%v; the climate line stands in for it", err)}
+	}
+	r, err := g.Place.ReadRecords(bytes.NewReader(data))
+	if err != nil {
+		return []string{fmt.Sprintf("weather %q: %v; the climate line stands in for it", path, err)}
+	}
+	said, err := g.Recall(r)
+	if err != nil {
+		return []string{fmt.Sprintf("weather %q: %v; the climate line stands in for it", path, err)}
+	}
+	notes := []string{said}
+	for i, n := range r.Notes {
+		if i == mostNotes {
+			notes = append(notes, fmt.Sprintf("%s: %d more lines were not believed", path, len(r.Notes)-mostNotes))
+			break
+		}
+		notes = append(notes, fmt.Sprintf("%s:%d: %s", path, n.Line, n.Text))
+	}
+	return notes
+}
+
+// mostNotes is how many lines of a table are named that were not believed.
+const mostNotes = 5

@@ -5,6 +5,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
 
 	"benchtide/controller/config"
 )
@@ -69,5 +70,8 @@ func (f siteFile) load(s *session) (*config.Site, config.Problems, error) {
 		return nil, nil, err
 	}
 	site, problems := config.Parse(name, data)
+	if site != nil && site.Records != "" && !filepath.IsAbs(site.Records) {
+		site.Records = filepath.Join(filepath.Dir(name), site.Records)
+	}
 	return site, problems.Warnings(), problems.Err()
 }

@@ -45,7 +45,7 @@ func (r *reader) site(top value) *Site {
 }
 
 func (r *reader) head(v value, s *Site) {
-	f := v.fields("name", "timezone", "latitude", "longitude", "floor", "climate")
+	f := v.fields("name", "timezone", "latitude", "longitude", "floor", "climate", "weather")
 	s.Name = need(f, "name", "name the site", words)
 	s.Zone = need(f, "timezone", "name the zone, such as Europe/Dublin", zone)
 	floor := maybe(f, "floor", "write drained or dry-room", choice("drained", "dry-room"), "dry-room")
@@ -54,6 +54,7 @@ func (r *reader) head(v value, s *Site) {
 		r.climate(c, s)
 	}
 
+	s.Records = maybe(f, "weather", "a table of days on record or the log of a sensor, such as weather.csv", words, "")
 	_, north := f.get("latitude")
 	_, east := f.get("longitude")
 	if !north && !east {

@@ -18,6 +18,7 @@ type Site struct {
 	Zone         *time.Location
 	Place        *Place   // nil when the file does not say where the site is
 	Climate      *Climate // nil when the file does not say; see Weather
+	Records      string   // path of a table of days or a sensor's log; empty without one
 	FloorDrained bool     // the floor can take a spill
 	Board        Board
 

@@ -16,6 +16,8 @@ type Site struct {
 	Line     func(time.Month) demand.Line
 	Lamps    []Lamp
 	Falls    []time.Duration // by bench: from the end of the hold until FULL is clear, in which pots still drink
+
+	recorded map[time.Month]demand.Climate // months of which enough days are on record; see Recall
 }
 
 // Batch is one batch as the calendar and as water demand know it.
@@ -47,7 +49,7 @@ func (k Kind) String() string { return [...]string{"mild", "normal", "hottest"}[
 
 // Weather is a day of this kind on a date.
 func (s *Site) Weather(d schedule.Date, k Kind) (demand.Weather, error) {
-	c, err := s.Line(d.Month()).Climate(s.Place, yearDay(d))
+	c, err := s.climate(d.Month(), yearDay(d))
 	if err != nil {
 		return demand.Weather{}, err
 	}
