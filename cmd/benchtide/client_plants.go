@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 
+	"benchtide/controller/solution"
 	"benchtide/controller/web"
 )
 
@@ -29,7 +30,11 @@ Example:
 }
 
 func (c sanitiseCommand) Run(ctx context.Context, s *session) error {
-	return c.do(ctx, s, "sanitise", web.SanitiseRequest{Bench: c.bench(), By: c.By})
+	if err := c.do(ctx, s, "sanitise", web.SanitiseRequest{Bench: c.bench(), By: c.By}); err != nil {
+		return err
+	}
+	s.notice("%s", solution.CautionBleach)
+	return nil
 }
 
 type rinsedCommand struct {

@@ -15,6 +15,7 @@ import (
 
 	"benchtide/controller/ledger"
 	"benchtide/controller/quantity"
+	"benchtide/controller/solution"
 	"benchtide/controller/web"
 )
 
@@ -149,6 +150,9 @@ func (c diaryAddCommand) Run(ctx context.Context, s *session) error {
 	if err != nil {
 		return err
 	}
+	if kind == string(ledger.PH) && (*value < lowPH || *value > highPH) {
+		defer s.notice("%s", solution.CautionAcid)
+	}
 	request := web.DiaryRequest{At: c.At, Place: c.Place, Kind: kind, Value: value, Text: c.Note, Sure: c.Yes}
 	err = c.do(ctx, s, "diary", request)
 	asked := refusedBy{}
@@ -172,6 +176,9 @@ func (s *session) agreed(questions []string) bool {
 	s.notice("")
 	return slices.Contains([]string{"y", "yes"}, strings.ToLower(strings.TrimSpace(answer)))
 }
+
+// Between these the pH of a solution is left alone (common practice, no source).
+const lowPH, highPH = 5.5, 6.5
 
 // entry is what kind of entry was asked for, and its value.
 func (c diaryAddCommand) entry() (kind string, value *float64, err error) {

@@ -99,7 +99,7 @@ func (c runCommand) version(s *session) (version, error) {
 }
 
 func newVersion(s *session, name string, text []byte) (version, error) {
-	site, problems := config.Parse(name, text)
+	site, problems := parseSite(name, text)
 	for _, w := range problems.Warnings() {
 		s.notice("%v", w)
 	}

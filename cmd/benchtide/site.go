@@ -69,9 +69,15 @@ func (f siteFile) load(s *session) (*config.Site, config.Problems, error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	site, problems := parseSite(name, data)
+	return site, problems.Warnings(), problems.Err()
+}
+
+// parseSite reads a file's text; what it names beside itself is found there.
+func parseSite(name string, data []byte) (*config.Site, config.Problems) {
 	site, problems := config.Parse(name, data)
 	if site != nil && site.Records != "" && !filepath.IsAbs(site.Records) {
 		site.Records = filepath.Join(filepath.Dir(name), site.Records)
 	}
-	return site, problems.Warnings(), problems.Err()
+	return site, problems
 }
