@@ -156,19 +156,32 @@ func (c *Calendar) search(bench int, after Civil) (Planned, bool) {
 
 // Between returns the slots of all benches with from ≤ slot < to, ordered by
 // the instant they are due, then by bench, then by civil time.
-func (c *Calendar) Between(from, to Civil) []Planned {
-	var slots []Planned
+func (c *Calendar) Between(from, to Civil) (slots []Planned) {
 	for bench := range c.benches {
-		last := min((to - 1).Date(), c.benches[bench].lastOpen)
-		for d := from.Date(); d <= last; d++ {
-			day := c.day(bench, d)
-			for _, t := range day.times {
-				if at := d.At(t); at >= from && at < to {
-					slots = append(slots, day.planned(t, c.zone))
-				}
+		slots = c.slots(slots, bench, from, to)
+	}
+	return inOrder(slots)
+}
+
+// On returns the slots of one bench, otherwise as Between.
+func (c *Calendar) On(bench int, from, to Civil) []Planned {
+	return inOrder(c.slots(nil, bench, from, to))
+}
+
+func (c *Calendar) slots(slots []Planned, bench int, from, to Civil) []Planned {
+	last := min((to - 1).Date(), c.benches[bench].lastOpen)
+	for d := from.Date(); d <= last; d++ {
+		day := c.day(bench, d)
+		for _, t := range day.times {
+			if at := d.At(t); at >= from && at < to {
+				slots = append(slots, day.planned(t, c.zone))
 			}
 		}
 	}
+	return slots
+}
+
+func inOrder(slots []Planned) []Planned {
 	slices.SortFunc(slots, func(a, b Planned) int {
 		return cmp.Or(a.Due.Compare(b.Due), cmp.Compare(a.Slot.Bench, b.Slot.Bench), cmp.Compare(a.Slot.Local, b.Slot.Local))
 	})

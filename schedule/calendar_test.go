@@ -391,3 +391,20 @@ func BenchmarkAfterSameAnswer(b *testing.B) {
 		c.After(0, after)
 	}
 }
+
+func TestTheSlotsOfABenchAreThoseOfAllThatAreItsOwn(t *testing.T) {
+	c, err := NewCalendar(Setup{
+		Zone: time.UTC, Plans: []Plan{threeStages}, Benches: 3,
+		Batches: []Batch{{Name: "old", Bench: 0, Transplanted: DateOf(2026, 2, 1)}, {Name: "young", Bench: 2, Transplanted: DateOf(2026, 3, 2)}},
+	})
+	require.NoError(t, err)
+	from, to := DateOf(2026, 3, 2).At(0), DateOf(2026, 3, 30).At(0)
+	var together []Planned
+	for b := range 3 {
+		for _, p := range c.On(b, from, to) {
+			require.Equal(t, b, p.Slot.Bench)
+			together = append(together, p)
+		}
+	}
+	assert.ElementsMatch(t, c.Between(from, to), together)
+}

@@ -70,13 +70,8 @@ func (s *Site) Picture(batch int, from schedule.Date, days int) (Picture, bool, 
 	return p, true, nil
 }
 
-func (s *Site) floodsOn(bench int, from, to schedule.Date) (floods []schedule.Planned) {
-	for _, f := range s.Calendar.Between(from.At(0), to.At(0)) {
-		if f.Slot.Bench == bench {
-			floods = append(floods, f)
-		}
-	}
-	return floods
+func (s *Site) floodsOn(bench int, from, to schedule.Date) []schedule.Planned {
+	return s.Calendar.On(bench, from.At(0), to.At(0))
 }
 
 // course follows a pot from container capacity on first, with plants that use

@@ -1,0 +1,171 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller/config"
+	"benchtide/controller/loop"
+	"benchtide/controller/rehearse"
+	"benchtide/hw"
+	"benchtide/hw/sim"
+	"benchtide/safety"
+)
+
+// many is the example with so many benches, each with its own pump, reservoir
+// and batch, all behind one enable relay.
+func many(t testing.TB, benches int) *config.Site {
+	t.Helper()
+	var outputs, reservoirs, tables, batches strings.Builder
+	for i := range benches {
+		fmt.Fprintf(&outputs, "  pump_%d: {line: P%d, energise: low, kind: pump}\n", i, i)
+		fmt.Fprintf(&reservoirs, "  tank_%d: {usable: 200 L, keep: 20 L, low_switch: {line: L%d, at: 140 L, water: closes}}\n", i, i)
+		fmt.Fprintf(&tables, `  bench_%d:
+    reservoir: tank_%d
+    pump: pump_%d
+    table: {length: 2.4 m, width: 1.2 m, rim: 75 mm}
+    standpipe: {crest: 30 mm, bore: 50 mm}
+    supply: {bore: 19 mm, length: 3 m, lift: 0.8 m, max_head: 2.2 m, max_flow: 2000 L/h}
+    drain: {through: pump}
+    full_switch: {line: F%d, at: 26 mm, water: closes}
+    high_switch: {line: H%d, at: 52 mm, water: opens}
+`, i, i, i, i, i)
+		fmt.Fprintf(&batches, "  - {name: basil_%d, plan: basil, bench: bench_%d, transplanted: 2026-03-02, pots: 96, pot: {top: 9 cm, volume: 0.35 L}, substrate: peat}\n", i, i)
+	}
+	text := "site: {name: Many benches, timezone: Europe/Dublin, latitude: 53.2, longitude: -7.1, floor: drained}\nboard: simulated\noutputs:\n" +
+		outputs.String() + "  enable: {line: E, energise: high, kind: enable}\nreservoirs:\n" + reservoirs.String() + "benches:\n" + tables.String() +
+		"plans:\n  basil:\n    - {from_day: 0, flood_at: [\"08:30\", \"15:00\"], hold: 6 min, strength: 50 %, can_wait: 30 h}\nbatches:\n" + batches.String()
+	site, problems := config.Parse("many.yaml", []byte(text))
+	require.NoError(t, problems.Err())
+	return site
+}
+
+// idle is a machine on which a millisecond goes by at each look at its clock and
+// nothing happens to the water.
+type idle struct {
+	*sim.World
+	now safety.Now
+}
+
+func (m *idle) Now() safety.Now {
+	m.now.Mono += time.Millisecond
+	m.now.Wall = m.now.Wall.Add(time.Millisecond)
+	return m.now
+}
+
+// afterTheLast is a time of day after which no flood is planned.
+const afterTheLast = 16 * time.Hour
+
+func idleMachine(t testing.TB, site *config.Site) machine {
+	at := site.Batches[0].Transplanted.AddDays(5).At(0).In(site.Zone).Add(afterTheLast)
+	world, err := rehearse.NewWorld(site, at)
+	require.NoError(t, err)
+	m := &idle{World: world, now: world.Now()}
+	return machine{clock: m, mono: func() time.Duration { return m.now.Mono }, board: world, boot: "test"}
+}
+
+// put is a daemon put together on a machine.
+func put(t testing.TB, site *config.Site, m machine) *daemon {
+	k, err := openRecord(kept{dir: t.TempDir()}, site)
+	require.NoError(t, err)
+	manager, err := newServiceManager()
+	require.NoError(t, err)
+	out := newLines(io.Discard)
+	d, err := newDaemon(k, m, manager, newJournal(namesOf(site), out, false, false))
+	require.NoError(t, err)
+	t.Cleanup(func() {
+		d.api.Close()
+		require.NoError(t, k.close())
+		out.Close()
+	})
+	return d
+}
+
+// running is a daemon that runs on simulated benches beside the real clock.
+func running(t testing.TB, site *config.Site, sinks ...loop.Sink) *daemon {
+	m, err := openMachine(site, hw.NewSystemClock(), nil)
+	require.NoError(t, err)
+	m.sinks = sinks
+	d := put(t, site, m)
+	ctx, stop := context.WithCancel(context.Background())
+	done := make(chan error)
+	go func() { done <- d.loop.Run(ctx) }()
+	t.Cleanup(func() {
+		stop()
+		require.NoError(t, <-done)
+	})
+	return d
+}
+
+// growth is over how many benches costs are followed.
+var growth = []int{1, 4, 16, 64, 256}
+
+// BenchmarkTurn is one turn of the whole daemon's loop, its benches at rest.
+func BenchmarkTurn(b *testing.B) {
+	for _, n := range []int{1, 4, 8, 16, 32, 64, 128, 256} {
+		b.Run(fmt.Sprintf("benches=%d", n), func(b *testing.B) {
+			site := many(b, n)
+			d := put(b, site, idleMachine(b, site))
+			d.loop.Turn()
+			b.ReportAllocs()
+			begun := used()
+			for b.Loop() {
+				d.loop.Turn()
+			}
+			processor(b, begun)
+		})
+	}
+}
+
+func benchmarkAnswers(b *testing.B, paths ...string) {
+	for _, n := range growth {
+		b.Run(fmt.Sprintf("benches=%d", n), func(b *testing.B) {
+			h := running(b, many(b, n)).handler()
+			size := 0
+			b.ReportAllocs()
+			begun := used()
+			for b.Loop() {
+				size = 0
+				for _, path := range paths {
+					w := httptest.NewRecorder()
+					h.ServeHTTP(w, httptest.NewRequest(http.MethodGet, path, nil))
+					require.Equal(b, http.StatusOK, w.Code, path)
+					size += w.Body.Len()
+				}
+			}
+			processor(b, begun)
+			b.ReportMetric(float64(size), "B/answer")
+		})
+	}
+}
+
+// BenchmarkMetrics is one scrape.
+func BenchmarkMetrics(b *testing.B) { benchmarkAnswers(b, "/metrics") }
+
+// BenchmarkStatus is one picture of the site, as the page is sent each second.
+func BenchmarkStatus(b *testing.B) { benchmarkAnswers(b, "/api/v1/status") }
+
+// BenchmarkOverview is all that the page first asks of the API.
+func BenchmarkOverview(b *testing.B) { benchmarkAnswers(b, "/api/v1/overview") }
+
+// processor reports what b took of processor time, which other programs on the
+// machine change less than they change its time by the clock.
+func processor(b *testing.B, begun time.Duration) {
+	b.ReportMetric(float64(used()-begun)/float64(b.N), "cpu-ns/op")
+}
+
+// used is the processor time of this process so far.
+func used() time.Duration {
+	var u syscall.Rusage
+	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &u) // of oneself it never fails
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+}
