@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"strings"
+	"text/tabwriter"
 	"time"
 
 	"benchtide/controller/config"
@@ -30,6 +31,7 @@ type outlook struct {
 type batchOutlook struct {
 	grow.Picture
 	advice []grow.Advice
+	stages []grow.StageNeed
 }
 
 // stock is a reservoir and what the batches on it use a day.
@@ -62,7 +64,11 @@ func outlookOf(site *config.Site, from schedule.Date, days int, r *grow.Record) 
 		if err != nil {
 			return nil, err
 		}
-		o.batches = append(o.batches, batchOutlook{p, advice})
+		stages, err := g.StageNeeds(i)
+		if err != nil {
+			return nil, err
+		}
+		o.batches = append(o.batches, batchOutlook{p, advice, stages})
 	}
 	for i := range site.Reservoirs {
 		o.stocks = append(o.stocks, o.stock(i))
@@ -185,6 +191,7 @@ func (o *outlook) writeBatch(w io.Writer, p *batchOutlook) {
 		fmt.Fprintf(w, "  on day %d, %s: %.1f L a day, a pot lasts %s; %s a day needed\n", age+p.Days-1, k,
 			float64(n.Litres), quantity.Duration(n.Lasts.Round(time.Hour)), needed(n.Floods))
 	}
+	o.writeStages(w, p)
 	fits := true
 	for _, a := range p.advice {
 		fits = fits && a.Verdict == grow.Fits
@@ -198,6 +205,24 @@ func (o *outlook) writeBatch(w io.Writer, p *batchOutlook) {
 	for _, st := range grow.Follow(plan, p.advice).Stages {
 		fmt.Fprintf(w, "      - %s\n", stageLine(st))
 	}
+}
+
+// writeStages writes what the batch needs stage by stage.
+func (o *outlook) writeStages(w io.Writer, p *batchOutlook) {
+	fmt.Fprintln(w, "  at the end of each stage (mild, normal, hottest):")
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	for _, n := range p.stages {
+		st := o.site.Plans[o.site.Batches[p.Batch].Plan].Stages[n.Stage]
+		var litres, lasts, waits [len(grow.Kinds)]float64
+		var floods []string // 0 where none suffices
+		for k, need := range n.Needs {
+			litres[k], lasts[k], waits[k] = float64(need.Litres), need.Lasts.Hours(), need.CanWait.Hours()
+			floods = append(floods, fmt.Sprint(need.Floods))
+		}
+		fmt.Fprintf(t, "  from day %d, on day %d\t%s L a day\ta pot lasts %s h\tfloods needed %s\tcan wait %s h\n", st.FromDay, n.Age,
+			three(litres, "%.1f"), three(lasts, "%.0f"), strings.Join(floods, ", "), three(waits, "%.0f"))
+	}
+	_ = t.Flush() // into memory
 }
 
 func needed(floods int) string {

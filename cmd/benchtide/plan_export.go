@@ -27,6 +27,16 @@ type (
 		Floods  []string     `json:"floods"`
 		Courses []courseJSON `json:"courses"`
 		Advice  []adviceJSON `json:"advice"`
+		Stages  []needJSON   `json:"stages"`
+	}
+	// needJSON is what a stage needs at its end; figures are by kind of day.
+	needJSON struct {
+		FromDay  int                `json:"from_day"`
+		OnDay    int                `json:"on_day"`
+		LitresPD map[string]float64 `json:"litres_per_day"`
+		LastsH   map[string]float64 `json:"lasts_h"`
+		Needed   map[string]int     `json:"floods_needed"` // 0 where no number suffices
+		CanWaitH map[string]float64 `json:"can_wait_h"`
 	}
 	courseJSON struct {
 		Weather  string      `json:"weather"`
@@ -120,6 +130,16 @@ func (o *outlook) batchObject(p *batchOutlook) batchJSON {
 		j.Advice = append(j.Advice, adviceJSON{
 			a.From.String(), a.To.String(), a.Age, a.Verdict.String(), a.Planned, a.Needed, stageLine(a.Stage), a.Words,
 		})
+	}
+	stages := o.site.Plans[b.Plan].Stages
+	for _, n := range p.stages {
+		s := needJSON{stages[n.Stage].FromDay, n.Age, map[string]float64{}, map[string]float64{}, map[string]int{}, map[string]float64{}}
+		for k, need := range n.Needs {
+			kind := grow.Kind(k).String()
+			s.LitresPD[kind], s.LastsH[kind] = thousandth(float64(need.Litres)), thousandth(need.Lasts.Hours())
+			s.Needed[kind], s.CanWaitH[kind] = need.Floods, thousandth(need.CanWait.Hours())
+		}
+		j.Stages = append(j.Stages, s)
 	}
 	return j
 }

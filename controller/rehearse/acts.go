@@ -29,6 +29,8 @@ func init() {
 		"reset":  {places: benches, needs: []string{"found"}, do: (*rehearsal).reset},
 		"mop":    {places: benches, do: (*rehearsal).mop},
 
+		"sanitise": {places: benches, do: (*rehearsal).sanitise},
+		"rinsed":   {places: benches, do: (*rehearsal).rinsed},
 		"baseline": {places: benches, do: (*rehearsal).baseline},
 
 		"top-up": {places: reservoirs, do: (*rehearsal).topUp},
@@ -104,6 +106,23 @@ func (r *rehearsal) resume(bench int, _ *Act) error {
 
 func (r *rehearsal) reset(bench int, a *Act) error {
 	return r.ask(func(c loop.Core) error { return c.Guard.Reset(c.Now, bench, a.Found) })
+}
+
+func (r *rehearsal) sanitise(bench int, _ *Act) error {
+	return r.ask(func(c loop.Core) error { return c.Controller.Sanitise(c.Now, bench, "the grower") })
+}
+
+// rinsed ends sanitising, and has slow changes counted from now on.
+func (r *rehearsal) rinsed(bench int, a *Act) error {
+	err := r.ask(func(c loop.Core) error { return c.Controller.Rinsed(c.Now, bench, "the grower") })
+	if err == nil {
+		for b := range r.site.Benches {
+			if r.site.Benches[b].Reservoir == r.site.Benches[bench].Reservoir {
+				_ = r.baseline(b, a) // it cannot fail
+			}
+		}
+	}
+	return err
 }
 
 func (r *rehearsal) mop(bench int, _ *Act) error {

@@ -273,3 +273,29 @@ func TestHangOverTheLimitOfARunIsBoundedByTheWatchdog(t *testing.T) {
 	assert.Empty(t, rep.BrokenInvariants)
 	assert.Equal(t, 1, rep.Floods[controller.Interrupted])
 }
+
+func TestSanitisingEndsWithRinsedAloneWhateverBecomesOfTheProgram(t *testing.T) {
+	t.Parallel()
+	site := example(t)
+	rep := rehearsed(t, site, scenario(t, "sanitise", site))
+	assert.Empty(t, rep.BrokenInvariants)
+	for _, f := range rep.Ledger {
+		from, until := "2026-03-20T18:00", "2026-03-23T07:00"
+		switch {
+		case f.Due < from || f.Due >= until:
+			assert.Equal(t, controller.Proven, f.Outcome, "%+v", f)
+		case f.Cause == controller.ByHand:
+			assert.Equal(t, controller.Proven, f.Outcome, "%+v", f)
+		default:
+			assert.Contains(t, []controller.Outcome{controller.Refused, controller.Missed}, f.Outcome, "%+v", f)
+		}
+	}
+	assert.Greater(t, rep.LongestGapH["basil_spring"], 60.0, "a flood by hand with rinsing water waters no crop")
+	told := 0
+	for _, m := range rep.Messages {
+		if strings.Contains(m.Text, "the first flood after rinsing is proven") {
+			told++
+		}
+	}
+	assert.Equal(t, 1, told)
+}

@@ -1,0 +1,35 @@
+package grow
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/schedule"
+)
+
+func TestEveryStageIsReckonedAtItsEndWithItsOwnHold(t *testing.T) {
+	plan := schedule.Plan{Stages: []schedule.Stage{stage(t, 0, "12:00"), stage(t, 10, "09:00", "15:00"), stage(t, 24, "08:00", "12:00", "16:00")}}
+	s := under(t, plan, schedule.Batch{Name: "b", Transplanted: date(t, "2026-05-01")})
+	all, err := s.StageNeeds(0)
+	require.NoError(t, err)
+	require.Len(t, all, 3)
+	for i, age := range []int{9, 23, 52} {
+		assert.Equal(t, i, all[i].Stage)
+		assert.Equal(t, age, all[i].Age)
+		n := all[i].Needs
+		assert.Less(t, n[Mild].Litres, n[Normal].Litres)
+		assert.Less(t, n[Normal].Litres, n[Hottest].Litres)
+		assert.Greater(t, n[Mild].Lasts, n[Hottest].Lasts)
+		assert.GreaterOrEqual(t, n[Hottest].Floods, n[Mild].Floods)
+		if i > 0 {
+			assert.Greater(t, n[Hottest].Litres, all[i-1].Needs[Hottest].Litres, "plants grow")
+		}
+		w, err := s.Weather(date(t, "2026-05-01").AddDays(age), Hottest)
+		require.NoError(t, err)
+		want, err := s.Batches[0].Demand.Need(age, s.contact(&s.Batches[0], plan.Stages[i].Hold), w)
+		require.NoError(t, err)
+		assert.Equal(t, want, n[Hottest])
+	}
+}
