@@ -17,7 +17,23 @@ func (c *Controller) nextSlot(b int) (schedule.Planned, bool) {
 		s.next, s.hasNext = c.setup.Calendar.After(b, s.cursor)
 		s.nextRead = true
 	}
+	if !s.hasNext {
+		c.passEmptyDays(b)
+	}
 	return s.next, s.hasNext
+}
+
+// passEmptyDays moves the cursor of bench b over days without a slot, up to the
+// wall clock: the calendar only looks so far ahead of it, and a clock that was
+// set right after years would leave it there.
+func (c *Controller) passEmptyDays(b int) {
+	s := &c.benches[b]
+	here := schedule.CivilIn(c.now.Wall.Add(-time.Second), c.setup.Calendar.Zone())
+	for !s.hasNext && s.cursor.Date() < here.Date() {
+		s.cursor = min(here, s.cursor.Date().AddDays(schedule.SearchDays).At(0))
+		s.next, s.hasNext = c.setup.Calendar.After(b, s.cursor)
+		c.dirty = true
+	}
 }
 
 // slotJob makes the job of a slot that has come due. A slot that already had

@@ -300,3 +300,17 @@ func TestAFloodRefusedWhileItsIntentionIsRecordedIsStillDueAfterARestart(t *test
 	require.Len(t, r.rows(), 1)
 	assert.Equal(t, Proven, r.rows()[0].Outcome)
 }
+
+func TestClockSetRightAfterYearsInThePastGoesBackToTheCalendar(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.run(3 * time.Hour)
+	r.stepWall(-800 * tomorrow) // the calendar has nothing in the 400 days from there
+	r.run(6 * time.Hour)
+	r.stepWall(800 * tomorrow)
+	r.run(2 * tomorrow)
+	slots := r.slots()
+	require.Len(t, slots, 3)
+	for slot, f := range slots {
+		assert.Equal(t, Proven, f.Outcome, "slot %v", slot)
+	}
+}

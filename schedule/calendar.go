@@ -9,8 +9,8 @@ import (
 	"time"
 )
 
-// searchDays bounds how far ahead After looks: a year and the days around it.
-const searchDays = 400
+// SearchDays is how many days ahead After looks: a year and the days around it.
+const SearchDays = 400
 
 // Setup is all that a Calendar is made of.
 type Setup struct {
@@ -126,7 +126,7 @@ func (s Setup) validate() error {
 func (c *Calendar) Zone() *time.Location { return c.zone }
 
 // After returns the bench's first slot strictly later than after, in civil
-// time; false when there is none in the next 400 days.
+// time; false when there is none in the next SearchDays.
 func (c *Calendar) After(bench int, after Civil) (Planned, bool) {
 	b := &c.benches[bench]
 	if after >= b.answeredFrom && after < b.answeredUntil {
@@ -142,7 +142,7 @@ func (c *Calendar) After(bench int, after Civil) (Planned, bool) {
 
 func (c *Calendar) search(bench int, after Civil) (Planned, bool) {
 	first := after.Date()
-	last := min(first.AddDays(searchDays), c.benches[bench].lastOpen)
+	last := min(first.AddDays(SearchDays), c.benches[bench].lastOpen)
 	for d := first; d <= last; d++ {
 		day := c.day(bench, d)
 		for _, t := range day.times {

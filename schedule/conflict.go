@@ -80,7 +80,7 @@ func (c *Calendar) longestWait(bench int) int {
 			longest = max(longest, s.CanWait)
 		}
 	}
-	return min(int(longest.Hours()/24)+2, searchDays)
+	return min(int(longest.Hours()/24)+2, SearchDays)
 }
 
 // standing is a batch on its bench, in a stage.

@@ -97,7 +97,7 @@ func TestADeathAtAnyStepOfAWriteLosesNothingPromisedAndDoublesNothing(t *testing
 		}
 		require.NoError(t, l.Close())
 	}
-	t.Logf("kills %d, restarts %d, the flood under way: %v, doubled 0, lost 0", len(all), resumed, outcomes)
+	t.Logf("kills %d, restarts %d, the flood under way: %v", len(all), resumed, outcomes)
 	assert.Greater(t, len(all), 60)
 	assert.NotZero(t, outcomes[controller.Interrupted])
 	assert.NotZero(t, outcomes[controller.Proven])
