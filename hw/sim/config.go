@@ -89,7 +89,8 @@ type Supply struct {
 }
 
 // Drain is how a table empties below its crest: back through the idle pump, or
-// through a fitting, its pipe falling Length, that a normally open valve on the
+// through a fitting, its pipe falling Length, and no further than to the
+// reservoir, that a normally open valve on the
 // pump's circuit shuts while the pump runs, or that is always open.
 type Drain struct {
 	ThroughPump  bool

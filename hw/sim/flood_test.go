@@ -336,3 +336,19 @@ func TestValvedDrainIsShutWhileThePumpRuns(t *testing.T) {
 	valved.Advance(valved.Elapsed() + time.Hour)
 	assert.Zero(t, valved.Depth(0))
 }
+
+// A drain pipe ends in the reservoir: what is longer than the way down lies
+// level, and only adds friction.
+func TestADrainFallsNoFurtherThanToTheReservoir(t *testing.T) {
+	drains := func(length hydraulics.Metres) time.Duration {
+		c := oneBench()
+		c.Benches[0].Supply.Lift = 0.4
+		c.Benches[0].Drain = sim.Drain{Bore: 0.016, Length: length}
+		w := world(t, c)
+		w.Energise(pump, enable)
+		full := until(t, w, time.Hour, fullIs(safety.Wet))
+		w.Energise()
+		return until(t, w, time.Hour, emptyIs(safety.Dry)) - full
+	}
+	assert.Greater(t, drains(1.2), drains(0.4))
+}

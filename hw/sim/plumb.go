@@ -120,13 +120,13 @@ func plumb(b *Bench) (p plumbing, err error) {
 }
 
 func (p *plumbing) drain(b *Bench, supply func(hydraulics.Metres) hydraulics.Supply) error {
-	bore, drop := b.Drain.Bore, b.Drain.Length
+	bore, drop := b.Drain.Bore, min(b.Drain.Length, b.Supply.Lift)
 	full := func(h hydraulics.Metres) (hydraulics.CubicMetresPerSecond, error) {
 		minor, err := hydraulics.MinorLoss(hydraulics.EntranceSharp, hydraulics.Exit)
 		if err != nil {
 			return 0, err
 		}
-		pipe := hydraulics.Pipe{Bore: bore, Length: drop, Roughness: hydraulics.SmoothWall, Minor: minor}
+		pipe := hydraulics.Pipe{Bore: bore, Length: b.Drain.Length, Roughness: hydraulics.SmoothWall, Minor: minor}
 		return hydraulics.DropPipe{Pipe: pipe, Drop: h, Viscosity: hydraulics.ViscosityAt20}.Full(0)
 	}
 	if b.Drain.ThroughPump {
