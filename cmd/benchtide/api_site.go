@@ -22,14 +22,15 @@ import (
 // number of clients cost the loop nothing; only when that picture has become
 // old does one of them wake it.
 type liveSite struct {
-	site    *config.Site
-	loop    *loop.Loop
-	picture func(*controller.Status)
-	names   web.Names
-	record  func() ledger.Stats
-	kept    bool // the record outlasts the program
-	publish func(web.Event)
-	journal *names
+	site     *config.Site
+	loop     *loop.Loop
+	picture  func(*controller.Status)
+	names    web.Names
+	record   func() ledger.Stats
+	messages func() web.MessagesStatus
+	kept     bool // the record outlasts the program
+	publish  func(web.Event)
+	journal  *names
 
 	grown      func(context.Context, time.Time) (*grow.Record, error)
 	rebaseline func(bench int) // has the watch on slow changes begin anew; for the loop's goroutine alone
@@ -124,6 +125,7 @@ func (s *liveSite) Status(ctx context.Context) (web.Status, error) {
 	}
 	s.topUps(&st)
 	stats := s.record()
+	st.Messages = s.messages()
 	st.Record = web.RecordStatus{Kept: s.kept, Waiting: stats.Waiting, Errors: stats.Errors, Dropped: stats.Dropped}
 	if stats.Trouble != nil {
 		text := stats.Trouble.Error()

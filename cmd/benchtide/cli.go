@@ -15,34 +15,40 @@ import (
 )
 
 type commands struct {
-	Demo       demoCommand       `cmd:"" help:"Run the built-in example on a simulated bench, faster than real time."`
-	Run        runCommand        `cmd:"" help:"Run a site: the daemon."`
-	Status     statusCommand     `cmd:"" help:"Tell how the benches stand."`
-	Flood      floodCommand      `cmd:"" help:"Flood a bench once."`
-	Stop       stopCommand       `cmd:"" help:"End the flood under way."`
-	Skip       skipCommand       `cmd:"" help:"Leave out the next planned flood."`
-	Pause      pauseCommand      `cmd:"" help:"Keep automatic floods off for a time."`
-	Resume     resumeCommand     `cmd:"" help:"End a pause."`
-	HandsIn    handsInCommand    `cmd:"" help:"Keep everything off while a person works in the benches."`
-	Sanitise   sanitiseCommand   `cmd:"" help:"Keep planned floods off while sanitiser is in the water, until rinsed is confirmed."`
-	Rinsed     rinsedCommand     `cmd:"" help:"Confirm that bench and reservoir are rinsed: the end of sanitising."`
-	Advance    advanceCommand    `cmd:"" help:"Have a batch enter a stage of its plan."`
-	Close      closeCommand      `cmd:"" help:"Close a batch: nothing floods for it any more."`
-	Empty      emptyCommand      `cmd:"" help:"Mark a table empty: close every batch on it."`
-	Reset      resetCommand      `cmd:"" help:"Release a latched trip."`
-	History    historyCommand    `cmd:"" help:"List the floods of the last days."`
-	Diary      diaryCommand      `cmd:"" help:"Write down what the switches cannot see."`
-	Outlook    outlookCommand    `cmd:"" help:"Tell what the plants will need, how long the water lasts, and what is proposed."`
-	Export     exportCommand     `cmd:"" help:"Print the record for other programs."`
-	Backup     backupCommand     `cmd:"" help:"Copy the whole record while the daemon runs."`
-	Check      checkCommand      `cmd:"" help:"Check a site's file and print what its benches come to."`
-	Calendar   calendarCommand   `cmd:"" help:"List the floods to come."`
-	Rehearse   rehearseCommand   `cmd:"" help:"Run a site's schedule, or a scenario of faults, on the simulated bench in virtual time."`
-	Away       awayCommand       `cmd:"" help:"Check whether a site can be left alone until a date."`
-	Mix        mixCommand        `cmd:"" help:"Work out nutrient solution."`
-	Commission commissionCommand `cmd:"" help:"Check wiring and switches with a person beside the bench, and time its floods."`
-	Off        offCommand        `cmd:"" help:"Put every output off."`
-	Version    versionCommand    `cmd:"" help:"Print which program this is."`
+	Demo        demoCommand        `cmd:"" help:"Run the built-in example on a simulated bench, faster than real time."`
+	Run         runCommand         `cmd:"" help:"Run a site: the daemon."`
+	Status      statusCommand      `cmd:"" help:"Tell how the benches stand."`
+	Flood       floodCommand       `cmd:"" help:"Flood a bench once."`
+	Stop        stopCommand        `cmd:"" help:"End the flood under way."`
+	Skip        skipCommand        `cmd:"" help:"Leave out the next planned flood."`
+	Pause       pauseCommand       `cmd:"" help:"Keep automatic floods off for a time."`
+	Resume      resumeCommand      `cmd:"" help:"End a pause."`
+	HandsIn     handsInCommand     `cmd:"" help:"Keep everything off while a person works in the benches."`
+	Sanitise    sanitiseCommand    `cmd:"" help:"Keep planned floods off while sanitiser is in the water, until rinsed is confirmed."`
+	Rinsed      rinsedCommand      `cmd:"" help:"Confirm that bench and reservoir are rinsed: the end of sanitising."`
+	Advance     advanceCommand     `cmd:"" help:"Have a batch enter a stage of its plan."`
+	Close       closeCommand       `cmd:"" help:"Close a batch: nothing floods for it any more."`
+	Empty       emptyCommand       `cmd:"" help:"Mark a table empty: close every batch on it."`
+	Reset       resetCommand       `cmd:"" help:"Release a latched trip."`
+	Alarms      alarmsCommand      `cmd:"" help:"List the alarms that are not over."`
+	Acknowledge acknowledgeCommand `cmd:"" help:"Say that somebody knows of an alarm."`
+	Shelve      shelveCommand      `cmd:"" help:"Keep an alarm silent for a time."`
+	Service     serviceCommand     `cmd:"" help:"Take an alarm out of service, or put it back."`
+	TestMessage testMessageCommand `cmd:"" help:"Send a message that wants an answer."`
+	Confirm     confirmCommand     `cmd:"" help:"Answer a test message."`
+	History     historyCommand     `cmd:"" help:"List the floods of the last days."`
+	Diary       diaryCommand       `cmd:"" help:"Write down what the switches cannot see."`
+	Outlook     outlookCommand     `cmd:"" help:"Tell what the plants will need, how long the water lasts, and what is proposed."`
+	Export      exportCommand      `cmd:"" help:"Print the record for other programs."`
+	Backup      backupCommand      `cmd:"" help:"Copy the whole record while the daemon runs."`
+	Check       checkCommand       `cmd:"" help:"Check a site's file and print what its benches come to."`
+	Calendar    calendarCommand    `cmd:"" help:"List the floods to come."`
+	Rehearse    rehearseCommand    `cmd:"" help:"Run a site's schedule, or a scenario of faults, on the simulated bench in virtual time."`
+	Away        awayCommand        `cmd:"" help:"Check whether a site can be left alone until a date."`
+	Mix         mixCommand         `cmd:"" help:"Work out nutrient solution."`
+	Commission  commissionCommand  `cmd:"" help:"Check wiring and switches with a person beside the bench, and time its floods."`
+	Off         offCommand         `cmd:"" help:"Put every output off."`
+	Version     versionCommand     `cmd:"" help:"Print which program this is."`
 }
 
 // Exit codes.

@@ -58,6 +58,7 @@ func writeStatus(w io.Writer, st *web.Status) error {
 		fmt.Fprintf(t, "%s\tat least %.0f L. Top up now? %s\n", r.Name, r.Litres, r.TopUp.Words)
 	}
 	writeRecord(t, &st.Record)
+	writeMessages(t, &st.Messages)
 	_ = t.Flush() // into memory
 	_, err := io.WriteString(w, b.String())
 	return err

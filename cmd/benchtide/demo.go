@@ -6,25 +6,30 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"benchtide/controller"
 	"benchtide/controller/config"
+	"benchtide/hw/sim"
 )
 
 type demoCommand struct {
 	daemonFlags
-	State string  `placeholder:"DIR" help:"Where the record and the bench are kept, and gone on from; without it nothing is kept."`
-	Speed float64 `default:"60" placeholder:"N" help:"How many times faster than real time the bench runs; ${default} unless given."`
+	Config string   `short:"c" placeholder:"FILE" help:"The file of another site, to run on a simulated bench; the built-in example unless given."`
+	Fault  []string `sep:"none" placeholder:"FAULT" help:"Something wrong from the start, such as drain-blocked:north; those of \"rehearse\"."`
+	State  string   `placeholder:"DIR" help:"Where the record and the bench are kept, and gone on from; without it nothing is kept."`
+	Speed  float64  `default:"60" placeholder:"N" help:"How many times faster than real time the bench runs; ${default} unless given."`
 }
 
 func (demoCommand) Help() string {
 	return `The bench begins 12 minutes before the first flood of a day, full of water and
 with all well. Interrupt it to end. With --state the next demo goes on from there.
 
-Example:
+Examples:
 
-    benchtide demo --speed 120`
+    benchtide demo --speed 120
+    benchtide demo -c bench.yaml --fault drain-blocked:north`
 }
 
 // Validate refuses a pace at which nothing would move.
@@ -36,10 +41,11 @@ func (c demoCommand) Validate() error {
 }
 
 func (c demoCommand) Run(ctx context.Context, s *session) error {
-	site, problems := config.Parse(exampleName, config.Example)
-	if err := problems.Err(); err != nil {
+	v, err := c.version(s)
+	if err != nil {
 		return err
 	}
+	site := v.site
 	start, err := demoStart(site)
 	if err != nil {
 		return err
@@ -52,13 +58,45 @@ func (c demoCommand) Run(ctx context.Context, s *session) error {
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
+	k.besides = besides(v.name)
 	m, err := c.machine(s, &k, start)
 	if err != nil {
 		return errors.Join(err, listener.Close(), k.close())
 	}
-	s.notice("The built-in example on a simulated bench, %g times faster than real time, from %s.",
-		c.Speed, m.clock.Now().Wall.In(site.Zone).Format("Monday 2 January 2006 15:04"))
+	s.notice("%s on a simulated bench, %g times faster than real time, from %s.",
+		called(v.name), c.Speed, m.clock.Now().Wall.In(site.Zone).Format("Monday 2 January 2006 15:04"))
 	return serve(ctx, s, k, m, listener, c.daemonFlags, nil)
+}
+
+// version reads the site's file, or takes the built-in example.
+func (c demoCommand) version(s *session) (version, error) {
+	if c.Config == "" {
+		return newVersion(s, exampleName, config.Example)
+	}
+	name, text, err := siteFile{c.Config}.read(s)
+	if err != nil {
+		return version{}, err
+	}
+	return newVersion(s, name, text)
+}
+
+// called is what a person knows a site's file by.
+func called(name string) string {
+	if name == exampleName {
+		return "The built-in example"
+	}
+	return name
+}
+
+// inject has the faults of the command line begin now.
+func (c demoCommand) inject(world *sim.World) error {
+	for _, text := range c.Fault {
+		what, where, _ := strings.Cut(text, ":")
+		if err := world.Inject(sim.Fault{What: what, Where: where, At: world.Elapsed(), Size: 1}); err != nil {
+			return usagef("--fault %s: %w", text, err)
+		}
+	}
+	return nil
 }
 
 // machine is the simulated bench with its paced clock, gone on with where it
@@ -68,8 +106,11 @@ func (c demoCommand) machine(s *session, k *kept, start time.Time) (machine, err
 	if err != nil {
 		return machine{}, err
 	}
+	if err := c.inject(world); err != nil {
+		return machine{}, err
+	}
 	clock := newPacedClock(world, c.Speed)
-	m := machine{clock: clock, mono: clock.Mono, board: world, boot: "demo"}
+	m := machine{clock: clock, mono: clock.Mono, board: world, boot: "demo", speed: c.Speed}
 	if !k.passing {
 		m.sinks = append(m.sinks, &worldKeeper{world: world, start: start, path: filepath.Join(k.dir, simulatedName), tell: s.notice})
 	}

@@ -117,6 +117,7 @@ func (c runCommand) start(ctx context.Context, s *session, clock *hw.SystemClock
 	if err != nil {
 		return k, m, errors.Join(err, m.board.Close())
 	}
+	k.besides = besides(v.name)
 	if k.checkpoint != nil {
 		clock.SetFloor(k.checkpoint.Controller.Known)
 	}

@@ -21,6 +21,7 @@ import (
 	"benchtide/controller/drift"
 	"benchtide/controller/loop"
 	"benchtide/controller/metrics"
+	"benchtide/controller/notify"
 	"benchtide/controller/rehearse"
 	"benchtide/controller/web"
 	"benchtide/controller/web/page"
@@ -42,6 +43,7 @@ type machine struct {
 	deadMan bool
 	sinks   []loop.Sink // that go with the board
 	alive   func()      // is told of each good turn; may be nil
+	speed   float64     // how much faster than real time the clock runs; 0 means it does not
 }
 
 // serve keeps the site on the machine until it is told to stop, then puts
@@ -86,6 +88,7 @@ func serve(ctx context.Context, s *session, k kept, m machine, address net.Liste
 		}
 		next, err := d.keep(ctx, r)
 		d.api.Close()
+		err = errors.Join(err, d.post.close())
 		if err != nil || next == nil || ctx.Err() != nil {
 			return err
 		}
@@ -161,6 +164,7 @@ type daemon struct {
 	registry *prometheus.Registry
 	api      *web.API
 	live     *liveSite
+	post     *post
 }
 
 func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon, error) {
@@ -180,7 +184,13 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 		c.Tell(m)
 		d.loop.Wake()
 	})
-	sinks := []loop.Sink{collector, j, watch, &managerSink{manager: manager, picture: c.StatusInto, names: j.names}}
+	post, found := newPost(k, m, c.StatusInto)
+	for _, message := range found {
+		c.Tell(message)
+	}
+	d.post = post
+	d.registry.MustRegister(notify.NewCollector(post.desk, post.heart))
+	sinks := []loop.Sink{collector, j, post.desk, watch, &managerSink{manager: manager, picture: c.StatusInto, names: j.names}}
 	sinks = append(sinks, &storageWatch{ledger: k.ledger, tell: func(m controller.Message) {
 		c.Tell(m)
 		d.loop.Wake()
@@ -190,14 +200,17 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 	live.grown = record.grown
 	plants := &advice{site: live, tell: d.tell, told: map[string]time.Time{}}
 	sinks = append(sinks, &adviser{zone: k.site.Zone, look: func(now time.Time) { go plants.give(context.Background(), now) }})
-	d.api = web.New(web.Options{Site: live, Record: record, Zone: k.site.Zone, Facts: factsOf(k.site)})
+	messages := liveMessages{desk: post.desk, zone: k.site.Zone}
+	live.messages = messages.status
+	d.api = web.New(web.Options{Site: live, Record: record, Messages: messages, Zone: k.site.Zone, Facts: factsOf(k.site)})
 	live.publish, live.rebaseline = d.api.Publish, watch.Rebaseline
 	sinks = append(sinks, live)
 	d.loop = loop.New(loop.Parts{
 		Clock: m.clock, Board: m.board, Guard: guard, Controller: c, Limits: setup.Limits,
 		Ledger: k.ledger, Sinks: append(sinks, m.sinks...), Heartbeat: heartbeat,
-		Boot: m.boot, DeadMan: m.deadMan, Alive: both(manager.Alive, m.alive),
+		Boot: m.boot, DeadMan: m.deadMan, Alive: both(both(manager.Alive, m.alive), post.Alive),
 	})
+	post.begin(d.loop, d.tell)
 	d.live, live.loop = live, d.loop
 	k.ledger.OnAcknowledged(d.loop.Wake)
 	return d, nil

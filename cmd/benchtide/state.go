@@ -38,6 +38,7 @@ type kept struct {
 	ledger      *ledger.Ledger
 	dir         string        // of the ledger
 	passing     bool          // dir goes with the program
+	besides     string        // the directory of the site's file
 	recordGrace time.Duration // how long a start waits for storage; 0 means the usual
 	alarms      []string      // what a person has to know of the record
 	notices     []string

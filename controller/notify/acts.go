@@ -10,6 +10,7 @@ import (
 
 	"benchtide/controller"
 	"benchtide/controller/notify/alarm"
+	"benchtide/safety"
 )
 
 // ErrNoWay says that the file names no way out.
@@ -99,6 +100,7 @@ type Status struct {
 	Urgent  int // alarms that wait to be acknowledged
 	Waiting int
 	Trouble string // of storage
+	Now     safety.Now
 }
 
 // Confirmed is when a person last answered a test message by any way; zero when
@@ -116,7 +118,7 @@ func (s *Status) Confirmed() (latest time.Time) {
 func (d *Desk) Status() Status {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	st := Status{Alarms: d.panel.Alarms(), Urgent: d.panel.Unheard(controller.Urgent), Waiting: len(d.rows)}
+	st := Status{Alarms: d.panel.Alarms(), Urgent: d.panel.Unheard(controller.Urgent), Waiting: len(d.rows), Now: d.now()}
 	for _, o := range d.o.Ways {
 		w := d.ways[o.Name()]
 		s := WayStatus{

@@ -87,6 +87,9 @@ func (d *Desk) expire(w *way, now time.Time) (changed bool) {
 		r.left -= passed
 		switch {
 		case r.left <= 0:
+			if r.error == "" {
+				r.error = w.trouble // of those before it
+			}
 			d.settle(r, undelivered)
 			w.lost++
 			changed = true
@@ -147,15 +150,22 @@ func (d *Desk) note(w *way, r *row, err error) {
 	w.after = now.Add(retryIn(w.tries))
 }
 
-// tellOf tells once when a way begins to fail, and once when it works again.
+// failingFor is how long a way may fail before a person is told by the others.
+const failingFor = 30 * time.Minute
+
+// tellOf tells once when a way has failed for a while, and once when it works
+// again.
 func (d *Desk) tellOf(w *way, trouble string) {
-	began, ended := w.trouble == "" && trouble != "", w.trouble != "" && trouble == ""
+	if w.trouble == "" {
+		w.since = time.Now()
+	}
 	w.trouble = trouble
-	switch {
-	case d.o.Notice == nil:
-	case began:
-		d.o.Notice(fmt.Sprintf("Messages by %s do not get out: %s. They wait and are tried again.", w.Name(), trouble))
-	case ended:
-		d.o.Notice(fmt.Sprintf("Messages by %s get out again.", w.Name()))
+	began := trouble != "" && !w.told && time.Since(w.since) >= failingFor
+	ended := trouble == "" && w.told
+	if began || ended {
+		w.told = began
+		if d.o.Failing != nil {
+			d.o.Failing(w.Name(), trouble)
+		}
 	}
 }

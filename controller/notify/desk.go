@@ -26,8 +26,11 @@ type Options struct {
 	Speed float64              // how much faster than real time it runs; 0 means it does not
 
 	Picture func(*controller.Status) // after the latest turn; called in the turn
-	Signal  func(lamp, buzzer bool)  // the outputs on the box; may be nil
-	Notice  func(text string)        // tells of a way that begins or ceases to fail; may be nil
+	Signal  func(lamp, buzzer bool)  // the outputs on the box; it must not wait, and may be nil
+
+	// Failing is told once when a way has failed for a while, and once, with no
+	// trouble, when it works again. It must not wait; it may be nil.
+	Failing func(way, trouble string)
 }
 
 // Desk is where messages leave the house. Turn is for the goroutine of the
@@ -67,6 +70,8 @@ type way struct {
 	failed    uint64
 	lost      int
 	trouble   string
+	since     time.Time // when it began to fail
+	told      bool      // that it fails
 }
 
 var _ loop.Sink = (*Desk)(nil)

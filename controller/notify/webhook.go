@@ -37,9 +37,10 @@ func (h *Webhook) Name() string { return h.Called }
 // Second reports whether it leads to the second person.
 func (h *Webhook) Second() bool { return h.Other }
 
-// WebhookClient follows no redirect, as the specification asks.
-func WebhookClient(transport http.RoundTripper) *http.Client {
-	return &http.Client{Transport: transport, Timeout: 20 * time.Second, CheckRedirect: func(*http.Request, []*http.Request) error {
+// HTTPClient is for webhooks and the heartbeat. It follows no redirect, as the
+// specification asks, and waits no longer than it says.
+func HTTPClient() *http.Client {
+	return &http.Client{Timeout: 20 * time.Second, CheckRedirect: func(*http.Request, []*http.Request) error {
 		return http.ErrUseLastResponse
 	}}
 }

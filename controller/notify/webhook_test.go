@@ -61,7 +61,7 @@ func TestWebhookIsWhatTheAuthorsLibraryVerifies(t *testing.T) {
 		w.WriteHeader(http.StatusNoContent)
 	}))
 	defer server.Close()
-	hook := &Webhook{Called: "webhook", Plain: server.URL, Key: secretFile(t, testKey), Client: WebhookClient(nil), Now: time.Now}
+	hook := &Webhook{Called: "webhook", Plain: server.URL, Key: secretFile(t, testKey), Client: HTTPClient(), Now: time.Now}
 	require.NoError(t, hook.Send(t.Context(), parcel()))
 	var got hookBody
 	require.NoError(t, json.Unmarshal(body, &got))
@@ -80,7 +80,7 @@ func TestOnlyAnAnswerAboutTheRequestItselfIsARefusal(t *testing.T) {
 			w.Header().Set("Location", "/elsewhere")
 			w.WriteHeader(code)
 		}))
-		err := (&Webhook{Plain: server.URL, Client: WebhookClient(nil), Now: time.Now}).Send(t.Context(), parcel())
+		err := (&Webhook{Plain: server.URL, Client: HTTPClient(), Now: time.Now}).Send(t.Context(), parcel())
 		server.Close()
 		require.Error(t, err, code)
 		assert.Equal(t, refused, isRefused(err), code)
@@ -89,11 +89,11 @@ func TestOnlyAnAnswerAboutTheRequestItselfIsARefusal(t *testing.T) {
 
 func TestErrorsHoldNoSecret(t *testing.T) {
 	address := "http://127.0.0.1:1/hook?token=s3cret"
-	hook := &Webhook{URL: secretFile(t, address), Client: WebhookClient(nil), Now: time.Now}
+	hook := &Webhook{URL: secretFile(t, address), Client: HTTPClient(), Now: time.Now}
 	err := hook.Send(t.Context(), parcel())
 	require.Error(t, err)
 	assert.NotContains(t, err.Error(), "s3cret")
-	heart := &Heartbeat{Method: http.MethodGet, URL: secretFile(t, address), Every: time.Minute, Client: WebhookClient(nil)}
+	heart := &Heartbeat{Method: http.MethodGet, URL: secretFile(t, address), Every: time.Minute, Client: HTTPClient()}
 	err = heart.send(t.Context())
 	require.Error(t, err)
 	assert.NotContains(t, err.Error(), "s3cret")

@@ -18,10 +18,11 @@ const prefix = "/api/v1/"
 
 // Options are what an API is made of.
 type Options struct {
-	Site   Site
-	Record Record
-	Zone   *time.Location
-	Facts  Facts
+	Site     Site
+	Record   Record
+	Messages Messages
+	Zone     *time.Location
+	Facts    Facts
 }
 
 // API answers the requests. It is an http.Handler, to be put at /api/v1/.
@@ -68,6 +69,12 @@ func New(o Options) *API {
 		"advance":      {"POST": a.advance},
 		"close":        {"POST": a.closeBatch},
 		"empty":        {"POST": a.empty},
+		"alarms":       {"GET": a.alarms},
+		"acknowledge":  {"POST": a.acknowledge},
+		"shelve":       {"POST": a.shelve},
+		"service":      {"POST": a.service},
+		"test-message": {"POST": a.testMessage},
+		"confirm":      {"POST": a.confirm},
 	}
 	return a
 }

@@ -220,7 +220,7 @@ type rig struct {
 func newRig(t testing.TB) *rig {
 	r := &rig{t: t, site: &fakeSite{}, record: &fakeRecord{}}
 	full := 26.0
-	r.api = web.New(web.Options{Site: r.site, Record: r.record, Zone: time.UTC, Facts: web.Facts{
+	r.api = web.New(web.Options{Site: r.site, Record: r.record, Messages: &fakeMessages{site: r.site}, Zone: time.UTC, Facts: web.Facts{
 		Site: "greenhouse", Timezone: "UTC", Version: "1",
 		Benches:    []web.BenchFacts{{Name: "north", Reservoir: "tank", FullMM: &full}, {Name: "south", Reservoir: "barrel"}},
 		Reservoirs: []web.ReservoirFacts{{Name: "tank"}},

@@ -25,6 +25,7 @@ type Status struct {
 	Reservoirs   []ReservoirStatus `json:"reservoirs"`
 	Outputs      []OutputStatus    `json:"outputs"`
 	Record       RecordStatus      `json:"record"`
+	Messages     MessagesStatus    `json:"messages"`
 }
 
 // BenchStatus is the picture of one bench.
@@ -141,6 +142,7 @@ func StatusOf(st *controller.Status, n *Names) Status {
 	s := Status{
 		Site: n.Site, At: controller.Stamp(st.Now.Wall, n.Zone), ClockTrusted: st.Now.Trusted, Plan: "elapsed", HandsIn: st.HandsIn,
 		Benches: []BenchStatus{}, Batches: []BatchStatus{}, Reservoirs: []ReservoirStatus{}, Outputs: []OutputStatus{},
+		Messages: MessagesStatus{Ways: []WayStatus{}},
 	}
 	if st.Calendar {
 		s.Plan = "calendar"

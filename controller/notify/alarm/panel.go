@@ -40,6 +40,7 @@ type Names struct {
 
 // Bounds.
 const (
+	settle      = time.Minute
 	again       = 24 * time.Hour     // news of a cause that is known of for today is sent no sooner
 	fade        = 7 * 24 * time.Hour // what nobody acknowledges and nothing shows any more
 	mostShelved = 7 * 24 * time.Hour

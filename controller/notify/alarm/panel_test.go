@@ -140,6 +140,7 @@ func TestClockThatIsNotTrustedKnowsNoQuietHoursAndNoDigest(t *testing.T) {
 	p := New(rules(), names)
 	now := safety.Now{Mono: time.Hour, Wall: start.Add(11 * time.Hour)}
 	p.Raise(now, message(controller.Today, 0, "flood"))
+	now.Mono += settle
 	assert.Len(t, p.Step(now), 1)
 	now.Mono, now.Wall = now.Mono+30*24*time.Hour, now.Wall.Add(30*24*time.Hour)
 	assert.Empty(t, p.Step(now))
@@ -151,14 +152,24 @@ func TestOneCauseIsOneAlarm(t *testing.T) {
 		r.Raise(r.now(), message(controller.Today, 0, "flood"))
 		r.until(time.Duration(i+1) * time.Hour)
 	}
-	assert.Equal(t, []string{"0s arose flood"}, r.told)
+	assert.Equal(t, []string{"1m0s arose flood"}, r.told)
 	assert.Equal(t, 5, r.Alarms()[0].Count)
 	r.until(25 * time.Hour)
 	r.Raise(r.now(), message(controller.Today, 0, "flood"))
 	r.until(26 * time.Hour)
-	assert.Equal(t, []string{"0s arose flood", "25h0m0s arose flood"}, r.told, "and once a day at most")
+	assert.Equal(t, []string{"1m0s arose flood", "25h0m0s arose flood"}, r.told, "and once a day at most")
 	r.Raise(r.now(), message(controller.Today, 1, "flood"))
 	assert.Len(t, r.Alarms(), 2, "another bench is another alarm")
+}
+
+func TestMatterForTodayThatTurnsUrgentAtOnceIsToldOnce(t *testing.T) {
+	r := newRig(t)
+	r.Raise(r.now(), message(controller.Today, 0, "high-level"))
+	r.until(time.Second)
+	r.Raise(r.now(), message(controller.Urgent, 0, "high-level"))
+	r.See(r.now(), latched(safety.HighLevel))
+	r.until(10 * time.Minute)
+	assert.Equal(t, []string{"1s arose high-level"}, r.told)
 }
 
 func TestCauseThatGrowsMoreUrgentIsToldAtOnceAndWantsToBeAcknowledgedAnew(t *testing.T) {
@@ -171,7 +182,7 @@ func TestCauseThatGrowsMoreUrgentIsToldAtOnceAndWantsToBeAcknowledgedAnew(t *tes
 	require.NoError(t, r.Acknowledge(r.Alarms()[0].ID, ""))
 	r.Raise(r.now(), message(controller.Urgent, 0, "crop-basil"))
 	r.until(time.Hour + 2*time.Minute)
-	assert.Equal(t, []string{"0s arose crop-basil", "1h0m0s arose crop-basil", "1h1m0s arose crop-basil"}, r.told)
+	assert.Equal(t, []string{"1m0s arose crop-basil", "1h0m0s arose crop-basil", "1h1m0s arose crop-basil"}, r.told)
 	watered := controller.Message{Urgency: controller.ThisWeek, Bench: 0, Cause: "crop-basil", Text: "basil has been watered again.", Gone: true}
 	r.Raise(r.now(), watered)
 	r.until(2 * time.Hour)
@@ -239,7 +250,7 @@ func TestDigestTellsOfTheWeek(t *testing.T) {
 	assert.Contains(t, text, "2 floods, 1 proven, 1 unproven.")
 	assert.Contains(t, text, "1, today, since Mon 2 Mar 13:00, unacknowledged: flood happened.")
 	assert.Contains(t, text, "Mon 2 Mar 13:00: drift happened.")
-	assert.Equal(t, []string{"1h0m0s arose flood"}, r.told, "what is for this week waits for the digest")
+	assert.Equal(t, []string{"1h1m0s arose flood"}, r.told, "what is for this week waits for the digest")
 }
 
 func TestMessageSaysWhatHappenedWhatWasDoneWhatToDoAndByWhen(t *testing.T) {

@@ -15,14 +15,14 @@ const (
 	crop    = "crop-"
 	low     = "low-"
 	refused = "refused-"
+	ways    = "messages-"
 )
 
 // returns reports whether something will show that a cause is gone. All others
 // are over as soon as somebody knows of them.
 func returns(cause string) bool {
-	named := strings.HasPrefix(cause, crop) || strings.HasPrefix(cause, low) || strings.HasPrefix(cause, refused)
-	return named || isInterlock(cause) ||
-		slices.Contains([]string{"weld", "flood", "missed", "fill", "clock", "storage", "hands-in", "sanitising"}, cause)
+	named := slices.ContainsFunc([]string{crop, low, refused, ways}, func(p string) bool { return strings.HasPrefix(cause, p) })
+	return named || isInterlock(cause) || slices.Contains([]string{"weld", "flood", "missed", "fill", "clock", "storage", "hands-in", "sanitising"}, cause)
 }
 
 func isInterlock(cause string) bool {

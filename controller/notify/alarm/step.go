@@ -80,7 +80,7 @@ func (p *Panel) due(now safety.Now, a *Alarm) (Kind, bool) {
 	switch {
 	case a.silent():
 		return "", false
-	case a.Unsaid && (a.Urgency == controller.Urgent || !p.quiet(now)): // also when it is over by now
+	case a.Unsaid && (a.Urgency == controller.Urgent || p.settled(now, a) && !p.quiet(now)): // also when it is over by now
 		return Arose, true
 	case a.Goodbye && !p.quiet(now):
 		return Gone, true
@@ -93,6 +93,13 @@ func (p *Panel) due(now safety.Now, a *Alarm) (Kind, bool) {
 	}
 	p.wakeAt(now, next)
 	return Again, now.Mono >= next
+}
+
+// settled reports whether an alarm has stood long enough to be told of, unless it
+// is urgent: what turns urgent at once is told of once.
+func (p *Panel) settled(now safety.Now, a *Alarm) bool {
+	p.wakeAt(now, a.Since+settle)
+	return now.Mono >= a.Since+settle
 }
 
 // tell makes the notice and notes that it is on its way.

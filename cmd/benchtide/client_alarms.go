@@ -1,0 +1,182 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"benchtide/controller/web"
+)
+
+type alarmsCommand struct {
+	daemonAt
+	JSON bool `help:"Print one JSON object."`
+}
+
+func (alarmsCommand) Help() string {
+	return `Lists the alarms that are not over, with their numbers, and the messages that
+nobody took in their time.
+
+Example:
+
+    benchtide alarms`
+}
+
+func (c alarmsCommand) Run(ctx context.Context, s *session) error {
+	var all web.Alarms
+	if err := c.client().get(ctx, "alarms", nil, &all); err != nil {
+		return err
+	}
+	if c.JSON {
+		return s.printJSON(all)
+	}
+	return writeAlarms(s.out, &all)
+}
+
+func writeAlarms(w io.Writer, all *web.Alarms) error {
+	var b strings.Builder
+	if len(all.Alarms) == 0 {
+		fmt.Fprintln(&b, "No alarm.")
+	}
+	for i := range all.Alarms {
+		a := &all.Alarms[i]
+		fmt.Fprintf(&b, "%d  [%s] %s since %s", a.ID, a.Urgency, a.State, clock(a.Since, dayAndTime))
+		if a.Until != nil {
+			fmt.Fprintf(&b, " until %s", clock(*a.Until, dayAndTime))
+		}
+		if a.Who != "" {
+			fmt.Fprintf(&b, " by %s", a.Who)
+		}
+		fmt.Fprintf(&b, "\n   %s\n", a.Text)
+	}
+	for _, u := range all.Undelivered {
+		fmt.Fprintf(&b, "! never delivered by %s, %s: %s (%s)\n", u.Way, clock(u.At, dayAndTime), u.Subject, u.Trouble)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// writeMessages is the part of the status that tells how messages fare.
+func writeMessages(w io.Writer, m *web.MessagesStatus) {
+	if m.Unacknowledged > 0 {
+		fmt.Fprintf(w, "alarms\t! %d for now wait to be acknowledged: see \"benchtide alarms\"\n", m.Unacknowledged)
+	}
+	for _, way := range m.Ways {
+		said := "never confirmed: try \"benchtide test-message\""
+		if way.Confirmed != nil {
+			said = "last confirmed " + clock(*way.Confirmed, "Mon 2 Jan 2006 15:04")
+		}
+		fmt.Fprintf(w, "%s\t%s\n", way.Name, said)
+		if way.Trouble != nil {
+			fmt.Fprintf(w, "\t! does not get out, %d wait: %s\n", way.Waiting, *way.Trouble)
+		}
+		if way.Undelivered > 0 {
+			fmt.Fprintf(w, "\t! %d never delivered: see \"benchtide alarms\"\n", way.Undelivered)
+		}
+	}
+	if m.Trouble != nil {
+		fmt.Fprintf(w, "messages\t! kept in memory alone: %s\n", *m.Trouble)
+	}
+}
+
+type acknowledgeCommand struct {
+	act
+	Alarm string `arg:"" help:"The number of an alarm, or all."`
+	By    string `placeholder:"NAME" help:"Who knows, for the list."`
+}
+
+func (acknowledgeCommand) Help() string {
+	return `Says that somebody knows of an alarm: it is not repeated any more. Nothing is
+reset by it.
+
+Examples:
+
+    benchtide acknowledge 12 --by Kim
+    benchtide acknowledge all`
+}
+
+func (c acknowledgeCommand) Run(ctx context.Context, s *session) error {
+	request := web.AcknowledgeRequest{By: c.By}
+	if c.Alarm != "all" {
+		id, err := strconv.ParseInt(c.Alarm, 10, 64)
+		if err != nil || id < 1 {
+			return usagef("alarm %q: give its number, as \"benchtide alarms\" shows it, or all", c.Alarm)
+		}
+		request.Alarm = id
+	}
+	return c.do(ctx, s, "acknowledge", request)
+}
+
+type shelveCommand struct {
+	act
+	Alarm int64  `arg:"" help:"The number of an alarm."`
+	Until string `placeholder:"TIME" help:"When it is told anew if it still stands; without it, it is taken from the shelf."`
+	By    string `placeholder:"NAME" help:"Who shelves it, for the list."`
+}
+
+func (shelveCommand) Help() string {
+	return `Keeps an alarm silent for a time: 24 h at most for one that is urgent, else 7 days.
+
+Examples:
+
+    benchtide shelve 12 --until "2 h" --by Kim
+    benchtide shelve 12`
+}
+
+func (c shelveCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "shelve", web.ShelveRequest{Alarm: c.Alarm, Until: c.Until, By: c.By})
+}
+
+type serviceCommand struct {
+	act
+	State string `arg:"" enum:"out,in" help:"out while somebody works on the cause of an alarm, in afterwards."`
+	Alarm int64  `arg:"" help:"The number of an alarm."`
+	By    string `placeholder:"NAME" help:"Who takes it out."`
+}
+
+func (serviceCommand) Help() string {
+	return `Takes an alarm out of service while somebody works on its cause, or puts it back.
+Every digest says what is out of service.
+
+Example:
+
+    benchtide service out 12 --by Kim`
+}
+
+func (c serviceCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "service", web.ServiceRequest{Alarm: c.Alarm, Out: c.State == "out", By: c.By})
+}
+
+type testMessageCommand struct{ act }
+
+func (testMessageCommand) Help() string {
+	return `Sends a message by every way out. Each holds a code; whoever gets it answers with
+"benchtide confirm", and the status says when messages were last confirmed.
+
+Example:
+
+    benchtide test-message`
+}
+
+func (c testMessageCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "test-message", web.TestRequest{})
+}
+
+type confirmCommand struct {
+	act
+	Code string `arg:"" help:"The code of the test message."`
+}
+
+func (confirmCommand) Help() string {
+	return `Answers a test message.
+
+Example:
+
+    benchtide confirm 123456`
+}
+
+func (c confirmCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "confirm", web.ConfirmRequest{Code: c.Code})
+}

@@ -1,0 +1,228 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+)
+
+// Messages are the alarms of the site and the ways by which people are told of
+// them. Errors are a Refused.
+type Messages interface {
+	Alarms(context.Context) (Alarms, error)
+	// Acknowledge silences an alarm, or all for 0; it resets nothing.
+	Acknowledge(id int64, by string) error
+	// Shelve keeps an alarm silent for a time; 0 ends that.
+	Shelve(id int64, d time.Duration, by string) error
+	Service(id int64, out bool, by string) error
+	// Test sends a message that wants an answer and returns by how many ways.
+	Test() (int, error)
+	// Confirm takes such an answer and returns by which way it came.
+	Confirm(code string) (string, error)
+}
+
+// Alarms are what is not over, and what was told of but reached nobody.
+type Alarms struct {
+	Alarms      []Alarm       `json:"alarms"` // oldest first
+	Undelivered []Undelivered `json:"undelivered"`
+}
+
+// Alarm is one cause on one bench, as far as people were told of it.
+type Alarm struct {
+	ID       int64   `json:"id"`
+	Bench    *string `json:"bench"` // null for the site
+	Cause    string  `json:"cause"`
+	Urgency  string  `json:"urgency"` // now or today
+	State    string  `json:"state"`   // unacknowledged, acknowledged, returned, shelved or out of service
+	Since    string  `json:"since"`
+	Count    int     `json:"count"`
+	Text     string  `json:"text"`
+	Happened string  `json:"happened"`
+	Done     string  `json:"done"`
+	Do       string  `json:"do"`
+	By       *string `json:"by"`  // when the first crop concerned can wait no longer
+	Who      string  `json:"who"` // acknowledged it, shelved it or took it out of service
+	Until    *string `json:"shelved_until"`
+}
+
+// Undelivered is a message that nobody took in its time.
+type Undelivered struct {
+	ID      string `json:"id"`
+	Way     string `json:"way"`
+	At      string `json:"at"`
+	Subject string `json:"subject"`
+	Trouble string `json:"trouble"`
+}
+
+// MessagesStatus is how the messages fare.
+type MessagesStatus struct {
+	LastConfirmed  *string     `json:"last_confirmed"` // a person answered a test message
+	Unacknowledged int         `json:"unacknowledged"` // alarms for now
+	Ways           []WayStatus `json:"ways"`
+	Trouble        *string     `json:"trouble"` // the queue is not written down
+}
+
+// WayStatus is how one way out of the house fares.
+type WayStatus struct {
+	Name        string  `json:"name"`
+	Waiting     int     `json:"waiting"`
+	Undelivered int     `json:"undelivered"`
+	LastSent    *string `json:"last_sent"`
+	Confirmed   *string `json:"last_confirmed"`
+	Trouble     *string `json:"trouble"`
+}
+
+// AcknowledgeRequest says that a person knows of an alarm, or of all without one.
+type AcknowledgeRequest struct {
+	Alarm int64  `json:"alarm"`
+	By    string `json:"by"`
+}
+
+// ShelveRequest keeps an alarm silent until a time; without one it is taken
+// from the shelf.
+type ShelveRequest struct {
+	Alarm int64  `json:"alarm"`
+	Until string `json:"until"` // as moment reads it
+	By    string `json:"by"`
+}
+
+// ServiceRequest takes an alarm out of service, or puts it back.
+type ServiceRequest struct {
+	Alarm int64  `json:"alarm"`
+	Out   bool   `json:"out"`
+	By    string `json:"by"`
+}
+
+// TestRequest sends a test message.
+type TestRequest struct{}
+
+// ConfirmRequest answers one.
+type ConfirmRequest struct {
+	Code string `json:"code"`
+}
+
+func (a *API) alarms(w http.ResponseWriter, r *http.Request) error {
+	if _, err := parameters(r); err != nil {
+		return err
+	}
+	all, err := a.Messages.Alarms(r.Context())
+	if err != nil {
+		return err
+	}
+	reply(w, all)
+	return nil
+}
+
+func (a *API) acknowledge(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[AcknowledgeRequest](w, r)
+	if err != nil {
+		return err
+	}
+	if q.Alarm < 0 {
+		return Invalid{fmt.Sprintf("alarm: %d: give the number of an alarm, or 0 for all", q.Alarm)}
+	}
+	if err := a.Messages.Acknowledge(q.Alarm, q.By); err != nil {
+		return err
+	}
+	what := fmt.Sprintf("alarm %d is", q.Alarm)
+	if q.Alarm == 0 {
+		what = "every alarm is"
+	}
+	reply(w, Done{Done: what + " acknowledged and silent; nothing is reset"})
+	return nil
+}
+
+func (a *API) shelve(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[ShelveRequest](w, r)
+	if err != nil {
+		return err
+	}
+	if err := numbered(q.Alarm); err != nil {
+		return err
+	}
+	if strings.TrimSpace(q.Until) == "" {
+		if err := a.Messages.Shelve(q.Alarm, 0, q.By); err != nil {
+			return err
+		}
+		reply(w, Done{Done: fmt.Sprintf("alarm %d is back from the shelf", q.Alarm)})
+		return nil
+	}
+	now, err := a.now(r)
+	if err != nil {
+		return err
+	}
+	until, err := moment(q.Until, now, a.Zone, 1)
+	if err != nil {
+		return Invalid{"until: " + err.Error()}
+	}
+	if !until.After(now) {
+		return Invalid{fmt.Sprintf("until: %q is past: give a time to come", q.Until)}
+	}
+	if err := a.Messages.Shelve(q.Alarm, until.Sub(now), q.By); err != nil {
+		return err
+	}
+	reply(w, Done{
+		fmt.Sprintf("alarm %d is silent until %s, and told anew if it still stands then", q.Alarm, until.In(a.Zone).Format("Mon 2 Jan 15:04")),
+		&Undo{"shelve", ShelveRequest{Alarm: q.Alarm}, "take it from the shelf"},
+	})
+	return nil
+}
+
+func (a *API) service(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[ServiceRequest](w, r)
+	if err != nil {
+		return err
+	}
+	if err := numbered(q.Alarm); err != nil {
+		return err
+	}
+	if err := a.Messages.Service(q.Alarm, q.Out, q.By); err != nil {
+		return err
+	}
+	if !q.Out {
+		reply(w, Done{Done: fmt.Sprintf("alarm %d is in service", q.Alarm)})
+		return nil
+	}
+	reply(w, Done{
+		fmt.Sprintf("alarm %d is out of service until somebody puts it back; every digest says so", q.Alarm),
+		&Undo{"service", ServiceRequest{Alarm: q.Alarm}, "put it back into service"},
+	})
+	return nil
+}
+
+func numbered(id int64) error {
+	if id < 1 {
+		return Invalid{fmt.Sprintf("alarm: %d: give the number of an alarm", id)}
+	}
+	return nil
+}
+
+func (a *API) testMessage(w http.ResponseWriter, r *http.Request) error {
+	if _, err := body[TestRequest](w, r); err != nil {
+		return err
+	}
+	n, err := a.Messages.Test()
+	if err != nil {
+		return err
+	}
+	reply(w, Done{Done: fmt.Sprintf("a test message is on its way by %d ways; each holds a code that wants to be confirmed", n)})
+	return nil
+}
+
+func (a *API) confirm(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[ConfirmRequest](w, r)
+	if err != nil {
+		return err
+	}
+	if strings.TrimSpace(q.Code) == "" {
+		return Invalid{"code: give the code of the test message"}
+	}
+	way, err := a.Messages.Confirm(q.Code)
+	if err != nil {
+		return err
+	}
+	reply(w, Done{Done: "messages by " + way + " are confirmed"})
+	return nil
+}
