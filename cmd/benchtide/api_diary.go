@@ -93,11 +93,13 @@ func entryOf(at time.Time, kind string, value *float64) grow.Entry {
 }
 
 // changes lists the benches whose fill and fall times an entry changes: those
-// that were cleaned, and those of a batch whose pots came or went.
+// that were cleaned or that a person says were changed, and those of a batch
+// whose pots came or went.
 func changes(site *config.Site, n web.Note) (benches []int) {
 	kind := ledger.DiaryKind(n.Kind)
 	for i, b := range site.Benches {
-		if kind == ledger.Cleaning && (n.Place == "" || n.Place == b.Name) {
+		tank := site.Reservoirs[b.Reservoir].Name
+		if (kind == ledger.Cleaning || kind == ledger.Baseline) && (n.Place == "" || n.Place == b.Name || n.Place == tank) {
 			benches = append(benches, i)
 		}
 	}

@@ -28,7 +28,9 @@ func TestABenchThatWasCleanedOrWhosePotsCameOrWentHasANewBaseline(t *testing.T) 
 	}{
 		{web.Note{Kind: "cleaning"}, []int{0}},
 		{web.Note{Kind: "cleaning", Place: "north"}, []int{0}},
-		{web.Note{Kind: "cleaning", Place: "tank"}, nil},
+		{web.Note{Kind: "cleaning", Place: "tank"}, []int{0}},
+		{web.Note{Kind: "baseline", Place: "north"}, []int{0}},
+		{web.Note{Kind: "baseline"}, []int{0}},
 		{web.Note{Kind: "moved-out", Place: "basil_spring"}, []int{0}},
 		{web.Note{Kind: "transplanted", Place: "basil_spring"}, []int{0}},
 		{web.Note{Kind: "lost", Place: "basil_spring"}, nil},

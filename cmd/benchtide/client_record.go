@@ -121,6 +121,7 @@ type diaryAddCommand struct {
 	Temperature    string   `xor:"kind" placeholder:"T" help:"That of the solution, such as \"21 C\"."`
 	Cleaning       bool     `xor:"kind" help:"Screen, drain or table were cleaned."`
 	SolutionChange bool     `xor:"kind" help:"The solution was changed."`
+	Baseline       bool     `xor:"kind" help:"A bench was changed: its fill and fall times are compared with those from here on."`
 	Moisture       *float64 `xor:"kind" placeholder:"N" help:"How moist the pots of a batch are: 1, bone dry, to 5, shining wet."`
 	Sown           *float64 `xor:"kind" placeholder:"N" help:"Pots of a batch that were sown."`
 	Germinated     *float64 `xor:"kind" placeholder:"N" help:"Pots in which it came up."`
@@ -142,7 +143,8 @@ Examples:
     benchtide diary add --top-up "20 L" --place tank
     benchtide diary add --ec 1.6 --note "before the top-up"
     benchtide diary add --moisture 2 --place basil_spring
-    benchtide diary add --lost 3 --place basil_spring`
+    benchtide diary add --lost 3 --place basil_spring
+    benchtide diary add --baseline --place north --note "a wider hose"`
 }
 
 func (c diaryAddCommand) Run(ctx context.Context, s *session) error {
@@ -197,6 +199,8 @@ func (c diaryAddCommand) entry() (kind string, value *float64, err error) {
 		return "cleaning", nil, nil
 	case c.SolutionChange:
 		return "solution-change", nil, nil
+	case c.Baseline:
+		return "baseline", nil, nil
 	}
 	for kind, n := range map[ledger.DiaryKind]*float64{
 		ledger.Moisture: c.Moisture, ledger.Sown: c.Sown, ledger.Germinated: c.Germinated, ledger.Resown: c.Resown,

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
@@ -184,6 +185,10 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 		c.Tell(m)
 		d.loop.Wake()
 	})
+	if err := remember(context.Background(), watch, &k, m.clock.Now().Wall); err != nil {
+		c.Tell(controller.Message{Urgency: controller.ThisWeek, Bench: -1, Cause: "drift",
+			Text: fmt.Sprintf("How long floods took before cannot be read (%v): slow changes of the benches are found only after some weeks. Look at the storage.", err)})
+	}
 	post, found := newPost(k, m, c.StatusInto)
 	for _, message := range found {
 		c.Tell(message)

@@ -41,6 +41,9 @@ func (k *kept) noteSettings(ctx context.Context, v version, at time.Time) error 
 	if err := k.ledger.Add(ctx, entry); err != nil {
 		return err
 	}
+	if err := k.noteBaselines(ctx, before, at); err != nil {
+		return err
+	}
 	if err := os.WriteFile(path+".new", v.text, 0o640); err != nil {
 		return fmt.Errorf("keep the version in force: %w", err)
 	}

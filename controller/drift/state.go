@@ -28,20 +28,20 @@ type State struct {
 }
 
 const (
-	learns = 12 // floods of one kind that make its baseline
-	recent = 8  // floods that are remembered
+	compares = 12 // floods of one kind after which the next are compared with them
+	learns   = 40 // floods of one kind that make its baseline
+	recent   = 8  // floods that say how a time stands now
+	kept     = 24 // floods that are remembered
 
 	later  = 0.03 // time longer by this much is not worth a chore
 	sooner = 0.04 // nor is shorter: it harms less, and plants that drink less look like it
-	wide   = 1.5  // times the spread of the baseline that the slack is at least
-	limit  = 5    // times the slack: the sum at which a change is a finding
-	most   = 4    // times the slack: what one flood adds at most, before the slack is taken off
 
 	warn  = 0.15
 	act   = 0.40
 	inRow = 3 // floods that have to be over warn or act
+	beats = 3 // times the scatter: how far beyond chance they have to be
 
-	calm = 6 // floods in a row within the slack after which a finding no longer stands
+	calm = 6 // floods in a row as before after which a finding no longer stands
 )
 
 // kind is what makes floods alike: whether the pots had time to dry. What they
@@ -68,69 +68,74 @@ func (f Flood) kind() kind {
 type track struct {
 	Bases  []base
 	Recent []float64 // the last changes, newest last
+	Steps  []float64 // how far the last floods were from those before, as logarithms
 	Up     float64   // CUSUM of what is slower
 	Down   float64   // CUSUM of what is faster
 	Since  int       // floods since both were zero
-	Wide   float64   // spread of the widest baseline so far
 }
 
-// base is the baseline of floods of one kind: their logarithms while it is
-// learnt, then the median.
+// base is the baseline of floods of one kind: the median of their logarithms,
+// less what floods of the other kind had changed by when it turned up.
 type base struct {
-	Kind    kind
-	Learnt  []float64
-	Median  float64
-	Settled bool
+	Kind   kind
+	Learnt []float64
+	Last   float64 // flood
+	Before float64
+	Median float64
 }
 
 // Next is the state after one more flood, and what it makes known, if anything.
 func Next(s State, b Bench, f Flood) (State, *Finding) {
 	filling, falling := b.drunk(f)
-	s.Fill = s.Fill.after(f.kind(), f.Fill, math.Log1p(filling))
-	s.Fall = s.Fall.after(f.kind(), f.Fall, -math.Log1p(falling))
-	s.Drain = s.Drain.after(f.kind(), f.Drain, -math.Log1p(falling))
+	changed := s.Named != ""
+	s.Fill = s.Fill.after(f.kind(), f.Fill, math.Log1p(filling), changed)
+	s.Fall = s.Fall.after(f.kind(), f.Fall, -math.Log1p(falling), changed)
+	s.Drain = s.Drain.after(f.kind(), f.Drain, -math.Log1p(falling), changed)
 	return s.judge()
 }
 
 // after takes one time; correction is the part of its logarithm that the pots
-// are expected to make.
-func (t track) after(k kind, took time.Duration, correction float64) track {
+// are expected to make. Once the bench has changed, what it does now is no
+// baseline.
+func (t track) after(k kind, took time.Duration, correction float64, changed bool) track {
 	if took <= 0 {
 		return t
 	}
 	x := math.Log(took.Seconds()) - correction
+	t.Bases = slices.Clone(t.Bases)
 	i := slices.IndexFunc(t.Bases, func(b base) bool { return b.Kind == k })
 	if i < 0 {
-		t.Bases, i = append(slices.Clone(t.Bases), base{Kind: k}), len(t.Bases)
+		t.Bases, i = append(t.Bases, base{Kind: k, Before: t.change(recent)}), len(t.Bases)
+	} else {
+		t.Steps = last(steps, t.Steps, math.Abs(x-t.Bases[i].Last))
 	}
-	if !t.Bases[i].Settled {
-		return t.learn(i, x)
-	}
-	return t.compare(x - t.Bases[i].Median)
-}
-
-// learn takes what the others have changed by off the new baseline.
-func (t track) learn(i int, x float64) track {
-	t.Bases = slices.Clone(t.Bases)
 	b := &t.Bases[i]
-	b.Learnt = append(slices.Clone(b.Learnt), x-t.change(recent))
-	if len(b.Learnt) == learns {
-		b.Median, b.Settled = median(b.Learnt), true
-		t.Wide = max(t.Wide, spread(b.Learnt))
-		b.Learnt = nil
+	b.Last = x
+	known := len(b.Learnt) >= compares
+	if !known || !changed {
+		b.learn(x)
 	}
-	return t
+	if !known {
+		return t
+	}
+	return t.compare(x-b.Median, t.doubt(len(b.Learnt)))
 }
 
-func (t track) compare(change float64) track {
-	t.Recent = append(slices.Clone(t.Recent), change)
-	if len(t.Recent) > recent {
-		t.Recent = t.Recent[1:]
+// learn takes one flood into the baseline until there are enough.
+func (b *base) learn(x float64) {
+	if len(b.Learnt) < learns {
+		b.Learnt = append(slices.Clone(b.Learnt), x-b.Before)
+		b.Median = median(b.Learnt)
 	}
-	up, down := t.slack(later), t.slack(sooner)
-	clipped := min(max(change, -most*down), most*up)
-	t.Up = min(max(0, t.Up+clipped-up), 2*limit*up)
-	t.Down = min(max(0, t.Down-clipped-down), 2*limit*down)
+}
+
+// compare takes a change against a baseline that may be off by doubt.
+func (t track) compare(change, doubt float64) track {
+	t.Recent = last(kept, t.Recent, change)
+	up, down := t.bounds(later, doubt), t.bounds(sooner, doubt)
+	clipped := min(max(change, -down.most), up.most)
+	t.Up = min(max(0, t.Up+clipped-up.slack), 2*up.limit)
+	t.Down = min(max(0, t.Down-clipped-down.slack), 2*down.limit)
 	t.Since++
 	if t.Up == 0 && t.Down == 0 {
 		t.Since = 0
@@ -138,7 +143,11 @@ func (t track) compare(change float64) track {
 	return t
 }
 
-func (t track) slack(least float64) float64 { return max(least, wide*t.Wide) }
+// last is the newest n of values and one more; values is left alone.
+func last(n int, values []float64, next float64) []float64 {
+	values = append(slices.Clone(values), next)
+	return values[max(0, len(values)-n):]
+}
 
 // change over the last n floods, as far as they are remembered: 0.1 is a tenth
 // slower.
@@ -151,7 +160,7 @@ func (t track) change(n int) float64 {
 
 // moved says whether the time has changed for good.
 func (t track) moved() bool {
-	return t.Up > limit*t.slack(later) || t.Down > limit*t.slack(sooner) || t.beyond(warn)
+	return t.Up > t.bounds(later, 0).limit || t.Down > t.bounds(sooner, 0).limit || t.beyond(warn)
 }
 
 // beyond says whether the last floods were all slower by this much.
@@ -159,26 +168,15 @@ func (t track) beyond(by float64) bool {
 	if len(t.Recent) < inRow {
 		return false
 	}
-	return slices.Min(t.Recent[len(t.Recent)-inRow:]) >= math.Log1p(by)
+	return slices.Min(t.Recent[len(t.Recent)-inRow:]) >= max(math.Log1p(by), beats*t.scatter())
 }
 
 func (t track) back() bool {
-	return len(t.Recent) == 0 || math.Abs(t.Recent[len(t.Recent)-1]) < t.slack(later)
+	return len(t.Recent) == 0 || math.Abs(t.Recent[len(t.Recent)-1]) < later+t.scatter()
 }
 
 func median(values []float64) float64 {
 	sorted := slices.Sorted(slices.Values(values))
 	n := len(sorted)
 	return (sorted[(n-1)/2] + sorted[n/2]) / 2
-}
-
-// spread is the standard deviation that goes with the median absolute
-// deviation of a normal distribution.
-func spread(values []float64) float64 {
-	m := median(values)
-	var off []float64
-	for _, v := range values {
-		off = append(off, math.Abs(v-m))
-	}
-	return 1.4826 * median(off)
 }

@@ -160,17 +160,44 @@ func TestANewBaselineForgetsWhatWasBefore(t *testing.T) {
 	assert.Empty(t, watching([]drift.Batch{comes}, 60, func(*drift.Watch) {}), "as a batch came that day")
 }
 
-func TestFloodsFromBeforeTheStartCountButTellNothing(t *testing.T) {
-	told := 0
-	w := drift.NewWatch([]drift.Bench{{}}, []string{"north"}, time.UTC, func(drift.Finding, controller.Message) { told++ })
-	var stored []controller.Flood
-	for i := range 20 {
-		stored = append(stored, ended(i, 200*time.Second, 2*time.Minute).Events[0].Flood)
+func TestABatchThatIsClosedBeginsANewBaseline(t *testing.T) {
+	closed := &loop.Turn{Events: []controller.Event{{Kind: controller.BatchClosed}}}
+	assert.Empty(t, watching(nil, 60, func(w *drift.Watch) { w.Turn(closed) }))
+}
+
+// stored are floods of the first n days, with a fill that changes on the tenth.
+func stored(n int, fill, then time.Duration) (all []controller.Flood) {
+	for i := range n {
+		if i >= 20 {
+			fill = then
+		}
+		all = append(all, ended(i, fill, 2*time.Minute).Events[0].Flood)
 	}
-	w.Replay(stored)
-	assert.Zero(t, told)
-	for i := range 4 {
-		w.Turn(ended(20+i, 260*time.Second, 2*time.Minute))
+	return all
+}
+
+func TestARestartNeitherLearnsAnewNorTellsTwice(t *testing.T) {
+	const before, slow = 200 * time.Second, 240 * time.Second
+	mark := drift.Mark{At: stored(21, before, slow)[20].Started.Add(-time.Hour)}
+	for what, c := range map[string]struct {
+		stored []controller.Flood
+		marks  []drift.Mark
+		told   int
+	}{
+		"a baseline is on record":               {stored: stored(20, before, before), told: 1},
+		"nothing is":                            {},
+		"the change was told before":            {stored: stored(40, before, slow)},
+		"a person began anew as it changed":     {stored: stored(40, before, slow), marks: []drift.Mark{mark}},
+		"a person began anew since":             {stored: stored(20, before, before), marks: []drift.Mark{mark}},
+		"a mark from before all floods is none": {stored: stored(20, before, before), marks: []drift.Mark{{}}, told: 1},
+	} {
+		told := 0
+		w := drift.NewWatch([]drift.Bench{{}}, []string{"north"}, time.UTC, func(drift.Finding, controller.Message) { told++ })
+		w.Replay(c.stored, c.marks)
+		assert.Zero(t, told, what)
+		for i := range 10 {
+			w.Turn(ended(len(c.stored)+i, slow, 2*time.Minute))
+		}
+		assert.Equal(t, c.told, told, what)
 	}
-	assert.Equal(t, 1, told, "against the stored baseline")
 }

@@ -34,22 +34,39 @@ func NewWatch(benches []Bench, names []string, zone *time.Location, tell func(Fi
 	return w
 }
 
-// Turn takes the floods that ended.
+// Turn takes the floods that ended, and begins anew where a batch came or went.
 func (w *Watch) Turn(t *loop.Turn) {
 	for i := range t.Events {
-		if e := &t.Events[i]; e.Kind == controller.FloodEnded {
+		switch e := &t.Events[i]; e.Kind {
+		case controller.FloodEnded:
 			if f := w.take(&e.Flood); f != nil {
 				w.tell(*f, w.message(e.Flood.Bench, f))
 			}
+		case controller.BatchClosed:
+			w.Rebaseline(e.Bench)
 		}
 	}
 }
 
-// Replay takes floods that ended before the program started, oldest first, and
-// tells nothing of them.
-func (w *Watch) Replay(floods []controller.Flood) {
+// Mark is a time at which a bench's baseline began anew.
+type Mark struct {
+	At    time.Time
+	Bench int
+}
+
+// Replay takes floods and marks from before the program started, both oldest
+// first, and tells nothing of them: a restart neither learns anew nor tells
+// twice.
+func (w *Watch) Replay(floods []controller.Flood, marks []Mark) {
 	for i := range floods {
+		for len(marks) > 0 && !marks[0].At.After(floods[i].Started) {
+			w.Rebaseline(marks[0].Bench)
+			marks = marks[1:]
+		}
 		w.take(&floods[i])
+	}
+	for _, m := range marks {
+		w.Rebaseline(m.Bench)
 	}
 }
 

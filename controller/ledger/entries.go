@@ -27,6 +27,7 @@ const (
 	Cleaning       DiaryKind = "cleaning"
 	SolutionChange DiaryKind = "solution-change" // litres
 	Note           DiaryKind = "note"
+	Baseline       DiaryKind = "baseline" // fill and fall times are compared with those from here on
 
 	// Of a batch: how moist its pots are, from 1, bone dry, to 5, shining wet,
 	// and numbers of pots; of germinated and thinned, of seedlings.
@@ -43,7 +44,7 @@ const (
 // DiaryUnits lists the kinds of diary entries with the unit of their value; a
 // kind without one takes no value. A solution change may leave it out.
 var DiaryUnits = map[DiaryKind]string{
-	TopUp: "L", EC: "mS/cm", PH: "pH", Temperature: "°C", SolutionChange: "L", Cleaning: "", Note: "",
+	TopUp: "L", EC: "mS/cm", PH: "pH", Temperature: "°C", SolutionChange: "L", Cleaning: "", Note: "", Baseline: "",
 	Moisture: "of 5", Sown: "pots", Germinated: "pots", Resown: "pots", Thinned: "pots", Transplanted: "pots", Lost: "pots", MovedOut: "pots",
 }
 
