@@ -155,7 +155,7 @@ type Triggers struct {
 	Days     float64     // 14 is common practice, 5 to 7 for large plants
 	Turnover float64     // 1: as much was added as the reservoir holds (common practice, no source)
 	Off      float64     // share by which EC may be off what is wanted; 0.3 is judgement, no source
-	Wanted   solution.EC // 0 when not known
+	Wanted   solution.EC // 0 when not known: then it is what was read soon after the change
 }
 
 // UsualTriggers leave out what is wanted.
@@ -185,11 +185,19 @@ func SolutionOf(entries []Entry, holds demand.Litres, t Triggers, now time.Time)
 	if s.Turnover >= t.Turnover {
 		s.Reasons = append(s.Reasons, fmt.Sprintf("%.0f L were added since it was changed, as much as the reservoir holds", s.Added))
 	}
-	if off := float64(s.EC/t.Wanted) - 1; t.Wanted > 0 && s.EC > 0 && math.Abs(off) > t.Off {
-		s.Reasons = append(s.Reasons, fmt.Sprintf("EC is %.2g mS/cm, and %.2g is wanted", s.EC, t.Wanted))
+	wanted, why := t.Wanted, "is wanted"
+	if wanted == 0 && len(readings) > 0 && readings[0].At.Sub(s.Since) < soonAfter {
+		wanted, why = solution.EC(readings[0].Value), "was read when it was new"
+	}
+	if off := float64(s.EC/wanted) - 1; wanted > 0 && s.EC > 0 && math.Abs(off) > t.Off {
+		s.Reasons = append(s.Reasons, fmt.Sprintf("EC is %.2g mS/cm, and %.2g %s", s.EC, wanted, why))
 	}
 	return s
 }
+
+// soonAfter a change a reading tells the strength that the solution was mixed to
+// (judgement, no source).
+const soonAfter = 2 * day
 
 // slope is that of the line of least squares through readings, a day.
 func slope(readings []Entry) float64 {

@@ -46,9 +46,10 @@ func TestSolutionIsDueByAgeByVolumeOrByEC(t *testing.T) {
 		after    time.Duration
 		want     string
 	}{
-		"age":    {nil, UsualTriggers, 14 * day, "14 days old"},
-		"volume": {[]Entry{on(5, TopUp, 90)}, UsualTriggers, 6 * day, "180 L were added"},
-		"EC":     {nil, Triggers{Days: 14, Turnover: 1, Off: 0.3, Wanted: 1}, 6 * day, "EC is 1.4 mS/cm, and 1 is wanted"},
+		"age":                 {nil, UsualTriggers, 14 * day, "14 days old"},
+		"volume":              {[]Entry{on(5, TopUp, 90)}, UsualTriggers, 6 * day, "180 L were added"},
+		"EC since it was new": {[]Entry{on(0.1, EC, 1)}, UsualTriggers, 6 * day, "EC is 1.4 mS/cm, and 1 was read when it was new"},
+		"EC":                  {nil, Triggers{Days: 14, Turnover: 1, Off: 0.3, Wanted: 1}, 6 * day, "EC is 1.4 mS/cm, and 1 is wanted"},
 	} {
 		s := SolutionOf(append(c.more, entries...), 180, c.triggers, monday.Add(c.after))
 		require.Len(t, s.Reasons, 1, name)

@@ -32,6 +32,16 @@ func (s *Site) Stand(batch int, r *Record, zone *time.Location) Stand {
 	return k
 }
 
+// apart is how much younger pots are when they want another stage (judgement, no
+// source).
+const apart = 5 * day
+
+// mixed reports whether pots of clearly different ages stand.
+func (k *Stand) mixed() bool {
+	n := len(k.Cohorts)
+	return n > 1 && k.Cohorts[n-1].Since.Sub(k.Cohorts[0].Since) >= apart
+}
+
 // counts are the kinds of entries that count pots.
 var counts = []EntryKind{Sown, Germinated, Resown, Thinned, Transplanted, Lost, MovedOut}
 
@@ -77,6 +87,10 @@ func (s *Site) Questions(d schedule.Date, r *Record, zone *time.Location) (all [
 		case !k.Counted:
 		case left == 0:
 			ask(b.Bench, i, "By the diary no pot of %s is left, and its bench goes on flooding for it. Has it gone? Then close it. Otherwise put the counts right.", b.Name)
+		case k.mixed():
+			young := k.Cohorts[len(k.Cohorts)-1]
+			ask(b.Bench, i, "%d pots of %s began again on %s and are a younger batch. Shall they set strength and hold? Then enter them into the file as one of their own.",
+				young.Pots, b.Name, schedule.CivilIn(young.Since, zone).Date())
 		case off(left, b.Demand.Pots):
 			ask(b.Bench, i, "By the diary %d pots of %s stand, and the file says %d. Which is right? What is worked out follows the file.", left, b.Name, b.Demand.Pots)
 		}

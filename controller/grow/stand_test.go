@@ -48,6 +48,7 @@ func TestABatchWithoutFloodsAndFloodsWithoutABatchAreAskedAbout(t *testing.T) {
 		"a stage that has not begun":       {late, stands, known(), "no flood is planned for it today or tomorrow. Has it gone?"},
 		"all moved out":                    {often, stands, known(on(8, MovedOut, 96)), "no pot of b is left, and its bench goes on flooding"},
 		"fewer than in the file":           {often, stands, known(on(0, Transplanted, 48)), "48 pots of b stand, and the file says 96"},
+		"some resown":                      {often, stands, known(on(8, Resown, 20)), "20 pots of b began again on 2026-03-10 and are a younger batch"},
 		"closed, and nothing floods":       {often, gone, known(), ""},
 		"closed, and floods go on by hand": {often, gone, flooded, "one flood in the last three days, and no batch stands on it"},
 	} {
