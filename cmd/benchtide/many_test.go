@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"strings"
+	"sync/atomic"
 	"syscall"
 	"testing"
 	"time"
@@ -90,12 +91,32 @@ func put(t testing.TB, site *config.Site, m machine) *daemon {
 	return d
 }
 
-// running is a daemon that runs on simulated benches beside the real clock.
+// leaping is the machine's clock, which can be sent ahead.
+type leaping struct {
+	*hw.SystemClock
+	ahead atomic.Int64
+}
+
+func (c *leaping) Now() safety.Now {
+	now := c.SystemClock.Now()
+	ahead := time.Duration(c.ahead.Load())
+	now.Mono, now.Wall = now.Mono+ahead, now.Wall.Add(ahead)
+	return now
+}
+
+func (c *leaping) Wait(ctx context.Context, until time.Duration, wake <-chan struct{}) error {
+	return c.SystemClock.Wait(ctx, until-time.Duration(c.ahead.Load()), wake)
+}
+
+// running is a daemon that runs on simulated benches beside the machine's clock,
+// rested.
 func running(t testing.TB, site *config.Site, sinks ...loop.Sink) *daemon {
-	m, err := openMachine(site, hw.NewSystemClock(), nil)
+	clock := &leaping{SystemClock: hw.NewSystemClock()}
+	world, err := rehearse.NewWorld(site, clock.Now().Wall)
 	require.NoError(t, err)
-	m.sinks = sinks
-	d := put(t, site, m)
+	d := put(t, site, machine{
+		clock: clock, mono: func() time.Duration { return clock.Now().Mono }, board: newLiveBoard(world, clock, site.Limits()), boot: hw.BootID(), deadMan: true, sinks: sinks,
+	})
 	ctx, stop := context.WithCancel(context.Background())
 	done := make(chan error)
 	go func() { done <- d.loop.Run(ctx) }()
@@ -103,6 +124,10 @@ func running(t testing.TB, site *config.Site, sinks ...loop.Sink) *daemon {
 		stop()
 		require.NoError(t, <-done)
 	})
+	require.NoError(t, d.loop.Do(ctx, func(loop.Core) error {
+		clock.ahead.Store(int64(time.Hour)) // a pump rests after every start
+		return nil
+	}))
 	return d
 }
 

@@ -1,0 +1,126 @@
+package main
+
+import (
+	"bufio"
+	"flag"
+	"fmt"
+	"net/http"
+	"os"
+	"os/exec"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller/loop"
+	"benchtide/controller/web"
+)
+
+// The long form measures: -clients 200 -watch 1m -benches 32 -v.
+var (
+	clients = flag.Int("clients", 20, "event-stream clients of TestEventStreamsLeaveTheLoopAlone")
+	watch   = flag.Duration("watch", 2*time.Second, "how long it watches the loop without and with them")
+	benches = flag.Int("benches", 1, "benches of its site")
+)
+
+// listeners is a program of its own: so many event streams of an address, for so
+// long. It prints how many pictures each saw at least and at most.
+func listeners() {
+	url, n, d := os.Args[1], must(strconv.Atoi(os.Args[2])), must(time.ParseDuration(os.Args[3]))
+	seen := make([]int, n)
+	var all sync.WaitGroup
+	for i := range n {
+		all.Go(func() {
+			client := http.Client{Timeout: d} // an answer that goes on is cut then
+			response, err := client.Get(url)
+			if err != nil {
+				return
+			}
+			defer response.Body.Close()
+			for lines := bufio.NewScanner(response.Body); lines.Scan(); {
+				if strings.HasPrefix(lines.Text(), "event: status") {
+					seen[i]++
+				}
+			}
+		})
+	}
+	all.Wait()
+	fmt.Println(slices.Min(seen), slices.Max(seen))
+}
+
+func must[T any](v T, err error) T {
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(exitUsage)
+	}
+	return v
+}
+
+// delays keeps how late the turns of a loop came.
+type delays struct {
+	mu   sync.Mutex
+	late []time.Duration
+}
+
+func (d *delays) Turn(t *loop.Turn) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.late = append(d.late, t.Delay)
+}
+
+// take returns them in order of size, and begins anew.
+func (d *delays) take() []time.Duration {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	late := d.late
+	d.late = nil
+	slices.Sort(late)
+	return late
+}
+
+// at is a quantile.
+func at(late []time.Duration, q float64) time.Duration {
+	return late[min(len(late)-1, int(q*float64(len(late))))]
+}
+
+// TestEventStreamsLeaveTheLoopAlone watches the loop of a site that is flooding,
+// a hundred turns a second, without and with clients in a process of their own.
+// What they change of its delay is printed and not judged: other programs on the
+// machine change it more.
+func TestEventStreamsLeaveTheLoopAlone(t *testing.T) {
+	d := &delays{}
+	daemon := running(t, many(t, *benches), d)
+	server := web.NewServer(web.Harden(daemon.handler()))
+	address, err := listenFlags{Listen: "127.0.0.1:0"}.listen()
+	require.NoError(t, err)
+	go func() { _ = server.Serve(address) }()
+	defer server.Close()
+	require.NoError(t, daemon.live.Flood(t.Context(), 0, 6*time.Minute))
+	require.Eventually(t, func() bool {
+		st, err := daemon.live.Status(t.Context())
+		return err == nil && st.Benches[0].Phase == "filling"
+	}, patience, 10*time.Millisecond)
+
+	d.take()
+	time.Sleep(*watch)
+	without := d.take()
+	out, err := exec.Command("listeners", "http://"+address.Addr().String()+"/api/v1/events", fmt.Sprint(*clients), watch.String()).Output()
+	require.NoError(t, err)
+	with := d.take()
+
+	var least, most int
+	_, err = fmt.Sscan(string(out), &least, &most)
+	require.NoError(t, err)
+	assert.Positive(t, least, "every client is served")
+	assert.Greater(t, len(without), int(watch.Seconds()*10), "the pump is watched")
+	assert.Greater(t, len(with), len(without)/2, "and goes on being so")
+	for name, late := range map[string][]time.Duration{"without": without, fmt.Sprintf("with %d", *clients): with} {
+		t.Logf("%s clients, %d benches: %d turns, delay p50 %s p99 %s p99.9 %s most %s", name, *benches, len(late), at(late, 0.5), at(late, 0.99), at(late, 0.999), late[len(late)-1])
+	}
+	t.Logf("pictures a client saw in %s: %d to %d", *watch, least, most)
+}
