@@ -69,7 +69,7 @@ func TestPublishedRows(t *testing.T) {
 	checks := map[string]func(*testing.T, row){
 		"friction": checkFriction, "pipe": checkPipe, "pump": checkPump, "affinity": checkAffinity,
 		"drain": checkDrain, "standpipe": checkStandpipe, "falling": checkFalling, "water": checkWater,
-		"power": checkPower, "losses": checkLoss, "weir": checkWeir, "fluids": checkFluids,
+		"power": checkPower, "losses": checkLoss, "weir": checkWeir, "fluids": checkFluids, "series": checkSeries,
 	}
 	count, total := map[string]int{}, 0
 	for _, name := range slices.Sorted(maps.Keys(checks)) {
@@ -135,6 +135,23 @@ func pipeOf(t *testing.T, r row) hydraulics.Pipe {
 		Bore: r.metres(t, "bore_m"), Length: r.metres(t, "length_m"),
 		Roughness: r.metres(t, rough), Minor: r.number(t, "minor"),
 	}
+}
+
+// checkSeries is the pressure that two pipes in a row and a rise take.
+func checkSeries(t *testing.T, r row) {
+	nu := hydraulics.SquareMetresPerSecond(r.number(t, "viscosity_m2s"))
+	head := r.metres(t, "rise_m")
+	for _, prefix := range []string{"", "second_"} {
+		p := hydraulics.Pipe{
+			Bore: r.metres(t, prefix+"bore_m"), Length: r.metres(t, prefix+"length_m"),
+			Roughness: r.metres(t, "roughness_m"), Minor: r.number(t, prefix+"minor"),
+		}
+		loss, err := p.HeadLoss(r.flow(t, "flow_m3s"), nu)
+		require.NoError(t, err)
+		head += loss
+	}
+	bar := r.number(t, "density") * hydraulics.Gravity * float64(head) / 1e5
+	assert.InEpsilon(t, r.number(t, "want"), bar, r.number(t, "tolerance"))
 }
 
 func checkPump(t *testing.T, r row) {
