@@ -97,8 +97,7 @@ function lastOf(b, st, several) {
 function nextOf(b, st, several) {
   const n = b.next
   if (!n) return el('p', null, named(several, b), el('b', null, 'None planned'))
-  const why = spaced(n.batch) + ' is in its stage from day ' + n.stage_from_day
-  return el('p', null, named(several, b), el('b', null, when(n.due, st.at)), el('small', null, ' in ' + rough(Math.max(0, between(st.at, n.due))) + ': ' + why + '; stands ' + span(n.hold_s) + ' at ' + percent(n.strength) + ' strength'))
+  return el('p', null, named(several, b), el('b', null, when(n.due, st.at)), el('small', null, ' in ' + rough(Math.max(0, between(st.at, n.due))) + ', as ' + spaced(n.batch) + ' needs it from day ' + n.stage_from_day + ': ' + span(n.hold_s) + ' at ' + percent(n.strength)))
 }
 
 function storeOf(r, st) {

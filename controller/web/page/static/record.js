@@ -32,7 +32,7 @@ function press(group, button) {
 async function load() {
   const q = '?since=' + encodeURIComponent(range) + (bench ? '&bench=' + bench : '')
   try {
-    const [s, l, t] = await Promise.all([get('series' + q), get('ledger' + q + '&limit=40'), get('trips' + q + '&limit=20')])
+    const [s, l, t] = await Promise.all([get('series' + q), get('ledger' + q + '&limit=24'), get('trips' + q + '&limit=20')])
     series = s
     floods = l.floods.reverse()
     trips = t.trips.reverse()
@@ -57,7 +57,8 @@ function show() {
 function draw() {
   width = Math.max(240, charts.clientWidth || 320)
   fill(charts, runChart(), timeChart(), litreChart())
-  fill(lists, el('h3', null, 'Stops and resets'), tripList(), el('h3', null, 'Floods'), floodTable())
+  fill(lists, el('h3', null, 'Stops and resets'), tripList(), el('h3', null, 'Floods'), floodTable(),
+    el('p', null, el('a', { class: 'button', href: 'api/v1/export?table=floods&format=csv', download: 'floods.csv' }, 'All floods as a file')))
 }
 
 addEventListener('resize', () => {

@@ -116,7 +116,7 @@ function reservoir(v) {
     svg('g', { 'clip-path': 'url(#' + g.id + 'r)' },
       v.parts.store = svg('rect', { class: 'level', x: a, y: foot, width: b - a, height: tank, fill: 'url(#' + g.id + 'w)' })),
     svg('path', { class: 'cut', fill: 'url(#' + g.id + 'h)', d: `M${a - 4} ${top}H${a}V${foot}H${b}V${top}H${b + 4}V${foot + 4}H${a - 4}Z` }),
-    v.parts.storeText = svg('text', { class: 'note', x: b - 8, y: top + 16, 'text-anchor': 'end' }))
+    v.parts.storeText = svg('text', { class: 'note', x: g.pipe - g.bore / 2 - 6, y: top + 16, 'text-anchor': 'end' }))
 }
 
 function switches(v) {

@@ -104,5 +104,5 @@ export const means = {
 
 // noted says an entry of the diary in short.
 export function noted(d) {
-  return capital(spaced(d.kind)) + (d.value === null ? '' : ' ' + d.value + (d.unit ? ' ' + d.unit : '')) + (d.place ? ', ' + spaced(d.place) : '')
+  return ({ ec: 'EC', ph: 'pH' }[d.kind] || capital(spaced(d.kind))) + (d.value === null ? '' : ' ' + d.value + (d.unit ? ' ' + d.unit : '')) + (d.place ? ', ' + spaced(d.place) : '')
 }
