@@ -25,14 +25,14 @@ const patience = 60 * time.Second
 
 // program is the real program under way; both its outputs go to one pipe.
 type program struct {
-	t       *testing.T
+	t       testing.TB
 	cmd     *exec.Cmd
 	out     *os.File
 	scanner *bufio.Scanner
 	said    []string
 }
 
-func start(t *testing.T, args ...string) *program {
+func start(t testing.TB, args ...string) *program {
 	r, w, err := os.Pipe()
 	require.NoError(t, err)
 	p := &program{t: t, cmd: exec.Command("benchtide", args...), out: r, scanner: bufio.NewScanner(r)}

@@ -1,8 +1,6 @@
 package loop_test
 
 import (
-	"maps"
-	"slices"
 	"time"
 
 	"benchtide/controller"
@@ -84,9 +82,6 @@ func (s *storage) settle() {
 		s.store()
 	}
 }
-
-// rows are the floods on storage.
-func (s *storage) rows() []controller.Flood { return slices.Collect(maps.Values(s.floods)) }
 
 func (s *storage) die() { s.coming, s.acks = nil, nil }
 
