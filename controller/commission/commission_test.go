@@ -2,7 +2,9 @@ package commission_test
 
 import (
 	"bytes"
+	"math"
 	"os"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -38,6 +40,27 @@ func TestAWholeCommissioningMeasuresTheBench(t *testing.T) {
 		assert.Equal(t, controller.ByHand, f.Cause, "those of the schedule wait")
 	}
 	assert.Contains(t, v.said.String(), "T_fill    3 min 3 s (3 min 30 s by the file)")
+}
+
+func TestLimitsAreTheSameFromTheRecordAndFromWhatItSaysToWriteInTheFile(t *testing.T) {
+	v := newVisit(t, config.Example)
+	_, err := v.run(nil)
+	require.NoError(t, err, "%s", &v.said)
+	found := regexp.MustCompile(`cycle: \{.*\}`).FindString(v.said.String())
+	text := regexp.MustCompile(`cycle: \{[^}]*\}`).ReplaceAllLiteral(config.Example, []byte(found))
+	site, problems := config.Parse("pasted.yaml", text)
+	require.NoError(t, problems.Err(), found)
+	calibrated, err := v.judge().Apply(v.site)
+	require.NoError(t, err)
+	want, got := calibrated.Limits().Benches[0], site.Limits().Benches[0]
+	assert.InEpsilon(t, float64(want.Flow), float64(got.Flow), 1e-3)
+	assert.InEpsilon(t, float64(want.Flood), float64(got.Flood), 1e-3)
+	assert.InDelta(t, want.Over.Seconds(), got.Over.Seconds(), 0.5)
+	assert.InDelta(t, want.Fill.Seconds(), got.Fill.Seconds(), 0.1)
+	assert.InDelta(t, want.Drain.Seconds(), got.Drain.Seconds(), 0.1)
+	without, problems := config.Parse("without.yaml", regexp.MustCompile(`, flow: [^}]*`).ReplaceAllLiteral(text, nil))
+	require.NoError(t, problems.Err())
+	assert.Greater(t, math.Abs(float64(without.Limits().Benches[0].Flow/want.Flow)-1), 1e-3, "else flow and free say nothing")
 }
 
 func TestNoPumpRunsBeforeItIsPluggedIn(t *testing.T) {

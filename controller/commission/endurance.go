@@ -2,11 +2,13 @@ package commission
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"benchtide/controller"
 	"benchtide/controller/config"
 	"benchtide/controller/quantity"
+	"benchtide/controller/sheet"
 	"benchtide/safety"
 )
 
@@ -43,6 +45,8 @@ func (d *dialogue) summary(int) error {
 		d.compare("max run", maxRun(&before[i]), maxRun(&after[i]))
 		d.compare("min rest", before[i].Drain+safety.RestMargin, after[i].Drain+safety.RestMargin)
 		d.say("    %-9s %.0f L/h, %.0f L a flood", "flow", float64(after[i].Flow)*3600, float64(after[i].Flood))
+		d.say("    The record keeps it. To have it in the file, too, write there:")
+		d.say("    cycle: %s", written(d.site.Benches[i].Cycle))
 	}
 	if _, err := d.ask("Who has commissioned this? A name for the record"); err != nil {
 		return err
@@ -53,6 +57,26 @@ func (d *dialogue) summary(int) error {
 	}
 	d.say("Commissioned. Stay within reach for the first three days. Prove the switches again within %d days.", int(TestEvery/(24*time.Hour)))
 	return nil
+}
+
+// written is what was measured as the file has it, without what was not.
+func written(c sheet.Cycle) string {
+	var parts []string
+	for _, t := range []struct {
+		key  string
+		took time.Duration
+	}{{"fill", c.Fill}, {"fall", c.Fall}, {"drain", c.Drain}} {
+		if t.took > 0 {
+			parts = append(parts, fmt.Sprintf("%s: %.1f s", t.key, t.took.Seconds()))
+		}
+	}
+	if c.Flow > 0 {
+		parts = append(parts, "flow: "+quantity.In(c.Flow, quantity.LitrePerHour))
+	}
+	if c.Free > 0 {
+		parts = append(parts, "free: "+quantity.In(c.Free, quantity.Percent))
+	}
+	return "{" + strings.Join(parts, ", ") + "}"
 }
 
 func (d *dialogue) compare(what string, file, measured time.Duration) {

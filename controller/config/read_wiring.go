@@ -143,12 +143,26 @@ func (f fields) geometry(b *Bench) {
 		b.Drain = v.drain()
 	}
 	if v, ok := f.get("cycle"); ok {
-		g := v.fields("fill", "fall", "drain")
+		g := v.fields("fill", "fall", "drain", "flow", "free")
 		measured := func(key string) time.Duration {
 			return maybe(g, key, "the time measured, such as 3.5 min", someTime, 0)
 		}
-		b.Cycle = sheet.Cycle{Fill: measured("fill"), Fall: measured("fall"), Drain: measured("drain")}
+		b.Cycle = sheet.Cycle{
+			Fill: measured("fill"), Fall: measured("fall"), Drain: measured("drain"),
+			Flow: maybe(g, "flow", "the flow measured while filling, such as 1280 L/h", someFlow, 0),
+			Free: maybe(g, "free", "the free area measured, over that which table and pots come to, such as 97 %", freeArea, 0),
+		}
 	}
+}
+
+// freeArea refuses what no table measures: pots never leave less than half of
+// what their rims come to, and more than the table is a wrong reading.
+func freeArea(text string) (quantity.Fraction, error) {
+	f, err := quantity.ParseFraction(text)
+	if err == nil && !(f >= 0.5 && f <= 1.5) {
+		return 0, fmt.Errorf("%q: write a share from 50 to 150 %%; read the litres again if that is what was measured", text)
+	}
+	return f, err
 }
 
 func (v value) drain() sheet.Drain {

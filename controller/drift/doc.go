@@ -28,4 +28,17 @@
 //
 // Which cause is likely follows from the direction of the changes together, by
 // the nearest of the directions in causes.
+//
+// # How often it is wrong
+//
+// In 720 healthy simulated seasons that had no part in finding the factors, 237
+// bench-years in three weathers with one to four floods a day, there was no false
+// alarm where floods differ by 2 % or less besides a second; a bench-decade had
+// 0.04 at 3 %, 0.3 at 5 % and 0.9 at 8 % (BenchmarkFalseAlarms).
+//
+// Of 300 pumps that lose 2 % a week, all are named at a loss of 9.8 % at the
+// latest where floods differ by 1.5 % or less. At 2 % it takes up to 11 %, and at
+// 3 % one in ten is named later than at 10 %, or not as what it is
+// (BenchmarkWeakPump): the latest are those that flood once a day in mild
+// weather, where plants drink less than expected.
 package drift

@@ -187,7 +187,7 @@ func TestWhatChangedIsToldApartAsFarAsTheTimesAllow(t *testing.T) {
 		t.Run(what, func(t *testing.T) {
 			before := played(t, site(t, c.from...), spring, 40, c.was)
 			after := played(t, site(t, c.to...), spring.AddDays(40), 20, c.fault)
-			for seed := range uint64(5) {
+			for seed := range uint64(short(5, 1)) {
 				findings := follow(site(t, c.from...), append(slices.Clone(before), after...), noise, seed)
 				require.Len(t, findings, 1, "one message for one change")
 				assert.Equal(t, c.want, findings[0].Cause, findings[0].String())
@@ -231,7 +231,7 @@ func seasons(t testing.TB, first uint64, n int, noises ...float64) (alarms []int
 
 func TestHealthySeasonsBringNoMoreThanOneFalseAlarmADecadeHoweverFloodsScatter(t *testing.T) {
 	noises := []float64{0.005, noise, 0.02, 0.03, 0.05}
-	alarms, years := seasons(t, 0, short(66, 6), noises...)
+	alarms, years := seasons(t, 0, short(66, 3), noises...)
 	for i, noise := range noises {
 		t.Logf("%d false alarms in %.1f bench-years at %.1f %%", alarms[i], years, 100*noise)
 		assert.LessOrEqual(t, float64(alarms[i]), years/10)
