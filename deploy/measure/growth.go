@@ -1,0 +1,92 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+)
+
+// curve is how a cost grows with a number.
+type curve struct {
+	name, of string
+	points   []point
+}
+
+type point struct{ n, cost float64 } // ns of the processor
+
+var measured = regexp.MustCompile(`(?m)^Benchmark(\w+)/(\w+)=(\d+)\S*\s.*?([\d.e+]+) cpu-ns/op`)
+
+// curves reads the output of benchmarks that are named by what grows.
+func curves(out string) (all []curve) {
+	for _, m := range measured.FindAllStringSubmatch(out, -1) {
+		n, _ := strconv.ParseFloat(m[3], 64) // of such figures none fails
+		cost, _ := strconv.ParseFloat(m[4], 64)
+		if len(all) == 0 || all[len(all)-1].name != m[1] {
+			all = append(all, curve{name: m[1], of: m[2]})
+		}
+		c := &all[len(all)-1]
+		c.points = append(c.points, point{n, cost})
+	}
+	return all
+}
+
+// exponent is that of the power of n that fits the costs best, by least squares
+// of their logarithms: 1 is linear.
+func (c curve) exponent() float64 {
+	var sx, sy, sxx, sxy float64
+	n := float64(len(c.points))
+	for _, p := range c.points {
+		x, y := math.Log(p.n), math.Log(p.cost)
+		sx, sy, sxx, sxy = sx+x, sy+y, sxx+x*x, sxy+x*y
+	}
+	return (n*sxy - sx*sy) / (n*sxx - sx*sx)
+}
+
+// titles are what the benchmarks measure.
+var titles = map[string]string{
+	"Turn":     "a turn of the loop, benches at rest",
+	"Metrics":  "a scrape of /metrics",
+	"Status":   "a picture for the page",
+	"Overview": "a first look",
+	"Stream":   "an event to every client",
+}
+
+// growth follows costs over the number of benches and of clients.
+func (p *plant) growth(ctx context.Context) (string, error) {
+	out, err := p.test(ctx, "./cmd/benchtide", "-run", "^$", "-bench", "^Benchmark(Turn|Metrics|Status|Overview)$", "-benchtime", "300ms", "-timeout", "20m")
+	if err != nil {
+		return "", err
+	}
+	streams, err := p.test(ctx, "./controller/web", "-run", "^$", "-bench", "^BenchmarkStream$", "-benchtime", "300ms")
+	if err != nil {
+		return "", err
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "How processor time grows; an exponent of 1 is linear:\n\n")
+	var rows []row
+	for _, c := range curves(out + streams) {
+		var steps []string
+		for _, at := range c.points {
+			steps = append(steps, fmt.Sprintf("%g: %s", at.n, span(at.cost)))
+		}
+		rows = append(rows, row{fmt.Sprintf("%s, by %s", titles[c.name], c.of), strings.Join(steps, ", "), fmt.Sprintf("%.2f", c.exponent())})
+	}
+	table(&b, []string{"what", "cost", "exponent"}, rows)
+	return b.String(), nil
+}
+
+// span prints nanoseconds with three figures.
+func span(ns float64) string {
+	for _, u := range []struct {
+		name string
+		in   float64
+	}{{"s", 1e9}, {"ms", 1e6}, {"µs", 1e3}} {
+		if ns >= u.in {
+			return fmt.Sprintf("%.3g %s", ns/u.in, u.name)
+		}
+	}
+	return fmt.Sprintf("%.3g ns", ns)
+}

@@ -1,0 +1,136 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"time"
+)
+
+// build makes the program as it is released.
+func (p *plant) build(ctx context.Context) error {
+	p.program = filepath.Join(p.dir, "benchtide")
+	c := exec.CommandContext(ctx, "go", "build", "-trimpath", "-ldflags=-s -w", "-o", p.program, "./cmd/benchtide")
+	c.Dir, c.Env = p.root, append(os.Environ(), "CGO_ENABLED=0")
+	if out, err := c.CombinedOutput(); err != nil {
+		return fmt.Errorf("build: %w\n%s", err, out)
+	}
+	return nil
+}
+
+// rehearse runs one rehearsal and returns its answer and the processor time.
+func (p *plant) rehearse(ctx context.Context, into any, args ...string) (time.Duration, error) {
+	c := exec.CommandContext(ctx, p.program, append([]string{"rehearse", "--json"}, args...)...)
+	c.Dir, c.Env = p.dir, append(os.Environ(), "GOMAXPROCS=1")
+	out, err := c.Output()
+	if err != nil {
+		return 0, fmt.Errorf("rehearse %s: %w", strings.Join(args, " "), err)
+	}
+	return c.ProcessState.UserTime() + c.ProcessState.SystemTime(), json.Unmarshal(out, into)
+}
+
+const seasonDays = 120
+
+// seasons is the season of the example, with the start of the program.
+func (p *plant) seasons(ctx context.Context) ([]row, error) {
+	best := time.Hour
+	for range 5 {
+		var report struct{ Days int }
+		took, err := p.rehearse(ctx, &report, "--from", "2026-03-02", "--days", fmt.Sprint(seasonDays), "--seed", "1")
+		if err != nil {
+			return nil, err
+		}
+		best = min(best, took)
+	}
+	pace := (seasonDays * 24 * time.Hour).Seconds() / best.Seconds()
+	return []row{{"rehearsal of a season of 120 days, one bench, best of five", "0.5 s of a core", fmt.Sprintf("%.2f s, %.1f million times real time", best.Seconds(), pace/1e6)}}, nil
+}
+
+func (p *plant) campaign(ctx context.Context) ([]row, error) {
+	var report struct {
+		BenchYears int `json:"bench_years"`
+	}
+	took, err := p.rehearse(ctx, &report, "--campaign", "100", "--seed", "1", "--workers", "1")
+	if err != nil {
+		return nil, err
+	}
+	return []row{{"campaign of random bench-years with faults", "10 a second of a core", fmt.Sprintf("%.0f a second, of %d", float64(report.BenchYears)/took.Seconds(), report.BenchYears)}}, nil
+}
+
+// highOff is what the emulated board says of a HIGH that is made.
+var highOff = regexp.MustCompile(`HIGH made to \S+ line off: (.*)`)
+
+// emulated is measured by deploy/boardtest.
+func (p *plant) emulated(ctx context.Context) ([]row, error) {
+	const what, budget = "HIGH made until the relay line is off, on the emulated board", "20 ms, every time"
+	if !p.board {
+		return []row{{what, budget, "deploy/boardtest/run -v -run High tells"}}, nil
+	}
+	c := exec.CommandContext(ctx, "deploy/boardtest/run", "-v", "-run", "High")
+	c.Dir = p.root
+	out, err := c.CombinedOutput()
+	if err != nil {
+		return nil, fmt.Errorf("boardtest: %w\n%s", err, out)
+	}
+	m := highOff.FindSubmatch(out)
+	if m == nil {
+		return nil, fmt.Errorf("boardtest does not say how soon a pump is off:\n%s", out)
+	}
+	return []row{{what, budget, string(m[1])}}, nil
+}
+
+var daily = regexp.MustCompile(`(\d+) KiB a day written to storage`)
+
+// storage is what a bench that floods costs a card, by the kernel's account.
+func (p *plant) storage(ctx context.Context) ([]row, error) {
+	out, err := p.test(ctx, "./controller/ledger", "-run", "LessThanAMebibyteADay", "-v", "-count=1")
+	if err != nil {
+		return nil, err
+	}
+	measured := "the kernel does not say"
+	if m := daily.FindStringSubmatch(out); m != nil {
+		measured = m[1] + " KiB"
+	}
+	return []row{{"written to storage a day and bench, with 4 floods", "1 MiB", measured}}, nil
+}
+
+func (p *plant) size(context.Context) ([]row, error) {
+	info, err := os.Stat(p.program)
+	if err != nil {
+		return nil, err
+	}
+	return []row{{"the program, everything in it", "—", fmt.Sprintf("%.1f MiB", float64(info.Size())/(1<<20))}}, nil
+}
+
+// test runs tests and returns what they printed.
+func (p *plant) test(ctx context.Context, pkg string, args ...string) (string, error) {
+	c := exec.CommandContext(ctx, "go", append([]string{"test", pkg}, args...)...)
+	c.Dir = p.root
+	out, err := c.CombinedOutput()
+	if err != nil {
+		return "", fmt.Errorf("go test %s: %w\n%s", pkg, err, out)
+	}
+	return string(out), nil
+}
+
+var delay = regexp.MustCompile(`(without|with \d+) clients, (\d+) benches: (\d+) turns, delay p50 (\S+) p99 \S+ p99\.9 (\S+) most (\S+)`)
+
+// loopDelay watches the loop while a pump runs, without and with clients.
+func (p *plant) loopDelay(ctx context.Context) (rows []row, err error) {
+	out, err := p.test(ctx, "./cmd/benchtide", "-run", "EventStreamsLeaveTheLoopAlone", "-v", "-count=1", "-args", "-clients", "200", "-watch", p.watch.String(), "-benches", "32")
+	if err != nil {
+		return nil, err
+	}
+	for _, m := range delay.FindAllStringSubmatch(out, -1) {
+		rows = append(rows, row{fmt.Sprintf("delay of the loop, p99.9, %s benches, %s event-stream clients", m[2], m[1]), "20 ms", fmt.Sprintf("%s (median %s, most %s, %s turns)", m[5], m[4], m[6], m[3])})
+	}
+	if len(rows) != 2 {
+		return nil, fmt.Errorf("the test of the event streams does not tell the delay of the loop:\n%s", out)
+	}
+	return rows, nil
+}
