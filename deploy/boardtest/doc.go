@@ -22,12 +22,19 @@
 //
 // # Time
 //
-// The emulated board's clock counts host time: one second there is one here
-// (checked in each run). Both the host's writes to switch lines and the
-// program's writes to relay lines pass through the same bus of the emulator
-// and are stamped there, in microseconds. The latency of an interlock is the
-// difference of two such stamps. Emulation is slower than the real processor
-// and shares the host with others, so figures err on the long side.
+// In most cases the board's clock counts host time, one second there for one
+// here, so that the water outside keeps pace. Figures from them bear a slow or
+// busy host.
+//
+// The case that measures counts instructions instead: a nanosecond each, idle
+// time skipped. Whatever the host does, a figure is the same. A Cortex-A53 at
+// 1.2 GHz, the processor of this board, carries out between half an instruction
+// and one a cycle in code such as this (from memory), so about as many. All that
+// runs shares one of its four processors. Both moments are read on the board's
+// clock: a small program on it puts the line of the switch to its level, by the
+// same register as the host, and the kernel notes when its driver moves a relay
+// line. What instructions do not tell is how long memory and the SD card take;
+// the programs are in memory.
 //
 // Everything that needs the emulator is behind the build tag boardtest; the
 // script run beside this file fetches what it needs and runs the cases.

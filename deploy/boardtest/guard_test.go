@@ -3,10 +3,7 @@
 package boardtest
 
 import (
-	"math/rand/v2"
-	"slices"
 	"strconv"
-	"strings"
 	"testing"
 	"time"
 
@@ -16,101 +13,6 @@ import (
 	"benchtide/deploy/boardtest/console"
 	"benchtide/hw/sim"
 )
-
-// latencyRounds is how often HIGH is made. Each round puts off both pumps and
-// their enable relay.
-const latencyRounds = 10
-
-// highBudget is the longest that a relay line may take after HIGH was made.
-const highBudget = 20 * time.Millisecond
-
-// highGrace is how long the water world is given to show every reaction.
-const highGrace = time.Second
-
-// It runs alone, since another emulator beside it would count as latency.
-func TestEveryPumpIsOffInTimeAfterHighIsMade(t *testing.T) {
-	r := newRig(t)
-	r.powerOn()
-	require.NoError(t, r.board.Favour())
-	r.requireHonestTime()
-	phase := rand.New(rand.NewPCG(1, 2))
-	took := map[string][]time.Duration{}
-	for round := range latencyRounds {
-		// A fresh daemon each time: one that remembers latches at the third.
-		r.serve()
-		r.flood()
-		time.Sleep(time.Duration(phase.Int64N(int64(250 * time.Millisecond))))
-		bench := []string{"on_low", "on_high"}[round%2]
-		before := len(r.writes())
-		r.inject(sim.Fault{What: "wire-open", Where: bench + ".high"})
-		time.Sleep(highGrace)
-		r.noteLatency(took, bench, before)
-		r.clear("wire-open", bench+".high")
-		r.do(console.Request{Do: "stop"})
-	}
-	for name, all := range took {
-		t.Logf("%s, in order: %v", name, all)
-		slices.Sort(all)
-		t.Logf("HIGH made to %s line off: min %v, median %v, max %v of %d",
-			name, all[0], all[len(all)/2], all[len(all)-1], len(all))
-		require.LessOrEqual(t, all[len(all)-1], highBudget, name)
-	}
-}
-
-// noteLatency reads from the record how long each relay line took after the
-// line of a bench's HIGH switch went high.
-func (r *rig) noteLatency(took map[string][]time.Duration, bench string, before int) {
-	r.t.Helper()
-	writes := r.writes()
-	made := r.made(writes[before:], bench+".high")
-	for _, relay := range r.outside.relays {
-		spans := relay.Energised(writes)
-		last := spans[len(spans)-1]
-		require.True(r.t, last.From.Before(made), "%s was on when HIGH was made", relay.Name)
-		require.False(r.t, last.To.IsZero(), "%s is still on", relay.Name)
-		require.False(r.t, last.To.Before(made), "%s was off before HIGH was made", relay.Name)
-		took[relay.Name] = append(took[relay.Name], last.To.Sub(made))
-	}
-}
-
-// made is when the world outside put the line of a switch high.
-func (r *rig) made(writes []Write, name string) time.Time {
-	r.t.Helper()
-	i := slices.IndexFunc(r.outside.switches, func(w wire) bool { return w.name == name })
-	require.GreaterOrEqual(r.t, i, 0)
-	line := r.outside.switches[i].line
-	for _, w := range writes {
-		if w.Outer && w.Offset == regSet && w.Value == 1<<line {
-			return w.At
-		}
-	}
-	require.Fail(r.t, "the record has no making of "+name)
-	return time.Time{}
-}
-
-// requireHonestTime checks that a second on the board is one on the host, so
-// that differences of the record's stamps are the board's own time. Each
-// reading of the board's clock lies somewhere between question and answer.
-func (r *rig) requireHonestTime() {
-	r.t.Helper()
-	const drift = 2 * time.Millisecond
-	asked1, first := time.Now(), r.bootClock()
-	answered1 := time.Now()
-	time.Sleep(2 * time.Second)
-	asked2, second := time.Now(), r.bootClock()
-	answered2 := time.Now()
-	require.GreaterOrEqual(r.t, second-first, asked2.Sub(answered1)-drift)
-	require.LessOrEqual(r.t, second-first, answered2.Sub(asked1)+drift)
-}
-
-func (r *rig) bootClock() time.Duration {
-	r.t.Helper()
-	boot, _, ok := strings.Cut(r.do(console.Request{Do: "stamp"}), " ")
-	require.True(r.t, ok)
-	ns, err := strconv.ParseInt(boot, 10, 64)
-	require.NoError(r.t, err)
-	return time.Duration(ns)
-}
 
 func TestAFloatOrWireThatFailsKeepsOrPutsThePumpOff(t *testing.T) {
 	t.Parallel()
@@ -129,7 +31,7 @@ func TestAFloatOrWireThatFailsKeepsOrPutsThePumpOff(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
-			r := newRig(t)
+			r := newRig(t, twoBenches)
 			r.inject(c.fault)
 			r.powerOn()
 			r.serve()
@@ -177,7 +79,7 @@ func (r *rig) flood() {
 
 func TestAKilledDaemonLeavesItsPumpsOff(t *testing.T) {
 	t.Parallel()
-	r := newRig(t)
+	r := newRig(t, twoBenches)
 	r.powerOn()
 	r.serve()
 	r.flood()
@@ -202,7 +104,7 @@ func TestAKilledDaemonLeavesItsPumpsOff(t *testing.T) {
 
 func TestAFrozenDaemonIsEndedWithItsPumpsOff(t *testing.T) {
 	t.Parallel()
-	r := newRig(t)
+	r := newRig(t, twoBenches)
 	watchdog := time.Duration(r.shipped().WatchdogMS) * time.Millisecond
 	require.Positive(t, watchdog, "the unit file has a watchdog")
 	r.powerOn()

@@ -14,18 +14,23 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
 	"time"
-
-	"golang.org/x/sys/unix"
 
 	"benchtide/deploy/boardtest/console"
 )
 
 // bootWithin is ample for a boot on a busy host; two seconds are usual.
 const bootWithin = 60 * time.Second
+
+// clock is what the board's clock counts.
+type clock bool
+
+const (
+	hostTime clock = false // the host's seconds, so that the water outside runs as fast
+	counted  clock = true  // a nanosecond an instruction, and idle time skipped, so that the host has no part in it
+)
 
 // Machine is one emulated board from power-on to power-off.
 type Machine struct {
@@ -54,12 +59,12 @@ type Event struct {
 // that SD card image, and returns when its init is up. As soon as the board
 // has power it is handed to attach, so that the world outside is there before
 // any program is.
-func boot(ctx context.Context, k kit, dir, card string, attach func(*Machine)) (*Machine, error) {
+func boot(ctx context.Context, k kit, dir, card string, clock clock, attach func(*Machine)) (*Machine, error) {
 	m := &Machine{
 		dir: dir, exited: make(chan struct{}),
 		changed: make(chan struct{}), answers: map[int]console.Message{},
 	}
-	if err := m.powerOn(k, card); err != nil {
+	if err := m.powerOn(k, card, clock); err != nil {
 		return nil, err
 	}
 	ctx, cancel := context.WithTimeout(ctx, bootWithin)
@@ -76,16 +81,23 @@ func boot(ctx context.Context, k kit, dir, card string, attach func(*Machine)) (
 	return m, nil
 }
 
-func (m *Machine) powerOn(k kit, card string) error {
+func (m *Machine) powerOn(k kit, card string, clock clock) error {
+	kernel := "console=ttyAMA0,115200 panic=-1 rdinit=/init quiet loglevel=0 iomem=relaxed"
+	if clock == counted {
+		kernel += " isolcpus=1-3"
+	}
 	args := []string{
 		"-M", "raspi3b", "-accel", "tcg,thread=single", "-display", "none", "-no-reboot",
 		"-kernel", k.kernel, "-dtb", k.tree, "-initrd", k.initrd,
-		"-append", "console=ttyAMA0,115200 panic=-1 rdinit=/init quiet loglevel=0",
+		"-append", kernel,
 		"-serial", "file:kernel.log", // its receiving side belongs to the board's radio
 		"-chardev", "socket,id=tty,path=tty.sock,server=on,wait=off,logfile=serial.log",
 		"-serial", "chardev:tty",
 		"-qtest", "unix:bus.sock,server=on,wait=off", "-qtest-log", "none",
 		"-msg", "timestamp=on", "-trace", "memory_region_ops_write", "-D", "writes.log",
+	}
+	if clock == counted {
+		args = append(args, "-icount", "shift=0,sleep=off")
 	}
 	if card != "" {
 		args = append(args, "-drive", "file="+card+",if=sd,format=raw,cache=writethrough")
@@ -255,24 +267,4 @@ func (m *Machine) Writes() ([]Write, error) {
 	}
 	defer f.Close()
 	return ReadWrites(f)
-}
-
-// Favour has the host run the emulator before everything else, so that what
-// else the host does is not taken for slowness of the board. It needs root.
-func (m *Machine) Favour() error {
-	threads, err := os.ReadDir(fmt.Sprintf("/proc/%d/task", m.command.Process.Pid))
-	if err != nil {
-		return err
-	}
-	for _, t := range threads {
-		id, err := strconv.Atoi(t.Name())
-		if err != nil {
-			return err
-		}
-		first := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: 1}
-		if err := unix.SchedSetAttr(id, &first, 0); err != nil {
-			return fmt.Errorf("favour the emulator: %w", err)
-		}
-	}
-	return nil
 }

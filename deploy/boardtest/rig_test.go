@@ -20,8 +20,10 @@ import (
 	"benchtide/hw/sim"
 )
 
+// twoBenches is the site of all cases but the one that measures.
+//
 //go:embed site.yaml
-var siteFile []byte
+var twoBenches []byte
 
 // theKit is made once for all cases.
 var theKit kit
@@ -68,19 +70,21 @@ const stateDir = "/card/benchtide"
 // rig is one case: a site, the world around it, and a board at a time.
 type rig struct {
 	t       *testing.T
+	file    []byte
 	site    *config.Site
 	outside *Outside
 	board   *Machine
 	card    string // image of the SD card; "" without one
-	days    int    // how often the clock was set
+	clock   clock
+	days    int // how often the clock was set
 }
 
-func newRig(t *testing.T) *rig {
-	site, problems := config.Parse("site.yaml", siteFile)
+func newRig(t *testing.T, file []byte) *rig {
+	site, problems := config.Parse("site.yaml", file)
 	require.Empty(t, problems.Errors())
 	outside, err := NewOutside(site)
 	require.NoError(t, err)
-	r := &rig{t: t, site: site, outside: outside}
+	r := &rig{t: t, file: file, site: site, outside: outside}
 	t.Cleanup(func() {
 		r.powerCut()
 		if err := outside.Err(); err != nil {
@@ -102,9 +106,9 @@ func (r *rig) powerOn() {
 		}
 		_ = os.RemoveAll(dir)
 	})
-	r.board, err = boot(r.t.Context(), theKit, dir, r.card, r.outside.Attach)
+	r.board, err = boot(r.t.Context(), theKit, dir, r.card, r.clock, r.outside.Attach)
 	require.NoError(r.t, err)
-	r.do(console.Request{Do: "put", Args: []string{sitePath}, Data: string(siteFile)})
+	r.do(console.Request{Do: "put", Args: []string{sitePath}, Data: string(r.file)})
 	if r.card != "" {
 		r.do(console.Request{Do: "mount", Args: append([]string{"/dev/mmcblk0", "/card"}, diskModules...)})
 	}
@@ -145,10 +149,16 @@ func (r *rig) serve() {
 // once.
 func (r *rig) setClock(slot string, before time.Duration) {
 	r.t.Helper()
-	at, err := time.ParseInLocation("2006-01-02 15:04", "2026-03-10 "+slot, r.site.Zone)
+	r.days++
+	r.stepClock(slot, before)
+}
+
+// stepClock is setClock on the same day.
+func (r *rig) stepClock(slot string, before time.Duration) {
+	r.t.Helper()
+	at, err := time.ParseInLocation("2006-01-02 15:04", "2026-03-09 "+slot, r.site.Zone)
 	require.NoError(r.t, err)
 	at = at.AddDate(0, 0, r.days).Add(-before)
-	r.days++
 	r.do(console.Request{Do: "clock", Args: []string{strconv.FormatInt(at.UnixNano(), 10)}})
 }
 

@@ -9,6 +9,12 @@ package console
 //	serve    keep Service running as a service manager would
 //	signal   send signal number Args[0] to the service
 //	stop     stop the service for good: SIGTERM, then its off command
+//	probe    have the kernel note each start of a program and each move of an
+//	         output line, with its boot-time clock
+//	moves    the reply is what was noted since, one a line: NS start PATH, or
+//	         NS line NUMBER LEVEL; a level that was there already is left out
+//	level    after Args[2] ns put line Args[0] to level Args[1], 0 or 1, as from
+//	         outside; the reply is the boot-time clock just before, in ns
 //	clock    set wall time to Args[0] (Unix ns) and call it synchronised
 //	stamp    the reply is the boot-time clock and wall time, in ns
 //	get      fetch the URL Args[0]; the reply is the body

@@ -28,8 +28,13 @@ func do(s *service, r console.Request) (string, error) {
 	if r.Do == "stop" {
 		return "", s.stop()
 	}
-	if r.Do == "stamp" {
+	switch r.Do {
+	case "stamp":
 		return stamp()
+	case "probe":
+		return "", probe()
+	case "moves":
+		return moves()
 	}
 	if len(r.Args) == 0 {
 		return "", fmt.Errorf("%q: what of?", r.Do)
@@ -42,6 +47,8 @@ func do(s *service, r console.Request) (string, error) {
 		return string(out), err
 	case "signal":
 		return "", s.signal(r.Args[0])
+	case "level":
+		return level(r.Args)
 	case "clock":
 		return "", setClock(r.Args[0])
 	case "get":
