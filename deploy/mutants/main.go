@@ -1,0 +1,200 @@
+// Command mutants changes a package in every small way there is, one at a time,
+// and counts the changes that no test of the package notices: comparisons turned
+// round or moved to their edge, and for or, plus for minus, times for divided by,
+// signs and nots left out, continue for break. All changes are compiled into the
+// tests at once, each behind its number, so that trying one costs a run of the
+// tests and no more.
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"go/ast"
+	"go/importer"
+	"go/parser"
+	"go/token"
+	"go/types"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"sync"
+	"time"
+)
+
+var (
+	workers = flag.Int("workers", runtime.NumCPU(), "mutants tried at the same time")
+	every   = flag.Int("every", 1, "try only every so-many-th mutant, as a sample")
+	argued  = flag.String("argued", "", "file of survivors that are argued: file, line, change and why, parted by tabs")
+)
+
+func main() {
+	flag.Parse()
+	if flag.NArg() != 1 {
+		fmt.Fprintln(os.Stderr, "usage: mutants [flags] PACKAGE-DIRECTORY")
+		os.Exit(2)
+	}
+	if err := run(filepath.Clean(flag.Arg(0))); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
+}
+
+func run(dir string) error {
+	work, err := os.MkdirTemp("", "mutants")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(work)
+	changes, err := operate(dir, work)
+	if err != nil {
+		return err
+	}
+	t := trial{dir: dir, bin: filepath.Join(work, "tests")}
+	if err := t.build(filepath.Join(work, "overlay.json")); err != nil {
+		return err
+	}
+	var tried []change
+	for i := 0; i < len(changes); i += *every {
+		tried = append(tried, changes[i])
+	}
+	lived := t.lived(tried)
+	why, err := readArgued(*argued)
+	if err != nil {
+		return err
+	}
+	return report(os.Stdout, dir, len(changes), len(tried), lived, why)
+}
+
+// operate writes the changed files of a package and the overlay that puts them
+// in the place of its own.
+func operate(dir, work string) (changes []change, err error) {
+	fset := token.NewFileSet()
+	names, err := filepath.Glob(filepath.Join(dir, "*.go"))
+	if err != nil {
+		return nil, err
+	}
+	var files []*ast.File
+	var texts []string
+	for _, name := range names {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		text, err := os.ReadFile(name)
+		if err != nil {
+			return nil, err
+		}
+		f, err := parser.ParseFile(fset, name, text, parser.SkipObjectResolution)
+		if err != nil {
+			return nil, err
+		}
+		files, texts = append(files, f), append(texts, string(text))
+	}
+	info := &types.Info{Types: map[ast.Expr]types.TypeAndValue{}, Defs: map[*ast.Ident]types.Object{}, Uses: map[*ast.Ident]types.Object{}}
+	checker := types.Config{Importer: importer.ForCompiler(fset, "source", nil)}
+	if _, err := checker.Check(dir, fset, files, info); err != nil {
+		return nil, err
+	}
+	overlay := struct{ Replace map[string]string }{map[string]string{}}
+	for i, f := range files {
+		name := fset.Position(f.Package).Filename
+		s := surgeon{fset: fset, info: info, file: filepath.Base(name), lines: strings.Split(texts[i], "\n"), changes: &changes}
+		s.insert(f.Name.End(), "; import \"benchtide/deploy/mutants/mutant\"")
+		s.walk(f)
+		s.insert(f.FileEnd, "\nvar _ = mutant.On\n")
+		whole, err := filepath.Abs(name)
+		if err != nil {
+			return nil, err
+		}
+		overlay.Replace[whole] = filepath.Join(work, s.file)
+		if err := os.WriteFile(overlay.Replace[whole], []byte(s.operated(texts[i])), 0o644); err != nil {
+			return nil, err
+		}
+	}
+	text, err := json.Marshal(overlay)
+	if err != nil {
+		return nil, err
+	}
+	return changes, os.WriteFile(filepath.Join(work, "overlay.json"), text, 0o644)
+}
+
+// trial is the tests of a package with every change in them.
+type trial struct {
+	dir, bin string
+	patience time.Duration // with one run of the tests
+}
+
+func (t *trial) build(overlay string) error {
+	build := exec.Command("go", "test", "-c", "-overlay", overlay, "-o", t.bin, "./"+t.dir)
+	build.Stdout, build.Stderr = os.Stderr, os.Stderr
+	if err := build.Run(); err != nil {
+		return fmt.Errorf("build the tests of %s: %w", t.dir, err)
+	}
+	from := time.Now()
+	t.patience = 10 * time.Minute
+	if out, passed := t.try(0); !passed {
+		return fmt.Errorf("the tests of %s fail without a change: %s", t.dir, out)
+	}
+	t.patience = max(20*time.Second, 10*time.Since(from))
+	return nil
+}
+
+// try runs the tests with one change. Tests that do not end have noticed it.
+func (t *trial) try(n int) (out []byte, passed bool) {
+	ctx, stop := context.WithTimeout(context.Background(), t.patience)
+	defer stop()
+	c := exec.CommandContext(ctx, t.bin, "-test.failfast")
+	c.Dir, c.Env = t.dir, append(os.Environ(), fmt.Sprint("MUTANT=", n))
+	out, err := c.CombinedOutput()
+	return out, err == nil
+}
+
+// lived lists the changes that no test noticed, in their order.
+func (t *trial) lived(changes []change) (lived []change) {
+	passed := make([]bool, len(changes))
+	next := make(chan int)
+	var all sync.WaitGroup
+	for range *workers {
+		all.Go(func() {
+			for i := range next {
+				_, passed[i] = t.try(changes[i].n)
+			}
+		})
+	}
+	for i := range changes {
+		next <- i
+		if i%50 == 49 {
+			fmt.Fprintf(os.Stderr, "%s: %d of %d tried\n", t.dir, i+1, len(changes))
+		}
+	}
+	close(next)
+	all.Wait()
+	for i := range changes {
+		if passed[i] {
+			lived = append(lived, changes[i])
+		}
+	}
+	return lived
+}
+
+// readArgued reads why survivors may live, by file, line and change.
+func readArgued(name string) (map[string]string, error) {
+	why := map[string]string{}
+	if name == "" {
+		return why, nil
+	}
+	text, err := os.ReadFile(name)
+	if err != nil {
+		return nil, err
+	}
+	for line := range bytes.Lines(text) {
+		if cells := strings.Split(strings.TrimSpace(string(line)), "\t"); len(cells) == 4 {
+			why[strings.Join(cells[:3], "\t")] = cells[3]
+		}
+	}
+	return why, nil
+}
