@@ -43,7 +43,7 @@ var arrows = []arrow{
 	{from: "controller/ledger", house: []string{"controller", "controller/loop", "safety", "schedule"}, outside: []string{"modernc.org/sqlite", "github.com/gofrs/flock"}, because: "storage hears of floods; nothing of a flood waits for storage"},
 	{from: "controller/metrics", house: []string{"controller", "controller/loop", "safety"}, outside: []string{"github.com/prometheus/client_golang/"}, because: "metrics are told of turns and touch nothing"},
 	{from: "controller/notify/address", because: "which addresses others could read along is the same wherever one is written"},
-	{from: "controller/notify/alarm", house: []string{"controller", "safety", "schedule"}, because: "who is told what, and when, is decided without files and networks"},
+	{from: "controller/notify/alarm", house: []string{"controller", "controller/quantity", "safety", "schedule"}, because: "who is told what, and when, is decided without files and networks"},
 	{from: "controller/notify", house: []string{"controller", "controller/loop", "controller/notify/address", "controller/notify/alarm", "safety"}, outside: []string{"github.com/wneessen/go-mail", "github.com/eclipse/paho.mqtt.golang", "modernc.org/sqlite", "github.com/prometheus/client_golang/"}, because: "messages leave the house here; the loop is heard and never asked to wait"},
 	{from: "controller/web", house: []string{"controller", "controller/quantity", "safety", "schedule"}, outside: []string{"golang.org/x/time/"}, because: "the API asks for what it shows; how the loop and storage answer is not its business"},
 	{from: "controller/web/page", because: "the page is files; what it shows it asks of the API like any other client"},

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"benchtide/controller/notify/address"
+	"benchtide/controller/quantity"
 	"benchtide/schedule"
 )
 
@@ -183,7 +184,7 @@ func within(least, most time.Duration) func(string) (time.Duration, error) {
 	return func(text string) (time.Duration, error) {
 		d, err := someTime(text)
 		if err == nil && (d < least || d > most) {
-			err = fmt.Errorf("%q: write a time from %s to %s", text, least, most)
+			err = fmt.Errorf("%q: write a time from %s to %s", text, quantity.Duration(least), quantity.Duration(most))
 		}
 		return d, err
 	}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"benchtide/controller"
+	"benchtide/controller/quantity"
 	"benchtide/safety"
 	"benchtide/schedule"
 )
@@ -253,7 +254,7 @@ func (p *Panel) Shelve(now safety.Now, id int64, d time.Duration, by string) err
 		a.unshelve()
 		return nil
 	case d < 0 || d > most:
-		return fmt.Errorf("shelve alarm %d for %s: one that is for %q can be shelved for up to %s; take a shorter time", id, d, a.Urgency, most)
+		return fmt.Errorf("shelve alarm %d for %s: one that is for %q can be shelved for up to %s; take a shorter time", id, quantity.Duration(d), a.Urgency, quantity.Duration(most))
 	case a.Out:
 		return fmt.Errorf("shelve alarm %d: it is out of service; put it into service first", id)
 	}

@@ -202,7 +202,7 @@ func TestShelvedAlarmIsSilentUntilItsEndAndToldAnewWhenItStillStands(t *testing.
 	assert.Len(t, r.until(2*time.Hour).told, 1)
 	r.until(2*time.Hour + 2*time.Minute)
 	assert.Equal(t, "2h1m0s arose leak", r.told[1])
-	assert.ErrorContains(t, r.Shelve(r.now(), id, 30*time.Hour, ""), "up to 24h0m0s", "what is urgent has a short shelf")
+	assert.ErrorContains(t, r.Shelve(r.now(), id, 30*time.Hour, ""), "up to 24 h", "what is urgent has a short shelf")
 	assert.ErrorContains(t, r.Shelve(r.now(), 99, time.Hour, ""), "there is none of this number")
 }
 
@@ -270,7 +270,7 @@ What to do
 By when
   Now: within the hour. The plants on north can wait for water until Tue 3 Mar 18:00.
 
-Alarm 1, since Mon 2 Mar 12:00. It is repeated every 15m0s until somebody says that he knows:
+Alarm 1, since Mon 2 Mar 12:00. It is repeated every 15 min until somebody says that he knows:
   benchtide acknowledge 1
 `, n.Body)
 }

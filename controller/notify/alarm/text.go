@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"benchtide/controller"
+	"benchtide/controller/quantity"
 	"benchtide/safety"
 )
 
@@ -62,7 +63,7 @@ func (p *Panel) body(n *Notice) string {
 	}
 	fmt.Fprintf(&b, "Alarm %d, since %s.", a.ID, p.local(a.At))
 	if a.Urgency == controller.Urgent {
-		fmt.Fprintf(&b, " It is repeated every %s until somebody says that he knows:\n  benchtide acknowledge %d", p.rules.Repeat, a.ID)
+		fmt.Fprintf(&b, " It is repeated every %s until somebody says that he knows:\n  benchtide acknowledge %d", quantity.Duration(p.rules.Repeat), a.ID)
 	}
 	b.WriteString("\n")
 	return b.String()
