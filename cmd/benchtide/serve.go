@@ -205,6 +205,7 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 	live.grown = record.grown
 	plants := &advice{site: live, tell: d.tell, told: map[string]time.Time{}}
 	sinks = append(sinks, &adviser{zone: k.site.Zone, look: func(now time.Time) { go plants.give(context.Background(), now) }})
+	d.registry.MustRegister(supplyCollector{live})
 	messages := liveMessages{desk: post.desk, zone: k.site.Zone}
 	live.messages = messages.status
 	d.api = web.New(web.Options{Site: live, Record: record, Messages: messages, Zone: k.site.Zone, Facts: factsOf(k.site)})
@@ -221,10 +222,12 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 	return d, nil
 }
 
-// changed has the watch on slow changes begin anew where a person's note says
-// that a bench has changed.
+// changed has what is worked out from the diary worked out anew, and the watch
+// on slow changes begin anew where a person's note says that a bench has
+// changed.
 func (d *daemon) changed(watch *drift.Watch, site *config.Site) func(web.Note) {
 	return func(n web.Note) {
+		d.live.outlooks.forget()
 		benches := changes(site, n)
 		if len(benches) == 0 {
 			return
