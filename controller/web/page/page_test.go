@@ -56,6 +56,14 @@ func TestThePageTakesNothingButQuestions(t *testing.T) {
 	assert.Equal(t, http.StatusMethodNotAllowed, w.Code)
 }
 
+func TestAFileSaysTheSameInFewerBytes(t *testing.T) {
+	for _, name := range []string{"page.css", "board.js", "sw.js"} {
+		written, err := os.ReadFile("static/" + name)
+		require.NoError(t, err)
+		assert.Less(t, get("/"+name).Body.Len(), len(written)*9/10, name)
+	}
+}
+
 // A script or style in the markup would be refused by the policy, and a file
 // from elsewhere would be missing where there is no network.
 func TestThePageIsWholeByItself(t *testing.T) {

@@ -18,9 +18,15 @@ export function add(name, sheet) {
   turn()
 }
 
+// want loads a file once.
+function want(name, node) {
+  if (!asked[name]) document.head.appendChild(asked[name] = node)
+}
+
 function turn() {
   const name = names[location.hash.slice(1)] ? location.hash.slice(1) : 'now'
-  if (!sheets[name] && !asked[name]) document.head.appendChild(asked[name] = el('script', { type: 'module', src: name + '.js' }))
+  if (name !== 'now') want('sheets', el('link', { rel: 'stylesheet', href: 'sheets.css' }))
+  if (!sheets[name]) want(name, el('script', { type: 'module', src: name + '.js' }))
   if (!sheets[name]) return
   for (const a of document.querySelectorAll('nav a')) mark(a, 'aria-current', a.hash === '#' + name ? 'page' : null)
   if (main.firstChild !== sheets[name].node) fill(main, sheets[name].node)

@@ -1,0 +1,111 @@
+//go:build pagetest
+
+package pagetest
+
+import (
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+)
+
+// answer is what the first row of acts says.
+const answer = `document.querySelector('.benches .answer').textContent`
+
+func TestAFloodByHandSaysWhatWillHappenRunsAndIsStopped(t *testing.T) {
+	p := start(t, "60", "127.0.0.1:0")
+	p.says(t, "outcome=proven")
+	b := newTab(t, phone)
+	b.open(p.url)
+	b.live()
+	b.until(`document.querySelector('.doing') === null && !/may not|min-rest/.test(document.body.innerText)`)
+	b.presses("Flood now")
+	words := asks[string](b, `document.querySelector('.panel .words').textContent`)
+	assert.Contains(t, words, "It ends by itself")
+	assert.True(t, asks[bool](b, `document.activeElement.closest('.panel') !== null`), "the focus goes to what has opened")
+	b.presses("Flood north now")
+	b.until(`/floods once/.test(` + answer + `)`)
+	b.until(`/You/.test(document.querySelector('.charge').textContent)`)
+	b.presses("Stop the flood")
+	b.presses("Stop the pump now")
+	b.until(`/drains/.test(` + answer + `)`)
+	p.says(t, "outcome=interrupted")
+}
+
+func TestARefusalIsShownWithItsReason(t *testing.T) {
+	p := start(t, "1", "127.0.0.1:0")
+	b := newTab(t, phone)
+	b.open(p.url)
+	b.live()
+	b.presses("Flood now")
+	assert.Contains(t, asks[string](b, `document.querySelector('.panel .words').textContent`), "would refuse this now: the pump rests")
+	b.presses("Flood north now")
+	b.until(`/Refused/.test(` + answer + `)`)
+	said := asks[string](b, answer)
+	assert.Contains(t, said, "min-rest")
+	assert.Equal(t, "alert", asks[string](b, `document.querySelector('.benches .answer p').getAttribute('role')`))
+	t.Log(said)
+}
+
+func TestAPauseEndsByItselfAndIsTakenBack(t *testing.T) {
+	p := start(t, "1", "127.0.0.1:0")
+	b := newTab(t, phone)
+	b.open(p.url)
+	b.live()
+	b.presses("Pause")
+	b.presses("Pause north")
+	b.until(`/no automatic flood until/.test(` + answer + `)`)
+	b.until(`/paused until 09:1\d today/.test(document.querySelector('.charge').textContent)`)
+	b.presses("End the pause")
+	b.until(`/The schedule/.test(document.querySelector('.charge').textContent)`)
+}
+
+// What has no end of its own can be taken back for a while.
+func TestASkipCanBeTakenBackBeforeItIsSent(t *testing.T) {
+	p := start(t, "1", "127.0.0.1:0")
+	b := newTab(t, phone)
+	b.open(p.url)
+	b.live()
+	b.presses("Skip the next")
+	b.presses("Skip 08:30")
+	b.presses("Take it back")
+	b.until(`/Taken back/.test(` + answer + `)`)
+	b.does(chromedp.Sleep(7e9))
+	assert.Contains(t, asks[string](b, `document.querySelector('.day').textContent`), "08:30 planned")
+
+	b.presses("Skip the next")
+	b.presses("Skip 08:30")
+	b.until(`/leaves out/.test(` + answer + `)`)
+	b.until(`/08:30 refused/.test(document.querySelector('.day').textContent)`)
+}
+
+func TestATopUpIsWrittenWithinTenSecondsOfTapping(t *testing.T) {
+	p := start(t, "1", "127.0.0.1:0")
+	b := newTab(t, phone)
+	b.open(p.url + "#diary")
+	b.live()
+	b.presses("Top-up")
+	b.presses("Write it down")
+	assert.Contains(t, asks[string](b, `document.querySelector('.panel').textContent`), "Please fill this in.", "a missing number is asked for")
+	b.does(chromedp.SendKeys(chromedp.CSS(`.panel input[name=value]`), "20"))
+	b.presses("Write it down")
+	b.until(`/Top up 20 L, tank/.test(document.querySelector('.list').textContent)`)
+}
+
+// Everything is reached by keys alone, and what has the focus is seen.
+func TestKeysAloneAreEnough(t *testing.T) {
+	p := start(t, "1", "127.0.0.1:0")
+	b := newTab(t, desktop)
+	b.open(p.url)
+	b.live()
+	b.until(`!!document.querySelector('svg.section')`)
+	reached := map[string]bool{}
+	for range 25 {
+		b.does(chromedp.KeyEvent("\t"))
+		reached[asks[string](b, `document.activeElement.textContent`)] = true
+		assert.True(t, asks[bool](b, `document.activeElement === document.body || getComputedStyle(document.activeElement).outlineStyle !== 'none'`), "the focus is seen")
+	}
+	for _, words := range []string{"To the benches", "Now", "Record", "Diary", "Flood now", "Skip the next", "Pause", "Hands in"} {
+		assert.True(t, reached[words], "%s is reached", words)
+	}
+}

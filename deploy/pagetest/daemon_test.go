@@ -1,0 +1,106 @@
+//go:build pagetest
+
+package pagetest
+
+import (
+	"bufio"
+	"bytes"
+	"io"
+	"net/http"
+	"os"
+	"os/exec"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// program is the daemon on the built-in example, built by the script.
+type program struct {
+	cmd *exec.Cmd
+	url string
+
+	mu    sync.Mutex
+	heard []saying
+	more  chan struct{} // closed when something is said
+}
+
+// saying is a line of the program's log and when it came.
+type saying struct {
+	at   time.Time
+	text string
+}
+
+var pageAt = regexp.MustCompile(`the page is at (http://\S+/),`)
+
+// start runs the example at a speed; at an address when one is given.
+func start(t *testing.T, speed, address string) *program {
+	t.Helper()
+	r, w := io.Pipe()
+	p := &program{more: make(chan struct{})}
+	p.cmd = exec.Command(os.Getenv("BENCHTIDE"), "demo", "--speed", speed, "--listen", address)
+	p.cmd.Stdout, p.cmd.Stderr = w, w
+	require.NoError(t, p.cmd.Start())
+	go p.listen(r)
+	t.Cleanup(func() {
+		p.kill()
+		_ = w.Close()
+	})
+	p.url = pageAt.FindStringSubmatch(p.says(t, `the page is at`).text)[1]
+	return p
+}
+
+func (p *program) kill() {
+	_ = p.cmd.Process.Kill() // it may have ended
+	_ = p.cmd.Wait()
+}
+
+func (p *program) listen(r io.Reader) {
+	for s := bufio.NewScanner(r); s.Scan(); {
+		p.mu.Lock()
+		p.heard = append(p.heard, saying{time.Now(), s.Text()})
+		close(p.more)
+		p.more = make(chan struct{})
+		p.mu.Unlock()
+	}
+}
+
+// says waits for a line that contains words, said before or now.
+func (p *program) says(t *testing.T, words string) saying {
+	t.Helper()
+	deadline := time.After(patience)
+	for from := 0; ; {
+		p.mu.Lock()
+		for ; from < len(p.heard); from++ {
+			if strings.Contains(p.heard[from].text, words) {
+				s := p.heard[from]
+				p.mu.Unlock()
+				return s
+			}
+		}
+		more := p.more
+		p.mu.Unlock()
+		select {
+		case <-more:
+		case <-deadline:
+			require.Fail(t, "the program never said "+words)
+		}
+	}
+}
+
+// post acts as another client does.
+func (p *program) post(t *testing.T, path, body string) {
+	t.Helper()
+	r, err := http.NewRequest(http.MethodPost, p.url+"api/v1/"+path, bytes.NewReader([]byte(body)))
+	require.NoError(t, err)
+	r.Header.Set("Content-Type", "application/json")
+	r.Header.Set("X-Benchtide", "act")
+	answer, err := http.DefaultClient.Do(r)
+	require.NoError(t, err)
+	defer answer.Body.Close()
+	text, _ := io.ReadAll(answer.Body)
+	require.Equal(t, http.StatusOK, answer.StatusCode, string(text))
+}
