@@ -73,7 +73,7 @@ func (p *program) end(s os.Signal) int {
 	return p.cmd.ProcessState.ExitCode()
 }
 
-const metricsAt = `metrics at (http://\S+)`
+const metricsAt = `metrics at (https?://\S+)`
 
 func scrapeFrom(t *testing.T, url string) string {
 	t.Helper()

@@ -145,6 +145,16 @@ func accessBy(path string) (access, error) {
 	}, nil
 }
 
+// scheme is how the address is spoken to.
+func (f listenFlags) scheme() string {
+	if f.WebConfig != "" {
+		if a, err := accessBy(f.WebConfig); err == nil && a.encrypted {
+			return "https"
+		}
+	}
+	return "http"
+}
+
 // socketPath is where the commands' socket goes; empty when nowhere.
 func (f listenFlags) socketPath(stateDir string) string {
 	switch dir := os.Getenv("RUNTIME_DIRECTORY"); {

@@ -85,7 +85,7 @@ func TestAnAddressWithUsersAsksEachForHisName(t *testing.T) {
 	text := "tls_server_config: {cert_file: " + cert + ", key_file: " + key + "}\nbasic_auth_users: {gardener: " + hashed + "}\n"
 	require.NoError(t, os.WriteFile(config, []byte(text), 0o600))
 	p := start(t, "demo", "--listen", "0.0.0.0:0", "--web-config", config, "--state", filepath.Join(dir, "state"))
-	_, port, err := net.SplitHostPort(strings.TrimSuffix(strings.TrimPrefix(p.until(metricsAt), "http://"), "/metrics"))
+	_, port, err := net.SplitHostPort(strings.TrimSuffix(strings.TrimPrefix(p.until(metricsAt), "https://"), "/metrics"))
 	require.NoError(t, err)
 
 	pool := x509.NewCertPool()

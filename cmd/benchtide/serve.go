@@ -84,7 +84,8 @@ func serve(ctx context.Context, s *session, k kept, m machine, address net.Liste
 		doors.show(d.handler())
 		if first {
 			doors.open()
-			s.notice("%s: the page is at http://%s/, metrics at http://%s/metrics", k.site.Name, address.Addr(), address.Addr())
+			at := f.scheme() + "://" + address.Addr().String()
+			s.notice("%s: the page is at %s/, metrics at %s/metrics", k.site.Name, at, at)
 			go manager.Serve(ctx, func() { wake.Load().Wake() })
 		}
 		next, err := d.keep(ctx, r)
