@@ -30,8 +30,6 @@ func (c *Controller) Advance(now safety.Now, i, stage int) error {
 	plan := c.setup.Plans[b.Plan]
 	present, stands := b.StageOn(plan, c.today())
 	switch {
-	case !c.clock.calendar():
-		return fmt.Errorf("advance %s: the clock is not trusted, so that nobody knows which day it is; see to the clock first", b.Name)
 	case stage < 0 || stage >= len(plan.Stages):
 		return fmt.Errorf("advance %s: plan %q has no stage %d; it has %d", b.Name, plan.Name, stage+1, len(plan.Stages))
 	case c.today() < b.Transplanted || b.Closed != 0 && c.today() > b.Closed:

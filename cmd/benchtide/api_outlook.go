@@ -99,10 +99,12 @@ func (o *outlook) plants(p *batchOutlook) web.Plants {
 
 func (o *outlook) supply(reservoir int, litres float64) web.Supply {
 	s, r := o.stocks[reservoir], o.site.Reservoirs[reservoir]
+	atLeast := r.Low != nil
 	words := "worked out from the climate of the file and from what is planted"
 	if k := o.learned; k != nil {
 		words += "; " + k.uses[reservoir].Words
 		if left, ok := grow.Left(k.diaries[reservoir], demand.Litres(r.Usable), demand.Litres(s.daily[grow.Normal]), k.now); ok && float64(left) > litres {
+			atLeast = false
 			litres, words = float64(left), words+"; it lasts from its last top-up in the diary, to the mark"
 		}
 	}
@@ -110,7 +112,7 @@ func (o *outlook) supply(reservoir int, litres float64) web.Supply {
 	now, hot := grow.Lasts(demand.Litres(litres), least, demand.Litres(s.daily[grow.Normal]), demand.Litres(s.daily[grow.Hottest]))
 	shown := web.Supply{
 		Reservoir: r.Name, DailyL: hundredth(s.daily[grow.Normal]), HottestL: hundredth(s.daily[grow.Hottest]),
-		Days: finite(now), DaysHottest: finite(hot), FullDays: finite(s.lasts[grow.Normal]),
+		Days: finite(now), DaysHottest: finite(hot), FullDays: finite(s.lasts[grow.Normal]), AtLeast: atLeast,
 		Words: words,
 	}
 	if o.learned != nil {

@@ -77,7 +77,14 @@ func writePlants(w io.Writer, p *web.Plants) {
 }
 
 func writeSupply(w io.Writer, s *web.Supply) {
-	fmt.Fprintf(w, "%s lasts %s, on hottest days %s, filled to the mark %s\n", s.Reservoir, inDays(s.Days), inDays(s.DaysHottest), inDays(s.FullDays))
+	least := ""
+	if s.AtLeast {
+		least = "at least "
+	}
+	fmt.Fprintf(w, "%s lasts %s%s, on hottest days %s, filled to the mark %s\n", s.Reservoir, least, inDays(s.Days), inDays(s.DaysHottest), inDays(s.FullDays))
+	if s.AtLeast {
+		fmt.Fprintln(w, "  its low switch tells no more: top it up to the mark and write that down")
+	}
 	fmt.Fprintf(w, "  plants use %.1f L a day, %.1f on hottest days: %s\n", s.DailyL, s.HottestL, s.Words)
 	k := s.Solution
 	if k == nil || !k.Known {

@@ -127,3 +127,12 @@ func TestQuietTurnAllocatesNothing(t *testing.T) {
 	require.NotNil(t, r.loop)
 	assert.Zero(t, testing.AllocsPerRun(100, r.turn))
 }
+
+func TestABatchThatWentTheDayBeforeDoesNotStandThere(t *testing.T) {
+	t.Parallel()
+	site := altered(t, "transplanted: 2026-03-02", "transplanted: 2026-02-02, closed: 2026-03-01")
+	rep := rehearsed(t, site, Plain(date(t, "2026-03-02"), 5, 1))
+	assert.Empty(t, rep.LowestWaterFraction)
+	assert.Empty(t, rep.LongestGapH)
+	assert.Empty(t, rep.Ledger)
+}

@@ -99,7 +99,7 @@ func potsConfig(site *config.Site, i int, start time.Time) sim.Pots {
 		Canopy: hydraulics.SquareMetres(site.Space(i)), Crop: b.Crop,
 	}
 	if b.Closed != 0 {
-		p.Removed = b.Closed.AddDays(1).At(0).In(zone).Sub(start)
+		p.Removed = cmp.Or(b.Closed.AddDays(1).At(0).In(zone).Sub(start), -1) // at the start is before it: 0 is never
 	}
 	return p
 }

@@ -101,6 +101,7 @@ type Supply struct {
 	Days        *float64 `json:"days"`      // until it cannot make a flood, from the litres of the status; null when nothing is used
 	DaysHottest *float64 `json:"days_hottest"`
 	FullDays    *float64 `json:"full_days"` // the same from the usable litres
+	AtLeast     bool     `json:"at_least"`  // what it holds is not known better than from its low switch
 	Words       string   `json:"words"`     // what the use is worked out from
 
 	ToppedUpL float64   `json:"topped_up_l"` // a day, by the diary; 0 where it does not tell
