@@ -24,6 +24,7 @@ type commissionCommand struct {
 	Log       string   `placeholder:"FILE" help:"Write questions and answers there, in the form that --answers reads."`
 	ProofTest bool     `help:"Only prove the switches, as is due each month."`
 	Show      bool     `help:"Only show how things stand."`
+	JSON      bool     `help:"Print how things stand at the end as one JSON object; what is said and asked goes to standard error."`
 	Bench     []string `arg:"" optional:"" help:"With --proof-test: which benches; all unless named."`
 }
 
@@ -34,9 +35,14 @@ the file's times. Stop the daemon first: it holds the lines. Answer stop at any
 question, and everything goes off; the next time it goes on at the same step.
 With "board: simulated" it is a trial in which the bench does what it is asked.
 
+The ledger has to stay the daemon's: where that runs as a user of its own, as
+with the package, run this as that user. As root it would leave files that the
+daemon may not write.
+
 Examples:
 
     benchtide commission -c bench.yaml --state /var/lib/benchtide
+    runuser -u benchtide -- benchtide commission -c /etc/benchtide/bench.yaml
     benchtide commission -c bench.yaml --proof-test north`
 }
 
@@ -82,7 +88,13 @@ func (c commissionCommand) Run(ctx context.Context, s *session) (err error) {
 		return fmt.Errorf("%w. Nothing was switched on", err)
 	}
 	defer func() { err = errors.Join(err, o.Board.Close()) }()
-	return c.talk(ctx, s, o)
+	err = c.talk(ctx, s, o)
+	if c.JSON {
+		if _, unreadable := c.stand(s, o); unreadable != nil {
+			return errors.Join(err, unreadable)
+		}
+	}
+	return err
 }
 
 func (c commissionCommand) talk(ctx context.Context, s *session, o commission.Options) error {
@@ -103,34 +115,47 @@ func (c commissionCommand) talk(ctx context.Context, s *session, o commission.Op
 
 // show tells how things stand.
 func (c commissionCommand) show(s *session, o commission.Options) error {
+	standing, err := c.stand(s, o)
+	if err == nil && standing.Unattended != "" {
+		return errNo
+	}
+	return err
+}
+
+// stand prints what the record is worth now.
+func (c commissionCommand) stand(s *session, o commission.Options) (commission.Standing, error) {
 	entries, err := o.Record.Entries()
 	if err != nil {
-		return err
+		return commission.Standing{}, err
 	}
 	standing, err := commission.Judge(o.Site, entries, hw.NewSystemClock().Now())
-	if err != nil {
-		return err
+	switch {
+	case err != nil:
+		return standing, err
+	case c.JSON:
+		return standing, s.printJSON(standingOf(o.Site, standing))
 	}
 	for _, line := range standing.Lines(o.Site.Zone) {
 		fmt.Fprintln(s.out, line)
 	}
-	if standing.Unattended != "" {
-		return errNo
-	}
-	return nil
+	return standing, nil
 }
 
 // openPerson finds who answers.
 func (c commissionCommand) openPerson(s *session, o *commission.Options) error {
+	out := s.out
+	if c.JSON {
+		out = s.err
+	}
 	if c.Answers == "" {
-		o.Person = newTerminal(s.in, s.out)
+		o.Person = newTerminal(s.in, out)
 		return nil
 	}
 	data, err := readFile(c.Answers, "the answers")
 	if err != nil {
 		return err
 	}
-	script, err := commission.NewScript(c.Answers, strings.NewReader(string(data)), s.out)
+	script, err := commission.NewScript(c.Answers, strings.NewReader(string(data)), out)
 	if err != nil {
 		return usage(err)
 	}
