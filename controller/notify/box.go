@@ -54,7 +54,8 @@ const (
 	moot        = "moot" // it needs not be sent any more
 )
 
-// keepRows is how many parcels that are done with stay on record.
+// keepRows is how many parcels that were taken stay on record, and how many that
+// were not.
 const keepRows = 1000
 
 // row is a parcel in the queue.
@@ -264,8 +265,10 @@ func (b *box) store(rows []*row, ways map[string]standing, parts map[string]any)
 			return err
 		}
 	}
-	if _, err := tx.Exec("DELETE FROM parcels WHERE state <> 'waiting' AND seq <= (SELECT max(seq) FROM parcels) - ?", keepRows); err != nil {
-		return err
+	for _, kind := range []string{"state IN ('delivered', 'moot')", "state = 'undelivered'"} {
+		if _, err := tx.Exec("DELETE FROM parcels WHERE "+kind+" AND seq <= (SELECT seq FROM parcels WHERE "+kind+" ORDER BY seq DESC LIMIT 1 OFFSET ?)", keepRows); err != nil {
+			return err
+		}
 	}
 	return tx.Commit()
 }

@@ -50,6 +50,7 @@ type Desk struct {
 	panelNew bool   // storage does not know of the panel's state
 	ways     map[string]*way
 	trouble  error // of storage
+	most     int   // parcels that wait for one way
 	saveAt   time.Time
 	last     safety.Now // as of the latest turn worked up
 	seen     bool       // there was one
@@ -79,7 +80,7 @@ var _ loop.Sink = (*Desk)(nil)
 // Open goes on with what the directory holds. The error says that nothing, or
 // not all, could be read; the desk works all the same, from memory.
 func Open(o Options, now safety.Now) (*Desk, error) {
-	d := &Desk{o: o, work: make(chan struct{}, 1), ways: map[string]*way{}, last: now}
+	d := &Desk{o: o, work: make(chan struct{}, 1), ways: map[string]*way{}, last: now, most: mostWaiting}
 	for _, w := range o.Ways {
 		d.ways[w.Name()] = &way{Way: w, wake: make(chan struct{}, 1), at: time.Now()}
 	}
@@ -256,6 +257,7 @@ func (d *Desk) put(now safety.Now, w *way, n alarm.Notice) {
 	if n.Kind == alarm.Again && d.waitsFor(w, n.Alarm.ID) {
 		return
 	}
+	d.makeRoom(w)
 	d.seq++
 	r := &row{
 		Parcel: Parcel{ID: fmt.Sprintf("msg_%s_%d", d.identity, d.seq), Way: w.Name(), Site: d.o.Names.Site, At: now.Wall, Notice: n},
@@ -265,6 +267,32 @@ func (d *Desk) put(now safety.Now, w *way, n alarm.Notice) {
 	d.mark(r)
 	if n.Alarm.Urgency == controller.Urgent || n.Kind == alarm.Test {
 		w.after, w.tries = time.Time{}, 0
+	}
+}
+
+// mostWaiting bounds what waits for one way.
+const mostWaiting = 2000
+
+// makeRoom gives up the oldest parcel that is not urgent, or else the oldest,
+// where too many wait.
+func (d *Desk) makeRoom(w *way) {
+	var oldest *row
+	n := 0
+	for _, r := range d.rows {
+		if r.Way != w.Name() || r.state != waiting {
+			continue
+		}
+		n++
+		urgent := r.Notice.Alarm.Urgency == controller.Urgent
+		if oldest == nil || !urgent && oldest.Notice.Alarm.Urgency == controller.Urgent {
+			oldest = r
+		}
+	}
+	if n >= d.most {
+		oldest.error = "too many messages wait"
+		w.lost++
+		d.settle(oldest, undelivered)
+		d.sweep()
 	}
 }
 

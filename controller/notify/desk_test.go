@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -163,9 +164,9 @@ func TestMessageGoesOnceByEachWayOfTheFirstPerson(t *testing.T) {
 
 func TestDaysWithoutNetworkLoseNothingAndKeepTheOrder(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		up := false
+		var up atomic.Bool
 		mail := &fakeWay{name: "mail", fails: func(*Parcel) error {
-			if up {
+			if up.Load() {
 				return nil
 			}
 			return errGone
@@ -181,7 +182,7 @@ func TestDaysWithoutNetworkLoseNothingAndKeepTheOrder(t *testing.T) {
 		assert.Less(t, mail.tries, 800, "one attempt in five minutes")
 		assert.Equal(t, []string{"mail: no route to host"}, r.said)
 		assert.Equal(t, 3, r.Status().Waiting, "a reminder of what still waits is not queued")
-		up = true
+		up.Store(true)
 		r.after(6 * time.Minute)
 		assert.Equal(t, []string{"arose crop-basil", "arose settings", "arose outage"}, mail.what()[:3])
 		assert.Equal(t, []string{"mail: no route to host", "mail: "}, r.said)
@@ -363,5 +364,28 @@ func TestWayThatLeftTheFileLeavesItsParcelsUndelivered(t *testing.T) {
 		require.NoError(t, err)
 		require.Len(t, lost, 1)
 		assert.Contains(t, lost[0].Error, "not in the file any more")
+	})
+}
+
+func TestQueueThatIsFullGivesUpWhatIsNotUrgentFirst(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		mail := &fakeWay{name: "mail", fails: func(*Parcel) error { return errGone }}
+		r := begin(t, t.TempDir(), mail)
+		defer r.stop()
+		r.turn(today("settings"))
+		r.after(2 * time.Minute)
+		r.mu.Lock()
+		r.most = 20
+		r.mu.Unlock()
+		for i := range 20 {
+			r.turn(urgent(fmt.Sprintf("crop-%d", i)))
+		}
+		r.after(time.Minute)
+		st := r.Status()
+		assert.Equal(t, 20, st.Waiting)
+		lost, err := r.Lost()
+		require.NoError(t, err)
+		require.Len(t, lost, 1)
+		assert.Contains(t, lost[0].String(), "settings (too many messages wait)")
 	})
 }

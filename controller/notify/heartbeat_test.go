@@ -5,6 +5,7 @@ import (
 	"io"
 	"net/http"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -15,11 +16,11 @@ import (
 // answers stands for the address outside.
 type answers struct {
 	code  int
-	calls int
+	calls atomic.Int64
 }
 
 func (a *answers) RoundTrip(*http.Request) (*http.Response, error) {
-	a.calls++
+	a.calls.Add(1)
 	return &http.Response{StatusCode: a.code, Status: http.StatusText(a.code), Body: io.NopCloser(strings.NewReader(""))}, nil
 }
 
@@ -28,22 +29,22 @@ func TestHeartbeatGoesOutAfterATurnThatReachedTheBoardAndNeverOtherwise(t *testi
 		outside := &answers{code: http.StatusOK}
 		h := &Heartbeat{Method: http.MethodGet, Plain: "https://example.org/x", Every: 5 * time.Minute, Client: &http.Client{Transport: outside}}
 		ctx, cancel := context.WithCancel(t.Context())
-		lives := true
+		var hangs atomic.Bool
 		h.Alive() // a turn from before the question does not count
 		go h.Run(ctx, func() {
-			if lives {
+			if !hangs.Load() {
 				go h.Alive()
 			}
 		})
 		synctest.Wait()
-		assert.Equal(t, 1, outside.calls)
+		assert.EqualValues(t, 1, outside.calls.Load())
 		time.Sleep(20*time.Minute + time.Second)
 		synctest.Wait()
-		assert.Equal(t, 5, outside.calls)
-		lives = false
+		assert.EqualValues(t, 5, outside.calls.Load())
+		hangs.Store(true)
 		time.Sleep(time.Hour)
 		synctest.Wait()
-		assert.Equal(t, 5, outside.calls, "the loop hangs: nobody outside hears from it")
+		assert.EqualValues(t, 5, outside.calls.Load(), "the loop hangs: nobody outside hears from it")
 		cancel()
 		synctest.Wait()
 		assert.Equal(t, uint64(5), h.Status().Sent)

@@ -33,7 +33,7 @@ type told struct {
 
 // mostTold bounds what waits in memory should the desk stand still; what is
 // urgent is in the picture as well.
-const mostTold = 1000
+const mostTold = 5000
 
 // Turn leaves what happened in a turn. It never waits for storage or network.
 func (d *Desk) Turn(t *loop.Turn) {

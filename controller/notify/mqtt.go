@@ -32,6 +32,8 @@ type MQTT struct {
 	ClientID string
 	Zone     *time.Location
 
+	dialling sync.Mutex // one connection at a time: a second would end the first
+
 	mu     sync.Mutex // over all below
 	client mqtt.Client
 	shown  map[string]string // retained topics as they are to be
@@ -89,6 +91,8 @@ func (m *MQTT) wait(ctx context.Context, what string, t mqtt.Token) error {
 
 // connected returns a client with a connection.
 func (m *MQTT) connected(ctx context.Context) (mqtt.Client, error) {
+	m.dialling.Lock()
+	defer m.dialling.Unlock()
 	m.mu.Lock()
 	c := m.client
 	m.mu.Unlock()

@@ -57,8 +57,6 @@ func newMailServer(t *testing.T, address string, c certificate) *mailServer {
 	return s
 }
 
-func (s *mailServer) address() string { return s.listener.Addr().String() }
-
 func (s *mailServer) close() {
 	_ = s.listener.Close()
 	s.mu.Lock()

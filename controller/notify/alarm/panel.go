@@ -46,7 +46,8 @@ const (
 	fade        = 7 * 24 * time.Hour // what nobody acknowledges and nothing shows any more
 	mostShelved = 7 * 24 * time.Hour
 	nowShelved  = 24 * time.Hour // of what is urgent
-	mostAlarms  = 200
+	mostAlarms  = 5000           // more than a large site can have causes
+	mostNotes   = 200
 )
 
 // Panel holds the alarms of a site. It is not safe for concurrent use.
@@ -109,7 +110,7 @@ func (p *Panel) Raise(now safety.Now, m controller.Message) {
 
 // note keeps a line for the digest; the oldest give way.
 func (p *Panel) note(now safety.Now, text string) {
-	if len(p.week.Notes) >= mostAlarms {
+	if len(p.week.Notes) >= mostNotes {
 		p.week.Notes = p.week.Notes[1:]
 	}
 	line := text
