@@ -24,6 +24,7 @@ type rehearseCommand struct {
 	Seed     *uint64 `placeholder:"N" help:"Of all that is left to chance; 1 unless given."`
 	Weather  string  `placeholder:"KIND" help:"mild, normal or hot, or a file of days on record; normal unless given."`
 	JSON     bool    `help:"Print one JSON object."`
+	Metrics  string  `placeholder:"DIR" help:"Write what Prometheus would have read there too, season.om."`
 	Report   string  `placeholder:"DIR" help:"Write a page with pictures of it there too, season.html; of a campaign, the months that failed."`
 
 	Campaign int `placeholder:"N" help:"Live through N random bench-years of faults, people and weather."`
@@ -39,6 +40,7 @@ Examples:
     benchtide rehearse -c bench.yaml --from 2026-03-02 --days 60 --seed 1
     benchtide rehearse -c bench.yaml -s blocked-drain.yaml --json
     benchtide rehearse -c bench.yaml --days 120 --report pictures
+    benchtide rehearse -c bench.yaml --days 120 --metrics season
     benchtide rehearse --campaign 300 --seed 7 --workers 2`
 }
 
@@ -87,9 +89,21 @@ func (c rehearseCommand) Run(ctx context.Context, s *session) error {
 	if c.Report != "" {
 		options.Sample = recorder.Sample
 	}
+	scraped, err := newSeasonMetrics(site)
+	if err != nil {
+		return err
+	}
+	if c.Metrics != "" {
+		options.Each = scraped.moment
+	}
 	report, err := rehearse.Run(ctx, site, scenario, options)
 	if err != nil {
 		return err
+	}
+	if c.Metrics != "" {
+		if err := scraped.write(s, c.Metrics); err != nil {
+			return err
+		}
 	}
 	if c.Report != "" {
 		if err := c.draw(s, site, report, &recorder); err != nil {

@@ -3,6 +3,7 @@ package rehearse
 import (
 	"time"
 
+	"benchtide/controller"
 	"benchtide/controller/loop"
 	"benchtide/hw/sim"
 )
@@ -10,9 +11,12 @@ import (
 // Moment is one turn beside what was true at the time.
 type Moment struct {
 	At     time.Duration // since the scenario began, which no clock of the program tells
+	True   time.Time     // the same as a date
 	Turn   *loop.Turn    // only valid during the call
 	Totals sim.Totals
 	DryRun time.Duration // of all pumps, since the scenario began
+
+	Status func(*controller.Status) // fills in the program's picture of the site
 }
 
 // moments tells Options.Each of every turn.
@@ -20,6 +24,9 @@ type moments struct{ *rehearsal }
 
 func (m moments) Turn(t *loop.Turn) {
 	if m.options.Each != nil {
-		m.options.Each(Moment{At: m.world.Elapsed(), Turn: t, Totals: m.world.Totals, DryRun: m.world.DryRun()})
+		at := m.world.Elapsed()
+		m.options.Each(Moment{
+			At: at, True: m.start.Add(at), Turn: t, Totals: m.world.Totals, DryRun: m.world.DryRun(), Status: m.control.StatusInto,
+		})
 	}
 }
