@@ -29,22 +29,33 @@ type reloader struct {
 	inForce version
 	read    func() (version, error)
 	start   func(context.Context, version, kept) (kept, machine, error) // kept says where the record is
+	overdue func(context.Context) []string                              // benches whose proof test has become overdue
 	notice  func(format string, args ...any)
 }
+
+// judgeEvery is how often the proof tests of the switches are looked at.
+const judgeEvery = 24 * time.Hour
 
 // quietEvery is how often a new version looks for its moment.
 const quietEvery = 500 * time.Millisecond
 
 // await reads the file at each hangup and returns a new version once nothing
-// floods; nil when ctx ends first.
+// floods; nil when ctx ends first. The version in force is new, too, when a proof
+// test has become overdue: it may shorten the limits.
 func (r *reloader) await(ctx context.Context, d *daemon) *version {
 	ticker := time.NewTicker(quietEvery)
 	defer ticker.Stop()
+	judge := time.NewTicker(judgeEvery)
+	defer judge.Stop()
 	var next *version
 	for {
 		select {
 		case <-r.hangups:
 			next = r.reread(ctx, d)
+		case <-judge.C:
+			if next == nil && r.tellOverdue(ctx, d) {
+				next = &r.inForce
+			}
 		case <-ticker.C:
 			if next != nil && d.live.quiet(ctx) {
 				return next
@@ -53,6 +64,17 @@ func (r *reloader) await(ctx context.Context, d *daemon) *version {
 			return nil
 		}
 	}
+}
+
+// tellOverdue tells of each proof test that has become overdue, and reports
+// whether there is any.
+func (r *reloader) tellOverdue(ctx context.Context, d *daemon) bool {
+	benches := r.overdue(ctx)
+	for _, b := range benches {
+		d.tell(ctx, controller.Message{Urgency: controller.Today, Bench: -1, Cause: "proof-test",
+			Text: fmt.Sprintf("The proof test of the switches of %s is overdue. Until it is done, holds may be shorter than the plan's. Stand beside the bench and do \"benchtide commission --proof-test %s\".", b, b)})
+	}
+	return len(benches) > 0
 }
 
 // reread is the new version of the file; nil when there is none to put in

@@ -52,11 +52,12 @@ func (c runCommand) Run(ctx context.Context, s *session) error {
 	}
 	clock := hw.NewSystemClock()
 	dog := &watchdog{mono: func() time.Duration { return clock.Now().Mono }, notice: s.notice}
+	var inForce kept
 	start := func(ctx context.Context, v version, at kept) (kept, machine, error) {
 		opened := board
 		board = nil // for the first version alone
 		k, m, err := c.start(ctx, s, clock, opened, v, at)
-		m.alive = dog.alive
+		m.alive, inForce = dog.alive, k
 		return k, m, err
 	}
 	k, m, err := start(ctx, v, kept{dir: c.dir()})
@@ -68,6 +69,7 @@ func (c runCommand) Run(ctx context.Context, s *session) error {
 	}
 	return dog.close(serve(ctx, s, k, m, address, c.daemonFlags, &reloader{
 		inForce: v, read: func() (version, error) { return c.version(s) }, start: start, notice: s.notice,
+		overdue: func(ctx context.Context) []string { return inForce.overdue(ctx, clock.Now()) },
 	}))
 }
 

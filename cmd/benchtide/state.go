@@ -33,7 +33,9 @@ func (f stateFlags) dir() string {
 // kept is what a daemon goes on from, and goes on writing.
 type kept struct {
 	site        *config.Site // as calibrated
-	unattended  string       // why floods may not start by themselves; empty when they may
+	written     *config.Site // as in the file
+	standing    commission.Standing
+	unattended  string // why floods may not start by themselves; empty when they may
 	checkpoint  *loop.Checkpoint
 	ledger      *ledger.Ledger
 	dir         string        // of the ledger
@@ -102,6 +104,7 @@ func (k *kept) record(wrote func(web.Note)) *keptRecord {
 
 // judge applies what commissioning is worth.
 func (k *kept) judge(entries []commission.Entry, now safety.Now, attended bool) error {
+	k.written = k.site
 	standing, err := commission.Judge(k.site, entries, now)
 	if err == nil {
 		k.site, err = standing.Apply(k.site)
@@ -109,7 +112,7 @@ func (k *kept) judge(entries []commission.Entry, now safety.Now, attended bool) 
 	if err != nil {
 		return fmt.Errorf("apply what commissioning found: %w; run \"benchtide commission\" again", err)
 	}
-	k.unattended = standing.Unattended
+	k.standing, k.unattended = standing, standing.Unattended
 	if attended && k.unattended != "" {
 		k.unattended = ""
 		k.notices = append(k.notices, "Not commissioned, and floods start all the same: stay beside the bench.")
@@ -118,6 +121,26 @@ func (k *kept) judge(entries []commission.Entry, now safety.Now, attended bool) 
 		k.notices = append(k.notices, standing.Lines(k.site.Zone)...)
 	}
 	return nil
+}
+
+// overdue lists the benches whose proof test has become overdue since the
+// record was judged. A record that cannot be read now says nothing new.
+func (k *kept) overdue(ctx context.Context, now safety.Now) []string {
+	entries, err := entriesOf(ctx, k.ledger)
+	if err != nil {
+		return nil
+	}
+	later, err := commission.Judge(k.written, entries, now)
+	if err != nil {
+		return nil
+	}
+	var benches []string
+	for i, t := range later.Tests {
+		if t.Overdue && !k.standing.Tests[i].Overdue {
+			benches = append(benches, t.Bench)
+		}
+	}
+	return benches
 }
 
 func alarmsOf(r ledger.Recovered) []string {
