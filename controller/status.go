@@ -20,14 +20,16 @@ type Status struct {
 // BenchStatus is the picture of one bench.
 type BenchStatus struct {
 	Phase       Phase
-	Flood       Flood // the flood under way; meaningful unless Phase is Rest
-	Last        Flood // the last flood with an outcome; its ID is 0 when there was none
+	Since       time.Duration // boot-time clock when filling, holding or draining began
+	Flood       Flood         // the flood under way; meaningful unless Phase is Rest
+	Last        Flood         // the last flood with an outcome; its ID is 0 when there was none
 	LastProven  time.Time
 	Next        schedule.Planned
 	HasNext     bool
 	Queued      int
 	Paused      bool
 	PausedUntil time.Time
+	PausedBy    string         // empty when nobody said
 	Sanitising  time.Time      // since when; zero while it is off
 	Start       safety.Refusal // why a flood would be refused now
 	Latched     []safety.Trip
@@ -86,6 +88,7 @@ func (c *Controller) benchStatus(b int, st *BenchStatus) {
 	s := &c.benches[b]
 	st.Phase, st.Flood, st.Last, st.LastProven = s.phase, s.run.flood, s.last, s.lastProven
 	st.Queued, st.Paused, st.PausedUntil = len(s.queue), s.pause.on, s.pause.untilWall
+	st.PausedBy = s.pause.by
 	st.Sanitising = s.sanitising.since
 	st.HasNext = false
 	if c.clock.calendar() {
@@ -96,8 +99,22 @@ func (c *Controller) benchStatus(b int, st *BenchStatus) {
 	}
 	v := &c.view.Benches[b]
 	st.Start, st.Water = v.Start, v.Water
+	st.Since = phaseSince(s.phase, v)
 	st.Latched = append(st.Latched[:0], v.Latched...)
 	st.Full, st.High, st.Empty, st.Leak = v.Full.Level, v.High.Level, v.Empty.Level, v.Leak.Level
+}
+
+// phaseSince is when filling, holding or draining began.
+func phaseSince(p Phase, v *safety.BenchView) time.Duration {
+	switch p {
+	case Filling:
+		return v.Started
+	case Holding:
+		return v.FullAt
+	case Draining:
+		return v.Stopped
+	}
+	return 0
 }
 
 // reservoirStatus believes a made low switch, else the usable litres, less

@@ -23,7 +23,7 @@ func (c *Controller) tellOfRefusal(b int, j *job, r safety.Refusal) {
 		return
 	}
 	j.told = true
-	how := remedy(r.Interlock)
+	how := Remedy(r.Interlock)
 	if r.Latched {
 		how = "Find and clear the cause, then reset the bench."
 	}
@@ -106,7 +106,7 @@ func (c *Controller) tellOfGuard(e safety.Event) {
 	case safety.LatchedEvent:
 		c.tell(Urgent, e.Bench, string(e.Interlock), Parts{
 			Happened: fmt.Sprintf("%s: %s. %s.", place, e.Interlock, sentence(e.Detail)),
-			Done:     "Its pump stays off until a person resets it.", Do: remedy(e.Interlock),
+			Done:     "Its pump stays off until a person resets it.", Do: Remedy(e.Interlock),
 		})
 	case safety.WeldProven:
 		c.tell(Urgent, e.Bench, "weld", Parts{
@@ -116,14 +116,15 @@ func (c *Controller) tellOfGuard(e safety.Event) {
 	case safety.Tripped:
 		if e.Interlock != safety.HandsIn && !e.Latched {
 			c.tell(Today, e.Bench, string(e.Interlock), Parts{
-				Happened: fmt.Sprintf("%s: %s stopped the pump. %s.", place, e.Interlock, sentence(e.Detail)), Do: remedy(e.Interlock),
+				Happened: fmt.Sprintf("%s: %s stopped the pump. %s.", place, e.Interlock, sentence(e.Detail)), Do: Remedy(e.Interlock),
 			})
 		}
 	}
 }
 
-// remedy says what a person can do about an interlock.
-func remedy(i safety.Interlock) string {
+// Remedy says what a person can do about an interlock, in whole sentences; empty
+// when there is nothing but to wait.
+func Remedy(i safety.Interlock) string {
 	switch i {
 	case safety.HighLevel:
 		return "Clear the standpipe and the drain, and look at the HIGH switch and its wire."

@@ -46,7 +46,7 @@ func factsOf(site *config.Site) web.Facts {
 	for _, b := range site.Batches {
 		f.Batches = append(f.Batches, web.BatchFacts{
 			Name: b.Name, Bench: site.Benches[b.Bench].Name, Plan: site.Plans[b.Plan].Name,
-			Transplanted: b.Transplanted.String(), Pots: b.Pots.Count,
+			Transplanted: b.Transplanted.String(), Pots: b.Pots.Count, PotTopMM: millimetres(b.Pots.Top),
 		})
 	}
 	return f
@@ -57,7 +57,7 @@ func benchFacts(site *config.Site, i int) web.BenchFacts {
 	return web.BenchFacts{
 		Name: b.Name, Reservoir: site.Reservoirs[b.Reservoir].Name, Pump: site.Outputs[b.Pump].Name,
 		LengthMM: millimetres(b.Table.Length), WidthMM: millimetres(b.Table.Width), RimMM: millimetres(b.Table.Rim),
-		CrestMM: millimetres(b.Standpipe.Crest), FullMM: height(b.Full), HighMM: height(b.High), EmptyMM: height(b.Empty),
+		CrestMM: millimetres(b.Standpipe.Crest), BoreMM: millimetres(b.Standpipe.Bore), FullMM: height(b.Full), HighMM: height(b.High), EmptyMM: height(b.Empty),
 		ThroughPump: b.Drain.ThroughPump, FloodL: float64(sheet.VFlood), FillS: sheet.Fill.Seconds(), FallS: sheet.Fall.Seconds(),
 		DrainS: sheet.Drain.Seconds(), OverS: sheet.Over.Seconds(), FlowLPerHour: float64(sheet.Flow),
 	}

@@ -16,6 +16,7 @@ import (
 	"benchtide/controller/config"
 	"benchtide/controller/ledger"
 	"benchtide/controller/web"
+	"benchtide/safety"
 )
 
 // keptRecord shows the ledger to the API.
@@ -38,7 +39,11 @@ func (r *keptRecord) Trips(ctx context.Context, q web.Query) ([]web.Trip, error)
 	rows, err := r.ledger.Trips(ctx, ledger.Query(q))
 	all := []web.Trip{}
 	for _, t := range rows {
-		all = append(all, web.Trip{At: r.stamp(t.At), Bench: t.Bench, Interlock: t.Interlock, Act: t.Act, Latched: t.Latched, Detail: t.Detail})
+		trip := web.Trip{At: r.stamp(t.At), Bench: t.Bench, Interlock: t.Interlock, Act: t.Act, Latched: t.Latched, Detail: t.Detail}
+		if t.Act != "reset" {
+			trip.Remedy = controller.Remedy(safety.Interlock(t.Interlock))
+		}
+		all = append(all, trip)
 	}
 	return all, err
 }

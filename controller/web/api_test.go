@@ -15,7 +15,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"benchtide/controller"
 	"benchtide/controller/web"
+	"benchtide/safety"
 )
 
 func problem(t *testing.T, w *httptest.ResponseRecorder) (p web.Problem) {
@@ -38,7 +40,8 @@ func TestStatusSaysWhatIsTheCase(t *testing.T) {
 	assert.Nil(t, south.Flood)
 	assert.Nil(t, south.Next)
 	assert.Equal(t, "2026-03-12T12:01:00+00:00", *south.PausedUntil)
-	assert.Equal(t, []web.LatchedTrip{{At: "2026-03-12T11:30:00+00:00", Interlock: "high-level", Detail: "HIGH was made"}}, south.Latched)
+	assert.Equal(t, "2026-03-12T11:50:00+00:00", *st.Benches[0].PhaseSince, "it holds for ten minutes")
+	assert.Equal(t, []web.LatchedTrip{{At: "2026-03-12T11:30:00+00:00", Interlock: "high-level", Detail: "HIGH was made", Remedy: controller.Remedy(safety.HighLevel)}}, south.Latched)
 	stage, due, last := 10, 20, "2026-05-30"
 	assert.Equal(t, web.BatchStatus{
 		Name: "basil", Bench: "south", SinceS: 10800.1, CanWaitS: 108000, Ratio: 0.1, Stage: &stage, Due: &due, Closed: &last,

@@ -3,6 +3,7 @@ package web
 import (
 	"net"
 	"net/http"
+	"strings"
 	"time"
 )
 
@@ -45,13 +46,24 @@ func Harden(h http.Handler) http.Handler {
 	})
 }
 
-// SameOrigin refuses acts that a browser sends for another site's page.
+// SameOrigin refuses acts that a browser sends for another site's page, and what
+// such a page asks of the API, where the browser says so: it could not read the
+// answer, but have backups made and streams opened.
 func SameOrigin(h http.Handler) http.Handler {
 	p := http.NewCrossOriginProtection()
 	p.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
 		Problem{Title: "forbidden", Status: http.StatusForbidden, Detail: "an act has to come from this site's own page"}.write(w)
 	}))
-	return p.Handler(h)
+	acts := p.Handler(h)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		from := r.Header.Get("Sec-Fetch-Site")
+		reads := r.Method == http.MethodGet || r.Method == http.MethodHead
+		if reads && strings.HasPrefix(r.URL.Path, prefix) && (from == "cross-site" || from == "same-site") {
+			Problem{Title: "forbidden", Status: http.StatusForbidden, Detail: "the API answers this site's own page, and programs; type its address to see it in a browser"}.write(w)
+			return
+		}
+		acts.ServeHTTP(w, r)
+	})
 }
 
 // NamedLocally refuses requests to a host name that is not this machine's own:

@@ -39,12 +39,12 @@ func busy() controller.Status {
 		Now: safety.Now{Mono: time.Hour, Wall: noon, Trusted: true}, Calendar: true, HandsIn: true,
 		Benches: []controller.BenchStatus{
 			{
-				Phase: controller.Holding, Flood: flood, Last: controller.Flood{ID: 6, Due: noon, Cause: controller.ByHand, Outcome: controller.Short}, LastProven: noon,
+				Phase: controller.Holding, Since: 50 * time.Minute, Flood: flood, Last: controller.Flood{ID: 6, Due: noon, Cause: controller.ByHand, Outcome: controller.Short}, LastProven: noon,
 				Next: schedule.Planned{Due: noon.Add(time.Hour), Hold: time.Minute}, HasNext: true, Queued: 1,
 				Start: safety.Refusal{Interlock: safety.MinRest, Detail: "the pump rests", Until: 2 * time.Hour}, Full: safety.Wet, Water: safety.Standing,
 			},
 			{
-				Paused: true, PausedUntil: noon.Add(time.Minute), Sanitising: noon.Add(-time.Hour), Start: safety.Refusal{Interlock: safety.HighLevel, Latched: true, Detail: "HIGH was made"},
+				Paused: true, PausedUntil: noon.Add(time.Minute), PausedBy: "Kim", Sanitising: noon.Add(-time.Hour), Start: safety.Refusal{Interlock: safety.HighLevel, Latched: true, Detail: "HIGH was made"},
 				Latched: []safety.Trip{{Interlock: safety.HighLevel, At: 30 * time.Minute, Latched: true, Detail: "HIGH was made"}},
 			},
 		},

@@ -10,6 +10,7 @@ type Trip struct {
 	Act       string `json:"act"` // tripped, latched, weld-proven or reset
 	Latched   bool   `json:"latched"`
 	Detail    string `json:"detail"` // of a reset: what was found
+	Remedy    string `json:"remedy"` // what a person can do about it; of a reset empty
 }
 
 // DiaryEntry is one entry of the diary.
@@ -65,6 +66,7 @@ type BenchFacts struct {
 	WidthMM      float64  `json:"width_mm"`
 	RimMM        float64  `json:"rim_mm"`
 	CrestMM      float64  `json:"crest_mm"`
+	BoreMM       float64  `json:"standpipe_bore_mm"`
 	FullMM       *float64 `json:"full_at_mm"`
 	HighMM       *float64 `json:"high_at_mm"`
 	EmptyMM      *float64 `json:"empty_at_mm"`
@@ -87,9 +89,10 @@ type ReservoirFacts struct {
 
 // BatchFacts are what is planted.
 type BatchFacts struct {
-	Name         string `json:"name"`
-	Bench        string `json:"bench"`
-	Plan         string `json:"plan"`
-	Transplanted string `json:"transplanted"`
-	Pots         int    `json:"pots"`
+	Name         string  `json:"name"`
+	Bench        string  `json:"bench"`
+	Plan         string  `json:"plan"`
+	Transplanted string  `json:"transplanted"`
+	Pots         int     `json:"pots"`
+	PotTopMM     float64 `json:"pot_top_mm"`
 }

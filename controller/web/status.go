@@ -31,14 +31,16 @@ type Status struct {
 // BenchStatus is the picture of one bench.
 type BenchStatus struct {
 	Name        string            `json:"name"`
-	Phase       string            `json:"phase"` // rest, recording, filling, holding or draining
-	Water       string            `json:"water"` // gone or standing, as far as switches tell
-	Flood       *controller.Row   `json:"flood"` // under way
+	Phase       string            `json:"phase"`       // rest, recording, filling, holding or draining
+	PhaseSince  *string           `json:"phase_since"` // of filling, holding and draining
+	Water       string            `json:"water"`       // gone or standing, as far as switches tell
+	Flood       *controller.Row   `json:"flood"`       // under way
 	Last        *controller.Row   `json:"last"`
 	LastProven  *string           `json:"last_proven"`
 	Next        *Planned          `json:"next"`
 	Queued      int               `json:"queued"`
 	PausedUntil *string           `json:"paused_until"`
+	PausedBy    string            `json:"paused_by"`        // empty when nobody said
 	Sanitising  *string           `json:"sanitising_since"` // until rinsed is confirmed
 	Refusal     *Refusal          `json:"refusal"`          // why no flood could start now
 	Latched     []LatchedTrip     `json:"latched"`          // first cause first
@@ -87,6 +89,7 @@ type LatchedTrip struct {
 	At        string `json:"at"`
 	Interlock string `json:"interlock"`
 	Detail    string `json:"detail"`
+	Remedy    string `json:"remedy"` // what a person can do about it
 }
 
 // BatchStatus is the crop clock of one batch.
@@ -197,11 +200,14 @@ func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 		s.Next = &p
 	}
 	if b.Paused {
-		s.PausedUntil = stampOrNil(b.PausedUntil, n.Zone)
+		s.PausedUntil, s.PausedBy = stampOrNil(b.PausedUntil, n.Zone), b.PausedBy
 	}
 	s.Sanitising = stampOrNil(b.Sanitising, n.Zone)
 	// wall is what the wall clock shows, or showed, at a boot-time clock.
 	wall := func(mono time.Duration) time.Time { return st.Now.Wall.Add(mono - st.Now.Mono) }
+	if b.Since > 0 {
+		s.PhaseSince = stampOrNil(wall(b.Since), n.Zone)
+	}
 	if r := b.Start; r.No() {
 		s.Refusal = &Refusal{Interlock: string(r.Interlock), Latched: r.Latched, Detail: r.Detail}
 		if r.Until > 0 {
@@ -209,7 +215,7 @@ func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 		}
 	}
 	for _, t := range b.Latched {
-		s.Latched = append(s.Latched, LatchedTrip{At: controller.Stamp(wall(t.At), n.Zone), Interlock: string(t.Interlock), Detail: t.Detail})
+		s.Latched = append(s.Latched, LatchedTrip{At: controller.Stamp(wall(t.At), n.Zone), Interlock: string(t.Interlock), Detail: t.Detail, Remedy: controller.Remedy(t.Interlock)})
 	}
 	return s
 }

@@ -13,6 +13,7 @@ import (
 const answer = `document.querySelector('.benches .answer').textContent`
 
 func TestAFloodByHandSaysWhatWillHappenRunsAndIsStopped(t *testing.T) {
+	t.Parallel()
 	p := start(t, "60", "127.0.0.1:0")
 	p.says(t, "outcome=proven")
 	b := newTab(t, phone)
@@ -33,6 +34,7 @@ func TestAFloodByHandSaysWhatWillHappenRunsAndIsStopped(t *testing.T) {
 }
 
 func TestARefusalIsShownWithItsReason(t *testing.T) {
+	t.Parallel()
 	p := start(t, "1", "127.0.0.1:0")
 	b := newTab(t, phone)
 	b.open(p.url)
@@ -48,6 +50,7 @@ func TestARefusalIsShownWithItsReason(t *testing.T) {
 }
 
 func TestAPauseEndsByItselfAndIsTakenBack(t *testing.T) {
+	t.Parallel()
 	p := start(t, "1", "127.0.0.1:0")
 	b := newTab(t, phone)
 	b.open(p.url)
@@ -62,6 +65,7 @@ func TestAPauseEndsByItselfAndIsTakenBack(t *testing.T) {
 
 // What has no end of its own can be taken back for a while.
 func TestASkipCanBeTakenBackBeforeItIsSent(t *testing.T) {
+	t.Parallel()
 	p := start(t, "1", "127.0.0.1:0")
 	b := newTab(t, phone)
 	b.open(p.url)
@@ -80,6 +84,7 @@ func TestASkipCanBeTakenBackBeforeItIsSent(t *testing.T) {
 }
 
 func TestATopUpIsWrittenWithinTenSecondsOfTapping(t *testing.T) {
+	t.Parallel()
 	p := start(t, "1", "127.0.0.1:0")
 	b := newTab(t, phone)
 	b.open(p.url + "#diary")
@@ -94,6 +99,7 @@ func TestATopUpIsWrittenWithinTenSecondsOfTapping(t *testing.T) {
 
 // Everything is reached by keys alone, and what has the focus is seen.
 func TestKeysAloneAreEnough(t *testing.T) {
+	t.Parallel()
 	p := start(t, "1", "127.0.0.1:0")
 	b := newTab(t, desktop)
 	b.open(p.url)

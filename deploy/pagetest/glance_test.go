@@ -40,7 +40,7 @@ func (l *load) heed(ev any) {
 }
 
 func TestAFirstLookIsSmallAndAsksNobodyElse(t *testing.T) {
-	p := start(t, "60", "127.0.0.1:0")
+	p := start(t, "300", "127.0.0.1:0")
 	p.says(t, "outcome=proven")
 	b := newTab(t, phone)
 	l := &load{paths: map[network.RequestID]string{}, bytes: map[string]int64{}}

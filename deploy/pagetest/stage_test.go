@@ -17,6 +17,7 @@ import (
 	"benchtide/controller"
 	"benchtide/controller/web"
 	"benchtide/controller/web/page"
+	"benchtide/safety"
 	"benchtide/schedule"
 )
 
@@ -141,15 +142,15 @@ func calm() web.Status {
 func drawings() web.Facts {
 	mm := func(v float64) *float64 { return &v }
 	bench := func(name string) web.BenchFacts {
-		return web.BenchFacts{Name: name, Reservoir: "tank", Pump: name + "_pump", LengthMM: 2400, WidthMM: 1200, RimMM: 75, CrestMM: 30, FullMM: mm(26), HighMM: mm(52),
+		return web.BenchFacts{Name: name, Reservoir: "tank", Pump: name + "_pump", LengthMM: 2400, WidthMM: 1200, RimMM: 75, CrestMM: 30, BoreMM: 50, FullMM: mm(26), HighMM: mm(52),
 			ThroughPump: true, FloodL: 117, FillS: 195, FallS: 130, DrainS: 720, OverS: 336, FlowLPerHour: 1144}
 	}
 	return web.Facts{Site: "Quarry Lane school greenhouse", Timezone: "Europe/Dublin", Version: "1.0.0",
 		Benches:    []web.BenchFacts{bench("north"), bench("south")},
 		Reservoirs: []web.ReservoirFacts{{Name: "tank", UsableL: 320, KeepL: 20, LowL: mm(240)}},
 		Batches: []web.BatchFacts{
-			{Name: "basil_spring", Bench: "north", Plan: "basil", Transplanted: "2026-04-20", Pots: 96},
-			{Name: "parsley", Bench: "south", Plan: "parsley", Transplanted: "2026-04-27", Pots: 60},
+			{Name: "basil_spring", Bench: "north", Plan: "basil", Transplanted: "2026-04-20", Pots: 96, PotTopMM: 90},
+			{Name: "parsley", Bench: "south", Plan: "parsley", Transplanted: "2026-04-27", Pots: 60, PotTopMM: 110},
 		}}
 }
 
@@ -157,7 +158,7 @@ func drawings() web.Facts {
 func filling(s *web.Status) {
 	b := &s.Benches[0]
 	row := controller.Row{ID: 90, Bench: "north", Slot: *at("13:40:00"), Due: *at("13:40:00"), Cause: controller.BySchedule, Started: at("13:40:03")}
-	b.Phase, b.Water, b.Flood = "filling", "standing", &row
+	b.Phase, b.PhaseSince, b.Water, b.Flood = "filling", at("13:40:03"), "standing", &row
 	s.Outputs[0].On, s.Outputs[4].On = true, true
 	s.Reservoirs[0].TopUp = web.TopUp{Words: "Not now: north holds water that comes back. Wait until it is bare."}
 }
@@ -165,7 +166,7 @@ func filling(s *web.Status) {
 func holding(s *web.Status) {
 	filling(s)
 	b := &s.Benches[0]
-	b.Phase, b.Flood.Started, b.Flood.FillS = "holding", at("13:36:00"), seconds(192)
+	b.Phase, b.PhaseSince, b.Flood.Started, b.Flood.FillS = "holding", at("13:39:12"), at("13:36:00"), seconds(192)
 	b.Switches = map[string]string{"full": "wet", "high": "dry", "empty": "absent", "leak": "dry"}
 }
 
@@ -175,15 +176,15 @@ func tripped(s *web.Status) {
 	b.Last, b.Water = &last, "standing"
 	b.Switches = map[string]string{"full": "wet", "high": "wet", "empty": "absent", "leak": "dry"}
 	b.Latched = []web.LatchedTrip{
-		{At: *at("13:26:41"), Interlock: "high-level", Detail: "HIGH of bench “north” shows water or its wire is open"},
-		{At: *at("13:29:41"), Interlock: "drain-window", Detail: "FULL has not cleared 3m0s after the pump stopped"},
+		{At: *at("13:26:41"), Interlock: "high-level", Detail: "HIGH of bench “north” shows water or its wire is open", Remedy: controller.Remedy(safety.HighLevel)},
+		{At: *at("13:29:41"), Interlock: "drain-window", Detail: "FULL has not cleared 3m0s after the pump stopped", Remedy: controller.Remedy(safety.DrainWindow)},
 	}
 	b.Refusal = &web.Refusal{Interlock: "high-level", Latched: true, Detail: b.Latched[0].Detail}
 }
 
 func handsIn(s *web.Status) { s.HandsIn = true }
 
-func paused(s *web.Status) { s.Benches[0].PausedUntil = at("18:00:00") }
+func paused(s *web.Status) { s.Benches[0].PausedUntil, s.Benches[0].PausedBy = at("18:00:00"), "kim" }
 
 func sanitising(s *web.Status) {
 	s.Benches[0].Sanitising, s.Benches[1].Sanitising = at("12:00:00"), at("12:00:00")
@@ -288,7 +289,7 @@ func season() (r record) {
 	r.diary = append(r.diary, web.DiaryEntry{At: stamp(22, 10), Place: "north", Kind: "cleaning", Text: "intake screen, roots"},
 		web.DiaryEntry{At: stamp(29, 9), Place: "tank", Kind: "ec", Value: seconds(1.6), Unit: "mS/cm"})
 	r.trips = []web.Trip{
-		{At: stamp(9, 14), Bench: "north", Interlock: "fill-window", Act: "latched", Latched: true, Detail: "FULL was not made in 5m15s"},
+		{At: stamp(9, 14), Bench: "north", Interlock: "fill-window", Act: "latched", Latched: true, Detail: "FULL was not made in 5m15s", Remedy: controller.Remedy(safety.FillWindow)},
 		{At: stamp(9, 18), Bench: "north", Interlock: "fill-window", Act: "reset", Detail: "hose had slipped off, clamp tightened"},
 	}
 	return r

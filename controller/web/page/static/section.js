@@ -40,7 +40,7 @@ function measure(f, width) {
   g.y = h => floor - h * up
   g.inlet = g.left + inside * 0.07
   g.pipe = g.right - inside * 0.09
-  g.bore = Math.max(6, Math.min(14, f.bore_mm ? f.bore_mm * along : 6))
+  g.bore = Math.max(6, Math.min(14, f.standpipe_bore_mm * along || 6))
   return g
 }
 
