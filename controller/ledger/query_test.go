@@ -145,10 +145,10 @@ func TestAnEntryThatMakesNoSenseIsNotTaken(t *testing.T) {
 	l, _ := open(t, t.TempDir(), Options{})
 	value := 6.1
 	for says, e := range map[string]Entry{
-		`"pruning" is no kind of entry; there are cleaning, ec, germinated, `: Diary{Kind: "pruning"},
-		"top-up needs a value in L":                              Diary{Kind: TopUp},
-		"cleaning takes no value; write it in words":             Diary{Kind: Cleaning, Value: &value},
-		`record the calibration of "north": its data is no JSON`: Commissioning{What: "calibration", Place: "north"},
+		`"pruning" is no kind of entry; there are baseline, cleaning, ec, `: Diary{Kind: "pruning"},
+		"top-up needs a value in L":                                         Diary{Kind: TopUp},
+		"cleaning takes no value; write it in words":                        Diary{Kind: Cleaning, Value: &value},
+		`record the calibration of "north": its data is no JSON`:            Commissioning{What: "calibration", Place: "north"},
 	} {
 		require.ErrorContains(t, l.Add(t.Context(), e), says)
 	}
