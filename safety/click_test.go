@@ -155,3 +155,12 @@ func TestWhateverIsClickedNoPumpCircuitCloses(t *testing.T) {
 	})
 	assert.Positive(t, clicked, "chance clicked nothing")
 }
+
+func TestAWeldKeepsOnlyItsOwnEnableRelayFromClicking(t *testing.T) {
+	rg := handsIn(t, apart(2))
+	rg.g.benches[0].weld = true
+	own, other := rg.l.Outputs[rg.l.Benches[0].Pump].Enable, rg.l.Outputs[rg.l.Benches[1].Pump].Enable
+	require.ErrorContains(t, rg.click(own, true), "may be welded")
+	require.NoError(t, rg.click(other, true))
+	assert.True(t, rg.cmd.On(other))
+}

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func TestNextIsWhenTheGuardHasSomethingToDo(t *testing.T) {
@@ -62,4 +63,18 @@ func timedSite() Limits {
 	l := site(1)
 	l.Benches[0].Full, l.Benches[0].High = false, false
 	return l
+}
+
+func TestAWishThatIsWithdrawnNeedsNoTurn(t *testing.T) {
+	rg := newRig(t, site(1))
+	stopped := drained(rg)
+	rg.full(0, Dry)
+	rg.to(stopped + rg.l.Benches[0].Drain + sec)
+	require.Equal(t, Gone, rg.b(0).Water)
+	rg.want(0, 2, mins)
+	rg.wait(0)
+	require.Equal(t, stopped+rg.l.Benches[0].Drain+RestMargin, rg.g.Next(), "until the pump has rested")
+	rg.w.Benches[0].Pump = false
+	rg.wait(0)
+	assert.Equal(t, Never, rg.g.Next())
 }

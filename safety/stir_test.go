@@ -77,3 +77,15 @@ func TestStirrerWithoutEnableRunsByItself(t *testing.T) {
 	rg.high(0, Wet)
 	assert.True(t, rg.cmd.On(stirOut))
 }
+
+func TestStirrerWaitsUntilASuspectedWeldIsJudged(t *testing.T) {
+	rg := newRig(t, site(1))
+	stopped := drained(rg)
+	rg.to(stopped + 150*sec)
+	require.True(t, rg.latched(0, DrainWindow))
+	rg.w.Stir[0] = true
+	rg.wait(sec)
+	assert.False(t, rg.cmd.Any(), "the enable relay stays open to tell")
+	rg.wait(150 * sec)
+	assert.True(t, rg.cmd.On(stirOut), "FULL stood: no weld")
+}

@@ -14,7 +14,7 @@ type change struct {
 	n    int
 	file string
 	line int
-	text string // the line
+	text string // the line, with what is changed in brackets
 	what string // from → to
 }
 
@@ -37,9 +37,10 @@ type surgeon struct {
 func (s *surgeon) offset(p token.Pos) int { return s.fset.Position(p).Offset }
 
 func (s *surgeon) number(at token.Pos, from, to string) int {
-	line := s.fset.Position(at).Line
-	n := len(*s.changes) + 1
-	*s.changes = append(*s.changes, change{n, s.file, line, strings.TrimSpace(s.lines[line-1]), from + " → " + to})
+	p := s.fset.Position(at)
+	line, column, n := s.lines[p.Line-1], p.Column-1, len(*s.changes)+1
+	text := line[:column] + "⟦" + from + "⟧" + line[column+len(from):]
+	*s.changes = append(*s.changes, change{n, s.file, p.Line, strings.TrimSpace(text), from + " → " + to})
 	return n
 }
 

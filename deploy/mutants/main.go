@@ -29,6 +29,8 @@ import (
 var (
 	workers = flag.Int("workers", runtime.NumCPU(), "mutants tried at the same time")
 	every   = flag.Int("every", 1, "try only every so-many-th mutant, as a sample")
+	only    = flag.String("only", "", "try only the mutants of this file")
+	also    = flag.String("also", "", "directories of further packages whose tests may notice, parted by commas")
 	argued  = flag.String("argued", "", "file of survivors that are argued: file, line, change and why, parted by tabs")
 )
 
@@ -54,13 +56,15 @@ func run(dir string) error {
 	if err != nil {
 		return err
 	}
-	t := trial{dir: dir, bin: filepath.Join(work, "tests")}
+	t := trial{dirs: append([]string{dir}, strings.FieldsFunc(*also, func(r rune) bool { return r == ',' })...), work: work}
 	if err := t.build(filepath.Join(work, "overlay.json")); err != nil {
 		return err
 	}
 	var tried []change
 	for i := 0; i < len(changes); i += *every {
-		tried = append(tried, changes[i])
+		if *only == "" || *only == changes[i].file {
+			tried = append(tried, changes[i])
+		}
 	}
 	lived := t.lived(tried)
 	why, err := readArgued(*argued)
@@ -122,22 +126,28 @@ func operate(dir, work string) (changes []change, err error) {
 	return changes, os.WriteFile(filepath.Join(work, "overlay.json"), text, 0o644)
 }
 
-// trial is the tests of a package with every change in them.
+// trial is the tests of some packages with every change in them.
 type trial struct {
-	dir, bin string
+	dirs     []string
+	work     string
 	patience time.Duration // with one run of the tests
 }
 
+// bin is the tests of package i.
+func (t *trial) bin(i int) string { return filepath.Join(t.work, fmt.Sprint("tests", i)) }
+
 func (t *trial) build(overlay string) error {
-	build := exec.Command("go", "test", "-c", "-overlay", overlay, "-o", t.bin, "./"+t.dir)
-	build.Stdout, build.Stderr = os.Stderr, os.Stderr
-	if err := build.Run(); err != nil {
-		return fmt.Errorf("build the tests of %s: %w", t.dir, err)
+	for i, dir := range t.dirs {
+		build := exec.Command("go", "test", "-c", "-overlay", overlay, "-o", t.bin(i), "./"+dir)
+		build.Stdout, build.Stderr = os.Stderr, os.Stderr
+		if err := build.Run(); err != nil {
+			return fmt.Errorf("build the tests of %s: %w", dir, err)
+		}
 	}
 	from := time.Now()
 	t.patience = 10 * time.Minute
 	if out, passed := t.try(0); !passed {
-		return fmt.Errorf("the tests of %s fail without a change: %s", t.dir, out)
+		return fmt.Errorf("the tests of %s fail without a change: %s", t.dirs, out)
 	}
 	t.patience = max(20*time.Second, 10*time.Since(from))
 	return nil
@@ -147,10 +157,14 @@ func (t *trial) build(overlay string) error {
 func (t *trial) try(n int) (out []byte, passed bool) {
 	ctx, stop := context.WithTimeout(context.Background(), t.patience)
 	defer stop()
-	c := exec.CommandContext(ctx, t.bin, "-test.failfast")
-	c.Dir, c.Env = t.dir, append(os.Environ(), fmt.Sprint("MUTANT=", n))
-	out, err := c.CombinedOutput()
-	return out, err == nil
+	for i, dir := range t.dirs {
+		c := exec.CommandContext(ctx, t.bin(i), "-test.failfast")
+		c.Dir, c.Env = dir, append(os.Environ(), fmt.Sprint("MUTANT=", n))
+		if out, err := c.CombinedOutput(); err != nil {
+			return out, false
+		}
+	}
+	return nil, true
 }
 
 // lived lists the changes that no test noticed, in their order.
@@ -168,7 +182,7 @@ func (t *trial) lived(changes []change) (lived []change) {
 	for i := range changes {
 		next <- i
 		if i%50 == 49 {
-			fmt.Fprintf(os.Stderr, "%s: %d of %d tried\n", t.dir, i+1, len(changes))
+			fmt.Fprintf(os.Stderr, "%s: %d of %d tried\n", t.dirs[0], i+1, len(changes))
 		}
 	}
 	close(next)
