@@ -206,7 +206,7 @@ func (c *Controller) reconsider() {
 
 func (c *Controller) reconsiderBench(b int) {
 	s := &c.benches[b]
-	if s.phase != Rest || len(s.queue) > 0 || !c.clock.calendar() {
+	if s.phase != Rest || len(s.queue) > 0 || !c.clock.calendar() || s.sanitising.on() {
 		return
 	}
 	p, ok := c.governing(b)

@@ -291,6 +291,7 @@ func TestSanitisingEndsWithRinsedAloneWhateverBecomesOfTheProgram(t *testing.T) 
 		}
 	}
 	assert.Greater(t, rep.LongestGapH["basil_spring"], 60.0, "a flood by hand with rinsing water waters no crop")
+	assert.Len(t, cause(rep, controller.ByCatchUp), 1, "none is asked for before all is rinsed")
 	told := 0
 	for _, m := range rep.Messages {
 		if strings.Contains(m.Text, "the first flood after rinsing is proven") {
