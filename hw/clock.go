@@ -12,7 +12,8 @@ import (
 )
 
 const (
-	trustEvery = time.Second // how long an answer about trust stands
+	trustEvery = time.Second // how long the kernel's answer about trust stands
+	chipEvery  = time.Minute // and how long that there is a clock chip
 	longestNap = time.Minute // a timer stands still while the machine sleeps, so long waits are cut up
 )
 
@@ -38,12 +39,24 @@ type machine struct {
 type SystemClock struct {
 	machine machine
 
-	mu      sync.Mutex
-	floor   time.Time
-	askedAt time.Duration // when synced and chip were asked for
-	asked   bool
-	synced  bool
-	chip    bool
+	mu     sync.Mutex
+	floor  time.Time
+	synced answer
+	chip   answer
+}
+
+// answer is what the machine said last, kept for a while.
+type answer struct {
+	known bool
+	at    time.Duration
+	yes   bool
+}
+
+func (a *answer) of(ask func() bool, now, every time.Duration) bool {
+	if !a.known || now-a.at >= every {
+		a.known, a.at, a.yes = true, now, ask()
+	}
+	return a.yes
 }
 
 // NewSystemClock returns the machine's clock, its floor the year in which the
@@ -63,7 +76,7 @@ func (c *SystemClock) SetFloor(t time.Time) {
 }
 
 // Now reads the three clocks together. The kernel is asked about trust at
-// most once a second.
+// most once a second, and the machine for its clock chip once a minute.
 func (c *SystemClock) Now() safety.Now {
 	now := safety.Now{Mono: c.machine.boot(), Wall: c.machine.wall().UTC()}
 	now.Trusted = c.trusted(now)
@@ -73,11 +86,8 @@ func (c *SystemClock) Now() safety.Now {
 func (c *SystemClock) trusted(now safety.Now) bool {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	if !c.asked || now.Mono-c.askedAt >= trustEvery {
-		c.asked, c.askedAt = true, now.Mono
-		c.synced, c.chip = c.machine.synchronised(), c.machine.chip()
-	}
-	return c.synced || c.chip && !now.Wall.Before(c.floor)
+	synced, chip := c.synced.of(c.machine.synchronised, now.Mono, trustEvery), c.chip.of(c.machine.chip, now.Mono, chipEvery)
+	return synced || chip && !now.Wall.Before(c.floor)
 }
 
 // Wait returns when the boot-time clock reaches until, when wake delivers, or

@@ -49,6 +49,10 @@ func (r *reloader) await(ctx context.Context, d *daemon) *version {
 	defer judge.Stop()
 	var next *version
 	for {
+		var look <-chan time.Time // nobody wakes for nothing
+		if next != nil {
+			look = ticker.C
+		}
 		select {
 		case <-r.hangups:
 			next = r.reread(ctx, d)
@@ -56,8 +60,8 @@ func (r *reloader) await(ctx context.Context, d *daemon) *version {
 			if next == nil && r.tellOverdue(ctx, d) {
 				next = &r.inForce
 			}
-		case <-ticker.C:
-			if next != nil && d.live.quiet(ctx) {
+		case <-look:
+			if d.live.quiet(ctx) {
 				return next
 			}
 		case <-ctx.Done():

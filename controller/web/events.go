@@ -33,6 +33,7 @@ const (
 type hub struct {
 	status func(context.Context) (Status, error)
 	events chan Event
+	joined chan struct{}   // the first of all that look
 	ctx    context.Context // until close
 	cancel context.CancelFunc
 	done   chan struct{}
@@ -44,7 +45,7 @@ type hub struct {
 
 func newHub(status func(context.Context) (Status, error)) *hub {
 	h := &hub{
-		status: status, events: make(chan Event, hubBuffer), done: make(chan struct{}),
+		status: status, events: make(chan Event, hubBuffer), joined: make(chan struct{}, 1), done: make(chan struct{}),
 		clients: make(map[chan []byte]bool),
 	}
 	h.ctx, h.cancel = context.WithCancel(context.Background())
@@ -74,21 +75,24 @@ func (h *hub) run() {
 				soon = true
 				picture.Reset(settle)
 			}
+		case <-h.joined:
+			if !soon {
+				picture.Reset(beat)
+			}
 		case <-picture.C:
 			soon = false
-			picture.Reset(beat)
-			h.show()
+			if h.count() > 0 { // while nobody looks, nothing wakes
+				picture.Reset(beat)
+				h.show()
+			}
 		case <-h.ctx.Done():
 			return
 		}
 	}
 }
 
-// show passes a picture on, if anybody looks.
+// show passes a picture on.
 func (h *hub) show() {
-	if h.count() == 0 {
-		return
-	}
 	if st, err := h.status(h.ctx); err == nil {
 		h.broadcast("status", st)
 	}
@@ -135,6 +139,12 @@ func (h *hub) join() chan []byte {
 	}
 	c := make(chan []byte, clientBuffer)
 	h.clients[c] = true
+	if len(h.clients) == 1 {
+		select {
+		case h.joined <- struct{}{}:
+		default:
+		}
+	}
 	return c
 }
 
