@@ -44,6 +44,19 @@ func TestATripTellsTheTimesItJudgedBy(t *testing.T) {
 	}
 }
 
+func TestTimesAreToldAsAPersonReadsThem(t *testing.T) {
+	rg := rigWith(t, func(l *Limits) { l.Benches[0].Fill = 2*mins + 2018750173 })
+	rg.flood(0, 1)
+	rg.wait(5 * mins)
+	assert.Equal(t, "FULL was not made within 3m3s", rg.b(0).Trip.Detail)
+	for d, want := range map[time.Duration]string{
+		512345678: "500ms", 9949 * time.Millisecond: "9.9s", 9999 * time.Millisecond: "10s",
+		10*sec + 499*time.Millisecond: "10s", 10*sec + 500*time.Millisecond: "11s",
+	} {
+		assert.Equal(t, want, rounded(d).String())
+	}
+}
+
 func TestOnlyABenchWithoutAnEnableRelayIsToldToPullItsPlug(t *testing.T) {
 	for _, enabled := range []bool{true, false} {
 		rg := rigWith(t, func(l *Limits) {

@@ -166,7 +166,7 @@ func (g *Guard) checkLimit(i int) {
 	if g.now.Mono < at {
 		return
 	}
-	g.trip(i, why, true, fmt.Sprintf("pump still wanted after %v", g.now.Mono-b.run.started))
+	g.trip(i, why, true, fmt.Sprintf("pump still wanted after %v", rounded(g.now.Mono-b.run.started)))
 	g.again = true
 }
 
@@ -177,7 +177,7 @@ func (g *Guard) checkStall() {
 	if late <= StallAfter || !g.pumping() {
 		return
 	}
-	detail := fmt.Sprintf("program came %v late with a pump on", late)
+	detail := fmt.Sprintf("program came %v late with a pump on", rounded(late))
 	stirring := true
 	for i := range g.benches {
 		if g.benches[i].pump {

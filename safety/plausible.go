@@ -74,7 +74,7 @@ func (g *Guard) checkChatter(i int) {
 }
 
 func (g *Guard) chattered(i int, name string, window time.Duration) {
-	g.trip(i, Chatter, true, fmt.Sprintf("switch %q changed more than %d times within %v", name, chatterLimit, window))
+	g.trip(i, Chatter, true, fmt.Sprintf("switch %q changed more than %d times within %v", name, chatterLimit, rounded(window)))
 }
 
 // checkIdleWater latches water that came without a run and stays.
@@ -85,9 +85,9 @@ func (g *Guard) checkIdleWater(i int) {
 	}
 	switch {
 	case g.idleWet(b, &b.full, b.fallLimit()):
-		g.trip(i, NotEmpty, true, fmt.Sprintf("FULL has shown water for %v with the pump off", b.fallLimit()))
+		g.trip(i, NotEmpty, true, fmt.Sprintf("FULL has shown water for %v with the pump off", rounded(b.fallLimit())))
 	case g.idleWet(b, &b.empty, half3(b.Drain)):
-		g.trip(i, NotEmpty, true, fmt.Sprintf("EMPTY has shown water for %v with the pump off", half3(b.Drain)))
+		g.trip(i, NotEmpty, true, fmt.Sprintf("EMPTY has shown water for %v with the pump off", rounded(half3(b.Drain))))
 	}
 }
 

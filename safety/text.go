@@ -1,6 +1,9 @@
 package safety
 
-import "fmt"
+import (
+	"fmt"
+	"time"
+)
 
 // texts are the details of a bench that are shown for as long as something
 // stands, made once so that a turn without news allocates nothing.
@@ -17,4 +20,12 @@ func (b *bench) texts(tank *reservoir) texts {
 		standing: fmt.Sprintf("the water of bench %q is not back in reservoir %q", b.Name, tank.Name),
 		low:      fmt.Sprintf("reservoir %q is too low: a flood of bench %q needs %.0f L above the %.0f L kept", tank.Name, b.Name, b.Flood, tank.Keep),
 	}
+}
+
+// rounded is a time as a detail tells it: to the second, a short one to tenths.
+func rounded(d time.Duration) time.Duration {
+	if d < 10*time.Second {
+		return d.Round(100 * time.Millisecond)
+	}
+	return d.Round(time.Second)
 }
