@@ -12,8 +12,9 @@ import (
 
 // liveMessages shows the desk to the API.
 type liveMessages struct {
-	desk *notify.Desk
-	zone *time.Location
+	desk  *notify.Desk
+	heart *notify.Heartbeat // nil without one
+	zone  *time.Location
 }
 
 var _ web.Messages = liveMessages{}
@@ -92,6 +93,10 @@ func (l liveMessages) status() web.MessagesStatus {
 			Name: w.Name, Waiting: w.Waiting, Undelivered: w.Undelivered,
 			LastSent: l.stamp(w.LastSent), Confirmed: l.stamp(w.Confirmed), Trouble: textOrNil(w.Trouble),
 		})
+	}
+	if l.heart != nil {
+		h := l.heart.Status()
+		shown.Heartbeat = &web.HeartbeatStatus{LastAnswered: l.stamp(h.Last), Trouble: textOrNil(h.Trouble)}
 	}
 	return shown
 }

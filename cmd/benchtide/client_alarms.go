@@ -76,6 +76,16 @@ func writeMessages(w io.Writer, m *web.MessagesStatus) {
 			fmt.Fprintf(w, "\t! %d never delivered: see \"benchtide alarms\"\n", way.Undelivered)
 		}
 	}
+	if h := m.Heartbeat; h != nil {
+		said := "not answered yet"
+		if h.LastAnswered != nil {
+			said = "last answered " + clock(*h.LastAnswered, dayAndTime)
+		}
+		fmt.Fprintf(w, "heartbeat\t%s\n", said)
+		if h.Trouble != nil {
+			fmt.Fprintf(w, "\t! %s\n", *h.Trouble)
+		}
+	}
 	if m.Trouble != nil {
 		fmt.Fprintf(w, "messages\t! kept in memory alone: %s\n", *m.Trouble)
 	}

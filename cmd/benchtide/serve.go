@@ -207,7 +207,7 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 	plants := &advice{site: live, tell: d.tell, told: map[string]time.Time{}}
 	sinks = append(sinks, &adviser{zone: k.site.Zone, look: func(now time.Time) { go plants.give(context.Background(), now) }})
 	d.registry.MustRegister(supplyCollector{live})
-	messages := liveMessages{desk: post.desk, zone: k.site.Zone}
+	messages := liveMessages{desk: post.desk, heart: post.heart, zone: k.site.Zone}
 	live.messages = messages.status
 	d.api = web.New(web.Options{Site: live, Record: record, Messages: messages, Zone: k.site.Zone, Facts: factsOf(k.site)})
 	live.publish, live.rebaseline = d.api.Publish, watch.Rebaseline

@@ -62,6 +62,14 @@ type MessagesStatus struct {
 	Unacknowledged int         `json:"unacknowledged"` // alarms for now
 	Ways           []WayStatus `json:"ways"`
 	Trouble        *string     `json:"trouble"` // the queue is not written down
+
+	Heartbeat *HeartbeatStatus `json:"heartbeat"` // null where there is none
+}
+
+// HeartbeatStatus is how the calls to an address outside fare.
+type HeartbeatStatus struct {
+	LastAnswered *string `json:"last_answered"`
+	Trouble      *string `json:"trouble"`
 }
 
 // WayStatus is how one way out of the house fares.
