@@ -21,8 +21,8 @@ import (
 	"benchtide/deploy/boardtest/console"
 )
 
-// bootWithin is ample for a boot on a busy host; two seconds are usual.
-const bootWithin = 60 * time.Second
+// bootWithin is ample for a boot on a very busy host; a few seconds are usual.
+const bootWithin = 3 * time.Minute
 
 // clock is what the board's clock counts.
 type clock bool
