@@ -1,6 +1,8 @@
 package controller
 
 import (
+	"slices"
+
 	"benchtide/safety"
 )
 
@@ -22,20 +24,15 @@ func (c *Controller) grant() {
 // occupied reports whether a flood of reservoir r is between its grant and its
 // end.
 func (c *Controller) occupied(r int) bool {
-	for b := range c.benches {
-		if c.limits(b).Reservoir == r && c.benches[b].phase != Rest {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(c.drawing[r], func(b int) bool { return c.benches[b].phase != Rest })
 }
 
 // choose returns the bench whose flood may begin on reservoir r, or -1.
 func (c *Controller) choose(r int) int {
 	best := -1
-	for b := range c.benches {
+	for _, b := range c.drawing[r] {
 		s := &c.benches[b]
-		if c.limits(b).Reservoir != r || len(s.queue) == 0 || !c.mayStart(b) {
+		if len(s.queue) == 0 || !c.mayStart(b) {
 			continue
 		}
 		if best < 0 || s.queue[0].flood.Due.Before(c.benches[best].queue[0].flood.Due) {

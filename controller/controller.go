@@ -14,6 +14,7 @@ type Controller struct {
 	setup   Setup
 	want    *safety.Want
 	benches []bench
+	drawing [][]int // by reservoir: the benches on it
 	crops   []crop
 	events  []Event
 	clock   clockWatch
@@ -94,6 +95,7 @@ func New(s Setup, now safety.Now) (*Controller, error) {
 		benches: make([]bench, len(s.Limits.Benches)),
 		crops:   make([]crop, len(s.Batches)),
 		lowTold: make([]bool, len(s.Limits.Reservoirs)),
+		drawing: make([][]int, len(s.Limits.Reservoirs)),
 		nextID:  1,
 		now:     now,
 
@@ -104,6 +106,8 @@ func New(s Setup, now safety.Now) (*Controller, error) {
 	c.clock.begin(now)
 	for i := range c.benches {
 		c.benches[i].elapsedFrom = now.Mono
+		r := c.limits(i).Reservoir
+		c.drawing[r] = append(c.drawing[r], i)
 	}
 	for i := range c.crops {
 		c.crops[i] = crop{since: now.Mono, sinceWall: now.Wall}

@@ -131,8 +131,8 @@ func (c *Controller) reservoirStatus(r int) ReservoirStatus {
 	case safety.Dry:
 		st.Litres = l.Keep
 	}
-	for b := range c.benches {
-		if c.limits(b).Reservoir == r && c.benches[b].phase > Recording && st.Low != safety.Dry {
+	for _, b := range c.drawing[r] {
+		if c.benches[b].phase > Recording && st.Low != safety.Dry {
 			st.Litres -= c.limits(b).Flood
 		}
 	}
