@@ -47,12 +47,12 @@ func TestTheTablesTakeThePlaceOfThoseBefore(t *testing.T) {
 
 func TestWhatThePageNeedsIsFoundAndNothingElse(t *testing.T) {
 	page := `<link rel="stylesheet" href="page.css"><script type="module" src="main.js"></script><a href="/metrics">` +
-		"import { a } from './dom.js'\nconst later = () => import('./record.js')"
+		"import { a } from './dom.js'\nimport{b}from\"./water.js\"\nconst later = () => import('./record.js')"
 	var found []string
 	for _, m := range refersTo.FindAllStringSubmatch(page, -1) {
 		found = append(found, m[1])
 	}
-	assert.Equal(t, []string{"page.css", "main.js", "dom.js"}, found)
+	assert.Equal(t, []string{"page.css", "main.js", "dom.js", "water.js"}, found)
 }
 
 func TestAProgramIsHeardWhereItSays(t *testing.T) {

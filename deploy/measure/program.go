@@ -127,10 +127,19 @@ func (p *plant) loopDelay(ctx context.Context) (rows []row, err error) {
 		return nil, err
 	}
 	for _, m := range delay.FindAllStringSubmatch(out, -1) {
-		rows = append(rows, row{fmt.Sprintf("delay of the loop, p99.9, %s benches, %s event-stream clients", m[2], m[1]), "20 ms", fmt.Sprintf("%s (median %s, most %s, %s turns)", m[5], m[4], m[6], m[3])})
+		rows = append(rows, row{fmt.Sprintf("delay of the loop, p99.9, %s benches, %s event-stream clients", m[2], m[1]), "20 ms", fmt.Sprintf("%s (median %s, most %s, %s turns)", short(m[5]), short(m[4]), short(m[6]), m[3])})
 	}
 	if len(rows) != 2 {
 		return nil, fmt.Errorf("the test of the event streams does not tell the delay of the loop:\n%s", out)
 	}
 	return rows, nil
+}
+
+// short is a length of time with three figures.
+func short(text string) string {
+	d, err := time.ParseDuration(text)
+	if err != nil {
+		return text
+	}
+	return span(float64(d))
 }

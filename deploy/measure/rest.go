@@ -222,7 +222,7 @@ func size(address, path string) (int, error) {
 }
 
 // refersTo finds what a file of the page needs before it shows anything.
-var refersTo = regexp.MustCompile(`(?:\bfrom |href=|src=)['"](?:\./)?([\w.-]+)['"]`)
+var refersTo = regexp.MustCompile(`(?:\bfrom\s*|href=|src=)['"](?:\./)?([\w.-]+)['"]`)
 
 // firstLoad is what a browser takes for a first look, uncompressed.
 func (p *plant) firstLoad(ctx context.Context) (rows []row, err error) {
