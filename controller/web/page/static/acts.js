@@ -192,6 +192,11 @@ export function siteActs() {
       words: () => 'Floods start by themselves again, from the next planned one. See that everybody’s hands are out of the benches.',
       body: () => ({ on: false }),
     },
+    {
+      label: 'Seen', path: 'acknowledge', there: (b, st) => st.messages.unacknowledged > 0, verb: () => 'I have seen them', body: v => ({ by: v.by }),
+      fields: () => [{ name: 'by', label: 'Your name' }],
+      words: (b, st) => 'Messages about the ' + st.messages.unacknowledged + ' that wait stop repeating. It resets nothing.',
+    },
   ])
   d.node.querySelector('.buttons').appendChild(el('a', { href: '#diary', class: 'button' }, 'Diary'))
   const show = d.show

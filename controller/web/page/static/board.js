@@ -112,10 +112,10 @@ function storeOf(r, st) {
     el('small', { class: 'ok' }, el('strong', null, 'Top up? '), r.top_up.words))
 }
 
-// lasts says for how many days a reservoir is good: from what is proven to what
-// it would be were it full.
+// lasts says for how many days a reservoir is good; where only its low switch
+// tells, from what that proves to what it would be were it full.
 function lasts(s) {
-  const least = Math.floor(s.days), most = Math.floor(s.full_days || 0)
+  const least = Math.floor(s.days), most = s.at_least ? Math.floor(s.full_days || 0) : 0
   return (most > least ? least + ' to ' + most : least) + (most === 1 || most < 1 && least === 1 ? ' day' : ' days')
 }
 

@@ -4,7 +4,7 @@
 import { el, fill, mark, say, keyed } from './dom.js'
 import { enter, line, onPicture, open, silence } from './link.js'
 import { board } from './board.js'
-import { longDate, rough, secondsOf } from './words.js'
+import { longDate, rough, secondsOf, when } from './words.js'
 
 const main = document.getElementById('main')
 const age = document.getElementById('age')
@@ -47,10 +47,11 @@ function tell() {
 function block() {
   if (!line.all || !line.status) return
   const st = line.status
-  keyed(document.getElementById('titleblock'), [line.all.facts.site, longDate(st.at), st.clock_trusted, st.plan, st.record.kept, line.all.facts.version, st.outputs], () => el('dl', null,
+  keyed(document.getElementById('titleblock'), [line.all.facts, longDate(st.at), st.clock_trusted, st.plan, st.record.kept, st.outputs, st.messages], () => el('dl', null,
     cell('Site', line.all.facts.site), cell('Date', longDate(st.at)),
     cell('Clock', st.clock_trusted ? 'trusted' : 'not trusted'), cell('Floods follow', st.plan === 'calendar' ? 'the calendar' : 'elapsed time'),
     cell('Record', st.record.kept ? 'kept' : 'goes with the program'), cell('Outputs', st.outputs.map(o => o.name.replace(/_/g, ' ') + (o.on ? ' on' : ' off')).join(', ')),
+    st.messages.ways && st.messages.ways.length ? cell('Messages', st.messages.last_confirmed ? 'last confirmed ' + when(st.messages.last_confirmed, st.at) : 'nobody has confirmed one') : null,
     cell('Program', 'benchtide ' + line.all.facts.version)))
 }
 
