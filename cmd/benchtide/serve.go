@@ -253,7 +253,7 @@ func (d *daemon) tell(ctx context.Context, m controller.Message) {
 // handler is what the daemon shows.
 func (d *daemon) handler() http.Handler {
 	mux := http.NewServeMux()
-	mux.Handle("GET /metrics", promhttp.HandlerFor(d.registry, promhttp.HandlerOpts{}))
+	mux.Handle("GET /metrics", promhttp.HandlerFor(d.registry, promhttp.HandlerOpts{EnableOpenMetrics: true}))
 	mux.Handle("/api/v1/", d.api)
 	mux.Handle("/", page.Handler())
 	return mux
