@@ -32,8 +32,8 @@ type demo struct {
 
 var metricsAt = regexp.MustCompile(`metrics at http://([^/]+)/metrics`)
 
-func startDemo(t *testing.T) *demo {
-	d := &demo{cmd: exec.Command(benchtide, "demo", "--listen", "127.0.0.1:0", "--speed", "20")}
+func startDemo(t *testing.T, flags ...string) *demo {
+	d := &demo{cmd: exec.Command(benchtide, append([]string{"demo", "--listen", "127.0.0.1:0"}, flags...)...)}
 	d.cmd.Dir = t.TempDir()
 	d.cmd.Env = append(os.Environ(), "TMPDIR="+d.cmd.Dir)
 	out, err := d.cmd.StderrPipe()
@@ -87,7 +87,7 @@ func (s *server) number(expr string) float64 {
 func TestOneServerWatchesManyControllersAndSeesWhichIsGone(t *testing.T) {
 	var all []*demo
 	for range *controllers {
-		all = append(all, startDemo(t))
+		all = append(all, startDemo(t, "--speed", "20"))
 	}
 	s := serve(t, site(t, all), t.TempDir())
 	command(t, "promtool", "check", "config", site(t, all))
