@@ -47,6 +47,10 @@ type machine struct {
 	speed   float64     // how much faster than real time the clock runs; 0 means it does not
 }
 
+// settledAfter is how long after its start a daemon has touched what only a
+// start touches.
+const settledAfter = 5 * time.Second
+
 // serve keeps the site on the machine until it is told to stop, then puts
 // every output off and closes the board. With a reloader a changed file takes
 // the place of the one in force.
@@ -87,6 +91,7 @@ func serve(ctx context.Context, s *session, k kept, m machine, address net.Liste
 			at := f.scheme() + "://" + address.Addr().String()
 			s.notice("%s: the page is at %s/, metrics at %s/metrics", k.site.Name, at, at)
 			go manager.Serve(ctx, func() { wake.Load().Wake() })
+			time.AfterFunc(settledAfter, giveBack)
 		}
 		next, err := d.keep(ctx, r)
 		d.api.Close()
