@@ -19,7 +19,7 @@ func TestAFloodByHandSaysWhatWillHappenRunsAndIsStopped(t *testing.T) {
 	b := newTab(t, phone)
 	b.open(p.url)
 	b.live()
-	b.until(`document.querySelector('.doing') === null && !/may not|min-rest/.test(document.body.innerText)`)
+	b.until(`/its table is bare/.test(document.querySelector('.head p').textContent)`)
 	b.presses("Flood now")
 	words := asks[string](b, `document.querySelector('.panel .words').textContent`)
 	assert.Contains(t, words, "It ends by itself")

@@ -4,9 +4,7 @@ package pagetest
 
 import (
 	"bufio"
-	"bytes"
 	"io"
-	"net/http"
 	"os"
 	"os/exec"
 	"regexp"
@@ -89,18 +87,4 @@ func (p *program) says(t *testing.T, words string) saying {
 			require.Fail(t, "the program never said "+words)
 		}
 	}
-}
-
-// post acts as another client does.
-func (p *program) post(t *testing.T, path, body string) {
-	t.Helper()
-	r, err := http.NewRequest(http.MethodPost, p.url+"api/v1/"+path, bytes.NewReader([]byte(body)))
-	require.NoError(t, err)
-	r.Header.Set("Content-Type", "application/json")
-	r.Header.Set("X-Benchtide", "act")
-	answer, err := http.DefaultClient.Do(r)
-	require.NoError(t, err)
-	defer answer.Body.Close()
-	text, _ := io.ReadAll(answer.Body)
-	require.Equal(t, http.StatusOK, answer.StatusCode, string(text))
 }
