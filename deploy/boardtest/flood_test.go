@@ -75,3 +75,8 @@ func (r *rig) requireOnlyItsLines(from int) {
 	require.Equal(r.t, r.relay("enable").Line, driven[0])
 	r.t.Logf("a start of the daemon: %d register writes, lines driven in the order %v", len(writes)-from, driven)
 }
+
+// same reports whether a line is as it is in another state of the block.
+func (p *Pins) same(q *Pins, line int) bool {
+	return p.function[line] == q.function[line] && p.output[line] == q.output[line] && p.pull[line] == q.pull[line]
+}

@@ -121,8 +121,3 @@ func (p *Pins) High(line int, highIfFloating bool) bool {
 		return p.pull[line] == PulledUp
 	}
 }
-
-// same reports whether a line is as it is in another state of the block.
-func (p *Pins) same(q *Pins, line int) bool {
-	return p.function[line] == q.function[line] && p.output[line] == q.output[line] && p.pull[line] == q.pull[line]
-}
