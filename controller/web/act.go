@@ -65,12 +65,20 @@ type DiaryRequest struct {
 	Sure  bool     `json:"sure"` // the questions about it are answered: it is right
 }
 
-func (a *API) flood(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[FloodRequest](w, r)
-	if err != nil {
-		return err
+// asked reads the request of an act and finds what it is about.
+func asked[Q interface{ about() string }](w http.ResponseWriter, r *http.Request, find func(string) (int, string, error)) (q Q, i int, name string, err error) {
+	if q, err = body[Q](w, r); err == nil {
+		i, name, err = find(q.about())
 	}
-	b, name, err := a.bench(q.Bench)
+	return q, i, name, err
+}
+
+func (q FloodRequest) about() string { return q.Bench }
+func (q BenchRequest) about() string { return q.Bench }
+func (q ResetRequest) about() string { return q.Bench }
+
+func (a *API) flood(w http.ResponseWriter, r *http.Request) error {
+	q, b, name, err := asked[FloodRequest](w, r, a.bench)
 	if err != nil {
 		return err
 	}
@@ -113,11 +121,7 @@ var needsProof = Refused{
 
 // stop is for everybody at any time: nothing stands before it.
 func (a *API) stop(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[BenchRequest](w, r)
-	if err != nil {
-		return err
-	}
-	b, name, err := a.bench(q.Bench)
+	_, b, name, err := asked[BenchRequest](w, r, a.bench)
 	if err != nil {
 		return err
 	}
@@ -141,11 +145,7 @@ func (a *API) noteStop(r *http.Request, benches ...int) {
 }
 
 func (a *API) skipNext(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[BenchRequest](w, r)
-	if err != nil {
-		return err
-	}
-	b, name, err := a.bench(q.Bench)
+	_, b, name, err := asked[BenchRequest](w, r, a.bench)
 	if err != nil {
 		return err
 	}
@@ -264,11 +264,7 @@ func handsInDone(asked, is bool) Done {
 }
 
 func (a *API) reset(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[ResetRequest](w, r)
-	if err != nil {
-		return err
-	}
-	b, name, err := a.bench(q.Bench)
+	q, b, name, err := asked[ResetRequest](w, r, a.bench)
 	if err != nil {
 		return err
 	}
@@ -312,19 +308,21 @@ func (a *API) addDiary(w http.ResponseWriter, r *http.Request) error {
 }
 
 // bench finds a bench by name; where there is only one, it may go unnamed.
-func (a *API) bench(name string) (int, string, error) {
-	all := a.Facts.Benches
-	if name == "" && len(all) == 1 {
-		return 0, all[0].Name, nil
+func (a *API) bench(name string) (int, string, error) { return find("bench", name, a.benchNames()) }
+
+// find finds a thing of a kind by its name; the only one may go unnamed.
+func find(kind, name string, names []string) (int, string, error) {
+	if name == "" && len(names) == 1 {
+		return 0, names[0], nil
 	}
-	i := slices.IndexFunc(all, func(b BenchFacts) bool { return b.Name == name })
+	i := slices.Index(names, name)
 	switch {
 	case i >= 0:
 		return i, name, nil
 	case name == "":
-		return 0, "", Invalid{"bench: say which one of " + listed(a.benchNames())}
+		return 0, "", Invalid{fmt.Sprintf("%s: say which one of %s", kind, listed(names))}
 	}
-	return 0, "", Invalid{fmt.Sprintf("bench: there is no %q; there are %s", name, listed(a.benchNames()))}
+	return 0, "", Invalid{fmt.Sprintf("%s: there is no %q; there are %s", kind, name, listed(names))}
 }
 
 // someOrAll finds one bench by name, or all without a name.

@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"net/http"
-	"slices"
 
 	"benchtide/schedule"
 )
@@ -27,12 +26,12 @@ type CloseRequest struct {
 	Reopen  bool   `json:"reopen"`   // takes an earlier word back
 }
 
+func (q SanitiseRequest) about() string { return q.Bench }
+func (q AdvanceRequest) about() string  { return q.Batch }
+func (q CloseRequest) about() string    { return q.Batch }
+
 func (a *API) sanitise(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[SanitiseRequest](w, r)
-	if err != nil {
-		return err
-	}
-	b, name, err := a.bench(q.Bench)
+	q, b, name, err := asked[SanitiseRequest](w, r, a.bench)
 	if err != nil {
 		return err
 	}
@@ -47,11 +46,7 @@ func (a *API) sanitise(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (a *API) rinsed(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[SanitiseRequest](w, r)
-	if err != nil {
-		return err
-	}
-	b, name, err := a.bench(q.Bench)
+	q, b, name, err := asked[SanitiseRequest](w, r, a.bench)
 	if err != nil {
 		return err
 	}
@@ -66,11 +61,7 @@ func (a *API) rinsed(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (a *API) advance(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[AdvanceRequest](w, r)
-	if err != nil {
-		return err
-	}
-	b, name, err := a.batch(q.Batch)
+	q, b, name, err := asked[AdvanceRequest](w, r, a.batch)
 	if err != nil {
 		return err
 	}
@@ -91,11 +82,7 @@ func (a *API) advance(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (a *API) closeBatch(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[CloseRequest](w, r)
-	if err != nil {
-		return err
-	}
-	b, name, err := a.batch(q.Batch)
+	q, b, name, err := asked[CloseRequest](w, r, a.batch)
 	if err != nil {
 		return err
 	}
@@ -129,11 +116,7 @@ func reopen(batch string) *Undo {
 }
 
 func (a *API) empty(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[BenchRequest](w, r)
-	if err != nil {
-		return err
-	}
-	b, name, err := a.bench(q.Bench)
+	_, b, name, err := asked[BenchRequest](w, r, a.bench)
 	if err != nil {
 		return err
 	}
@@ -150,20 +133,7 @@ func (a *API) empty(w http.ResponseWriter, r *http.Request) error {
 }
 
 // batch finds a batch by name; where there is only one, it may go unnamed.
-func (a *API) batch(name string) (int, string, error) {
-	names := a.batchNames()
-	if name == "" && len(names) == 1 {
-		return 0, names[0], nil
-	}
-	i := slices.Index(names, name)
-	switch {
-	case i >= 0:
-		return i, name, nil
-	case name == "":
-		return 0, "", Invalid{"batch: say which one of " + listed(names)}
-	}
-	return 0, "", Invalid{fmt.Sprintf("batch: there is no %q; there are %s", name, listed(names))}
-}
+func (a *API) batch(name string) (int, string, error) { return find("batch", name, a.batchNames()) }
 
 func (a *API) batchNames() (names []string) {
 	for _, b := range a.Facts.Batches {
