@@ -24,9 +24,12 @@ import (
 // The long form measures: -clients 200 -watch 1m -benches 32 -v.
 var (
 	clients = flag.Int("clients", 20, "event-stream clients of TestEventStreamsLeaveTheLoopAlone")
-	watch   = flag.Duration("watch", 2*time.Second, "how long it watches the loop without and with them")
+	watch   = flag.Duration("watch", 2*time.Second, "how long it watches the loop with them, and how many turns without")
 	benches = flag.Int("benches", 1, "benches of its site")
 )
+
+// turnsASecond is how often the loop of a flooding site turns.
+const turnsASecond = 100
 
 // listeners is a program of its own: so many event streams of an address, for so
 // long. It prints how many pictures each saw at least and at most.
@@ -63,14 +66,29 @@ func must[T any](v T, err error) T {
 
 // delays keeps how late the turns of a loop came.
 type delays struct {
-	mu   sync.Mutex
-	late []time.Duration
+	mu     sync.Mutex
+	late   []time.Duration
+	enough int           // that many are waited for
+	filled chan struct{} // closed when they have come
 }
 
 func (d *delays) Turn(t *loop.Turn) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.late = append(d.late, t.Delay)
+	if len(d.late) == d.enough {
+		close(d.filled)
+	}
+}
+
+// of begins anew and waits for n turns.
+func (d *delays) of(n int) []time.Duration {
+	d.mu.Lock()
+	d.late, d.enough, d.filled = nil, n, make(chan struct{})
+	filled := d.filled
+	d.mu.Unlock()
+	<-filled
+	return d.take()
 }
 
 // take returns them in order of size, and begins anew.
@@ -78,7 +96,7 @@ func (d *delays) take() []time.Duration {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	late := d.late
-	d.late = nil
+	d.late, d.enough = nil, 0
 	slices.Sort(late)
 	return late
 }
@@ -106,9 +124,7 @@ func TestEventStreamsLeaveTheLoopAlone(t *testing.T) {
 		return err == nil && st.Benches[0].Phase == "filling"
 	}, patience, 10*time.Millisecond)
 
-	d.take()
-	time.Sleep(*watch)
-	without := d.take()
+	without := d.of(int(watch.Seconds() * turnsASecond))
 	out, err := exec.Command("listeners", "http://"+address.Addr().String()+"/api/v1/events", fmt.Sprint(*clients), watch.String()).Output()
 	require.NoError(t, err)
 	with := d.take()
