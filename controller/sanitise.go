@@ -80,14 +80,7 @@ func (c *Controller) Rinsed(now safety.Now, b int, by string) error {
 }
 
 // sharing lists the benches on the reservoir of bench b, itself included.
-func (c *Controller) sharing(b int) (all []int) {
-	for o := range c.benches {
-		if c.limits(o).Reservoir == c.limits(b).Reservoir {
-			all = append(all, o)
-		}
-	}
-	return all
-}
+func (c *Controller) sharing(b int) []int { return c.drawing[c.limits(b).Reservoir] }
 
 // atRest refuses an act while water is on its way on the reservoir of bench b.
 func (c *Controller) atRest(act string, b int) error {

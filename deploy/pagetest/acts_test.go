@@ -17,6 +17,16 @@ import (
 // answer is what the first row of acts says.
 const answer = `document.querySelector('.benches .answer').textContent`
 
+// looking opens the page of a demo in real time, at the part of it that fragment
+// names.
+func looking(t *testing.T, on screen, fragment string) *tab {
+	p := start(t, "1", "127.0.0.1:0")
+	b := newTab(t, on)
+	b.open(p.url + fragment)
+	b.live()
+	return b
+}
+
 func TestAFloodByHandSaysWhatWillHappenRunsAndIsStopped(t *testing.T) {
 	t.Parallel()
 	p := start(t, "60", "127.0.0.1:0")
@@ -54,10 +64,7 @@ func mayFlood(url string) bool {
 
 func TestARefusalIsShownWithItsReason(t *testing.T) {
 	t.Parallel()
-	p := start(t, "1", "127.0.0.1:0")
-	b := newTab(t, phone)
-	b.open(p.url)
-	b.live()
+	b := looking(t, phone, "")
 	b.presses("Flood now")
 	assert.Contains(t, asks[string](b, `document.querySelector('.panel .words').textContent`), "would refuse this now: the pump rests")
 	b.presses("Flood north now")
@@ -70,10 +77,7 @@ func TestARefusalIsShownWithItsReason(t *testing.T) {
 
 func TestAPauseEndsByItselfAndIsTakenBack(t *testing.T) {
 	t.Parallel()
-	p := start(t, "1", "127.0.0.1:0")
-	b := newTab(t, phone)
-	b.open(p.url)
-	b.live()
+	b := looking(t, phone, "")
 	b.presses("Pause")
 	b.presses("Pause north")
 	b.until(`/no automatic flood until/.test(` + answer + `)`)
@@ -85,10 +89,7 @@ func TestAPauseEndsByItselfAndIsTakenBack(t *testing.T) {
 // What has no end of its own can be taken back for a while.
 func TestASkipCanBeTakenBackBeforeItIsSent(t *testing.T) {
 	t.Parallel()
-	p := start(t, "1", "127.0.0.1:0")
-	b := newTab(t, phone)
-	b.open(p.url)
-	b.live()
+	b := looking(t, phone, "")
 	b.presses("Skip the next")
 	b.presses("Skip 08:30")
 	b.presses("Take it back")
@@ -104,10 +105,7 @@ func TestASkipCanBeTakenBackBeforeItIsSent(t *testing.T) {
 
 func TestATopUpIsWrittenWithinTenSecondsOfTapping(t *testing.T) {
 	t.Parallel()
-	p := start(t, "1", "127.0.0.1:0")
-	b := newTab(t, phone)
-	b.open(p.url + "#diary")
-	b.live()
+	b := looking(t, phone, "#diary")
 	b.presses("Top-up")
 	b.presses("Write it down")
 	assert.Contains(t, asks[string](b, `document.querySelector('.panel').textContent`), "Please fill this in.", "a missing number is asked for")
@@ -119,10 +117,7 @@ func TestATopUpIsWrittenWithinTenSecondsOfTapping(t *testing.T) {
 // Everything is reached by keys alone, and what has the focus is seen.
 func TestKeysAloneAreEnough(t *testing.T) {
 	t.Parallel()
-	p := start(t, "1", "127.0.0.1:0")
-	b := newTab(t, desktop)
-	b.open(p.url)
-	b.live()
+	b := looking(t, desktop, "")
 	b.until(`!!document.querySelector('svg.section')`)
 	reached := map[string]bool{}
 	for range 25 {
