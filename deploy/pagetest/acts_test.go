@@ -129,3 +129,21 @@ func TestKeysAloneAreEnough(t *testing.T) {
 		assert.True(t, reached[words], "%s is reached", words)
 	}
 }
+
+func TestAnAlarmIsKeptSilentAndToldAgain(t *testing.T) {
+	t.Parallel()
+	p := start(t, "60", "127.0.0.1:0", "--fault", "drain-blocked:north")
+	p.says(t, "drain-window")
+	b := newTab(t, phone)
+	b.open(p.url + "#record")
+	b.live()
+	b.until(`/Unacknowledged: /.test(document.body.textContent)`)
+	b.presses("Keep silent")
+	asks[any](b, axe(t)+`;0`)
+	b.accessible("phone, record, panel Keep silent")
+	b.presses("Keep it silent")
+	b.until(`/Shelved: /.test(document.body.textContent)`)
+	b.presses("Tell again")
+	b.presses("Tell of it again")
+	b.until(`!/Shelved: /.test(document.body.textContent)`)
+}

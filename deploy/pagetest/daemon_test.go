@@ -35,11 +35,11 @@ type saying struct {
 var pageAt = regexp.MustCompile(`the page is at (http://\S+/),`)
 
 // start runs the example at a speed; at an address when one is given.
-func start(t *testing.T, speed, address string) *program {
+func start(t *testing.T, speed, address string, more ...string) *program {
 	t.Helper()
 	r, w := io.Pipe()
 	p := &program{more: make(chan struct{})}
-	p.cmd = exec.Command(os.Getenv("BENCHTIDE"), "demo", "--speed", speed, "--listen", address)
+	p.cmd = exec.Command(os.Getenv("BENCHTIDE"), append([]string{"demo", "--speed", speed, "--listen", address}, more...)...)
 	p.cmd.Stdout, p.cmd.Stderr = w, w
 	require.NoError(t, p.cmd.Start())
 	go p.listen(r)

@@ -59,13 +59,13 @@ function block() {
 const key = el('input', { id: 'key', type: 'password', autocomplete: 'current-password', required: true })
 const no = el('p', { class: 'wrong', role: 'alert' })
 const door = el('form', {
-  class: 'sheet door', hidden: true, submit: async e => {
+  class: 'sheet door', hidden: true, 'aria-labelledby': 'enter', submit: async e => {
     e.preventDefault()
     const r = await enter(key.value)
     say(no, r.refused || '')
     key.value = ''
   },
-}, el('h2', null, 'Sign in'), el('p', null, 'To act here, or to see everything, show the token of this site. It is in the file that the controller was started with.'),
+}, el('h2', { id: 'enter' }, 'Sign in'), el('p', null, 'To act here, or to see everything, show the token of this site. It is in the file that the controller was started with.'),
 el('div', { class: 'field' }, el('label', { for: 'key' }, 'Token'), key), no, el('div', { class: 'buttons' }, el('button', { class: 'do' }, 'Sign in')))
 document.body.insertBefore(door, main)
 

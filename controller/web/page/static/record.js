@@ -5,6 +5,7 @@ import { add } from './main.js'
 import { line, get } from './link.js'
 import { el, fill, keyed, mark, svg } from './dom.js'
 import { stamp } from './board.js'
+import { messages, showMessages, askForAlarms } from './messages.js'
 import { capital, clock, litres, means, shortDate, spaced, timeOf, when } from './words.js'
 
 const ranges = [['7 d', '7 days'], ['30 d', '30 days'], ['120 d', '120 days']]
@@ -17,7 +18,7 @@ const charts = el('div')
 const lists = el('div')
 const node = el('div', { class: 'wide' },
   el('section', { class: 'sheet', 'aria-labelledby': 'rc' }, el('h2', { id: 'rc' }, 'Over time'), choose, benches, charts),
-  el('section', { class: 'sheet', 'aria-labelledby': 'rl' }, el('h2', { id: 'rl' }, 'What happened'), lists))
+  el('section', { class: 'sheet', 'aria-labelledby': 'rl' }, el('h2', { id: 'rl' }, 'What happened'), lists), messages)
 
 function pick(value, button) {
   range = value
@@ -30,6 +31,7 @@ function press(group, button) {
 }
 
 async function load() {
+  askForAlarms(line.status)
   const q = '?since=' + encodeURIComponent(range) + (bench ? '&bench=' + bench : '')
   try {
     const [s, l, t] = await Promise.all([get('series' + q), get('ledger' + q + '&limit=24'), get('trips' + q + '&limit=20')])
@@ -47,7 +49,8 @@ function show() {
   const names = line.all.facts.benches.map(f => f.name)
   keyed(benches, names.length > 1 ? [''].concat(names) : [], all => all.map(n =>
     el('button', { type: 'button', 'aria-pressed': String(n === bench), click: e => { bench = n; press(benches, e.target); load() } }, n || 'All benches')))
-  const last = line.status.benches.map(b => b.last && b.last.id + b.last.outcome) + '|' + line.all.trips.length + '|' + line.all.diary.length
+  showMessages(line.status)
+  const last = line.status.messages.unacknowledged + '|' + line.status.benches.map(b => b.last && b.last.id + b.last.outcome) + '|' + line.all.trips.length + '|' + line.all.diary.length
   if (line.live && last !== asked) {
     asked = last
     load()
