@@ -1,6 +1,7 @@
 package campaign
 
 import (
+	"context"
 	"math/rand/v2"
 	"syscall"
 	"testing"
@@ -34,7 +35,7 @@ func processor(b *testing.B) time.Duration {
 
 func BenchmarkDraw(b *testing.B) {
 	for n := uint64(0); b.Loop(); n++ {
-		_, err := drawPlace(rand.New(rand.NewPCG(1, n)), 1)
+		_, err := drawPlace(context.Background(), rand.New(rand.NewPCG(1, n)), 1)
 		require.NoError(b, err)
 	}
 }

@@ -106,7 +106,7 @@ func (o *Options) sites() (n int) {
 // live lives on site i.
 func (o *Options) live(ctx context.Context, i int) (l life) {
 	r := o.chanceOf(i)
-	if l.place, l.err = drawPlace(r, benchesOf(r)); l.err != nil {
+	if l.place, l.err = drawPlace(ctx, r, benchesOf(r)); l.err != nil {
 		return l
 	}
 	for m := range years * months {

@@ -1,6 +1,7 @@
 package campaign
 
 import (
+	"context"
 	"encoding/json"
 	"math/rand/v2"
 	"slices"
@@ -164,7 +165,7 @@ func TestEveryFaultIsDrawnAndEnds(t *testing.T) {
 	seen := map[string]bool{}
 	for n := range uint64(25) {
 		r := rand.New(rand.NewPCG(5, n))
-		p, err := drawPlace(r, 2)
+		p, err := drawPlace(context.Background(), r, 2)
 		require.NoError(t, err)
 		for m := range months {
 			s := drawMonth(r, p.Site, m)

@@ -1,6 +1,7 @@
 package campaign
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -15,7 +16,7 @@ import (
 func TestAWrittenMonthReadsAsItWas(t *testing.T) {
 	for n := range uint64(6) {
 		r := rand.New(rand.NewPCG(2, n))
-		p, err := drawPlace(r, 1+r.IntN(3))
+		p, err := drawPlace(context.Background(), r, 1+r.IntN(3))
 		require.NoError(t, err)
 		for m := range months {
 			s := drawMonth(r, p.Site, m)
