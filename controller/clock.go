@@ -134,12 +134,13 @@ func (c *Controller) clockStepped(step time.Duration) {
 }
 
 // rearmBeyond is how far ahead of the wall clock the cursor may be before it
-// is set back: more than any repeated hour.
-const rearmBeyond = 26 * time.Hour
+// is set back: as much as any hour that comes twice, and no more than plants
+// notice.
+const rearmBeyond = 2 * time.Hour
 
 // rearm sets the cursor back when it lies in what turned out to be a wrong
 // future. The slots in between keep the outcome they had then, and floods at
-// their times run without their identity.
+// their times run without their identity, where the plants need them.
 func (c *Controller) rearm() {
 	here := schedule.CivilIn(c.now.Wall.Add(-time.Second), c.setup.Calendar.Zone())
 	for b := range c.benches {
@@ -149,6 +150,39 @@ func (c *Controller) rearm() {
 			s.cursor, s.nextRead = here, false
 		}
 	}
+}
+
+// passRelived moves on over slots that come a second time while the flood they
+// had at the first, or one since, still stands for them.
+func (c *Controller) passRelived(b int) {
+	s := &c.benches[b]
+	for s.hasNext && s.next.Slot.Local <= s.relived && c.wateredFor(b, &s.next) {
+		s.cursor = s.next.Slot.Local
+		s.next, s.hasNext = c.setup.Calendar.After(b, s.cursor)
+		c.dirty = true
+	}
+}
+
+// wateredFor reports whether a flood of bench b that counted is no more than
+// half an interval older than the slot is due, and serves every crop until the
+// slot after it.
+func (c *Controller) wateredFor(b int, p *schedule.Planned) bool {
+	after, ok := c.setup.Calendar.After(b, p.Slot.Local)
+	if !ok {
+		return false
+	}
+	from := c.monoOf(p.Due) - intervalOf(*p)/2
+	until := c.monoOf(after.Due) + c.limits(b).Fill + after.Hold
+	for i := range c.crops {
+		if c.setup.Batches[i].Bench != b {
+			continue
+		}
+		wait, grows := c.canWait(i)
+		if since := c.crops[i].since; grows && (since < from || since+wait < until) {
+			return false
+		}
+	}
+	return true
 }
 
 // takeUpElapsed queues a flood by elapsed time when the clock is not trusted

@@ -11,6 +11,7 @@ type outage struct {
 	to      time.Time     // and at the start of this program; the true one once trust has come
 	trusted bool          // from can be believed
 	known   bool          // how long it was is known
+	length  time.Duration // when it is known
 	resumed time.Duration // the boot-time clock at the start of this program
 	was     bool          // this program resumed from another one's state
 	told    bool
@@ -31,7 +32,7 @@ func (c *Controller) measureOutage() {
 	if gap < 0 {
 		return
 	}
-	o.known = true
+	o.known, o.length = true, gap
 	for b := range c.benches {
 		s := &c.benches[b]
 		by := s.assumed - gap
@@ -60,12 +61,14 @@ func (c *Controller) tellOfOutage() {
 		return
 	}
 	o.told = true
-	gap := o.to.Sub(o.from)
-	if o.known && gap < shortOutage {
+	if o.known && o.length < shortOutage {
 		return
 	}
 	text := "The controller is back after an outage of unknown length."
-	if o.known {
+	switch drift := o.to.Sub(o.from) - o.length; {
+	case o.known && drift.Abs() > stepLimit:
+		text = fmt.Sprintf("The controller is back. It was off for %s, and the clock was set meanwhile.", hours(o.length))
+	case o.known:
 		text = fmt.Sprintf("The controller is back. It was off from %s to %s.", c.local(o.from), c.local(o.to))
 	}
 	c.tell(Today, -1, "outage", Parts{

@@ -127,9 +127,12 @@ func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error)
 	for i := range c.crops {
 		c.resumeCrop(i, st, gap, known)
 	}
-	c.outage = outage{was: true, from: st.Wall, known: known, trusted: st.Trusted, resumed: now.Mono, to: now.Wall}
-	if known {
+	c.outage = outage{was: true, from: st.Wall, known: known, length: gap, trusted: st.Trusted, resumed: now.Mono, to: now.Wall}
+	if known || now.Trusted { // what a trusted clock cannot tell now, it never will
 		c.tellOfOutage()
+	}
+	if now.Trusted {
+		c.rearm() // the clock may have been set back meanwhile
 	}
 	for i := range st.Open {
 		c.resumeFlood(st.Open[i])

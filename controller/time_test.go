@@ -77,6 +77,56 @@ func TestClockSetBackFromAWrongFutureKeepsWateringWithoutDoubling(t *testing.T) 
 	assert.Equal(t, 10, elapsed, "those whose slots had their outcome in the wrong future")
 }
 
+func TestClockSetBackByHoursWatersAtTheTimesThatComeTwice(t *testing.T) {
+	for _, fast := range []time.Duration{3 * time.Hour, 9 * time.Hour, 20 * time.Hour, 26 * time.Hour} {
+		r := newRig(t, testSetup(1, 20*time.Hour, "09:00", "15:00", "21:00"), "2026-03-02 08:00")
+		starts := r.starts(2 * time.Hour)
+		r.stepWall(fast)
+		starts = append(starts, r.starts(11*time.Hour)...)
+		r.stepWall(-fast)
+		starts = append(starts, r.starts(3*tomorrow)...)
+		r.slots()
+		for i, at := range starts[1:] {
+			gap := at - starts[i]
+			assert.LessOrEqual(t, gap, 16*time.Hour, "%v fast: a night is 12 h, and half an interval 4 h", fast)
+			assert.GreaterOrEqual(t, gap, 3*time.Hour, "%v fast: two floods for one", fast)
+		}
+	}
+}
+
+// starts runs for d and returns when the first pump started, by the boot-time
+// clock.
+func (r *rig) starts(d time.Duration) (at []time.Duration) {
+	for end := r.now.Mono + d; r.now.Mono < end; {
+		on := r.command.On(1)
+		r.run(time.Minute)
+		if !on && r.command.On(1) {
+			at = append(at, r.now.Mono)
+		}
+	}
+	return at
+}
+
+func TestClockSetBackWhileTheProgramWasOffWatersOnAndSaysSo(t *testing.T) {
+	for _, sameBoot := range []bool{true, false} {
+		r := newRig(t, testSetup(1, 20*time.Hour, "09:00", "15:00", "21:00"), "2026-03-02 08:00")
+		r.stepWall(20 * tomorrow)
+		r.run(2 * tomorrow)
+		s := r.down(time.Hour)
+		r.stepWall(-20 * tomorrow)
+		boot := "boot"
+		if !sameBoot {
+			r.now.Mono, boot = time.Minute, "another"
+		}
+		r.up(s, boot)
+		starts := r.starts(3 * tomorrow)
+		assert.GreaterOrEqual(t, len(starts), 9, "three a day; same boot %v", sameBoot)
+		assert.LessOrEqual(t, len(starts), 10, "and a catch-up; same boot %v", sameBoot)
+		r.slots()
+		r.wantMessage("The controller is back")
+	}
+}
+
 func TestUntrustedClockFloodsByElapsedTime(t *testing.T) {
 	r := newRig(t, testSetup(1, 20*time.Hour, "09:00", "15:00", "21:00"), "2026-03-02 08:00")
 	r.run(2 * time.Hour)
