@@ -20,11 +20,16 @@ import (
 	"benchtide/hw"
 	"benchtide/hw/sim"
 	"benchtide/safety"
+	"benchtide/schedule"
 )
 
 // many is the example with so many benches, each with its own pump, reservoir
 // and batch, all behind one enable relay.
-func many(t testing.TB, benches int) *config.Site {
+func many(t testing.TB, benches int) *config.Site { return crowded(t, benches, 1) }
+
+// crowded is many with as many batches on each bench, one planted a day after
+// the other.
+func crowded(t testing.TB, benches, each int) *config.Site {
 	t.Helper()
 	var outputs, reservoirs, tables, batches strings.Builder
 	for i := range benches {
@@ -40,7 +45,10 @@ func many(t testing.TB, benches int) *config.Site {
     full_switch: {line: F%d, at: 26 mm, water: closes}
     high_switch: {line: H%d, at: 52 mm, water: opens}
 `, i, i, i, i, i)
-		fmt.Fprintf(&batches, "  - {name: basil_%d, plan: basil, bench: bench_%d, transplanted: 2026-03-02, pots: 96, pot: {top: 9 cm, volume: 0.35 L}, substrate: peat}\n", i, i)
+		for k := range each {
+			planted := schedule.DateOf(2026, 3, 2).AddDays(k % 28)
+			fmt.Fprintf(&batches, "  - {name: basil_%d_%d, plan: basil, bench: bench_%d, transplanted: %s, pots: %d, pot: {top: 9 cm, volume: 0.35 L}, substrate: peat}\n", i, k, i, planted, max(1, 96/each))
+		}
 	}
 	text := "site: {name: Many benches, timezone: Europe/Dublin, latitude: 53.2, longitude: -7.1, floor: drained}\nboard: simulated\noutputs:\n" +
 		outputs.String() + "  enable: {line: E, energise: high, kind: enable}\nreservoirs:\n" + reservoirs.String() + "benches:\n" + tables.String() +
@@ -137,35 +145,39 @@ var growth = []int{1, 4, 16, 64, 256}
 // BenchmarkTurn is one turn of the whole daemon's loop, its benches at rest.
 func BenchmarkTurn(b *testing.B) {
 	for _, n := range []int{1, 4, 8, 16, 32, 64, 128, 256} {
-		b.Run(fmt.Sprintf("benches=%d", n), func(b *testing.B) {
-			site := many(b, n)
-			d := put(b, site, idleMachine(b, site))
-			d.loop.Turn()
-			b.ReportAllocs()
-			begun := used()
-			for b.Loop() {
-				d.loop.Turn()
-			}
-			processor(b, begun)
-		})
+		b.Run(fmt.Sprintf("benches=%d", n), func(b *testing.B) { benchmarkTurn(b, many(b, n)) })
 	}
 }
 
-func benchmarkAnswers(b *testing.B, paths ...string) {
+// BenchmarkCrowdedTurn is a turn of a site of one bench with many batches.
+func BenchmarkCrowdedTurn(b *testing.B) {
+	for _, n := range []int{1, 4, 16, 64} {
+		b.Run(fmt.Sprintf("batches=%d", n), func(b *testing.B) { benchmarkTurn(b, crowded(b, 1, n)) })
+	}
+}
+
+func benchmarkTurn(b *testing.B, site *config.Site) {
+	d := put(b, site, idleMachine(b, site))
+	d.loop.Turn()
+	b.ReportAllocs()
+	begun := used()
+	for b.Loop() {
+		d.loop.Turn()
+	}
+	processor(b, begun)
+}
+
+// benchmarkAnswer is an answer to somebody who has asked before: what is worked
+// out once a while has been.
+func benchmarkAnswer(b *testing.B, path string) {
 	for _, n := range growth {
 		b.Run(fmt.Sprintf("benches=%d", n), func(b *testing.B) {
 			h := running(b, many(b, n)).handler()
-			size := 0
+			size := answer(b, h, path)
 			b.ReportAllocs()
 			begun := used()
 			for b.Loop() {
-				size = 0
-				for _, path := range paths {
-					w := httptest.NewRecorder()
-					h.ServeHTTP(w, httptest.NewRequest(http.MethodGet, path, nil))
-					require.Equal(b, http.StatusOK, w.Code, path)
-					size += w.Body.Len()
-				}
+				size = answer(b, h, path)
 			}
 			processor(b, begun)
 			b.ReportMetric(float64(size), "B/answer")
@@ -173,14 +185,47 @@ func benchmarkAnswers(b *testing.B, paths ...string) {
 	}
 }
 
+// answer is how long the answer to a question is.
+func answer(b *testing.B, h http.Handler, path string) int {
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, httptest.NewRequest(http.MethodGet, path, nil))
+	require.Equal(b, http.StatusOK, w.Code, path)
+	return w.Body.Len()
+}
+
 // BenchmarkMetrics is one scrape.
-func BenchmarkMetrics(b *testing.B) { benchmarkAnswers(b, "/metrics") }
+func BenchmarkMetrics(b *testing.B) { benchmarkAnswer(b, "/metrics") }
 
 // BenchmarkStatus is one picture of the site, as the page is sent each second.
-func BenchmarkStatus(b *testing.B) { benchmarkAnswers(b, "/api/v1/status") }
+func BenchmarkStatus(b *testing.B) { benchmarkAnswer(b, "/api/v1/status") }
 
 // BenchmarkOverview is all that the page first asks of the API.
-func BenchmarkOverview(b *testing.B) { benchmarkAnswers(b, "/api/v1/overview") }
+func BenchmarkOverview(b *testing.B) { benchmarkAnswer(b, "/api/v1/overview") }
+
+// BenchmarkOutlook is what plants will need in two weeks, worked out at most
+// each half minute.
+func BenchmarkOutlook(b *testing.B) {
+	for _, n := range growth {
+		b.Run(fmt.Sprintf("benches=%d", n), func(b *testing.B) { benchmarkOutlook(b, many(b, n)) })
+	}
+}
+
+// BenchmarkCrowdedOutlook is that of one bench with many batches.
+func BenchmarkCrowdedOutlook(b *testing.B) {
+	for _, n := range []int{1, 4, 16, 64} {
+		b.Run(fmt.Sprintf("batches=%d", n), func(b *testing.B) { benchmarkOutlook(b, crowded(b, 1, n)) })
+	}
+}
+
+func benchmarkOutlook(b *testing.B, site *config.Site) {
+	from := site.Batches[0].Transplanted.AddDays(30)
+	begun := used()
+	for b.Loop() {
+		_, err := outlookOf(site, from, 14, nil)
+		require.NoError(b, err)
+	}
+	processor(b, begun)
+}
 
 // processor reports what b took of processor time, which other programs on the
 // machine change less than they change its time by the clock.

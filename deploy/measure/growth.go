@@ -47,27 +47,40 @@ func (c curve) exponent() float64 {
 
 // titles are what the benchmarks measure.
 var titles = map[string]string{
-	"Turn":     "a turn of the loop, benches at rest",
-	"Metrics":  "a scrape of /metrics",
-	"Status":   "a picture for the page",
-	"Overview": "a first look",
-	"Stream":   "an event to every client",
+	"Turn":           "a turn of the loop, benches at rest",
+	"CrowdedTurn":    "the same, one bench",
+	"Metrics":        "a scrape of /metrics",
+	"Status":         "a picture for the page",
+	"Overview":       "a first look",
+	"Outlook":        "what plants will need, each half minute when asked",
+	"CrowdedOutlook": "the same, one bench",
+	"Month":          "the floods of the last 30 days",
+	"Open":           "a start on the ledger, which is looked over",
+	"Stream":         "an event to every client",
 }
 
-// growth follows costs over the number of benches and of clients.
+// followed are the benchmarks that are named by what grows, where they are.
+var followed = []struct{ pkg, names string }{
+	{"./cmd/benchtide", "Turn|CrowdedTurn|Metrics|Status|Overview|Outlook|CrowdedOutlook"},
+	{"./controller/ledger", "Month|Open"},
+	{"./controller/web", "Stream"},
+}
+
+// growth follows costs over the number of benches, batches and clients, and the
+// years in the ledger.
 func (p *plant) growth(ctx context.Context) (string, error) {
-	out, err := p.test(ctx, "./cmd/benchtide", "-run", "^$", "-bench", "^Benchmark(Turn|Metrics|Status|Overview)$", "-benchtime", "300ms", "-timeout", "20m")
-	if err != nil {
-		return "", err
-	}
-	streams, err := p.test(ctx, "./controller/web", "-run", "^$", "-bench", "^BenchmarkStream$", "-benchtime", "300ms")
-	if err != nil {
-		return "", err
+	var all strings.Builder
+	for _, f := range followed {
+		out, err := p.test(ctx, f.pkg, "-run", "^$", "-bench", "^Benchmark("+f.names+")$", "-benchtime", "1s", "-timeout", "20m")
+		if err != nil {
+			return "", err
+		}
+		all.WriteString(out)
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "How processor time grows; an exponent of 1 is linear:\n\n")
 	var rows []row
-	for _, c := range curves(out + streams) {
+	for _, c := range curves(all.String()) {
 		var steps []string
 		for _, at := range c.points {
 			steps = append(steps, fmt.Sprintf("%g: %s", at.n, span(at.cost)))

@@ -1,0 +1,62 @@
+package ledger
+
+import (
+	"fmt"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// growth is over how many years of a bench costs are followed.
+var growth = []int{1, 2, 4, 8}
+
+// BenchmarkMonth is the question of the last 30 days of so many years.
+func BenchmarkMonth(b *testing.B) {
+	for _, n := range growth {
+		b.Run(fmt.Sprintf("years=%d", n), func(b *testing.B) {
+			l, _ := open(b, b.TempDir(), Options{Limits: limits, Zone: dublin})
+			since := years(b, l, n).AddDate(0, 0, -30)
+			begun := used()
+			for b.Loop() {
+				rows, err := l.Floods(b.Context(), Query{Since: since})
+				require.NoError(b, err)
+				require.NotEmpty(b, rows)
+			}
+			processor(b, begun)
+		})
+	}
+}
+
+// BenchmarkOpen is the start on so many years, sound or not being looked at.
+func BenchmarkOpen(b *testing.B) {
+	for _, n := range growth {
+		b.Run(fmt.Sprintf("years=%d", n), func(b *testing.B) {
+			dir := b.TempDir()
+			l, _ := open(b, dir, Options{Limits: limits, Zone: dublin})
+			years(b, l, n)
+			require.NoError(b, l.Close())
+			begun := used()
+			for b.Loop() {
+				l, _, err := Open(dir, Options{Limits: limits, Zone: dublin})
+				require.NoError(b, err)
+				require.NoError(b, l.Close())
+			}
+			processor(b, begun)
+		})
+	}
+}
+
+// processor reports what b took of processor time, which other programs on the
+// machine change less than they change its time by the clock.
+func processor(b *testing.B, begun time.Duration) {
+	b.ReportMetric(float64(used()-begun)/float64(b.N), "cpu-ns/op")
+}
+
+// used is the processor time of this process so far.
+func used() time.Duration {
+	var u syscall.Rusage
+	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &u) // of oneself it never fails
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+}
