@@ -117,6 +117,18 @@ func TestAWeldLatchesOnlyWhatIsBehindItsEnableRelay(t *testing.T) {
 	assert.False(t, rg.start(1).No())
 }
 
+// A board that obeys no better when nothing runs is no news: it is tried again
+// in the time of whoever drives it.
+func TestALostBoardAsksForATurnOnlyWhenARunEnded(t *testing.T) {
+	rg := newRig(t, site(1))
+	rg.to(ready)
+	rg.turn()
+	before := rg.g.Next()
+	require.Greater(t, before, rg.now.Mono)
+	rg.g.Lost(rg.now, "line busy")
+	assert.Equal(t, before, rg.g.Next())
+}
+
 func TestALostBoardEndsEveryRun(t *testing.T) {
 	rg := newRig(t, apart(3))
 	rg.to(ready)

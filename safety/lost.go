@@ -4,15 +4,17 @@ package safety
 // with a switch that cannot be read, and the enable relay opens.
 func (g *Guard) Lost(now Now, detail string) {
 	g.now = now
+	ended := false
 	for i := range g.benches {
 		b := &g.benches[i]
 		if !b.pump {
 			continue
 		}
+		ended = true
 		b.stales = recent(b.stales, now.Mono, day)
 		g.trip(i, Stale, len(b.stales) > 1, "the board did not obey: "+detail)
 	}
 	g.endClick()
 	g.openAll()
-	g.again = true
+	g.again = g.again || ended
 }

@@ -46,6 +46,8 @@ func TestFaultIsStoppedToldAndRecorded(t *testing.T) {
 		{name: "pump-dead", floods: "puurr", acted: []string{"fill-window", "fill-window latched"}, told: "Look at hose, pump", urgent: true, spill: nothing},
 		{name: "breaker-tripped", floods: "puurppp", acted: []string{"fill-window", "fill-window latched"}, told: "Look at hose, pump", urgent: true, spill: nothing},
 		{name: "wire-open", floods: "pirr", acted: []string{"high-level latched", "implausible latched"}, told: "its wire is open", urgent: true, spill: nothing},
+		{name: "switches-unread", floods: "purrr", acted: []string{"high-level latched"}, told: "HIGH of bench", urgent: true, spill: nothing},
+		{name: "outputs-deaf", floods: "pirrr", acted: []string{"stale", "drain-window latched"}, told: "the board did not obey", spill: nothing},
 		{name: "process-crash", floods: "pipp", acted: []string{"min-rest"}, told: "the program or its power ended it", spill: nothing},
 
 		// With the hose off every litre lands on the floor until FULL is overdue.

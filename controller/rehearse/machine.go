@@ -1,6 +1,7 @@
 package rehearse
 
 import (
+	"errors"
 	"fmt"
 	"time"
 
@@ -20,10 +21,19 @@ const (
 )
 
 // startProgram starts the program: it goes on from the last checkpoint, if one
-// was ever stored.
+// was ever stored. A program that cannot put every output off ends, and is
+// started again by its service.
 func (r *rehearsal) startProgram() error {
+	err := r.board.Apply(safety.Command{})
+	if errors.Is(err, sim.ErrDeaf) {
+		r.back = r.world.Elapsed() + serviceRestart
+		return nil
+	}
+	if err != nil {
+		return err
+	}
 	now, boot := r.world.Now(), fmt.Sprintf("boot-%d", r.world.Host().Boots)
-	guard, err := safety.State{}, error(nil)
+	guard := safety.State{}
 	if cp := r.ledger.Checkpoint; cp != nil {
 		guard = cp.Guard
 		r.control, err = controller.Resume(r.setup, now, cp.Controller, boot)
@@ -38,9 +48,6 @@ func (r *rehearsal) startProgram() error {
 		Guard: safety.New(r.setup.Limits, guard, now, boot), Controller: r.control,
 		Sinks: r.sinks(),
 	})
-	if err := r.board.Apply(safety.Command{}); err != nil {
-		return err
-	}
 	r.back = never
 	r.turn()
 	return nil

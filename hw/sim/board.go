@@ -3,7 +3,6 @@ package sim
 import (
 	"errors"
 	"fmt"
-	"math"
 	"time"
 
 	"benchtide/hw"
@@ -19,6 +18,9 @@ var (
 // Wait and Apply give it until Start.
 var ErrDown = errors.New("simulated program is down")
 
+// ErrDeaf says that no output may be as commanded. Apply gives it.
+var ErrDeaf = errors.New("drive the simulated outputs: none answers")
+
 func (w *World) alive() error {
 	if w.Down == "" {
 		return nil
@@ -32,18 +34,18 @@ func (w *World) Read(now safety.Now, r *safety.Readings) {
 	for i := range min(len(r.Benches), len(w.benches)) {
 		s := &w.benches[i].switches
 		r.Benches[i] = safety.BenchReadings{
-			Full: reading(s[full].raw, now), High: reading(s[high].raw, now),
-			Empty: reading(s[empty].raw, now), Leak: reading(s[leakPad].raw, now),
+			Full: w.reading(s[full].raw, now), High: w.reading(s[high].raw, now),
+			Empty: w.reading(s[empty].raw, now), Leak: w.reading(s[leakPad].raw, now),
 		}
 	}
 	for i := range min(len(r.Reservoirs), len(w.reservoirs)) {
-		r.Reservoirs[i] = safety.ReservoirReadings{Low: reading(w.reservoirs[i].low.raw, now)}
+		r.Reservoirs[i] = safety.ReservoirReadings{Low: w.reading(w.reservoirs[i].low.raw, now)}
 		if w.reservoirs[i].Thermometer {
 			r.Reservoirs[i].Temperature = safety.Celsius(w.Reservoirs[i].Celsius)
 			r.Reservoirs[i].TemperatureOK = true
 		}
 	}
-	r.HandsIn = reading(w.button(), now)
+	r.HandsIn = w.reading(w.button(), now)
 }
 
 func (w *World) button() safety.Level {
@@ -51,9 +53,13 @@ func (w *World) button() safety.Level {
 	return s.read(w.Pressed)
 }
 
-func reading(l safety.Level, now safety.Now) safety.Reading {
-	if l == safety.Absent {
+// reading is a switch as read now, or its last good reading while none can be.
+func (w *World) reading(l safety.Level, now safety.Now) safety.Reading {
+	switch {
+	case l == safety.Absent:
 		return safety.Reading{}
+	case w.unread <= w.At:
+		return safety.Reading{Level: safety.Fault, At: max(0, w.unread-w.Base)}
 	}
 	return safety.Reading{Level: l, At: now.Mono}
 }
@@ -62,6 +68,9 @@ func reading(l safety.Level, now safety.Now) safety.Reading {
 func (w *World) Apply(c safety.Command) error {
 	if err := w.alive(); err != nil {
 		return err
+	}
+	if w.deaf {
+		return ErrDeaf
 	}
 	w.energise(c.On)
 	return nil
@@ -75,8 +84,20 @@ func (w *World) energise(on func(int) bool) {
 	w.switchOver()
 }
 
-// NextRead never asks: Wait returns when a reading changes.
-func (w *World) NextRead(time.Duration) time.Duration { return math.MaxInt64 }
+// NextRead asks for the moment in which a hang begins, where a board that is
+// polled would have a turn due; otherwise Wait returns when a reading changes.
+func (w *World) NextRead(time.Duration) time.Duration {
+	next := unlimited
+	for i := range w.Faults {
+		if f := &w.Faults[i]; f.What == "process-hang" && !f.Begun {
+			next = min(next, f.At)
+		}
+	}
+	if next == unlimited {
+		return unlimited
+	}
+	return next - w.Base
+}
 
 // Close puts every coil off.
 func (w *World) Close() error {

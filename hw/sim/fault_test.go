@@ -345,6 +345,60 @@ func TestMachineFaultsAreFlags(t *testing.T) {
 	assert.Equal(t, [3]bool{}, flags())
 }
 
+func TestUnreadSwitchesKeepTheTimeOfTheirLastGoodReading(t *testing.T) {
+	w := world(t, oneBench())
+	require.NoError(t, w.Inject(sim.Fault{What: "switches-unread", At: time.Minute, For: time.Minute}))
+	started := w.Now().Mono
+	assert.Equal(t, safety.Reading{Level: safety.Dry, At: started}, readings(w).Benches[0].Full)
+	w.Advance(90 * time.Second)
+	unread := safety.Reading{Level: safety.Fault, At: started + time.Minute}
+	r := readings(w)
+	assert.Equal(t, safety.BenchReadings{Full: unread, High: unread, Empty: unread, Leak: unread}, r.Benches[0])
+	assert.Equal(t, []safety.Reading{unread, unread}, []safety.Reading{r.Reservoirs[0].Low, r.HandsIn})
+	w.Advance(2 * time.Minute)
+	assert.Equal(t, safety.Reading{Level: safety.Dry, At: w.Now().Mono}, readings(w).Benches[0].Full)
+}
+
+func TestABootAmidUnreadSwitchesHasNoGoodReading(t *testing.T) {
+	w := world(t, oneBench())
+	require.NoError(t, w.Inject(sim.Fault{What: "switches-unread"}))
+	require.NoError(t, w.Inject(sim.Fault{What: "power-cut", At: time.Hour, For: time.Minute}))
+	w.Advance(61 * time.Minute)
+	require.NoError(t, w.Start())
+	assert.Equal(t, safety.Reading{Level: safety.Fault}, readings(w).Benches[0].Full)
+}
+
+func TestDeafOutputsKeepTheirLevelButNotWithoutPower(t *testing.T) {
+	w := world(t, oneBench())
+	w.Energise(pump, enable)
+	require.NoError(t, w.Inject(sim.Fault{What: "outputs-deaf", At: time.Minute, For: time.Hour}))
+	require.NoError(t, w.Inject(sim.Fault{What: "power-cut", At: 30 * time.Minute, For: time.Minute}))
+	w.Advance(20 * time.Minute)
+	assert.ErrorIs(t, w.Apply(safety.Command{}), sim.ErrDeaf)
+	assert.True(t, w.Running(pump))
+	w.Advance(31 * time.Minute)
+	assert.False(t, w.Running(pump), "its relay has fallen")
+	w.Advance(2 * time.Hour)
+	require.NoError(t, w.Start())
+	assert.NoError(t, w.Apply(safety.Command{}))
+}
+
+// A program that reads its switches by the clock has a turn due whenever a hang
+// begins.
+func TestATurnIsDueWhereAHangBegins(t *testing.T) {
+	w := world(t, oneBench())
+	assert.Equal(t, safety.Never, w.NextRead(0))
+	require.NoError(t, w.Inject(sim.Fault{What: "process-hang", At: time.Hour, For: 5 * time.Second}))
+	due := w.NextRead(0)
+	assert.Equal(t, w.Now().Mono+time.Hour, due)
+	for w.Elapsed() < time.Hour {
+		readings(w)
+		require.NoError(t, w.Wait(context.Background(), due, nil))
+	}
+	assert.Equal(t, due+5*time.Second, w.Now().Mono)
+	assert.Equal(t, safety.Never, w.NextRead(0))
+}
+
 func TestUnknownFaultsAndPlacesSayWhatIsRight(t *testing.T) {
 	w := world(t, oneBench())
 	for want, f := range map[string]sim.Fault{
@@ -371,7 +425,7 @@ func TestEveryFaultIsInThePackageComment(t *testing.T) {
 	for _, name := range sim.Faults() {
 		assert.True(t, strings.Contains(string(doc), name), name)
 	}
-	assert.Len(t, sim.Faults(), 29)
+	assert.Len(t, sim.Faults(), 31)
 }
 
 func TestSitesThatCannotBeBuiltAreRefused(t *testing.T) {

@@ -64,6 +64,8 @@ var kinds = map[string]kind{
 	"storage-full":    {place: onHost},
 	"storage-broken":  {place: onHost},
 	"network-down":    {place: onHost},
+	"switches-unread": {place: onHost, act: func(w *World, f *faultState) { w.unread = min(w.unread, f.At) }},
+	"outputs-deaf":    {place: onHost, act: func(w *World, _ *faultState) { w.deaf = true }},
 }
 
 func (w *World) at(f *faultState) *bench { return &w.benches[f.Target.Bench] }

@@ -23,6 +23,8 @@ type World struct {
 	outputs    []output
 	handsIn    effect
 	hang       time.Duration // when the present hang ends; 0 without one
+	unread     time.Duration // since when no switch can be read; unlimited while they can
+	deaf       bool          // outputs keep their level whatever the program commands
 
 	active   []int // benches that water moves on
 	nextEdge time.Duration

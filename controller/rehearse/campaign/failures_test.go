@@ -17,6 +17,7 @@ import (
 
 	"benchtide/controller/config"
 	"benchtide/controller/rehearse"
+	"benchtide/safety"
 )
 
 var update = flag.Bool("update", false, "write deploy/FAILURES.md anew")
@@ -101,10 +102,18 @@ func rows(t *testing.T) (all []row) {
 	return all
 }
 
+// listed is how many failures the list of F numbers has; those of the board
+// itself come after them.
+const listed = 70
+
 func TestFailuresAreAllAnswered(t *testing.T) {
 	var files []string
 	for n, r := range rows(t) {
-		assert.Equal(t, fmt.Sprintf("F%02d", n+1), r.Number)
+		number := fmt.Sprintf("F%02d", n+1)
+		if n >= listed {
+			number = fmt.Sprintf("B%02d", n+1-listed)
+		}
+		assert.Equal(t, number, r.Number)
 		assert.NotEmpty(t, r.Answer, r.Number)
 		assert.NotEmpty(t, r.Residual, r.Number)
 		for _, p := range r.Scenario {
@@ -113,8 +122,8 @@ func TestFailuresAreAllAnswered(t *testing.T) {
 			}
 		}
 	}
-	assert.Len(t, rows(t), 70)
-	found, err := filepath.Glob(filepath.Join(scenarios, "F*.yaml"))
+	assert.Greater(t, len(rows(t)), listed)
+	found, err := filepath.Glob(filepath.Join(scenarios, "[BF]*.yaml"))
 	require.NoError(t, err)
 	assert.Len(t, files, len(found), "every scenario belongs to a failure")
 }
@@ -140,6 +149,10 @@ func TestFailuresAreHeldToWhatIsStated(t *testing.T) {
 		}
 		fmt.Fprintf(&table, "\nWhat remains: %s\n", r.Residual)
 	}
+	table.WriteString(lastHead)
+	for i, set := range sets {
+		table.WriteString(stubborn(t, sites[i], set.name))
+	}
 	const kept = "../../../deploy/FAILURES.md"
 	if *update {
 		require.NoError(t, os.WriteFile(kept, []byte(table.String()), 0o644))
@@ -152,16 +165,66 @@ func TestFailuresAreHeldToWhatIsStated(t *testing.T) {
 const failuresHead = `# What can go wrong, and what answers it
 
 Every failure of a flood bench and its controller that is known to us, F01 to
-F70. Where software can meet it, a scenario in testdata/scenarios/failures plays
-it on the example bench, once with each set of sensors: no switch at all
-(timing), FULL, HIGH, FULL and HIGH, these and the reservoir's low switch (+low),
-and EMPTY or a floor sensor besides. A test holds each to what is stated beside
-it (rows.yaml) and writes this file from what it measured.
+F70, and what its board itself may do, B01 to B03. Where software can meet it, a
+scenario in testdata/scenarios/failures plays it on the example bench, once with
+each set of sensors: no switch at all (timing), FULL, HIGH, FULL and HIGH, these
+and the reservoir's low switch (+low), and EMPTY or a floor sensor besides. A test
+holds each to what is stated beside it (rows.yaml) and writes this file from what
+it measured.
 
 "Told after" counts from when the failure could first show: its begin, or the
 next start of the pump. "Noticed by" is the first interlock that acted. The floor
 of the example is one that drains: elsewhere a failed fill latches at once.
 `
+
+const lastHead = `
+## What acts only on a defect of the program
+
+Nothing that happens to a bench, a board or a machine makes max-run act: the
+controller stops each pump before its limit, or in the turn of the limit at the
+latest, where a stop comes first. It is the guard's answer to a controller that
+does not. Here one wants the pump for ever, with the longest hold:
+
+| sensors | ended by | after | limit | latched | on the floor |
+|---|---|---|---|---|---|
+`
+
+// stubborn is a line on what becomes of a wish that never ends.
+func stubborn(t *testing.T, site *config.Site, set string) string {
+	world, err := rehearse.NewWorld(site, monthFrom(2).At(9*3600).In(site.Zone))
+	require.NoError(t, err)
+	limits := site.Limits()
+	guard, readings, want := safety.New(limits, safety.State{}, world.Now(), ""), safety.NewReadings(limits), safety.NewWant(limits)
+	world.Advance(time.Hour)
+	want.Benches[0] = safety.RunWant{Pump: true, Flood: 1, Hold: limits.Benches[0].MaxHold}
+	turn := func() *safety.View {
+		now := world.Now()
+		world.Read(now, readings)
+		view := guard.Observe(now, readings)
+		require.NoError(t, world.Apply(guard.Allow(now, want)))
+		guard.Planned(guard.Next())
+		require.NoError(t, world.Wait(t.Context(), guard.Next(), nil))
+		return view
+	}
+	for range 20 {
+		turn()
+	}
+	b, l := turn().Benches[0], &limits.Benches[0]
+	limit := l.MaxHold + l.Fill*3/2
+	switch {
+	case !l.Full && !l.High:
+		limit = l.Fill
+	case !l.High:
+		limit = min(limit, b.FullAt-b.Started+l.Over)
+	}
+	spilled := world.Truth().Totals.Spilled
+	assert.Equal(t, limit, b.Stopped-b.Started, set)
+	assert.Equal(t, safety.MaxRun, b.Trip.Interlock, set)
+	assert.True(t, b.Trip.Latched, set)
+	assert.LessOrEqual(t, spilled, drops, set)
+	return fmt.Sprintf("| %s | %s | %s | %s | %s | %.1f L |\n", set, b.Trip.Interlock, (b.Stopped - b.Started).Round(time.Second),
+		limit.Round(time.Second), map[bool]string{true: "yes", false: "no"}[b.Trip.Latched], spilled)
+}
 
 // course is what came of one scenario with one set of sensors.
 type course struct {

@@ -59,6 +59,8 @@ var kinds = []kind{
 	{what: clockJump, rows: "F49 F50", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 30 * 24 * time.Hour}},
 	{what: "storage-full", rows: "F51", places: machine, sizes: whole, lasts: days(0.1, 7)},
 	{what: "storage-broken", rows: "F52", places: machine, sizes: whole, lasts: days(0.1, 7)},
+	{what: "switches-unread", places: machine, sizes: whole, lasts: [2]time.Duration{200 * time.Millisecond, 24 * time.Hour}},
+	{what: "outputs-deaf", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 10 * time.Minute}}, // tried four times a second
 	{what: "network-down", rows: "F58", places: machine, sizes: whole, lasts: days(0.1, 7)},
 }
 
