@@ -111,6 +111,7 @@ export function desk(title, acts) {
       a.button.hidden = a.there ? !a.there(b, st) : false
       if (a.name) say(a.button, a.name(b, st))
     }
+    row.hidden = acts.every(a => a.button.hidden)
     if (d.open && d.open.button.hidden) close(false)
     if (d.open && d.words) say(d.words, d.open.words(b, st))
   }

@@ -140,15 +140,25 @@ function litreChart() {
 
 const shown = { cleaning: 'cleaned', transplanted: 'planted', 'solution-change': 'new solution' }
 
+// name draws marks as uprights with their words, in the first of two rows that
+// has room for them; where none has, a mark keeps its words to itself.
+function name(f, marks) {
+  const ends = [0, 0]
+  for (const m of marks.sort((a, b) => a.at < b.at ? -1 : 1)) {
+    const x = f.x(local(m.at)), words = shown[m.kind] + (m.kind === 'transplanted' ? ' ' + spaced(m.place) : '')
+    const long = words.length * 7, start = x + 4 + long > width ? x - 4 - long : x + 4
+    const row = ends.findIndex(end => end <= start)
+    f.node.appendChild(svg('path', { class: 'upright', d: `M${x} ${top - 4}V${height - foot}` }))
+    if (row < 0) continue
+    ends[row] = start + long
+    f.node.appendChild(svg('text', { x: start > x ? start : x - 4, y: top + 13 * row, 'text-anchor': start > x ? 'start' : 'end' }, words))
+  }
+}
+
 function timeChart() {
   const points = series.floods.filter(p => p.fill_s || p.fall_s)
   const f = frame(Math.max.apply(null, points.map(p => Math.max(p.fill_s || 0, p.fall_s || 0) / 60).concat(2)), 'Minutes to fill and to fall, flood by flood')
-  for (const m of series.marks) {
-    if (!shown[m.kind]) continue
-    const x = f.x(local(m.at))
-    f.node.appendChild(svg('path', { class: 'upright', d: `M${x} ${top - 4}V${height - foot}` }))
-    f.node.appendChild(svg('text', { x: x > width - 80 ? x - 4 : x + 4, y: top, 'text-anchor': x > width - 80 ? 'end' : 'start' }, shown[m.kind] + (m.kind === 'transplanted' ? ' ' + spaced(m.place) : '')))
-  }
+  name(f, series.marks.filter(m => shown[m.kind]))
   const draw = (key, kind, shape) => {
     for (const name of line.all.facts.benches.map(b => b.name)) {
       const mine = points.filter(p => p.bench === name && p[key])
