@@ -23,6 +23,7 @@ type commissionCommand struct {
 	Answers   string   `placeholder:"FILE" help:"Take the answers from a file, one a line, in place of the terminal."`
 	Log       string   `placeholder:"FILE" help:"Write questions and answers there, in the form that --answers reads."`
 	ProofTest bool     `help:"Only prove the switches, as is due each month."`
+	LeftOut   bool     `help:"Only do what was left out before."`
 	Show      bool     `help:"Only show how things stand."`
 	JSON      bool     `help:"Print how things stand at the end as one JSON object; what is said and asked goes to standard error."`
 	Bench     []string `arg:"" optional:"" help:"With --proof-test: which benches; all unless named."`
@@ -31,9 +32,15 @@ type commissionCommand struct {
 func (commissionCommand) Help() string {
 	return `Takes a person beside the bench through the wiring, switch by switch and relay
 by relay with the pumps unplugged, then through three timed floods that replace
-the file's times. Stop the daemon first: it holds the lines. Answer stop at any
-question, and everything goes off; the next time it goes on at the same step.
-With "board: simulated" it is a trial in which the bench does what it is asked.
+the file's times, and through the faults that the bench has to stand. Answer stop
+at any question, and everything goes off; the next time it goes on at the same
+step. What takes long may be left out: it stands as not done until --left-out has
+done it. With "board: simulated" it is a trial in which the bench does what it is
+asked.
+
+The daemon holds the lines, and would start with the computer: take it out of the
+way first (systemctl disable --now benchtide), and bring it back afterwards
+(systemctl enable --now benchtide).
 
 The ledger has to stay the daemon's: where that runs as a user of its own, as
 with the package, run this as that user. As root it would leave files that the
@@ -43,14 +50,17 @@ Examples:
 
     benchtide commission -c bench.yaml --state /var/lib/benchtide
     runuser -u benchtide -- benchtide commission -c /etc/benchtide/bench.yaml
+    benchtide commission -c bench.yaml --left-out
     benchtide commission -c bench.yaml --proof-test north`
 }
 
 // Validate refuses flags that do not go together.
 func (c commissionCommand) Validate() error {
 	switch {
-	case c.Show && (c.ProofTest || c.Answers != "" || c.Log != ""):
+	case c.Show && (c.ProofTest || c.LeftOut || c.Answers != "" || c.Log != ""):
 		return fmt.Errorf("--show asks nothing: leave the other flags out")
+	case c.ProofTest && c.LeftOut:
+		return fmt.Errorf("--proof-test and --left-out: one after the other")
 	case len(c.Bench) > 0 && !c.ProofTest:
 		return fmt.Errorf("%s: benches are named with --proof-test alone; the whole site is commissioned at once", strings.Join(c.Bench, " "))
 	}
@@ -99,9 +109,12 @@ func (c commissionCommand) Run(ctx context.Context, s *session) (err error) {
 
 func (c commissionCommand) talk(ctx context.Context, s *session, o commission.Options) error {
 	var err error
-	if c.ProofTest {
+	switch {
+	case c.ProofTest:
 		err = commission.Prove(ctx, o, c.Bench)
-	} else {
+	case c.LeftOut:
+		err = commission.RunLeftOut(ctx, o)
+	default:
 		err = commission.Run(ctx, o)
 	}
 	if err == nil || errors.Is(err, commission.ErrStopped) || errors.Is(err, commission.ErrFailed) || errors.Is(err, commission.ErrOut) {
@@ -254,7 +267,7 @@ type record struct {
 const storageGrace = 5 * time.Second
 
 func (r record) Add(e commission.Entry) error {
-	ctx, cancel := context.WithTimeout(r.ctx, storageGrace)
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(r.ctx), storageGrace) // also what ends the dialogue goes on record
 	defer cancel()
 	return r.ledger.Add(ctx, ledger.Commissioning{
 		At: ledger.When{Time: e.At.In(r.zone)}, What: e.What, Place: e.Place, Fingerprint: e.Fingerprint, Data: e.Data,

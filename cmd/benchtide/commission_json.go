@@ -16,6 +16,7 @@ type standingJSON struct {
 	Calibrated   []calibratedJSON `json:"calibrated"`
 	Void         []string         `json:"void"` // benches calibrated with other plumbing
 	ProofTests   []proofTestJSON  `json:"proof_tests"`
+	LeftOut      []leftOutJSON    `json:"left_out"` // of the commissioning: not done
 }
 
 type calibratedJSON struct {
@@ -32,6 +33,12 @@ type proofTestJSON struct {
 	Overdue bool       `json:"overdue"`
 }
 
+type leftOutJSON struct {
+	Step  string    `json:"step"`
+	Bench *string   `json:"bench"` // null of what is about the site
+	At    time.Time `json:"at"`
+}
+
 func standingOf(site *config.Site, st commission.Standing) standingJSON {
 	at := func(t time.Time) *time.Time {
 		if t.IsZero() {
@@ -43,6 +50,7 @@ func standingOf(site *config.Site, st commission.Standing) standingJSON {
 	out := standingJSON{
 		Site: site.Name, Commissioned: at(st.Since), Unattended: st.Unattended == "", Why: st.Unattended,
 		Calibrated: []calibratedJSON{}, Void: append([]string{}, st.Void...), ProofTests: []proofTestJSON{},
+		LeftOut: []leftOutJSON{},
 	}
 	for _, b := range site.Benches {
 		if c, ok := st.Cycles[b.Name]; ok {
@@ -51,6 +59,13 @@ func standingOf(site *config.Site, st commission.Standing) standingJSON {
 	}
 	for _, t := range st.Tests {
 		out.ProofTests = append(out.ProofTests, proofTestJSON{t.Bench, at(t.Last), at(t.Due), t.Overdue})
+	}
+	for _, o := range st.LeftOut {
+		left := leftOutJSON{Step: o.Step, At: o.At.In(site.Zone)}
+		if o.Bench != "" {
+			left.Bench = &o.Bench
+		}
+		out.LeftOut = append(out.LeftOut, left)
 	}
 	return out
 }

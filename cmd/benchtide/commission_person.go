@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -78,24 +79,69 @@ func (t *terminal) line() (string, bool) {
 type hands struct{ world *sim.World }
 
 func (h hands) Do(a commission.Act, where string) error {
-	switch a {
-	case commission.Open:
-		return h.world.Inject(sim.Fault{What: "wire-open", Where: where})
-	case commission.Bridge:
-		return h.world.Inject(sim.Fault{What: "wire-short", Where: where})
-	case commission.Rejoin:
-		h.world.Clear("wire-open", where)
-		return nil
-	case commission.Part:
-		h.world.Clear("wire-short", where)
+	if f, ok := faultOf[a]; ok {
+		return h.world.Inject(sim.Fault{What: f, Where: benchOf(a, where)})
+	}
+	if f, ok := faultOf[undone[a]]; ok {
+		h.world.Clear(f, benchOf(undone[a], where))
 		return nil
 	}
+	switch a {
+	case commission.Wet, commission.Dry:
+		return h.move(a == commission.Wet, where)
+	case commission.SetRight:
+		h.world.Trust(true)
+		return h.world.Inject(sim.Fault{What: "clock-jump", For: setBack})
+	case commission.SetWrong:
+		h.world.Trust(false)
+		back := h.world.Inject(sim.Fault{What: "clock-jump", For: setBack, Size: -1})
+		return errors.Join(back, h.world.Inject(sim.Fault{What: "power-cut", For: dark}))
+	case commission.Kill:
+		return h.world.Inject(sim.Fault{What: "process-crash"})
+	}
+	return h.world.Inject(sim.Fault{What: "power-cut", For: dark})
+}
+
+// faultOf are the faults by which a simulated bench does what is asked, undone
+// what ends each.
+var (
+	faultOf = map[commission.Act]string{
+		commission.Open: "wire-open", commission.Bridge: "wire-short", commission.HoldDown: "full-stuck-low",
+		commission.Pull: "relay-open", commission.Unplug: "pump-dead",
+	}
+	undone = map[commission.Act]commission.Act{
+		commission.Rejoin: commission.Open, commission.Part: commission.Bridge, commission.Free: commission.HoldDown,
+		commission.PutBack: commission.Pull, commission.PlugIn: commission.Unplug,
+	}
+)
+
+const (
+	setBack = 365 * 24 * time.Hour // how far the clock is set back
+	dark    = 30 * time.Second     // how long the machine is down
+)
+
+// benchOf is where the fault of an act is: that of a held float is the bench's.
+func benchOf(a commission.Act, where string) string {
+	if a == commission.HoldDown {
+		where, _, _ = strings.Cut(where, ".")
+	}
+	return where
+}
+
+func (h hands) move(wet bool, where string) error {
 	if where == "hands_in" {
-		h.world.Press(a == commission.Wet)
+		h.world.Press(wet)
 		return nil
 	}
 	down := strings.HasSuffix(where, ".low") // whose float is moved by pushing it down
-	return h.world.Lift(where, (a == commission.Wet) != down)
+	return h.world.Lift(where, wet != down)
+}
+
+// Return brings the machine back.
+func (h hands) Return(commission.Act) (string, error) {
+	h.world.Advance(h.world.Elapsed() + dark)
+	err := h.world.Start()
+	return fmt.Sprintf("trial %d", h.world.Host().Boots), err
 }
 
 func (h hands) Scale(reservoir int) quantity.Litres {

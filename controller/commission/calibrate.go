@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"time"
 
 	"benchtide/controller"
 	"benchtide/controller/quantity"
@@ -29,7 +30,7 @@ func (d *dialogue) calibrate(i int) error {
 	for {
 		for len(floods) < calibrationFloods {
 			d.say("  Flood %d of %d.", len(floods)+1, calibrationFloods)
-			f, err := d.timeFlood(i)
+			f, err := d.timeFlood(i, d.timedHold(i, len(floods)))
 			if err != nil {
 				return err
 			}
@@ -73,8 +74,21 @@ func (d *dialogue) timedBefore(i int) (floods []timedData, err error) {
 	return floods, err
 }
 
+// readHold is long enough to read how much is out while the water stands.
+const readHold = 5 * time.Minute
+
+// timedHold is how long the timed flood number n stands: the last as long as any
+// may, so that it shows what the overflow carries.
+func (d *dialogue) timedHold(i, n int) time.Duration {
+	most := d.limits(i).MaxHold
+	if n == calibrationFloods-1 || most == 0 {
+		return forever
+	}
+	return min(readHold, most)
+}
+
 // timeFlood times one flood of bench i; nil when it was not proven.
-func (d *dialogue) timeFlood(i int) (*timedData, error) {
+func (d *dialogue) timeFlood(i int, hold time.Duration) (*timedData, error) {
 	if err := d.ready(i); err != nil {
 		return nil, err
 	}
@@ -83,14 +97,14 @@ func (d *dialogue) timeFlood(i int) (*timedData, error) {
 		return nil, err
 	}
 	var t timedData
-	f, err := d.flood(i, forever, func() error { return d.measure(i, before, &t) })
+	f, err := d.flood(i, hold, func() error { return d.measure(i, before, &t) })
 	switch {
 	case err != nil:
 		return nil, err
 	case f.Outcome != controller.Proven:
 		return nil, d.again("That flood does not count", "find out why, then start again")
 	}
-	t.Fill, t.Fall = f.Fill, f.Fall
+	t.Fill, t.Fall, t.Hold = f.Fill, f.Fall, f.Hold
 	if d.Site.Benches[i].Empty != nil {
 		t.Drain = d.ended - d.stopped
 	}

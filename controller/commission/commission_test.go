@@ -25,17 +25,17 @@ func TestAWholeCommissioningMeasuresTheBench(t *testing.T) {
 	_, err := v.run(nil)
 	require.NoError(t, err, "%s", &v.said)
 	v.allOff()
-	assert.Equal(t, []string{
-		"begun", "passed", "passed", "passed", "passed north", "passed north", "passed north",
-		"timed north", "timed north", "timed north", "calibrated north", "passed north", "passed north", "commissioned",
-	}, v.words())
+	assert.Equal(t, strings.Fields("begun passed awaited passed awaited passed awaited passed awaited passed passed awaited passed passed passed "+
+		"passed·north passed·north passed passed·north timed·north timed·north timed·north calibrated·north passed·north passed·north "+
+		"passed·north passed·north passed·north passed·north awaited passed awaited passed passed commissioned"),
+		strings.Fields(strings.ReplaceAll(strings.Join(v.words(), "\n"), " ", "·")))
 	st := v.judge()
 	cycle := st.Cycles["north"]
 	assert.InDelta(t, v.ledger.Floods[1].Fill.Seconds(), cycle.Fill.Seconds(), 2)
 	assert.Equal(t, 9*time.Minute, cycle.Drain.Round(time.Second))
 	assert.InEpsilon(t, 1279, float64(cycle.Flow), 0.07, "what the simulated pump really brings up to FULL")
 	assert.Less(t, v.world.Truth().Totals.Spilled, 1e-9)
-	assert.Equal(t, 5, v.starts("flood_pump"), "one flood, three and one")
+	assert.Equal(t, 10, v.starts("flood_pump"), "one flood, three, five rehearsals and one; the timed ones have stood the longest hold")
 	for _, f := range v.ledger.Floods {
 		assert.Equal(t, controller.ByHand, f.Cause, "those of the schedule wait")
 	}
@@ -70,7 +70,7 @@ func TestNoPumpRunsBeforeItIsPluggedIn(t *testing.T) {
 	assert.Zero(t, v.starts("flood_pump"))
 	assert.Zero(t, v.starts("stirrer"))
 	assert.Positive(t, v.starts("air"), "what is in no pump circuit has clicked")
-	assert.Contains(t, person.asked[2], "Unplug every pump")
+	assert.Contains(t, person.asked[2], "Unplug every pump", "before anything clicks")
 }
 
 func TestItGoesOnAtTheStepWhereItWasStopped(t *testing.T) {
@@ -118,13 +118,19 @@ func TestHandsInThatWasLeftOnDoesNotKeepTheFloodsOff(t *testing.T) {
 func TestWhatIsNotAsTheFileSaysFailsTheCheck(t *testing.T) {
 	for question, remedy := range map[string]string{
 		"line by line":        "put the file or the wiring right",
-		"powered on":          "the other polarity",
+		"relay stay silent,":  "the other polarity",
+		"without its wire":    "has to mean off",
+		"drop as the power":   "lets go without power",
+		"test button":         "plug no pump in",
 		"is each one unplugg": "unplug the pumps first",
 		"stirrer click":       "look at the line of stirrer",
 		"With HIGH lifted":    "wire HIGH in series",
 		"With HIGH down":      "look at the wire of HIGH",
-		"Did the water go":    "mend hose",
+		"the water go where":  "mend the pump, hose",
 		"Did the standpipe":   "widen the standpipe",
+		"pump stop at once":   "look at HIGH",
+		"pump stop as the po": "look at the pulls",
+		"network in again":    "without it nobody is told",
 	} {
 		v := newVisit(t, config.Example)
 		if question == "is each one unplugg" {
@@ -216,7 +222,17 @@ func TestFloodsThatDisagreeAreTimedAgain(t *testing.T) {
 	_, err := v.run(says{"When the water stands": {"[4 min] scale", "[4 min] 60 L", "[4 min] scale"}})
 	require.NoError(t, err, "%s", &v.said)
 	assert.Contains(t, v.said.String(), "more than 10 % is no calibration")
-	assert.Equal(t, []string{"timed north", "timed north", "timed north", "discarded north", "timed north", "timed north", "timed north", "calibrated north"}, v.words()[7:15])
+	assert.Contains(t, strings.Join(v.words(), ", "), "timed north, timed north, timed north, discarded north, timed north, timed north, timed north, calibrated north")
+}
+
+func TestPumpTimeThatIsSpentIsNoFailedCheck(t *testing.T) {
+	v := newVisit(t, config.Example)
+	_, err := v.run(says{"When the water stands": {"[4 min] scale", "[4 min] 60 L", "[4 min] scale", "[4 min] scale", "[4 min] 60 L", "[4 min] scale"}})
+	require.ErrorIs(t, err, commission.ErrStopped)
+	assert.Contains(t, v.said.String(), "the pump time of 24 hours is spent")
+	assert.Contains(t, v.said.String(), "It is granted anew from 3 April ")
+	assert.NotContains(t, v.words(), "failed north")
+	v.allOff()
 }
 
 func TestAReadingAfterThePumpStoppedDoesNotCount(t *testing.T) {
@@ -250,7 +266,14 @@ func TestOtherBenchesAreCommissionedToo(t *testing.T) {
 		file, err := os.ReadFile("../../testdata/configs/" + name + ".yaml")
 		require.NoError(t, err)
 		v := newVisit(t, file)
-		_, err = v.run(nil)
+		for {
+			if _, err = v.run(nil); err == nil || !strings.Contains(v.said.String(), "It is granted anew") {
+				break
+			}
+			v.said.Reset()
+			v.world.Advance(v.world.Elapsed() + 12*time.Hour)
+			v.cp = v.ledger.Checkpoint
+		}
 		require.NoError(t, err, "%s: %s", name, &v.said)
 		v.allOff()
 		assert.Less(t, v.world.Truth().Totals.Spilled, 1e-9, name)
@@ -269,7 +292,7 @@ func TestAnswersThatEndStopTheDialogue(t *testing.T) {
 	v := newVisit(t, config.Example)
 	err := v.commission("yes\n# nothing more\n\n")
 	require.ErrorIs(t, err, commission.ErrOut)
-	require.ErrorContains(t, err, "Did every relay stay silent")
+	require.ErrorContains(t, err, "It takes about 2 min")
 	v.allOff()
 	for _, wrong := range []string{"[9 min yes", "[soon] yes"} {
 		_, err := commission.NewScript("answers.txt", strings.NewReader("\n"+wrong), &v.said)

@@ -55,13 +55,17 @@ type dialogue struct {
 	restart bool // the loop ends, and another begins with the site's present limits
 
 	answers []Answer
-	handsIn bool             // given by this dialogue
-	stopped time.Duration    // boot-time clock when a pump last stopped
-	ended   time.Duration    // when a flood last ended
-	changed string           // the switch that changed last
-	tripped safety.Interlock // the interlock that acted last
-	wet     bool             // the person has plugged the pumps in
-	dry     bool             // or unplugged them
+	handsIn bool               // given by this dialogue
+	stopped time.Duration      // boot-time clock when a pump last stopped
+	ended   time.Duration      // when a flood last ended
+	last    []controller.Flood // that have ended
+	changed string             // the switch that changed last
+	trips   []safety.Interlock // those that acted in the latest flood
+	pending *awaitedData       // what the last program ended for, until it is taken up
+	lost    Act                // what has ended this program, at a simulated board
+	stored  *loop.Checkpoint   // the newest that went to the ledger
+	wet     bool               // the person has plugged the pumps in
+	dry     bool               // or unplugged them
 }
 
 // Answer is one question and what was answered.
@@ -79,13 +83,16 @@ func (d *dialogue) hold(ctx context.Context, talk func() error) error {
 		said = talk()
 	})
 	defer stop()
-	d.resume = next
+	d.resume, d.stored = next, d.Checkpoint
 	for d.restart = true; d.restart; {
 		d.restart = false
 		if err := d.build(); err != nil {
 			return err
 		}
 		err := d.loop.Run(ctx)
+		if d.lost != "" {
+			return err
+		}
 		d.Checkpoint = &loop.Checkpoint{Controller: d.loop.Controller.State(d.Boot), Guard: d.loop.Guard.State()}
 		if err != nil {
 			return err
@@ -116,7 +123,7 @@ func (d *dialogue) build() error {
 	}
 	d.loop = loop.New(loop.Parts{
 		Clock: pausing{d.Clock, d}, Board: d.Board, Guard: safety.New(setup.Limits, guard, now, d.Boot), Controller: c,
-		Limits: setup.Limits, Ledger: d.Ledger, Sinks: append([]loop.Sink{d}, d.Sinks...), Boot: d.Boot, DeadMan: d.DeadMan,
+		Limits: setup.Limits, Ledger: mortal{d.Ledger, d}, Sinks: append([]loop.Sink{d}, d.Sinks...), Boot: d.Boot, DeadMan: d.DeadMan,
 	})
 	return nil
 }
@@ -132,20 +139,39 @@ func (p pausing) Wait(ctx context.Context, until time.Duration, wake <-chan stru
 		return err
 	}
 	at, more := p.d.resume()
-	if !more || p.d.restart {
+	if !more || p.d.restart || p.d.lost != "" {
 		return errOver
 	}
 	return p.Clock.Wait(ctx, min(until, at), wake)
 }
 
+// mortal is a ledger that hears nothing of a program that has ended.
+type mortal struct {
+	loop.Ledger
+	d *dialogue
+}
+
+func (m mortal) Record(events []controller.Event, cp *loop.Checkpoint) {
+	if m.d.lost != "" {
+		return
+	}
+	if cp != nil {
+		m.d.stored = cp
+	}
+	m.Ledger.Record(events, cp)
+}
+
 // Turn notes and shows what happened in a turn.
 func (d *dialogue) Turn(t *loop.Turn) {
+	if d.lost != "" {
+		return
+	}
 	for i := range t.Events {
 		switch e := &t.Events[i]; e.Kind {
 		case controller.PumpStopped:
 			d.stopped = t.Now.Mono
 		case controller.FloodEnded:
-			d.ended = t.Now.Mono
+			d.ended, d.last = t.Now.Mono, append(d.last, e.Flood)
 		case controller.MessageSent:
 			d.say("  ! %s", e.Message.Text)
 		case controller.GuardActed:
@@ -157,7 +183,7 @@ func (d *dialogue) Turn(t *loop.Turn) {
 func (d *dialogue) noteGuard(e *safety.Event) {
 	switch {
 	case e.Kind == safety.Tripped:
-		d.tripped = e.Interlock
+		d.trips = append(d.trips, e.Interlock)
 	case e.Kind != safety.SwitchChanged && e.Kind != safety.ProofTested:
 	case e.Switch == "low":
 		d.changed = d.site.Reservoirs[e.Reservoir].Name + ".low"
@@ -241,14 +267,33 @@ func (d *dialogue) say(format string, args ...any) { d.Person.Say(fmt.Sprintf(fo
 // ask puts a question and lets the bench go on until it is answered. The
 // answer "stop" ends the dialogue at any question.
 func (d *dialogue) ask(format string, args ...any) (string, error) {
+	return d.askBeside(nil, format, args...)
+}
+
+// besideEvery is how often something goes on beside a question.
+const besideEvery = 2 * time.Second
+
+// askBeside puts a question, and does something again and again until it is
+// answered; nil for nothing.
+func (d *dialogue) askBeside(beside func() error, format string, args ...any) (string, error) {
 	question, asked := fmt.Sprintf(format, args...), d.now()
 	d.Person.Ask(question)
+	every := forever
+	if beside != nil {
+		every = besideEvery
+	}
 	var text string
 	var failed error
-	err := d.look(personEvery, forever, func() (ok bool) {
+	answered := func() (ok bool) {
 		text, ok, failed = d.Person.Answer(d.now())
 		return ok || failed != nil
-	})
+	}
+	err := d.look(personEvery, every, answered)
+	for errors.Is(err, errLate) {
+		if err = beside(); err == nil {
+			err = d.look(personEvery, every, answered)
+		}
+	}
 	if err = errors.Join(err, failed); err != nil {
 		return "", err
 	}
@@ -274,8 +319,12 @@ func (d *dialogue) note(question, answer string, took time.Duration) {
 
 // choose asks until the answer is one of the options.
 func (d *dialogue) choose(question string, options ...string) (string, error) {
+	return d.chooseBeside(nil, question, options...)
+}
+
+func (d *dialogue) chooseBeside(beside func() error, question string, options ...string) (string, error) {
 	for {
-		text, err := d.ask("%s (%s)", question, strings.Join(options, ", "))
+		text, err := d.askBeside(beside, "%s (%s)", question, strings.Join(options, ", "))
 		if err != nil {
 			return "", err
 		}

@@ -1,6 +1,7 @@
 package commission
 
 import (
+	"encoding/json"
 	"fmt"
 	"strings"
 	"time"
@@ -14,6 +15,10 @@ import (
 
 // endurance stands the longest hold that the guard grants on bench i, attended.
 func (d *dialogue) endurance(i int) error {
+	if d.stood(i) {
+		d.say("  The timed floods have stood it.")
+		return d.confirm(carried, widen)
+	}
 	for {
 		if err := d.ready(i); err != nil {
 			return err
@@ -26,12 +31,39 @@ func (d *dialogue) endurance(i int) error {
 			return err
 		}
 		if f.Outcome == controller.Proven || !d.hasFull(i) && f.Outcome != controller.Interrupted {
-			return d.confirm("Did the standpipe carry all of it to the end, and the floor stay dry?", "widen the standpipe, or take a smaller pump")
+			return d.confirm(carried, widen)
 		}
 		if err := d.again("That flood is not proven", "find out why, then start again"); err != nil {
 			return err
 		}
 	}
+}
+
+const (
+	carried = "Did the standpipe carry all of it to the end, and the floor stay dry?"
+	widen   = "widen the standpipe, or take a smaller pump"
+)
+
+// stood reports whether a flood that was timed in this commissioning stood as
+// long on bench i as any may.
+func (d *dialogue) stood(i int) bool {
+	entries, err := d.Record.Entries()
+	if err != nil {
+		return false
+	}
+	var longest time.Duration
+	for _, e := range entries {
+		var c calibration
+		switch {
+		case e.What == begun:
+			longest = 0
+		case e.What == calibrated && e.Place == d.Site.Benches[i].Name && json.Unmarshal(e.Data, &c) == nil:
+			for _, f := range c.Floods {
+				longest = max(longest, f.Hold)
+			}
+		}
+	}
+	return longest > 0 && longest >= d.limits(i).MaxHold
 }
 
 // summary shows what the limits have become, and has the person sign.
@@ -43,8 +75,13 @@ func (d *dialogue) summary(int) error {
 		d.compare("T_fall", before[i].Fall, after[i].Fall)
 		d.compare("T_drain", before[i].Drain, after[i].Drain)
 		d.compare("max run", maxRun(&before[i]), maxRun(&after[i]))
+		d.compare("T_over", before[i].Over, after[i].Over)
 		d.compare("min rest", before[i].Drain+safety.RestMargin, after[i].Drain+safety.RestMargin)
 		d.say("    %-9s %.0f L/h, %.0f L a flood", "flow", float64(after[i].Flow)*3600, float64(after[i].Flood))
+		d.say("    %-9s %s to %s", "window", quantity.Duration(after[i].Fill/2), quantity.Duration(fillsBy(&after[i])))
+		if sh := d.site.Sheet(i); sh.CanOverfill {
+			d.say("    With no more than %s in %s nothing could overfill the table.", quantity.In(sh.ToRim, quantity.Litre), d.tank(i))
+		}
 		d.say("    The record keeps it. To have it in the file, too, write there:")
 		d.say("    cycle: %s", written(d.site.Benches[i].Cycle))
 	}
@@ -55,7 +92,7 @@ func (d *dialogue) summary(int) error {
 		d.say("A trial on the simulated board: it says nothing of a real one.")
 		return nil
 	}
-	d.say("Commissioned. Stay within reach for the first three days. Prove the switches again within %d days.", int(TestEvery/(24*time.Hour)))
+	d.say("Commissioned. Rehearse the schedule, and stay within reach for the first three days. Prove the switches again within %d days.", int(TestEvery/(24*time.Hour)))
 	return nil
 }
 

@@ -22,25 +22,37 @@ const startWithin = time.Minute
 // ready waits until the guard would let bench i flood.
 func (d *dialogue) ready(i int) error {
 	told := safety.Interlock("")
+	s := &d.status.Benches[i]
 	for {
 		err := d.until(readyWithin, func() bool {
-			s := &d.status.Benches[i]
 			if s.Start.No() && s.Start.Interlock != told {
 				told = s.Start.Interlock
 				d.say("  Waiting: %s.", s.Start.Detail)
 			}
-			return s.Phase == controller.Rest && !s.Start.No() || len(s.Latched) > 0
+			return s.Phase == controller.Rest && !s.Start.No() || len(s.Latched) > 0 || d.spent(i)
 		})
-		if errors.Is(err, errLate) {
-			return fmt.Errorf("%w: %s may not flood: %s", ErrFailed, d.Site.Benches[i].Name, d.status.Benches[i].Start.Detail)
+		if err == nil && d.spent(i) {
+			again := d.Clock.Now().Wall.Add(s.Start.Until - d.now()).In(d.Site.Zone)
+			d.say("  It is granted anew from %s on. Start this command again then, and it goes on here; or now, and leave this out.", again.Format("2 January 15:04"))
+			return ErrStopped
 		}
-		if err != nil || len(d.status.Benches[i].Latched) == 0 {
+		if errors.Is(err, errLate) {
+			return fmt.Errorf("%w: %s may not flood: %s", ErrFailed, d.Site.Benches[i].Name, s.Start.Detail)
+		}
+		if err != nil || len(s.Latched) == 0 {
 			return err
 		}
 		if err := d.unlatch(i); err != nil {
 			return err
 		}
 	}
+}
+
+// spent reports whether the guard grants bench i no more pump time or starts
+// today, which no check has to do with.
+func (d *dialogue) spent(i int) bool {
+	r := &d.status.Benches[i].Start
+	return r.No() && (r.Interlock == safety.DailyRun || r.Interlock == safety.Starts) && r.Until-d.now() > readyWithin/2
 }
 
 // unlatch has a person find the cause of a latched trip, and resets it.
@@ -62,7 +74,7 @@ func (d *dialogue) unlatch(i int) error {
 // flood asks for a flood of bench i by hand and waits for its outcome; during
 // goes on beside it, until the pump has stopped at the latest.
 func (d *dialogue) flood(i int, hold time.Duration, during func() error) (controller.Flood, error) {
-	d.tripped = ""
+	d.trips = d.trips[:0]
 	if most := d.limits(i).MaxHold; most > 0 {
 		hold = min(hold, most)
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"benchtide/controller/config"
@@ -23,6 +24,7 @@ type Standing struct {
 	Tests      []Test                 // by bench; none at a simulated board
 	Cycles     map[string]sheet.Cycle // what was measured, by the name of the bench
 	Void       []string               // benches whose calibration was of another plumbing
+	LeftOut    []LeftOut              // what commissioning did not do, in the order of its steps
 }
 
 // Test is how the proof test of a bench's switches stands.
@@ -33,24 +35,31 @@ type Test struct {
 	Overdue bool
 }
 
+// LeftOut is a step of the commissioning that the person would not do. It does
+// not count as passed until it is.
+type LeftOut struct {
+	Step  string // what it shows, in words
+	Bench string // empty for the site
+	At    time.Time
+}
+
 // Judge says what entries are worth for a site. A simulated board counts as
 // commissioned and its switches as tested. While wall time is not trusted, no
 // test counts as overdue for its age.
 func Judge(site *config.Site, entries []Entry, now safety.Now) (Standing, error) {
 	st := Standing{Cycles: map[string]sheet.Cycle{}}
-	w := wiring{of: site.Fingerprint(), tests: map[string]time.Time{}, broken: map[string]time.Time{}}
 	for _, e := range entries {
 		if e.What == calibrated {
 			if err := st.calibrate(site, e); err != nil {
 				return Standing{}, err
 			}
 		}
-		w.take(e)
 	}
 	if site.Board == config.Simulated {
 		return st, nil
 	}
-	st.Since = w.since
+	w := wiringOf(site, entries)
+	st.Since, st.LeftOut = w.since, w.leftOut(site)
 	if why := w.doubt(site.Zone); why != "" {
 		st.Unattended = why + `: run "benchtide commission" beside the bench`
 	}
@@ -66,7 +75,31 @@ type wiring struct {
 	since  time.Time            // when it was commissioned
 	other  bool                 // another one was
 	tests  map[string]time.Time // the newest proof test, by bench
-	broken map[string]time.Time // checks that failed and have not passed since, by step and bench
+	broken map[string]failure   // checks that failed and have not passed since, by key
+	open   map[string]time.Time // steps that were left out and not done since, by key
+}
+
+type failure struct {
+	check string
+	at    time.Time
+}
+
+func wiringOf(site *config.Site, entries []Entry) *wiring {
+	w := &wiring{of: site.Fingerprint(), tests: map[string]time.Time{}, broken: map[string]failure{}, open: map[string]time.Time{}}
+	for _, e := range entries {
+		w.take(e)
+	}
+	return w
+}
+
+// leftOut lists what is open in the order of the steps.
+func (w *wiring) leftOut(site *config.Site) (all []LeftOut) {
+	for _, p := range partsOf(site) {
+		if at, ok := w.open[p.key()]; ok {
+			all = append(all, LeftOut{p.title, p.place, at})
+		}
+	}
+	return all
 }
 
 func (w *wiring) take(e Entry) {
@@ -79,12 +112,18 @@ func (w *wiring) take(e Entry) {
 	case !same:
 		w.other = w.other || e.What == commissioned
 	case e.What == failed:
-		w.broken[check] = e.At
+		w.broken[keyOf(e)] = failure{check, e.At}
 	case e.What == commissioned:
 		w.since = e.At
-		clear(w.broken)
+		maps.DeleteFunc(w.broken, func(key string, _ failure) bool { // what failed and was then left out is as broken as it was
+			_, open := w.open[key]
+			return !open
+		})
+	case e.What == leftOut:
+		w.open[keyOf(e)] = e.At
 	case e.What == proved, e.What == passed:
-		delete(w.broken, check)
+		delete(w.broken, keyOf(e))
+		delete(w.open, keyOf(e))
 		if e.What == proved || step == "switches" {
 			w.tests[e.Place] = e.At
 		}
@@ -93,8 +132,9 @@ func (w *wiring) take(e Entry) {
 
 // doubt says why the wiring may not be trusted; empty when it may.
 func (w *wiring) doubt(zone *time.Location) string {
-	for _, check := range slices.Sorted(maps.Keys(w.broken)) {
-		return fmt.Sprintf("the check %s failed on %s", check, w.broken[check].In(zone).Format("2 January 2006"))
+	for _, key := range slices.Sorted(maps.Keys(w.broken)) {
+		f := w.broken[key]
+		return fmt.Sprintf("the check %s failed on %s", f.check, f.at.In(zone).Format("2 January 2006"))
 	}
 	switch {
 	case !w.since.IsZero():
@@ -171,8 +211,17 @@ func (st Standing) Lines(zone *time.Location) (lines []string) {
 			add("%s: its switches were proved on %s; the next proof test is due by %s.", t.Bench, day(t.Last), day(t.Due))
 		}
 	}
+	if len(st.LeftOut) > 0 {
+		var open []string
+		for _, o := range st.LeftOut {
+			open = append(open, o.String())
+		}
+		add("Left out, and still to be done by \"benchtide commission --left-out\": %s.", strings.Join(open, "; "))
+	}
 	return lines
 }
+
+func (o LeftOut) String() string { return o.Step + on(o.Bench) }
 
 // Apply returns the site with the measured figures in place of the file's, and
 // with the holds of benches cut whose HIGH is overdue for its test.

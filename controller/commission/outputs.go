@@ -123,3 +123,58 @@ func (d *dialogue) highHolds(i, enable int) error {
 	}
 	return nil
 }
+
+// inPumpCircuit lists the outputs of pumps and enable relays, enable first.
+func (d *dialogue) inPumpCircuit() (enables []int) {
+	var pumps []int
+	for i := range d.Site.Outputs {
+		switch d.Site.GuardKind(i) {
+		case safety.Other:
+		case safety.Enable:
+			enables = append(enables, i)
+		default:
+			pumps = append(pumps, i)
+		}
+	}
+	return append(enables, pumps...)
+}
+
+// wires has the signal wire of each relay in a pump circuit taken away while the
+// relay clicks.
+func (d *dialogue) wires(int) error {
+	if err := d.giveHandsIn(true); err != nil {
+		return err
+	}
+	for _, i := range d.inPumpCircuit() {
+		if err := d.wireOff(i); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (d *dialogue) wireOff(output int) error {
+	name := d.Site.Outputs[output].Name
+	d.say("  %s clicks. Pull its signal wire from the relay, then put it back.", name)
+	for _, a := range []Act{Pull, PutBack} {
+		if err := d.byHand(a, name); err != nil {
+			return err
+		}
+		if err := d.click(output); err != nil {
+			return err
+		}
+	}
+	answer, err := d.chooseBeside(func() error { return d.click(output) },
+		fmt.Sprintf("Did %s fall silent at once without its wire, lamp off, and click again with it?", name), "yes", "no")
+	if err == nil && answer == "no" {
+		err = fmt.Errorf("%w: an open input of the relay has to mean off: pull it there, or use another relay board", ErrFailed)
+	}
+	return err
+}
+
+// residualCurrent has the device tried that keeps a fault of a wet pump from
+// killing.
+func (d *dialogue) residualCurrent(int) error {
+	return d.confirm("Press the test button of the residual-current device. Did it trip, and were the sockets of the pumps dead? Switch it on again",
+		"plug no pump in until an electrician has put a device there that trips")
+}

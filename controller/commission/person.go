@@ -36,12 +36,29 @@ const (
 	Rejoin Act = "rejoin" // close it again
 	Bridge Act = "bridge" // bridge the two wires
 	Part   Act = "part"   // take the bridge away
+
+	HoldDown Act = "hold"   // keep a float down in water
+	Free     Act = "free"   // let it go
+	Pull     Act = "pull"   // take the signal wire of an output from its relay
+	PutBack  Act = "put"    // put it back
+	Unplug   Act = "unplug" // the pump of a bench
+	PlugIn   Act = "plug"
+	SetRight Act = "set" // the clock
+
+	Restart  Act = "restart" // the machine, as do the next but Kill, which ends the program alone
+	CutPower Act = "cut"
+	SetWrong Act = "misdate" // the clock, then restart
+	Kill     Act = "kill"
 )
 
 // Hands do at a simulated bench what a person does at a real one.
 type Hands interface {
-	// Do acts on a switch, named as "north.full", "tank.low" or "hands_in".
+	// Do acts on a switch, named as "north.full", "tank.low" or "hands_in", on
+	// an output or on the pump of a bench, by their names; or it ends the
+	// program or its machine.
 	Do(a Act, where string) error
+	// Return brings back what an act has ended, and names the boot.
+	Return(a Act) (boot string, err error)
 	// Scale reads a reservoir to the nearest litre.
 	Scale(reservoir int) quantity.Litres
 	// Closed reports whether the contact of an output's relay is closed.

@@ -28,6 +28,9 @@ const (
 	calibrated   = "calibrated"   // a bench
 	commissioned = "commissioned" // the site
 	proved       = "proof-test"   // the switches of a bench
+	leftOut      = "left-out"     // a step that the person would not do
+	awaited      = "awaited"      // the program is to end in a step
+	calledOff    = "called-off"   // it ended in peace instead
 )
 
 // Record keeps entries, oldest first.
@@ -60,6 +63,7 @@ type timedData struct {
 	Fill   time.Duration   `json:"fill_ns"`
 	Fall   time.Duration   `json:"fall_ns"`
 	Drain  time.Duration   `json:"drain_ns"`
+	Hold   time.Duration   `json:"hold_ns"`
 	Drawn  quantity.Litres `json:"drawn_l"`
 	Settle quantity.Metres `json:"settle_m"` // height over the floor of the table; 0 when not read
 }

@@ -2,6 +2,7 @@ package commission
 
 import (
 	"errors"
+	"slices"
 	"time"
 
 	"benchtide/controller"
@@ -12,7 +13,7 @@ import (
 )
 
 const (
-	firstHold   = time.Minute      // how long the first flood stands
+	shortHold   = time.Minute      // how long a flood stands of which only the fill is of interest
 	pressWithin = 10 * time.Minute // how long a person may take to press the key
 	holdDown    = "Hold Enter down; let it go and the pump stops."
 )
@@ -28,17 +29,25 @@ func (d *dialogue) wetRun(i int) error {
 		if err := d.pressed(); err != nil {
 			return err
 		}
-		f, err := d.flood(i, firstHold, func() error { return d.whileHeld(i) })
+		f, err := d.flood(i, d.firstHold(i), func() error { return d.whileHeld(i) })
 		if err != nil {
 			return err
 		}
 		if f.Outcome == controller.Proven || !d.hasFull(i) && f.Outcome != controller.Interrupted {
-			return d.confirm("Did the water go where it has to, and nowhere else?", "mend hose, clamps, table or standpipe")
+			return d.confirm("Did the pump turn the right way, and the water go where it has to, and nowhere else?", "mend the pump, hose, clamps, table or standpipe")
 		}
 		if err := d.unfilled(i); err != nil {
 			return err
 		}
 	}
+}
+
+// firstHold is short, and no longer than the limits allow.
+func (d *dialogue) firstHold(i int) time.Duration {
+	if most := d.limits(i).MaxHold; most > 0 {
+		return min(shortHold, most)
+	}
+	return shortHold
 }
 
 func (d *dialogue) hasFull(i int) bool { return d.Site.Benches[i].Full != nil }
@@ -75,7 +84,7 @@ func (d *dialogue) whileHeld(i int) error {
 // may be too far from the truth for its own window: then the person gives a
 // better one, and the loop begins again with the limits that follow from it.
 func (d *dialogue) unfilled(i int) error {
-	if d.tripped != safety.FillWindow {
+	if !slices.Contains(d.trips, safety.FillWindow) {
 		return d.again("The first flood is not proven", "find out why, then start again")
 	}
 	for {

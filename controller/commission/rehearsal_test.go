@@ -1,0 +1,105 @@
+package commission_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller"
+	"benchtide/controller/commission"
+)
+
+func TestEachRehearsedFaultIsStoppedByItsInterlock(t *testing.T) {
+	v := newVisit(t, wired)
+	_, err := v.run(nil)
+	require.NoError(t, err, "%s", &v.said)
+	said := v.said.String()
+	for title, interlock := range map[string]string{
+		"FULL lifted too early": "fill-window", "FULL held down": "fill-window",
+		"HIGH lifted with the pump on": "high-level", "the pump unplugged": "fill-window",
+	} {
+		_, step, found := strings.Cut(said, title)
+		require.True(t, found, title)
+		step, _, _ = strings.Cut(step, "\nStep ")
+		assert.Contains(t, step, "As it has to be: "+interlock+" stopped the pump", title)
+	}
+	floods := v.ledger.Floods
+	assert.Equal(t, controller.Interrupted, floods[len(floods)-2].Outcome, "the power was cut")
+	assert.Equal(t, controller.Proven, floods[len(floods)-1].Outcome, "the last flood shows that the bench is whole")
+	assert.Empty(t, v.ledger.Checkpoint.Guard.Benches["north"].Latched)
+}
+
+func TestAFaultThatNothingNoticesFailsTheCheck(t *testing.T) {
+	for title, act := range map[string]commission.Act{
+		"FULL lifted too early": commission.Wet, "FULL held down": commission.HoldDown,
+		"HIGH lifted with": commission.Wet, "the pump unplugged": commission.Unplug,
+	} {
+		v := newVisit(t, wired)
+		v.fails = func(a commission.Act, _ string) bool { return a == act && strings.Contains(v.said.String(), title) }
+		_, err := v.run(says{"Try again?": {"no"}})
+		require.ErrorIs(t, err, commission.ErrFailed, title)
+		require.ErrorContains(t, err, "did not stop the pump", title)
+		v.allOff()
+		assert.Contains(t, v.judge().Unattended, "of north failed", title)
+	}
+}
+
+func TestWhatIsLeftOutStandsAsNotDone(t *testing.T) {
+	v := newVisit(t, wired)
+	_, err := v.run(says{"Do it now?": {"skip"}})
+	require.NoError(t, err, "%s", &v.said)
+	assert.Equal(t, 1, v.starts("flood_pump"), "the first, with the key held down")
+	st := v.judge()
+	assert.Empty(t, st.Unattended)
+	assert.Empty(t, st.Cycles)
+	require.Len(t, st.LeftOut, 16)
+	assert.Equal(t, "no relay stirs at a restart", st.LeftOut[0].Step)
+	assert.Contains(t, strings.Join(st.Lines(v.site.Zone), "\n"),
+		`Left out, and still to be done by "benchtide commission --left-out": no relay stirs at a restart; `)
+
+	person, err := v.leftOut(says{"Do it now?": skips(8)})
+	require.NoError(t, err, "%s", &v.said)
+	assert.NotContains(t, strings.Join(person.asked, "\n"), "line by line", "what has passed is not done again")
+	st = v.judge()
+	require.Len(t, st.LeftOut, 7)
+	assert.Equal(t, "rehearsal: FULL lifted too early, north", st.LeftOut[0].String(), "the timed floods have stood the longest hold")
+	assert.NotEmpty(t, st.Cycles)
+	_, err = v.leftOut(nil)
+	require.NoError(t, err, "%s", &v.said)
+	assert.Empty(t, v.judge().LeftOut)
+	_, err = v.leftOut(nil)
+	require.NoError(t, err)
+	assert.Contains(t, v.said.String(), "Nothing was left out.")
+}
+
+func TestWithoutTheRehearsalsItTakesWellUnderTwoHours(t *testing.T) {
+	v := newVisit(t, wired)
+	_, err := v.run(says{"Do it now?": skips(8)})
+	require.NoError(t, err, "%s", &v.said)
+	require.Len(t, v.judge().LeftOut, 7)
+	assert.Equal(t, "rehearsal: FULL lifted too early, north", v.judge().LeftOut[0].String())
+	assert.Less(t, v.world.Elapsed(), 105*time.Minute, "a person who answers at once waits for this long")
+}
+
+func TestAFloodWithTheNetworkPluggedShowsNothingOfIt(t *testing.T) {
+	v := newVisit(t, wired)
+	_, err := v.run(says{"Leave it plugged": {"no"}})
+	require.NoError(t, err, "%s", &v.said)
+	assert.Equal(t, "rehearsal: a flood without the network", v.judge().LeftOut[0].Step)
+}
+
+func TestWhatFailedIsNotMendedByLeavingItOut(t *testing.T) {
+	v := newVisit(t, wired)
+	_, err := v.run(says{"without its wire": {"no"}})
+	require.ErrorIs(t, err, commission.ErrFailed)
+	_, err = v.run(says{"Do it now?": {"skip"}})
+	require.NoError(t, err, "%s", &v.said)
+	assert.Contains(t, v.words(), "commissioned")
+	assert.Contains(t, v.judge().Unattended, `the check "wires" failed on`)
+	_, err = v.leftOut(says{"Do it now?": {"yes", "skip"}})
+	require.NoError(t, err, "%s", &v.said)
+	assert.Empty(t, v.judge().Unattended)
+}
