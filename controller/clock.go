@@ -17,6 +17,7 @@ type clockWatch struct {
 	since   time.Time     // the wall clock is trusted, and without a step, since here
 	known   time.Time     // the newest trusted wall time; zero when there never was one
 	knownAt time.Duration // the boot-time clock then
+	far     time.Time     // how far the trusted wall clock had come, since it was last found to have been wrong
 	regain  time.Time     // when trust came back last; zero while it never was lost
 	away    string        // why slots before since could not be flooded
 	doubted time.Duration // the boot-time clock when trust was lost, or the program started without it
@@ -82,6 +83,9 @@ func (c *Controller) watchClock() {
 	case !w.trusted && c.now.Trusted:
 		c.trustAgain()
 	}
+	if w.trusted {
+		w.far = later(w.far, c.now.Wall)
+	}
 	if !w.trusted && !w.told {
 		c.tellOfDoubt()
 	}
@@ -133,19 +137,26 @@ func (c *Controller) clockStepped(step time.Duration) {
 	c.dirty = true
 }
 
-// rearmBeyond is how far ahead of the wall clock the cursor may be before it
-// is set back: as much as any hour that comes twice, and no more than plants
+// rearmBeyond is how far back the wall clock may be set before its slots are
+// taken up again: as much as any hour that comes twice, and no more than plants
 // notice.
 const rearmBeyond = 2 * time.Hour
 
-// rearm sets the cursor back when it lies in what turned out to be a wrong
-// future. The slots in between keep the outcome they had then, and floods at
-// their times run without their identity, where the plants need them.
+// rearm sets the cursors back when the wall clock turns out to have been in a
+// wrong future. The slots in between keep the outcome they had then, and floods
+// at their times run without their identity, where the plants need them. A
+// cursor that a person has moved on stays.
 func (c *Controller) rearm() {
-	here := schedule.CivilIn(c.now.Wall.Add(-time.Second), c.setup.Calendar.Zone())
+	w := &c.clock
+	if w.far.Sub(c.now.Wall) <= rearmBeyond {
+		return
+	}
+	zone := c.setup.Calendar.Zone()
+	far, here := schedule.CivilIn(w.far, zone), schedule.CivilIn(c.now.Wall.Add(-time.Second), zone)
+	w.far = c.now.Wall
 	for b := range c.benches {
 		s := &c.benches[b]
-		if s.hasSlot && s.cursor > here+schedule.Civil(rearmBeyond/time.Second) {
+		if s.hasSlot && here < s.cursor && s.cursor <= far {
 			s.relived = max(s.relived, s.cursor)
 			s.cursor, s.nextRead = here, false
 		}

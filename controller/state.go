@@ -15,6 +15,7 @@ type State struct {
 	Wall    time.Time     `json:"wall"`
 	Trusted bool          `json:"trusted"`
 	Known   time.Time     `json:"known"` // the newest trusted wall time
+	Far     time.Time     `json:"far"`   // how far the trusted wall clock had come
 
 	NextID  int64                 `json:"next_id"`
 	Benches map[string]BenchState `json:"benches"`
@@ -67,7 +68,7 @@ func (c *Controller) State(boot string) (st State) {
 func (c *Controller) StateInto(st *State, boot string) {
 	c.dirty = false
 	st.Boot, st.Mono, st.Wall, st.Trusted = boot, c.now.Mono, c.now.Wall, c.now.Trusted
-	st.Known, st.NextID, st.Open = c.clock.known, c.nextID, st.Open[:0]
+	st.Known, st.Far, st.NextID, st.Open = c.clock.known, c.clock.far, c.nextID, st.Open[:0]
 	if st.Benches == nil {
 		st.Benches = make(map[string]BenchState, len(c.benches))
 		st.Crops = make(map[string]CropState, len(c.crops))
@@ -115,7 +116,7 @@ func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error)
 		return nil, err
 	}
 	c.nextID = max(st.NextID, 1)
-	c.clock.known, c.clock.knownAt = st.Known, now.Mono
+	c.clock.known, c.clock.knownAt, c.clock.far = st.Known, now.Mono, later(st.Far, st.Known)
 	c.resumed = true
 	gap, known := st.outage(now, boot)
 	for i := range c.setup.Batches {

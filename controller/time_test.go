@@ -294,6 +294,28 @@ func TestSkipNextSettlesTheSlot(t *testing.T) {
 	assert.Equal(t, Proven, slots[schedule.CivilOf(2026, 3, 3, 9, 0, 0)].Outcome)
 }
 
+func TestASkippedSlotStaysSkippedOverARestartAndASmallStep(t *testing.T) {
+	for name, disturb := range map[string]func(*rig){
+		"restart":    func(r *rig) { r.restart(time.Minute, true) },
+		"other boot": func(r *rig) { r.restart(time.Minute, false) },
+		"step":       func(r *rig) { r.stepWall(-time.Hour) },
+		"long step":  func(r *rig) { r.stepWall(-3 * time.Hour) },
+		"doubt": func(r *rig) {
+			r.now.Trusted = false
+			r.run(time.Hour)
+			r.now.Trusted = true
+		},
+	} {
+		r := newRig(t, testSetup(1, 60*time.Hour, "09:00", "19:00"), "2026-03-02 08:00")
+		r.run(2 * time.Hour)
+		_, err := r.control.SkipNext(r.now, 0)
+		require.NoError(t, err)
+		disturb(r)
+		assert.Empty(t, r.starts(20*time.Hour), name)
+		assert.NotEmpty(t, r.starts(8*time.Hour), name)
+	}
+}
+
 func TestSlotsMissedTogetherAreToldOnce(t *testing.T) {
 	r := newRig(t, testSetup(1, 48*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
 	r.run(time.Hour)
