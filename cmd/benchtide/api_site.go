@@ -29,6 +29,7 @@ type liveSite struct {
 	record   func() ledger.Stats
 	messages func() web.MessagesStatus
 	kept     bool // the record outlasts the program
+	checked  func(safety.Now) web.CommissioningStatus
 	publish  func(web.Event)
 	journal  *names
 
@@ -126,6 +127,7 @@ func (s *liveSite) Status(ctx context.Context) (web.Status, error) {
 	s.topUps(&st)
 	stats := s.record()
 	st.Messages = s.messages()
+	st.Commissioning = s.checked(s.status.Now)
 	st.Record = web.RecordStatus{Kept: s.kept, Waiting: stats.Waiting, Errors: stats.Errors, Dropped: stats.Dropped}
 	if stats.Trouble != nil {
 		text := stats.Trouble.Error()

@@ -57,6 +57,7 @@ func writeStatus(w io.Writer, st *web.Status) error {
 	for _, r := range st.Reservoirs {
 		fmt.Fprintf(t, "%s\tat least %.0f L. Top up now? %s\n", r.Name, r.Litres, r.TopUp.Words)
 	}
+	writeCommissioning(t, &st.Commissioning)
 	writeRecord(t, &st.Record)
 	writeMessages(t, &st.Messages)
 	_ = t.Flush() // into memory

@@ -141,12 +141,13 @@ func (c commissionCommand) stand(s *session, o commission.Options) (commission.S
 	if err != nil {
 		return commission.Standing{}, err
 	}
-	standing, err := commission.Judge(o.Site, entries, hw.NewSystemClock().Now())
+	now := hw.NewSystemClock().Now()
+	standing, err := commission.Judge(o.Site, entries, now)
 	switch {
 	case err != nil:
 		return standing, err
 	case c.JSON:
-		return standing, s.printJSON(standingOf(o.Site, standing))
+		return standing, s.printJSON(standingOf(o.Site, standing, now))
 	}
 	for _, line := range standing.Lines(o.Site.Zone) {
 		fmt.Fprintln(s.out, line)

@@ -5,6 +5,8 @@ import (
 
 	"benchtide/controller/commission"
 	"benchtide/controller/config"
+	"benchtide/controller/web"
+	"benchtide/safety"
 )
 
 // standingJSON is how commissioning stands, for programs. Times are the site's.
@@ -15,8 +17,8 @@ type standingJSON struct {
 	Why          string           `json:"why"`          // not; empty when they may
 	Calibrated   []calibratedJSON `json:"calibrated"`
 	Void         []string         `json:"void"` // benches calibrated with other plumbing
-	ProofTests   []proofTestJSON  `json:"proof_tests"`
-	LeftOut      []leftOutJSON    `json:"left_out"` // of the commissioning: not done
+	ProofTests   []web.ProofTest  `json:"proof_tests"`
+	LeftOut      []web.LeftOut    `json:"left_out"` // of the commissioning: not done
 }
 
 type calibratedJSON struct {
@@ -26,20 +28,7 @@ type calibratedJSON struct {
 	DrainS float64 `json:"drain_s"`
 }
 
-type proofTestJSON struct {
-	Bench   string     `json:"bench"`
-	Last    *time.Time `json:"last"` // null when never on this wiring
-	Due     *time.Time `json:"due"`
-	Overdue bool       `json:"overdue"`
-}
-
-type leftOutJSON struct {
-	Step  string    `json:"step"`
-	Bench *string   `json:"bench"` // null of what is about the site
-	At    time.Time `json:"at"`
-}
-
-func standingOf(site *config.Site, st commission.Standing) standingJSON {
+func standingOf(site *config.Site, st commission.Standing, now safety.Now) standingJSON {
 	at := func(t time.Time) *time.Time {
 		if t.IsZero() {
 			return nil
@@ -49,23 +38,13 @@ func standingOf(site *config.Site, st commission.Standing) standingJSON {
 	}
 	out := standingJSON{
 		Site: site.Name, Commissioned: at(st.Since), Unattended: st.Unattended == "", Why: st.Unattended,
-		Calibrated: []calibratedJSON{}, Void: append([]string{}, st.Void...), ProofTests: []proofTestJSON{},
-		LeftOut: []leftOutJSON{},
+		Calibrated: []calibratedJSON{}, Void: append([]string{}, st.Void...),
+		ProofTests: proofTests(st, site.Zone, now), LeftOut: leftOut(st, site.Zone),
 	}
 	for _, b := range site.Benches {
 		if c, ok := st.Cycles[b.Name]; ok {
 			out.Calibrated = append(out.Calibrated, calibratedJSON{b.Name, c.Fill.Seconds(), c.Fall.Seconds(), c.Drain.Seconds()})
 		}
-	}
-	for _, t := range st.Tests {
-		out.ProofTests = append(out.ProofTests, proofTestJSON{t.Bench, at(t.Last), at(t.Due), t.Overdue})
-	}
-	for _, o := range st.LeftOut {
-		left := leftOutJSON{Step: o.Step, At: o.At.In(site.Zone)}
-		if o.Bench != "" {
-			left.Bench = &o.Bench
-		}
-		out.LeftOut = append(out.LeftOut, left)
 	}
 	return out
 }

@@ -1,7 +1,9 @@
 package main
 
 import (
+	"strings"
 	"testing"
+	"text/tabwriter"
 	"time"
 
 	"github.com/stretchr/testify/require"
@@ -32,11 +34,15 @@ func TestAProofTestThatRunsOutUnderADaemonIsNoticed(t *testing.T) {
 	now := safety.Now{Wall: done.Add(time.Hour), Trusted: true}
 	k := kept{site: site, ledger: l}
 	require.NoError(t, k.judge(entries, now, false))
+	require.Equal(t, "switches  north proved on 2 Mar 2026, the next proof test is due by 1 Apr 2026\n", shownChecks(&k, now))
+	hold := k.site.Limits().Benches[0].MaxHold
 
 	now.Wall = done.Add(commission.TestEvery - time.Hour)
 	require.Empty(t, k.overdue(t.Context(), now))
 	now.Wall = done.Add(commission.TestEvery + time.Hour)
 	require.Equal(t, []string{"north"}, k.overdue(t.Context(), now))
+	require.Equal(t, "switches  ! the proof test of north was due by 1 Apr 2026; holds may be shorter until it is done\n", shownChecks(&k, now))
+	require.Equal(t, hold, k.site.Limits().Benches[0].MaxHold, "it is in force with the next start alone")
 	now.Trusted = false
 	require.Empty(t, k.overdue(t.Context(), now), "a date that nobody knows makes nothing overdue")
 
@@ -44,4 +50,40 @@ func TestAProofTestThatRunsOutUnderADaemonIsNoticed(t *testing.T) {
 	again := kept{site: k.written, ledger: l}
 	require.NoError(t, again.judge(entries, now, false))
 	require.Empty(t, again.overdue(t.Context(), now), "it is in force already")
+	require.Less(t, again.site.Limits().Benches[0].MaxHold, hold, "nor does a HIGH count for long holds that may be dead")
+}
+
+func TestWhatWasNotCheckedIsShown(t *testing.T) {
+	site, problems := config.Parse("example.yaml", config.Example)
+	require.NoError(t, problems.Err())
+	site.Board = config.GPIO
+	k := kept{site: site}
+	require.NoError(t, k.judge(nil, safety.Now{}, false))
+	require.Equal(t, `wiring    ! no flood starts by itself: nothing of this wiring was checked: run "benchtide commission" beside the bench
+switches  ! those of north were never proved on this wiring; holds may be shorter until they are
+`, shownChecks(&k, safety.Now{}))
+
+	at := time.Date(2026, 3, 2, 12, 0, 0, 0, site.Zone)
+	k = kept{site: site}
+	entries := []commission.Entry{
+		{At: at, What: "left-out", Fingerprint: site.Fingerprint(), Data: []byte(`{"step":"rcd"}`)},
+		{At: at, What: "left-out", Place: "north", Fingerprint: site.Fingerprint(), Data: []byte(`{"step":"endurance"}`)},
+	}
+	require.NoError(t, k.judge(entries, safety.Now{}, true))
+	require.Contains(t, shownChecks(&k, safety.Now{}), "! floods start, though nothing of this wiring was checked")
+	require.Contains(t, shownChecks(&k, safety.Now{}), `! left out, and still to be done by "benchtide commission --left-out": the residual-current device; the overflow stands the longest hold, north`)
+	shown := k.checked(safety.Now{}).LeftOut
+	require.Nil(t, shown[0].Bench)
+	require.Equal(t, "north", *shown[1].Bench)
+	require.Equal(t, "2026-03-02T12:00:00+00:00", shown[1].At)
+}
+
+// shownChecks is what "benchtide status" shows of commissioning.
+func shownChecks(k *kept, now safety.Now) string {
+	var b strings.Builder
+	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	st := k.checked(now)
+	writeCommissioning(t, &st)
+	_ = t.Flush() // into memory
+	return b.String()
 }

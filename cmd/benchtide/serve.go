@@ -206,7 +206,7 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 		c.Tell(m)
 		d.loop.Wake()
 	}})
-	live := &liveSite{site: k.site, picture: c.StatusInto, names: webNames(k.site), journal: &j.names, record: k.ledger.Stats, kept: k.lasting() != ""}
+	live := &liveSite{site: k.site, picture: c.StatusInto, names: webNames(k.site), journal: &j.names, record: k.ledger.Stats, kept: k.lasting() != "", checked: k.checked}
 	record := k.record(d.changed(watch, k.site))
 	live.grown = record.grown
 	plants := &advice{site: live, tell: d.tell, told: map[string]time.Time{}}

@@ -146,12 +146,17 @@ func (w *wiring) doubt(zone *time.Location) string {
 }
 
 func testOf(bench string, last time.Time, now safety.Now) Test {
-	t := Test{Bench: bench, Last: last, Overdue: last.IsZero()}
-	if !t.Overdue {
+	t := Test{Bench: bench, Last: last}
+	if !last.IsZero() {
 		t.Due = last.Add(TestEvery)
-		t.Overdue = now.Trusted && !now.Wall.Before(t.Due)
 	}
+	t.Overdue = t.OverdueAt(now)
 	return t
+}
+
+// OverdueAt reports whether the test is overdue by the date of now.
+func (t Test) OverdueAt(now safety.Now) bool {
+	return t.Last.IsZero() || now.Trusted && !now.Wall.Before(t.Due)
 }
 
 func stepOf(e Entry) string {

@@ -51,8 +51,20 @@ func (s *Status) needs() []Need {
 	if t := s.Record.Trouble; t != nil {
 		add(byToday, "", "Storage takes no writes: %s. Floods go on; what happens is kept in memory alone until it does.", *t)
 	}
+	s.Commissioning.needs(add)
 	slices.SortStableFunc(all, func(a, b Need) int { return cmp.Compare(a.rank(), b.rank()) })
 	return all
+}
+
+func (c *CommissioningStatus) needs(add func(urgency, bench, format string, args ...any)) {
+	if !c.Unattended && c.Why != "" {
+		add(byToday, "", "No flood starts by itself: %s.", c.Why)
+	}
+	for _, t := range c.ProofTests {
+		if t.Overdue {
+			add(byToday, t.Bench, "%s: the proof test of its switches is overdue, and holds may be shorter until it is done beside the bench.", t.Bench)
+		}
+	}
 }
 
 func (b *BenchStatus) needs(add func(urgency, bench, format string, args ...any)) {

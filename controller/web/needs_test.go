@@ -34,6 +34,14 @@ func TestAPersonIsNeededForWhatOnlyAPersonCanMend(t *testing.T) {
 		"the pump rests":   {func(s *web.Status) { s.Benches[0].Refusal = &web.Refusal{Interlock: "min-rest", Until: &until} }, "no", ""},
 		"a latched trip":   {func(s *web.Status) { s.Benches[0].Latched = []web.LatchedTrip{{Interlock: "leak"}} }, "now", "then reset the bench"},
 		"a low reservoir":  {func(s *web.Status) { s.Benches[0].Refusal = &web.Refusal{Interlock: "reservoir-low"} }, "today", "reservoir-low"},
+		"not commissioned": {func(s *web.Status) { s.Commissioning.Why = "nothing of this wiring was checked" }, "today", "nothing of this wiring"},
+		"attended": {func(s *web.Status) {
+			s.Commissioning = web.CommissioningStatus{Unattended: true, Why: "nothing was checked"}
+		}, "no", ""},
+		"a test in time": {func(s *web.Status) { s.Commissioning.ProofTests = []web.ProofTest{{Bench: "north"}} }, "no", ""},
+		"an overdue test": {func(s *web.Status) {
+			s.Commissioning.ProofTests = []web.ProofTest{{Bench: "north", Overdue: true}}
+		}, "today", "proof test of its switches is overdue"},
 		"hands-in":         {func(s *web.Status) { s.HandsIn = true }, "today", "End it"},
 		"an unproven one":  {last(controller.Unproven, controller.BySchedule), "today", "unproven: the breaker was off"},
 		"stopped by hand":  {last(controller.Interrupted, controller.ByHand), "no", ""},

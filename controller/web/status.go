@@ -26,6 +26,8 @@ type Status struct {
 	Outputs      []OutputStatus    `json:"outputs"`
 	Record       RecordStatus      `json:"record"`
 	Messages     MessagesStatus    `json:"messages"`
+
+	Commissioning CommissioningStatus `json:"commissioning"`
 }
 
 // BenchStatus is the picture of one bench.
@@ -127,6 +129,29 @@ type RecordStatus struct {
 	Trouble *string `json:"trouble"`
 }
 
+// CommissioningStatus is what was checked of the wiring, and what is due.
+type CommissioningStatus struct {
+	Unattended bool        `json:"unattended"` // floods may start by themselves
+	Why        string      `json:"why"`        // this wiring does not count as commissioned; empty when it does
+	ProofTests []ProofTest `json:"proof_tests"`
+	LeftOut    []LeftOut   `json:"left_out"` // steps that count as not done
+}
+
+// ProofTest is how the monthly proof test of a bench's switches stands.
+type ProofTest struct {
+	Bench   string  `json:"bench"`
+	Last    *string `json:"last"` // null when it was never done on this wiring
+	Due     *string `json:"due"`  // by when
+	Overdue bool    `json:"overdue"`
+}
+
+// LeftOut is a step of the commissioning that nobody has done yet.
+type LeftOut struct {
+	Step  string  `json:"step"`
+	Bench *string `json:"bench"` // null of what is about the site
+	At    string  `json:"at"`    // when it was left out
+}
+
 // Names are what the indices of a controller.Status stand for.
 type Names struct {
 	Site       string
@@ -145,7 +170,8 @@ func StatusOf(st *controller.Status, n *Names) Status {
 	s := Status{
 		Site: n.Site, At: controller.Stamp(st.Now.Wall, n.Zone), ClockTrusted: st.Now.Trusted, Plan: "elapsed", HandsIn: st.HandsIn,
 		Benches: []BenchStatus{}, Batches: []BatchStatus{}, Reservoirs: []ReservoirStatus{}, Outputs: []OutputStatus{},
-		Messages: MessagesStatus{Ways: []WayStatus{}},
+		Messages:      MessagesStatus{Ways: []WayStatus{}},
+		Commissioning: CommissioningStatus{ProofTests: []ProofTest{}, LeftOut: []LeftOut{}},
 	}
 	if st.Calendar {
 		s.Plan = "calendar"

@@ -1,0 +1,81 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/commission"
+	"benchtide/controller/web"
+	"benchtide/safety"
+)
+
+// checked shows what commissioning is worth to the API. A proof test becomes
+// overdue while the daemon runs.
+func (k *kept) checked(now safety.Now) web.CommissioningStatus {
+	return web.CommissioningStatus{
+		Unattended: k.unattended == "", Why: k.standing.Unattended,
+		ProofTests: proofTests(k.standing, k.site.Zone, now), LeftOut: leftOut(k.standing, k.site.Zone),
+	}
+}
+
+func proofTests(st commission.Standing, zone *time.Location, now safety.Now) []web.ProofTest {
+	all := []web.ProofTest{}
+	for _, t := range st.Tests {
+		shown := web.ProofTest{Bench: t.Bench, Overdue: t.OverdueAt(now)}
+		if !t.Last.IsZero() {
+			last, due := controller.Stamp(t.Last, zone), controller.Stamp(t.Due, zone)
+			shown.Last, shown.Due = &last, &due
+		}
+		all = append(all, shown)
+	}
+	return all
+}
+
+func leftOut(st commission.Standing, zone *time.Location) []web.LeftOut {
+	all := []web.LeftOut{}
+	for _, o := range st.LeftOut {
+		left := web.LeftOut{Step: o.Step, At: controller.Stamp(o.At, zone)}
+		if o.Bench != "" {
+			left.Bench = &o.Bench
+		}
+		all = append(all, left)
+	}
+	return all
+}
+
+func writeCommissioning(w io.Writer, c *web.CommissioningStatus) {
+	switch {
+	case c.Why != "" && c.Unattended:
+		fmt.Fprintf(w, "wiring\t! floods start, though %s\n", c.Why)
+	case c.Why != "":
+		fmt.Fprintf(w, "wiring\t! no flood starts by itself: %s\n", c.Why)
+	}
+	for _, t := range c.ProofTests {
+		writeProofTest(w, &t)
+	}
+	var open []string
+	for _, o := range c.LeftOut {
+		if o.Bench != nil {
+			o.Step += ", " + *o.Bench
+		}
+		open = append(open, o.Step)
+	}
+	if len(open) > 0 {
+		fmt.Fprintf(w, "wiring\t! left out, and still to be done by \"benchtide commission --left-out\": %s\n", strings.Join(open, "; "))
+	}
+}
+
+func writeProofTest(w io.Writer, t *web.ProofTest) {
+	const day = "2 Jan 2006"
+	switch {
+	case t.Last == nil:
+		fmt.Fprintf(w, "switches\t! those of %s were never proved on this wiring; holds may be shorter until they are\n", t.Bench)
+	case t.Overdue:
+		fmt.Fprintf(w, "switches\t! the proof test of %s was due by %s; holds may be shorter until it is done\n", t.Bench, clock(*t.Due, day))
+	default:
+		fmt.Fprintf(w, "switches\t%s proved on %s, the next proof test is due by %s\n", t.Bench, clock(*t.Last, day), clock(*t.Due, day))
+	}
+}
