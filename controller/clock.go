@@ -144,34 +144,29 @@ const rearmBeyond = 2 * time.Hour
 
 // rearm sets the cursors back when the wall clock turns out to have been in a
 // wrong future. The slots in between keep the outcome they had then, and floods
-// at their times run without their identity, where the plants need them. A
-// cursor that a person has moved on stays.
+// at their times run without their identity, where the plants need them.
 func (c *Controller) rearm() {
 	w := &c.clock
 	if w.far.Sub(c.now.Wall) <= rearmBeyond {
 		return
 	}
-	zone := c.setup.Calendar.Zone()
-	far, here := schedule.CivilIn(w.far, zone), schedule.CivilIn(c.now.Wall.Add(-time.Second), zone)
 	w.far = c.now.Wall
+	here := schedule.CivilIn(c.now.Wall.Add(-time.Second), c.setup.Calendar.Zone())
 	for b := range c.benches {
 		s := &c.benches[b]
-		if s.hasSlot && here < s.cursor && s.cursor <= far {
+		if s.hasSlot && here < s.cursor {
 			s.relived = max(s.relived, s.cursor)
 			s.cursor, s.nextRead = here, false
 		}
 	}
 }
 
-// passRelived moves on over slots that come a second time while the flood they
-// had at the first, or one since, still stands for them.
-func (c *Controller) passRelived(b int) {
+// servedBefore reports whether a slot that has come due comes a second time
+// while the flood it had at the first, or one since, still stands for it; or was
+// skipped by a person.
+func (c *Controller) servedBefore(b int, p *schedule.Planned) bool {
 	s := &c.benches[b]
-	for s.hasNext && s.next.Slot.Local <= s.relived && c.wateredFor(b, &s.next) {
-		s.cursor = s.next.Slot.Local
-		s.next, s.hasNext = c.setup.Calendar.After(b, s.cursor)
-		c.dirty = true
-	}
+	return p.Slot.Local <= s.relived && (p.Slot.Local == s.skipped || c.wateredFor(b, p))
 }
 
 // wateredFor reports whether a flood of bench b that counted is no more than

@@ -43,6 +43,7 @@ type bench struct {
 	cursor   schedule.Civil // slots up to here are taken up or settled
 	hasSlot  bool           // cursor is set
 	relived  schedule.Civil // slots up to here had their outcome before the clock was set back
+	skipped  schedule.Civil // the slot that a person skipped last
 	next     schedule.Planned
 	hasNext  bool
 	nextRead bool // next is valid for cursor

@@ -201,7 +201,8 @@ func (c *Controller) SkipNext(now safety.Now, b int) (schedule.Planned, error) {
 	}
 	j := c.slotJob(b, p.Slot.Local, p.Due)
 	j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
-	c.benches[b].cursor, c.benches[b].nextRead = p.Slot.Local, false
+	s := &c.benches[b]
+	s.cursor, s.skipped, s.nextRead = p.Slot.Local, p.Slot.Local, false
 	c.closeUnrun(&j, Refused, "skipped by hand")
 	return p, nil
 }

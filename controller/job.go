@@ -43,10 +43,13 @@ func (c *Controller) takeUp(b int) {
 			c.wakeSoon()
 			return
 		}
-		j := c.slotJob(b, p.Slot.Local, p.Due)
-		j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
 		s.cursor, s.nextRead = p.Slot.Local, false
 		c.dirty = true
+		if c.servedBefore(b, &p) {
+			continue
+		}
+		j := c.slotJob(b, p.Slot.Local, p.Due)
+		j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
 		c.withdrawFrom(b, ByCatchUp)
 		if reason, gone := c.goneBy(b, &j); gone {
 			s.missed.add(j.flood.Due, reason)

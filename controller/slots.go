@@ -17,7 +17,6 @@ func (c *Controller) nextSlot(b int) (schedule.Planned, bool) {
 		s.next, s.hasNext = c.setup.Calendar.After(b, s.cursor)
 		s.nextRead = true
 	}
-	c.passRelived(b)
 	if !s.hasNext {
 		c.passEmptyDays(b)
 	}

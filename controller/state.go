@@ -28,6 +28,7 @@ type BenchState struct {
 	Cursor      schedule.Civil `json:"cursor"`
 	HasSlot     bool           `json:"has_slot"`
 	Relived     schedule.Civil `json:"relived"`
+	Skipped     schedule.Civil `json:"skipped"`
 	PauseUntil  time.Time      `json:"pause_until"`
 	PauseLeft   time.Duration  `json:"pause_left"`
 	PauseBy     string         `json:"pause_by"`
@@ -96,7 +97,7 @@ func (c *Controller) StateInto(st *State, boot string) {
 
 func (c *Controller) benchState(s *bench) BenchState {
 	k := BenchState{
-		Cursor: s.cursor, HasSlot: s.hasSlot, Relived: s.relived,
+		Cursor: s.cursor, HasSlot: s.hasSlot, Relived: s.relived, Skipped: s.skipped,
 		LastProven: s.lastProven, Last: s.last, ElapsedFrom: s.elapsedFrom, ElapsedAt: s.elapsedAt,
 	}
 	k.Sanitising, k.SanitisedBy, k.Baseline = s.sanitising.since, s.sanitising.by, s.baseline
@@ -161,7 +162,7 @@ func (c *Controller) resumeBench(b int, st State, gap time.Duration, known bool)
 		return
 	}
 	s := &c.benches[b]
-	s.cursor, s.hasSlot, s.relived = k.Cursor, k.HasSlot, k.Relived
+	s.cursor, s.hasSlot, s.relived, s.skipped = k.Cursor, k.HasSlot, k.Relived, k.Skipped
 	s.last, s.last.Bench, s.lastProven = k.Last, b, k.LastProven
 	if !known {
 		gap = c.interval(b)
