@@ -119,6 +119,9 @@ func (r *reader) checkGuarding(s *Site, i int) {
 	case b.High == nil && sh.CanOverfill:
 		r.warnf(b.path(""), "only the standpipe keeps water from the floor: fit a high_switch, or fill the reservoir to no more than %s, the most that the table holds",
 			litres(sh.ToRim))
+	case b.High != nil && sh.CanOverfill && b.Pump >= 0 && s.Outputs[b.Pump].Enable < 0:
+		r.warnf(b.path(".high_switch"), "nothing but this program acts on it: wire it into the coil of an enable relay, or fill the reservoir to no more than %s, the most that the table holds",
+			litres(sh.ToRim))
 	}
 	if b.Full == nil && b.High == nil {
 		r.warnf(b.path(""), "neither full_switch nor high_switch: the pump runs for T_fill, %s, no hold is kept, and no flood can be proven", quantity.Duration(sh.Fill))

@@ -2,6 +2,7 @@ package config_test
 
 import (
 	"encoding/json"
+	"fmt"
 	"os"
 	"strings"
 	"testing"
@@ -81,8 +82,16 @@ func TestWarningsLeaveTheFileFitForUse(t *testing.T) {
 	for _, c := range []struct{ name, old, new, want string }{
 		{"a relay on a line pulled the wrong way", "line: GPIO5, ", "line: GPIO12,",
 			`bench.yaml:7:40: warning: outputs.flood_pump.energise: low: a Raspberry Pi pulls GPIO12 down at power-on`},
-		{"a line with another function", "line: GPIO24", "line: GPIO15",
+		{"a relay that energises on high on a line pulled up", "line: GPIO22, energise: high", "line: GPIO4, energise: high",
+			`warning: outputs.enable.energise: high: a Raspberry Pi pulls GPIO4 up at power-on, which energises this relay`},
+		{"the UART", "line: GPIO24", "line: GPIO15",
 			`warning: benches.north.full_switch.line: "GPIO15": on a Raspberry Pi that line serves the serial console too`},
+		{"the I2C bus", "line: GPIO24", "line: GPIO3",
+			`warning: benches.north.full_switch.line: "GPIO3": on a Raspberry Pi that line serves the I2C bus too`},
+		{"the SPI bus", "line: GPIO6, ", "line: GPIO8, ",
+			`warning: outputs.stirrer.line: "GPIO8": on a Raspberry Pi that line serves the SPI bus too`},
+		{"the EEPROM of add-on boards", "line: GPIO24", "line: GPIO1",
+			`"GPIO1": on a Raspberry Pi that line serves the EEPROM of add-on boards too`},
 		{"no HIGH", "high_switch: {line: GPIO25, at: 52 mm, water: opens}", "leak_switch: {line: GPIO25, water: opens}",
 			`only the standpipe keeps water from the floor`},
 		{"no low switch", "low_switch: {line: GPIO23, at: 140 L, water: closes}", "",
@@ -107,6 +116,26 @@ func TestWarningsLeaveTheFileFitForUse(t *testing.T) {
 			assert.Contains(t, problems[0].String(), c.want)
 		})
 	}
+}
+
+func TestWithoutAnEnableRelayNoLayerIsIndependentOfTheProgram(t *testing.T) {
+	const relay = "  enable:     {line: GPIO22, energise: high, kind: enable}"
+	require.Contains(t, string(config.Example), relay)
+	data := strings.Replace(string(config.Example), relay, "  #", 1)
+	_, problems := config.Parse("bench.yaml", []byte(data))
+	require.NoError(t, problems.Err())
+	var told []string
+	for _, w := range problems.Warnings() {
+		told = append(told, w.String())
+	}
+	all := strings.Join(told, "\n")
+	assert.Contains(t, all, "outputs.flood_pump: no enable relay in series: when the contact of this relay welds, nothing stops the pump")
+	assert.Contains(t, all, "benches.north.high_switch: nothing but this program acts on it: wire it into the coil of an enable relay, or fill the reservoir to no more than ")
+
+	small := strings.NewReplacer("usable: 200 L", "usable: 150 L").Replace(data)
+	_, problems = config.Parse("bench.yaml", []byte(small))
+	require.NoError(t, problems.Err())
+	assert.NotContains(t, fmt.Sprint(problems.Warnings()), "nothing but this program acts on it", "so little cannot overfill the table")
 }
 
 func TestTheGuardGetsTheNumbersOfTheSheet(t *testing.T) {
