@@ -54,3 +54,24 @@ func TestReadmeShowsWhatTheCommandsPrint(t *testing.T) {
 	}
 	assert.Equal(t, string(text), now, "go test ./cmd/benchtide -run Readme -readme writes them anew")
 }
+
+// shownCommissioning is the block that shows parts of a commissioning.
+var shownCommissioning = regexp.MustCompile("(?ms)^```\n(Step 2 of .*?)^```$")
+
+// What README.md shows of a commissioning are lines of a whole one, in order;
+// the script of the command line keeps that whole one.
+func TestReadmeShowsPartsOfAWholeCommissioning(t *testing.T) {
+	text, err := os.ReadFile("../../README.md")
+	require.NoError(t, err)
+	script, err := os.ReadFile("../../testdata/scripts/commission.txtar")
+	require.NoError(t, err)
+	_, whole, found := strings.Cut(string(script), "-- said.txt --\n")
+	require.True(t, found)
+	block := shownCommissioning.FindStringSubmatch(string(text))
+	require.NotNil(t, block)
+	for _, part := range strings.Split(block[1], "...\n") {
+		_, rest, found := strings.Cut(whole, part)
+		require.True(t, found, "not said, or not in this order:\n%s", part)
+		whole = rest
+	}
+}
