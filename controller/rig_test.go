@@ -89,6 +89,67 @@ func testSetup(benches int, canWait time.Duration, at ...string) Setup {
 	return s
 }
 
+// eachSetup is a testSetup of as many benches as there are lists of times, each
+// with a plan of its own.
+func eachSetup(canWait time.Duration, at ...[]string) Setup {
+	s := testSetup(len(at), canWait, at[0]...)
+	s.Plans = nil
+	for b, times := range at {
+		s.Plans = append(s.Plans, testSetup(1, canWait, times...).Plans[0])
+		s.Batches[b].Plan = b
+	}
+	s.remake()
+	return s
+}
+
+// remake makes the calendar of a setup that was changed.
+func (s *Setup) remake() {
+	c, err := schedule.NewCalendar(schedule.Setup{Zone: dublin, Plans: s.Plans, Batches: s.Batches, Benches: len(s.Limits.Benches)})
+	if err != nil {
+		panic(err)
+	}
+	s.Calendar = c
+}
+
+// apart gives the last bench of a setup a reservoir of its own.
+func apart(s Setup) Setup {
+	own := s.Limits.Reservoirs[0]
+	own.Name = "cistern"
+	s.Limits.Reservoirs = append(s.Limits.Reservoirs, own)
+	s.Limits.Benches[len(s.Limits.Benches)-1].Reservoir = 1
+	return s
+}
+
+// stirred gives each reservoir of a setup a stirrer, from output first on.
+func stirred(s Setup) (Setup, int) {
+	first := len(s.Limits.Outputs)
+	for k := range s.Limits.Reservoirs {
+		s.Limits.Stirrers = append(s.Limits.Stirrers, safety.StirrerLimits{Output: first + k, Reservoir: k, BeforeFlood: 10 * time.Minute})
+		s.Limits.Outputs = append(s.Limits.Outputs, safety.OutputLimits{Name: "stirrer", Kind: safety.Stirrer, Enable: 0})
+	}
+	return s, first
+}
+
+// until runs until the wall clock of the site reads clock, and takes a turn then.
+func (r *rig) until(clock string) {
+	r.t.Helper()
+	at, err := time.ParseInLocation("2006-01-02 15:04:05", clock, dublin)
+	require.NoError(r.t, err)
+	require.False(r.t, at.Before(r.now.Wall), "it is past %s", clock)
+	r.run(at.Sub(r.now.Wall))
+	r.turn()
+}
+
+// told counts the messages of a cause.
+func (r *rig) told(cause string) (n int) {
+	for _, e := range r.events {
+		if e.Kind == MessageSent && e.Message.Cause == cause {
+			n++
+		}
+	}
+	return n
+}
+
 func newRig(t *testing.T, s Setup, start string) *rig {
 	wall, err := time.ParseInLocation("2006-01-02 15:04", start, dublin)
 	require.NoError(t, err)
@@ -227,7 +288,9 @@ func (r *rig) read() {
 		}
 		return safety.Reading{Level: safety.Dry, At: r.now.Mono}
 	}
-	low := false
+	for k := range r.readings.Reservoirs {
+		r.readings.Reservoirs[k].Low = level(true)
+	}
 	for i := range r.tables {
 		k, l := &r.tables[i], &r.setup.Limits.Benches[i]
 		b := &r.readings.Benches[i]
@@ -240,9 +303,10 @@ func (r *rig) read() {
 		if l.Empty {
 			b.Empty = level(k.level > 0.01)
 		}
-		low = low || k.lowDry
+		if k.lowDry {
+			r.readings.Reservoirs[l.Reservoir].Low = level(false)
+		}
 	}
-	r.readings.Reservoirs[0].Low = level(!low)
 }
 
 // rows returns the floods in the order in which they were first heard of.

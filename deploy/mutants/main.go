@@ -30,7 +30,7 @@ var (
 	workers = flag.Int("workers", runtime.NumCPU(), "mutants tried at the same time")
 	every   = flag.Int("every", 1, "try only every so-many-th mutant, as a sample")
 	only    = flag.String("only", "", "try only the mutants of this file")
-	also    = flag.String("also", "", "directories of further packages whose tests may notice, parted by commas")
+	also    = flag.String("also", "", "directories of further packages whose tests are asked where the package's own notice nothing, parted by commas")
 	argued  = flag.String("argued", "", "file of survivors that are argued: file, line, change and why, parted by tabs")
 )
 
@@ -62,16 +62,16 @@ func run(dir string) error {
 	}
 	var tried []change
 	for i := 0; i < len(changes); i += *every {
-		if *only == "" || *only == changes[i].file {
+		if *only == "" || *only == filepath.Base(changes[i].file) {
 			tried = append(tried, changes[i])
 		}
 	}
-	lived := t.lived(tried)
 	why, err := readArgued(*argued)
 	if err != nil {
 		return err
 	}
-	return report(os.Stdout, dir, len(changes), len(tried), lived, why)
+	r := results{dirs: t.dirs, all: len(changes), tried: tried, noticed: t.noticed(tried)}
+	return r.write(os.Stdout, why)
 }
 
 // operate writes the changed files of a package and the overlay that puts them
@@ -106,7 +106,7 @@ func operate(dir, work string) (changes []change, err error) {
 	overlay := struct{ Replace map[string]string }{map[string]string{}}
 	for i, f := range files {
 		name := fset.Position(f.Package).Filename
-		s := surgeon{fset: fset, info: info, file: filepath.Base(name), lines: strings.Split(texts[i], "\n"), changes: &changes}
+		s := surgeon{fset: fset, info: info, file: name, lines: strings.Split(texts[i], "\n"), changes: &changes}
 		s.insert(f.Name.End(), "; import \"benchtide/deploy/mutants/mutant\"")
 		s.walk(f)
 		s.insert(f.FileEnd, "\nvar _ = mutant.On\n")
@@ -114,7 +114,7 @@ func operate(dir, work string) (changes []change, err error) {
 		if err != nil {
 			return nil, err
 		}
-		overlay.Replace[whole] = filepath.Join(work, s.file)
+		overlay.Replace[whole] = filepath.Join(work, filepath.Base(name))
 		if err := os.WriteFile(overlay.Replace[whole], []byte(s.operated(texts[i])), 0o644); err != nil {
 			return nil, err
 		}
@@ -130,7 +130,7 @@ func operate(dir, work string) (changes []change, err error) {
 type trial struct {
 	dirs     []string
 	work     string
-	patience time.Duration // with one run of the tests
+	patience []time.Duration // with one run of the tests of each
 }
 
 // bin is the tests of package i.
@@ -144,38 +144,50 @@ func (t *trial) build(overlay string) error {
 			return fmt.Errorf("build the tests of %s: %w", dir, err)
 		}
 	}
-	from := time.Now()
-	t.patience = 10 * time.Minute
-	if out, passed := t.try(0); !passed {
-		return fmt.Errorf("the tests of %s fail without a change: %s", t.dirs, out)
+	for i, dir := range t.dirs {
+		t.patience = append(t.patience, 10*time.Minute)
+		from := time.Now()
+		if out, passed := t.try(i, 0); !passed {
+			return fmt.Errorf("the tests of %s fail without a change: %s", dir, out)
+		}
+		t.patience[i] = max(10*time.Second, 10*time.Since(from))
 	}
-	t.patience = max(20*time.Second, 10*time.Since(from))
 	return nil
 }
 
-// try runs the tests with one change. Tests that do not end have noticed it.
-func (t *trial) try(n int) (out []byte, passed bool) {
-	ctx, stop := context.WithTimeout(context.Background(), t.patience)
+// try runs the tests of package i with change n. Tests that do not end have
+// noticed it.
+func (t *trial) try(i, n int) (out []byte, passed bool) {
+	ctx, stop := context.WithTimeout(context.Background(), t.patience[i])
 	defer stop()
-	for i, dir := range t.dirs {
-		c := exec.CommandContext(ctx, t.bin(i), "-test.failfast")
-		c.Dir, c.Env = dir, append(os.Environ(), fmt.Sprint("MUTANT=", n))
-		if out, err := c.CombinedOutput(); err != nil {
-			return out, false
-		}
-	}
-	return nil, true
+	c := exec.CommandContext(ctx, t.bin(i), "-test.failfast")
+	c.Dir, c.Env = t.dirs[i], append(os.Environ(), fmt.Sprint("MUTANT=", n))
+	out, err := c.CombinedOutput()
+	return out, err == nil
 }
 
-// lived lists the changes that no test noticed, in their order.
-func (t *trial) lived(changes []change) (lived []change) {
-	passed := make([]bool, len(changes))
+// nobody stands for the package whose tests noticed a change that none did.
+const nobody = -1
+
+// by is the first package whose tests notice change n.
+func (t *trial) by(n int) int {
+	for i := range t.dirs {
+		if _, passed := t.try(i, n); !passed {
+			return i
+		}
+	}
+	return nobody
+}
+
+// noticed says of each change by the tests of which package it was noticed.
+func (t *trial) noticed(changes []change) []int {
+	by := make([]int, len(changes))
 	next := make(chan int)
 	var all sync.WaitGroup
 	for range *workers {
 		all.Go(func() {
 			for i := range next {
-				_, passed[i] = t.try(changes[i].n)
+				by[i] = t.by(changes[i].n)
 			}
 		})
 	}
@@ -187,12 +199,7 @@ func (t *trial) lived(changes []change) (lived []change) {
 	}
 	close(next)
 	all.Wait()
-	for i := range changes {
-		if passed[i] {
-			lived = append(lived, changes[i])
-		}
-	}
-	return lived
+	return by
 }
 
 // readArgued reads why survivors may live, by file, line and change.

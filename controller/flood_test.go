@@ -1,0 +1,227 @@
+package controller
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+func TestAFloodsFiguresAreOnRecord(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.run(3 * time.Hour)
+	f := r.rows()[0]
+	assert.InDelta(t, 600, f.Run.Seconds(), 4)
+	assert.InDelta(t, 0.3*240, float64(f.Litres), 1)
+	assert.InDelta(t, 120, f.Fall.Seconds(), 6, "from a quarter over FULL, at a table in 8 min")
+	assert.Equal(t, 1, countKind(r, FullMade))
+	for _, e := range r.events {
+		if e.Kind == FullMade {
+			assert.Equal(t, f.Fill, e.Flood.Fill)
+		}
+	}
+}
+
+func TestAFloodWithoutFullHasNoFall(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.tables[0].dead = true
+	r.run(3 * time.Hour)
+	assert.Zero(t, r.rows()[0].Fall)
+	assert.Zero(t, r.rows()[0].Fill)
+	assert.Zero(t, countKind(r, FullMade))
+}
+
+func TestABenchWithHighAloneHoldsByTime(t *testing.T) {
+	s := testSetup(1, 48*time.Hour, "09:00")
+	s.Limits.Benches[0].Full = false
+	r := newRig(t, s, "2026-03-02 08:00")
+	r.run(2 * time.Hour)
+	assert.Equal(t, Unproven, r.rows()[0].Outcome)
+	assert.True(t, r.rows()[0].Counted)
+	assert.InDelta(t, 600, r.pumped[1].Seconds(), 2, "fill and hold")
+	assert.Zero(t, countTrips(r))
+}
+
+func TestOnlyTheRecordOfItsOwnIntentionStartsAFlood(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.storage = false
+	r.until("2026-03-02 09:00:01")
+	f := r.control.benches[0].run.flood
+	require.Equal(t, Recording, r.control.benches[0].phase)
+	for _, other := range []struct {
+		id      int64
+		attempt int
+	}{{f.ID + 1, 0}, {f.ID, 1}} {
+		r.control.Recorded(other.id, other.attempt)
+		r.turn()
+		assert.Equal(t, Recording, r.control.benches[0].phase)
+	}
+	r.control.Recorded(f.ID, f.Attempt)
+	r.turn()
+	assert.Equal(t, Filling, r.control.benches[0].phase)
+}
+
+// slowly has a flood fail for being slow, and its water come home.
+func slowly(t *testing.T, due string) *rig {
+	s := testSetup(1, 48*time.Hour, due)
+	s.Limits.Benches[0].Empty = true
+	r := newRig(t, s, "2026-03-02 08:00")
+	r.tables[0].slowness = 2
+	return r
+}
+
+func TestARetryThatIsHeldUpWhileItIsRecordedIsStillOne(t *testing.T) {
+	r := slowly(t, "09:00")
+	r.until("2026-03-02 09:10:00")
+	r.tables[0].slowness = 1
+	r.storage = false
+	for r.control.benches[0].phase != Recording {
+		r.run(time.Second)
+	}
+	r.guard.SetHandsIn(r.now, true)
+	r.turn()
+	require.Equal(t, Rest, r.control.benches[0].phase)
+	r.storage = true
+	r.guard.SetHandsIn(r.now, false)
+	r.run(time.Hour)
+	require.Len(t, r.rows(), 1)
+	assert.Equal(t, Proven, r.rows()[0].Outcome)
+	assert.Equal(t, 1, r.rows()[0].Attempt)
+}
+
+func TestARetryMayComeALittleAfterTheSlotsDeadline(t *testing.T) {
+	r := slowly(t, "09:00")
+	r.tables[0].lowDry = true
+	r.until("2026-03-02 10:58:00")
+	r.tables[0].lowDry = false
+	r.until("2026-03-02 11:06:00")
+	r.tables[0].slowness = 1
+	r.run(2 * time.Hour)
+	require.Len(t, r.rows(), 1)
+	assert.Equal(t, Proven, r.rows()[0].Outcome)
+	assert.Equal(t, 1, r.rows()[0].Attempt)
+}
+
+func TestALatchInTheDrainIsTheReason(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.tables[0].blocked = true
+	r.run(3 * time.Hour)
+	f := r.rows()[0]
+	assert.Equal(t, Unproven, f.Outcome)
+	assert.True(t, strings.HasPrefix(f.Reason, "drain-window: "), f.Reason)
+	assert.True(t, f.Counted, "the plants have had their water")
+}
+
+func TestALatchFromBeforeIsNoReasonOfThisFlood(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.turn()
+	v := &safety.BenchView{Stopped: 100, FullAt: 50, Latched: []safety.Trip{{Interlock: safety.Chatter, At: 90}, {Interlock: safety.DrainWindow, At: 110}}}
+	assert.Equal(t, safety.DrainWindow, r.control.endingOf(0, v).latched.Interlock)
+	v.Latched = v.Latched[:1]
+	assert.Empty(t, r.control.endingOf(0, v).latched.Interlock)
+	v.Trip = safety.Trip{Interlock: safety.Implausible, At: 105}
+	assert.Equal(t, safety.Implausible, r.control.endingOf(0, v).latched.Interlock)
+	assert.Empty(t, r.control.endingOf(0, v).trip.Interlock)
+	v.Trip.At = 100 // it ended the run
+	assert.Equal(t, safety.Implausible, r.control.endingOf(0, v).trip.Interlock)
+}
+
+func TestEveryFloodThatWaitsHasItsEnd(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.until("2026-03-02 09:30:00")
+	r.tables[0].lowDry = true
+	r.until("2026-03-03 09:30:00") // the slot waits
+	require.NoError(t, r.control.Flood(r.now, 0, time.Minute))
+	require.Len(t, r.control.benches[0].queue, 2)
+	r.until("2026-03-03 11:29:00") // the one by hand, at the head, still does
+	assert.Len(t, r.control.benches[0].queue, 1)
+	r.until("2026-03-03 11:31:00")
+	require.Len(t, r.rows(), 3)
+	for _, f := range r.rows()[1:] {
+		assert.Equal(t, Refused, f.Outcome)
+	}
+	assert.Len(t, r.slots(), 2)
+}
+
+func TestAClosedBatchTakesItsFloodsAlongButNotThoseByHand(t *testing.T) {
+	r := newRig(t, stagedSetup(t, false), "2026-03-05 08:59")
+	r.tables[0].lowDry = true
+	r.run(10 * time.Minute)
+	require.NoError(t, r.control.Flood(r.now, 0, time.Minute))
+	require.Len(t, r.control.benches[0].queue, 2)
+	require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 4)))
+	require.Len(t, r.control.benches[0].queue, 1)
+	assert.Equal(t, ByHand, r.control.benches[0].queue[0].flood.Cause)
+	r.tables[0].lowDry = false
+	r.run(time.Hour)
+	assert.Equal(t, "no batch stands on the bench any more", r.slots()[schedule.CivilOf(2026, 3, 5, 9, 0, 0)].Reason)
+}
+
+func TestABatchIsAdvancedOnItsFirstAndItsLastDay(t *testing.T) {
+	for day, stands := range map[string]bool{"2026-02-28": false, "2026-03-01": true, "2026-03-07": true, "2026-03-08": false} {
+		s := stagedSetup(t, false)
+		s.Batches[0].Closed = schedule.DateOf(2026, 3, 7)
+		s.remake()
+		r := newRig(t, s, day+" 12:00")
+		r.turn()
+		err := r.control.Advance(r.now, 0, 1)
+		if stands {
+			assert.NoError(t, err, day)
+		} else {
+			assert.ErrorContains(t, err, "does not stand on north today", day)
+		}
+	}
+	r := newRig(t, stagedSetup(t, false), "2026-03-12 12:00")
+	r.turn()
+	assert.NoError(t, r.control.Advance(r.now, 0, 0), "back to the first")
+	assert.ErrorContains(t, r.control.Advance(r.now, 0, -1), "has no stage 0")
+	assert.ErrorContains(t, r.control.Advance(r.now, 0, 3), "has no stage 4")
+	for _, i := range []int{-1, 1} {
+		assert.ErrorContains(t, r.control.Advance(r.now, i, 0), "no such batch")
+		assert.ErrorContains(t, r.control.Close(r.now, i, 0), "no such batch")
+	}
+}
+
+func TestAShortOutageIsNobodysBusiness(t *testing.T) {
+	for off, told := range map[time.Duration]int{shortOutage - 1: 0, shortOutage: 1} {
+		r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 12:00")
+		r.run(time.Minute)
+		r.restart(off, true)
+		r.turn()
+		assert.Equal(t, told, r.told("outage"), off)
+	}
+}
+
+func TestAClockThatWasSetInAnOutageIsSaid(t *testing.T) {
+	for step, want := range map[time.Duration]string{
+		0:             "It was off from Mon 2 Mar 12:01 to Mon 2 Mar 15:01.",
+		2 * time.Hour: "It was off for 3 h, and the clock was set meanwhile.",
+	} {
+		r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 12:00")
+		r.run(time.Minute)
+		s := r.down(3 * time.Hour)
+		r.stepWall(step)
+		r.up(s, "boot")
+		r.turn()
+		r.wantMessage(want)
+	}
+}
+
+func TestAnOutageIsMeasuredForEachBenchOnce(t *testing.T) {
+	r := newRig(t, testSetup(2, 30*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
+	r.run(4 * time.Hour)
+	var started [2]time.Time
+	for _, f := range r.rows() {
+		started[f.Bench] = f.Started
+	}
+	r.bootWithoutClock(5*time.Hour, time.Minute)
+	for b := range started {
+		since := r.now.Wall.Sub(started[b])
+		assert.InDelta(t, since.Hours()/30, r.control.CropRatio(b), 0.01)
+	}
+}

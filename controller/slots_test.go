@@ -1,0 +1,61 @@
+package controller
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/schedule"
+)
+
+// A cycle of the tests takes 4 min of fill, 8 min of the longest hold and 12 min
+// of drain.
+func TestACycleIsFillHoldAndDrain(t *testing.T) {
+	s := testSetup(1, 48*time.Hour, "09:00")
+	assert.Equal(t, 24*time.Minute, s.cycle(0, s.Limits.Benches[0].MaxHold))
+}
+
+func TestDeadlineOfASlot(t *testing.T) {
+	two := apart(eachSetup(48*time.Hour, []string{"09:00"}, []string{"09:00"}))
+	for name, tt := range map[string]struct {
+		setup    Setup
+		slot     string
+		deadline []string // by bench
+	}{
+		"two hours":                          {eachSetup(48*time.Hour, []string{"09:00"}), "2026-03-02 09:00", []string{"11:00"}},
+		"a cycle before the next":            {eachSetup(48*time.Hour, []string{"09:00", "10:30"}), "2026-03-02 09:00", []string{"10:06"}},
+		"but a cycle at least":               {eachSetup(48*time.Hour, []string{"09:00", "09:30"}), "2026-03-02 09:00", []string{"09:24"}},
+		"in a group from its last":           {eachSetup(48*time.Hour, []string{"09:00"}, []string{"09:00"}, []string{"09:00"}), "2026-03-02 09:00", []string{"11:48", "11:48", "11:48"}},
+		"in a group a turn and a cycle":      {eachSetup(48*time.Hour, []string{"09:00", "09:30"}, []string{"09:00", "09:30"}, []string{"09:00", "09:30"}), "2026-03-02 09:00", []string{"09:24", "09:48", "10:12"}},
+		"not with other times":               {eachSetup(48*time.Hour, []string{"09:00"}, []string{"09:05"}), "2026-03-02 09:00", []string{"11:00"}},
+		"not with another reservoir":         {two, "2026-03-02 09:00", []string{"11:00", "11:00"}},
+		"in a gap by what the clock was for": {eachSetup(48*time.Hour, []string{"01:10"}, []string{"01:40"}), "2026-03-29 01:10", []string{"04:00"}},
+		"in a gap with the next behind it":   {eachSetup(48*time.Hour, []string{"01:10", "01:40", "03:00"}), "2026-03-29 01:10", []string{"02:36"}},
+	} {
+		c, err := New(tt.setup, newRig(t, tt.setup, "2026-03-01 08:00").now)
+		require.NoError(t, err)
+		slot, err := schedule.ParseCivil(tt.slot)
+		require.NoError(t, err)
+		for b, want := range tt.deadline {
+			assert.Equal(t, want, c.deadline(b, slot, slot.In(dublin)).In(dublin).Format("15:04"), "%s: bench %d", name, b)
+		}
+	}
+}
+
+func TestASetupThatDoesNotFitTogetherIsRefused(t *testing.T) {
+	for want, change := range map[string]func(*Setup){
+		"stands on bench -1 of 2": func(s *Setup) { s.Batches[0].Bench = -1 },
+		"stands on bench 2 of 2":  func(s *Setup) { s.Batches[1].Bench = 2 },
+		"follows plan -1 of 1":    func(s *Setup) { s.Batches[0].Plan = -1 },
+		"follows plan 1 of 1":     func(s *Setup) { s.Batches[1].Plan = 1 },
+		"no calendar":             func(s *Setup) { s.Calendar = nil },
+	} {
+		s := testSetup(2, 48*time.Hour, "09:00")
+		now := newRig(t, s, "2026-03-02 08:00").now
+		change(&s)
+		_, err := New(s, now)
+		assert.ErrorContains(t, err, want)
+	}
+}

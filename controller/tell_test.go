@@ -1,0 +1,113 @@
+package controller
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+
+	"benchtide/safety"
+)
+
+func TestWhatPassesByItselfIsQuiet(t *testing.T) {
+	for _, i := range append([]safety.Interlock{safety.HandsIn, Paused, Sanitising, Attended}, safety.Interlocks...) {
+		passes := i == safety.MinRest || i == safety.HandsIn || i == Paused || i == Sanitising
+		assert.Equal(t, passes, quiet(i), i)
+	}
+}
+
+func TestARefusedFloodIsToldOfOnceAndHowLongItIsTried(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.tables[0].lowDry = true
+	r.until("2026-03-02 09:30:00")
+	r.wantMessage("It is tried until Mon 2 Mar 11:00, then the slot is given up.")
+	r.tables[0].lowDry, r.tables[0].stuck = false, true // other reasons
+	r.until("2026-03-02 10:59:00")
+	assert.Greater(t, countKind(r, FloodRefused), 1)
+	r.until("2026-03-02 12:00:00")
+	assert.Equal(t, 1, strings.Count(strings.Join(r.messages, "\n"), "may not start"))
+	assert.Zero(t, r.told("flood"), "nor is its end")
+	assert.Equal(t, Refused, r.rows()[0].Outcome)
+}
+
+func TestATimedFloodIsBelievedInSilence(t *testing.T) {
+	s := testSetup(1, 48*time.Hour, "09:00")
+	s.Limits.Benches[0].Full, s.Limits.Benches[0].High = false, false
+	r := newRig(t, s, "2026-03-02 08:00")
+	r.run(3 * tomorrow)
+	assert.Empty(t, r.messages)
+}
+
+func TestATripIsToldOfOnceWhetherItLatchesOrNot(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	for _, tt := range []struct {
+		event safety.Event
+		told  []Urgency
+	}{
+		{safety.Event{Kind: safety.Tripped, Interlock: safety.FillWindow}, []Urgency{Today}},
+		{safety.Event{Kind: safety.Tripped, Interlock: safety.FillWindow, Latched: true}, nil}, // the latch tells
+		{safety.Event{Kind: safety.LatchedEvent, Interlock: safety.FillWindow, Latched: true}, []Urgency{Urgent}},
+		{safety.Event{Kind: safety.Tripped, Interlock: safety.HandsIn}, nil}, // whoever did it knows
+		{safety.Event{Kind: safety.WeldProven, Interlock: safety.DrainWindow}, []Urgency{Urgent}},
+		{safety.Event{Kind: safety.SwitchChanged}, nil},
+	} {
+		r.control.TakeEvents()
+		r.control.Heard(r.now, []safety.Event{tt.event})
+		var told []Urgency
+		for _, e := range r.control.TakeEvents() {
+			if e.Kind == MessageSent {
+				told = append(told, e.Message.Urgency)
+			}
+		}
+		assert.Equal(t, tt.told, told, "%+v", tt.event)
+	}
+}
+
+func TestASentenceBeginsWithACapital(t *testing.T) {
+	for from, to := range map[string]string{"": "", "a": "A", "z": "Z", "water": "Water", "FULL": "FULL", "2 min": "2 min", "{": "{", "`": "`"} {
+		assert.Equal(t, to, sentence(from))
+	}
+}
+
+func TestHoursAreSaidAsAGrowerSaysThem(t *testing.T) {
+	for d, want := range map[time.Duration]string{0: "0 min", 119 * time.Minute: "119 min", 2 * time.Hour: "2 h", 48 * time.Hour: "48 h"} {
+		assert.Equal(t, want, hours(d))
+	}
+}
+
+func TestMissedSlotsAreToldWithTheirTimes(t *testing.T) {
+	for hours, want := range map[time.Duration]string{
+		6:   "today: north: the flood of Mon 2 Mar 09:00 is missed: the clock stepped over it. The next is planned for Tue 3 Mar 09:00.",
+		30:  "today: north: 2 floods from Mon 2 Mar 09:00 to Tue 3 Mar 09:00 are missed: the clock stepped over it. The next is planned for Wed 4 Mar 09:00.",
+		126: "today: north: 6 floods from Mon 2 Mar 09:00 to Sat 7 Mar 09:00 are missed: the clock stepped over it. The next is planned for Sun 8 Mar 09:00.",
+	} {
+		r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+		r.run(10 * time.Minute)
+		r.stepWall(hours * time.Hour)
+		r.run(time.Minute)
+		r.wantMessage(want)
+		assert.Equal(t, 1, r.told("missed"))
+	}
+}
+
+func TestNoTimeIsPromisedByAClockThatIsNotTrusted(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.turn()
+	assert.Equal(t, "The next is planned for Mon 2 Mar 09:00.", r.control.nextText(0))
+	r.now.Trusted = false
+	r.turn()
+	assert.Empty(t, r.control.nextText(0))
+}
+
+func TestARefusalThatBecomesALatchedOneIsNews(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	j := &job{flood: Flood{Bench: 0}}
+	for _, latched := range []bool{false, false, true, true} {
+		r.control.noteRefusal(0, j, safety.Refusal{Interlock: safety.DrainWindow, Latched: latched})
+	}
+	for _, e := range r.control.TakeEvents() {
+		r.note(e)
+	}
+	assert.Equal(t, 2, countKind(r, FloodRefused))
+}
