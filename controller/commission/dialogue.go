@@ -1,6 +1,7 @@
 package commission
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -270,28 +271,30 @@ func (d *dialogue) ask(format string, args ...any) (string, error) {
 	return d.askBeside(nil, format, args...)
 }
 
-// besideEvery is how often something goes on beside a question.
-const besideEvery = 2 * time.Second
+// What goes on beside a question: how often, and for how many times at most, so
+// that no relay clicks through a night.
+const (
+	besideEvery = 2 * time.Second
+	besideMost  = 100
+)
 
 // askBeside puts a question, and does something again and again until it is
 // answered; nil for nothing.
 func (d *dialogue) askBeside(beside func() error, format string, args ...any) (string, error) {
 	question, asked := fmt.Sprintf(format, args...), d.now()
 	d.Person.Ask(question)
-	every := forever
-	if beside != nil {
-		every = besideEvery
-	}
 	var text string
 	var failed error
 	answered := func() (ok bool) {
 		text, ok, failed = d.Person.Answer(d.now())
 		return ok || failed != nil
 	}
-	err := d.look(personEvery, every, answered)
-	for errors.Is(err, errLate) {
-		if err = beside(); err == nil {
-			err = d.look(personEvery, every, answered)
+	err := errLate
+	for n := 0; errors.Is(err, errLate); n++ {
+		if beside == nil || n == besideMost {
+			err = d.look(personEvery, forever, answered)
+		} else if err = d.look(personEvery, besideEvery, answered); errors.Is(err, errLate) {
+			err = cmp.Or(beside(), errLate)
 		}
 	}
 	if err = errors.Join(err, failed); err != nil {

@@ -1,8 +1,10 @@
 package commission_test
 
 import (
+	"context"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -64,6 +66,36 @@ func TestAStopInPeaceShowsNothingOfAKillOrAPowerCut(t *testing.T) {
 	assert.Contains(t, v.said.String(), "Did every relay stay silent")
 	require.ErrorIs(t, v.attend("boot 2", says{"Waiting": {"stop"}}), commission.ErrStopped)
 	assert.Contains(t, v.said.String(), "The program was not killed.")
+}
+
+func TestAProgramThatIsToldToStopWhileItWaitsCallsThePowerCutOff(t *testing.T) {
+	v := newVisit(t, wired)
+	ctx, stop := context.WithCancel(t.Context())
+	o := v.options("")
+	o.Hands, o.Person = nil, &told{obliging{v: v, otherwise: says{"Do it now?": {"skip", "skip", "skip", "skip", "yes"}, "Waiting": {"[1 h] yes"}}}, stop}
+	require.ErrorIs(t, commission.Run(ctx, o), commission.ErrStopped)
+	assert.Equal(t, []string{"awaited", "called-off"}, v.words()[len(v.words())-2:])
+	v.allOff()
+}
+
+// told is a person beside whom the program is told to stop when it waits.
+type told struct {
+	obliging
+	stop func()
+}
+
+func (p *told) Ask(question string) {
+	p.obliging.Ask(question)
+	if strings.Contains(question, "Waiting") {
+		p.stop()
+	}
+}
+
+func TestNoRelayClicksThroughANight(t *testing.T) {
+	v := newVisit(t, wired)
+	require.ErrorIs(t, v.attend("boot", says{"Do it now?": {"skip", "skip", "skip", "skip", "yes"}, "Waiting": {"[8 h] stop"}}), commission.ErrStopped)
+	assert.Greater(t, v.world.Elapsed(), 8*time.Hour)
+	assert.InDelta(t, 101, v.starts("enable"), 2, "and once before")
 }
 
 func TestAFloodThatThePowerCutIsOnRecord(t *testing.T) {

@@ -25,7 +25,7 @@ type fault struct {
 
 var (
 	fullEarly = fault{
-		act: Wet, undo: Dry, where: "full", ask: "Lift the float of FULL of %s now, and keep it up", free: "Let the float of FULL of %s go",
+		act: Wet, undo: Dry, where: "full", ask: "Lift the float of FULL of %s at once, before half the fill is over, and keep it up", free: "Let the float of FULL of %s go",
 		stops: safety.FillWindow, within: func(l *safety.BenchLimits) time.Duration { return l.Fill / 2 },
 	}
 	fullLate = fault{
