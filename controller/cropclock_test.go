@@ -73,6 +73,7 @@ func TestACropWhoseFloodIsHeldUpIsNotOnItsWay(t *testing.T) {
 			want = 0
 		}
 		assert.Equal(t, want, urgent, name)
+		assert.Equal(t, "3 11:00:00 today", r.cropTold()[0], "%s: of what has happened in any case", name)
 	}
 }
 
@@ -128,6 +129,7 @@ func TestACatchUpIsAskedForOnlyWhereTheNextSlotComesTooLate(t *testing.T) {
 		"in time":  {48 * time.Hour, "2026-03-03 06:00:00", 0},
 		"too late": {20 * time.Hour, "2026-03-03 06:00:00", 1},
 		"too late, a cycle and a drain before it":  {20 * time.Hour, "2026-03-03 08:23:00", 1},
+		"too late, just that long before it":       {20 * time.Hour, "2026-03-03 08:24:00", 1},
 		"too late, so soon that it would crowd it": {20 * time.Hour, "2026-03-03 08:25:00", 0},
 		"while the slot waits":                     {20 * time.Hour, "2026-03-03 09:30:00", 0},
 	} {
@@ -163,7 +165,7 @@ func TestElapsedTimeKnowsNoCatchUp(t *testing.T) {
 
 func TestACatchUpIsForTheCropsOfItsBench(t *testing.T) {
 	s := eachSetup(48*time.Hour, []string{"09:00"}, []string{"15:00"})
-	s.Plans[1].Stages[0].CanWait = 20 * time.Hour
+	s.Plans[1].Stages[0].CanWait = 12 * time.Hour
 	s.remake()
 	r := newRig(t, s, "2026-03-02 08:00")
 	r.run(10 * time.Hour)

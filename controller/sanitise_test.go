@@ -25,6 +25,7 @@ func TestSanitisingKeepsPlannedFloodsOffTheWholeReservoirUntilRinsedIsConfirmed(
 	}
 	told := strings.Join(r.messages, "\n")
 	assert.Equal(t, 3, strings.Count(told, "nothing floods by itself, as it is being sanitised"), "a day apart, once for the reservoir")
+	assert.Equal(t, 3, strings.Count(told, "today: north: nothing floods by itself"))
 	assert.Contains(t, told, "now: basil_north on north", "plants that stand there are not forgotten")
 
 	require.NoError(t, r.control.Rinsed(r.now, 1, "Kim"))
