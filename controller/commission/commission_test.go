@@ -136,7 +136,8 @@ func TestWhatIsNotAsTheFileSaysFailsTheCheck(t *testing.T) {
 		if question == "is each one unplugg" {
 			question = "Is each one unplugged"
 		}
-		_, err := v.run(says{question: {"no"}})
+		untimed := append(append(strings.Fields(strings.Repeat("yes ", 7)), "skip"), "yes")
+		_, err := v.run(says{question: {"no"}, "Do it now?": untimed})
 		require.ErrorIs(t, err, commission.ErrFailed, question)
 		require.ErrorContains(t, err, remedy)
 		v.allOff()
