@@ -178,7 +178,9 @@ func (l *Loop) drive(now safety.Now, c safety.Command) bool {
 		return true
 	}
 	l.faults++
-	err = errors.Join(err, l.Board.Apply(safety.Command{}))
+	if off := l.Board.Apply(safety.Command{}); off != nil && off.Error() != err.Error() {
+		err = errors.Join(err, off)
+	}
 	l.Guard.Lost(now, err.Error())
 	return false
 }

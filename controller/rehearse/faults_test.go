@@ -11,6 +11,7 @@ import (
 
 	"benchtide/controller"
 	"benchtide/controller/config"
+	"benchtide/hw/sim"
 )
 
 // overPumped is how far a true pump may exceed the flow of the bench sheet.
@@ -261,6 +262,12 @@ func TestPeopleAreAnsweredAndObeyed(t *testing.T) {
 	assert.Empty(t, cause(rep, controller.ByElapsed))
 	assert.Len(t, cause(rep, controller.ByHand), 1)
 	assert.Len(t, cause(rep, controller.ByCatchUp), 1, "after the pause")
+}
+
+func TestWhatADeafBoardSaysIsSaidOnce(t *testing.T) {
+	site := example(t)
+	rep := rehearsed(t, site, scenario(t, "outputs-deaf", site))
+	assert.Equal(t, "the board did not obey: "+sim.ErrDeaf.Error(), rep.Trips[0].Detail)
 }
 
 // A hang holds the outputs; the watchdog that ends it bounds what that adds to
