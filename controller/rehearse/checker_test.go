@@ -43,7 +43,7 @@ func assertBroken(t *testing.T, broken []string, want string) {
 	assert.True(t, slices.ContainsFunc(broken, func(s string) bool { return strings.Contains(s, want) }), "want %q among %q", want, broken)
 }
 
-func plain(t *testing.T) Scenario { return Plain(date(t, "2026-03-02"), 2, 1) }
+func plain(t testing.TB) Scenario { return Plain(date(t, "2026-03-02"), 2, 1) }
 
 func TestCheckerFindsARunPastItsLimit(t *testing.T) {
 	r := defective(t, example(t), plain(t), func(l *safety.Limits) {
