@@ -51,7 +51,7 @@ func TestAnElapsedFloodStandsForASlotWithinHalfAnInterval(t *testing.T) {
 	r := newRig(t, testSetup(1, 40*time.Hour, "09:00", "15:00", "21:00"), "2026-03-02 12:00") // every 8 h
 	r.turn()
 	c, s := r.control, &r.control.benches[0]
-	due := r.now.Wall.Add(3 * time.Hour)
+	due := r.now.Wall.Add(9 * time.Hour)
 	half := c.monoOf(due) - 4*time.Hour
 	for _, tt := range []struct {
 		regained time.Time
@@ -66,15 +66,23 @@ func TestAnElapsedFloodStandsForASlotWithinHalfAnInterval(t *testing.T) {
 }
 
 func TestAClockThatWasTwoHoursAheadWasRightEnough(t *testing.T) {
-	for ahead, back := range map[time.Duration]bool{rearmBeyond: false, rearmBeyond + 1: true} {
+	for _, tt := range []struct {
+		ahead  time.Duration
+		cursor schedule.Civil // beyond the clock
+		back   bool
+	}{{rearmBeyond, 1, false}, {rearmBeyond + 1, 1, true}, {rearmBeyond + 1, 0, false}, {rearmBeyond + 1, -1, false}} {
 		r := newRig(t, testSetup(1, 40*time.Hour, "09:00"), "2026-03-02 12:00")
 		r.turn()
 		c, s := r.control, &r.control.benches[0]
 		here := schedule.CivilIn(r.now.Wall.Add(-time.Second), dublin)
-		c.clock.far, s.cursor = r.now.Wall.Add(ahead), here+1
+		cursor, relived := here+tt.cursor, schedule.Civil(0)
+		c.clock.far, s.cursor = r.now.Wall.Add(tt.ahead), cursor
 		c.rearm()
-		assert.Equal(t, back, s.cursor == here, ahead)
-		assert.Equal(t, back, s.relived == here+1, ahead)
+		if tt.back {
+			cursor, relived = here, cursor
+		}
+		assert.Equal(t, cursor, s.cursor, "%+v", tt)
+		assert.Equal(t, relived, s.relived, "%+v", tt)
 	}
 }
 

@@ -124,11 +124,63 @@ func TestALatchFromBeforeIsNoReasonOfThisFlood(t *testing.T) {
 	assert.Equal(t, safety.DrainWindow, r.control.endingOf(0, v).latched.Interlock)
 	v.Latched = v.Latched[:1]
 	assert.Empty(t, r.control.endingOf(0, v).latched.Interlock)
+	v.Latched[0].At = 100 // it came with the stop
+	assert.Empty(t, r.control.endingOf(0, v).latched.Interlock)
 	v.Trip = safety.Trip{Interlock: safety.Implausible, At: 105}
 	assert.Equal(t, safety.Implausible, r.control.endingOf(0, v).latched.Interlock)
 	assert.Empty(t, r.control.endingOf(0, v).trip.Interlock)
 	v.Trip.At = 100 // it ended the run
 	assert.Equal(t, safety.Implausible, r.control.endingOf(0, v).trip.Interlock)
+}
+
+func TestTheFallEndsWhenAFullThatWasMadeClearsForTheFirstTime(t *testing.T) {
+	for name, tt := range map[string]struct {
+		full safety.Switch
+		made bool
+		had  time.Duration
+		want time.Duration
+	}{
+		"it clears":              {safety.Switch{Level: safety.Dry, Since: 160}, true, 0, 60},
+		"it cleared before":      {safety.Switch{Level: safety.Dry, Since: 170}, true, 60, 60},
+		"it stands":              {safety.Switch{Level: safety.Wet, Since: 90}, true, 0, 0},
+		"it bobs":                {safety.Switch{Level: safety.Wet, Since: 110}, true, 0, 0},
+		"it was lost in the run": {safety.Switch{Level: safety.Dry, Since: 90}, true, 0, 0},
+		"it was never made":      {safety.Switch{Level: safety.Dry, Since: 160}, false, 0, 0},
+	} {
+		r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+		r.turn()
+		s := &r.control.benches[0]
+		s.phase, s.run = Draining, run{seenStop: true, seenFull: tt.made}
+		s.run.flood.Fall = tt.had
+		r.control.view.Benches[0] = safety.BenchView{Full: tt.full, Stopped: 100, Water: safety.Standing}
+		r.control.awaitGone(0)
+		assert.Equal(t, tt.want, s.run.flood.Fall, name)
+	}
+}
+
+// The guard may refuse a start that it allowed a moment ago. What it shows is
+// then still the run before, which proves nothing of this one.
+func TestAStartThatTheGuardRefusedIsAskedForAgain(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
+	r.until("2026-03-02 14:59:59")
+	require.Equal(t, Proven, r.rows()[0].Outcome)
+	r.pass(time.Second)
+	turn := func() { // in which the guard allows nothing
+		r.read()
+		r.control.Step(r.now, r.guard.Observe(r.now, r.readings))
+		r.control.Recorded(r.control.benches[0].run.flood.ID, 0)
+		r.pass(time.Millisecond)
+	}
+	turn()
+	turn()
+	require.Equal(t, Filling, r.control.benches[0].phase)
+	turn()
+	assert.Equal(t, Recording, r.control.benches[0].phase)
+	r.run(time.Hour)
+	require.Len(t, r.rows(), 2)
+	assert.Equal(t, Proven, r.rows()[1].Outcome)
+	assert.Equal(t, "15:00:00", r.rows()[1].Started.In(dublin).Format(time.TimeOnly))
+	assert.Equal(t, 2, countKind(r, PumpStopped))
 }
 
 func TestEveryFloodThatWaitsHasItsEnd(t *testing.T) {
