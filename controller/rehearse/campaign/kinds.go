@@ -55,12 +55,12 @@ var kinds = []kind{
 	{what: "top-up-while-flooded", rows: "F38", places: reservoirs, sizes: whole, lasts: days(1, 7), spills: overTheTank},
 	{what: "heat", rows: "F46", places: reservoirs, sizes: whole, lasts: days(0.5, 7)},
 	{what: "cold", rows: "F47", places: reservoirs, sizes: whole, lasts: days(0.5, 7)},
-	{what: "process-hang", rows: "F48", places: machine, sizes: whole, lasts: [2]time.Duration{100 * time.Millisecond, 10 * time.Minute}},
+	{what: "process-hang", rows: "F48 B03", places: machine, sizes: whole, lasts: [2]time.Duration{100 * time.Millisecond, 10 * time.Minute}},
 	{what: clockJump, rows: "F49 F50", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 30 * 24 * time.Hour}},
 	{what: "storage-full", rows: "F51", places: machine, sizes: whole, lasts: days(0.1, 7)},
 	{what: "storage-broken", rows: "F52", places: machine, sizes: whole, lasts: days(0.1, 7)},
-	{what: "switches-unread", places: machine, sizes: whole, lasts: [2]time.Duration{200 * time.Millisecond, 24 * time.Hour}},
-	{what: "outputs-deaf", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 10 * time.Minute}}, // tried four times a second
+	{what: "switches-unread", rows: "B01", places: machine, sizes: whole, lasts: [2]time.Duration{200 * time.Millisecond, 24 * time.Hour}},
+	{what: "outputs-deaf", rows: "B02", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 10 * time.Minute}}, // tried four times a second
 	{what: "network-down", rows: "F58", places: machine, sizes: whole, lasts: days(0.1, 7)},
 }
 

@@ -56,16 +56,20 @@ func (r *Report) writeWater(b *strings.Builder) {
 func (r *Report) writeKinds(b *strings.Builder) {
 	b.WriteString("\nFaults; all but months of those in which it was alone\n")
 	table(b, func(row func(string, ...any)) {
-		row("\tmonths\talone\tharmed\tlatched\tspilled L\tbound L\tdry s\ttold\tmedian\tworst")
+		row("\tmonths\talone\tharmed\tlatched\tspilled L\tbound L\tdry s\ttold\tmedian\tworst\tstands for")
 		for _, what := range slices.Sorted(maps.Keys(r.Kinds)) {
 			k := r.Kinds[what]
-			row("%s\t%d\t%d\t%d\t%d\t%.1f\t%.1f\t%.0f\t%d\t%s\t%s", what, k.Months, k.Alone, k.Harmed, k.Latched,
-				k.SpilledL, k.BoundL, k.DryS, k.Told, short(k.MedianTellS), short(k.WorstTellS))
+			row("%s\t%d\t%d\t%d\t%d\t%.1f\t%.1f\t%.0f\t%d\t%s\t%s\t%s", what, k.Months, k.Alone, k.Harmed, k.Latched,
+				k.SpilledL, k.BoundL, k.DryS, k.Told, k.after(k.MedianTellS), k.after(k.WorstTellS), k.Rows)
 		}
 	})
 }
 
-func short(s float64) string {
+// after is a time to a message, to the second; a dash when nobody was told.
+func (k *Kind) after(s float64) string {
+	if k.Told == 0 {
+		return "-"
+	}
 	return time.Duration(s * float64(time.Second)).Round(time.Second).String()
 }
 
