@@ -131,6 +131,7 @@ type trial struct {
 	dirs     []string
 	work     string
 	patience []time.Duration // with one run of the tests of each
+	flags    [][]string      // for each
 }
 
 // bin is the tests of package i.
@@ -145,6 +146,7 @@ func (t *trial) build(overlay string) error {
 		}
 	}
 	for i, dir := range t.dirs {
+		t.flags = append(t.flags, flagsOf(t.bin(i)))
 		t.patience = append(t.patience, 10*time.Minute)
 		from := time.Now()
 		if out, passed := t.try(i, 0); !passed {
@@ -155,12 +157,23 @@ func (t *trial) build(overlay string) error {
 	return nil
 }
 
+// flagsOf are the flags that tests are run with: they end at the first failure,
+// and one that chance found is not kept.
+func flagsOf(tests string) []string {
+	flags := []string{"-test.failfast"}
+	const nothingKept = "-rapid.nofailfile"
+	if help, _ := exec.Command(tests, "-help").CombinedOutput(); bytes.Contains(help, []byte(nothingKept)) { // -help ends with an error
+		flags = append(flags, nothingKept)
+	}
+	return flags
+}
+
 // try runs the tests of package i with change n. Tests that do not end have
 // noticed it.
 func (t *trial) try(i, n int) (out []byte, passed bool) {
 	ctx, stop := context.WithTimeout(context.Background(), t.patience[i])
 	defer stop()
-	c := exec.CommandContext(ctx, t.bin(i), "-test.failfast")
+	c := exec.CommandContext(ctx, t.bin(i), t.flags[i]...)
 	c.Dir, c.Env = t.dirs[i], append(os.Environ(), fmt.Sprint("MUTANT=", n))
 	out, err := c.CombinedOutput()
 	return out, err == nil
