@@ -115,6 +115,11 @@ func (g *Guard) restore(s State) {
 		b.rest = g.program + b.Drain
 		if saved, known := s.Benches[b.Name]; known {
 			b.restore(saved, sh)
+			// What the switches showed of that water is not kept: a low switch that is
+			// wet now may have been topped up meanwhile, so it proves nothing. The
+			// fill counts as failed, without a retry. Where the floor takes a spill a
+			// reservoir that lost its water thus does not latch here; its low switch,
+			// still dry, refuses the next start all the same.
 			if saved.Homing && g.failedAgain(b) {
 				g.latch(i, FillWindow, "the program ended before the water of a failed fill was known to be home")
 			}

@@ -157,5 +157,8 @@ func TestFailedFillThatWasStillOutAtTheEndOfTheProgramLatches(t *testing.T) {
 		assert.Equal(t, !drained, rg.latched(0, FillWindow))
 		assert.Equal(t, !drained, rg.told(LatchedEvent, 0, FillWindow))
 		assert.True(t, rg.g.State().Benches["north"].Failed)
+		if rg.wait(time.Hour); drained {
+			assert.Equal(t, ReservoirLow, rg.start(0).Interlock, "the reservoir has lost its water")
+		}
 	}
 }
