@@ -8,7 +8,6 @@ import (
 	"net/http/httptest"
 	"strings"
 	"sync/atomic"
-	"syscall"
 	"testing"
 	"time"
 
@@ -17,6 +16,7 @@ import (
 	"benchtide/controller/config"
 	"benchtide/controller/loop"
 	"benchtide/controller/rehearse"
+	"benchtide/deploy/measure/cost"
 	"benchtide/hw"
 	"benchtide/hw/sim"
 	"benchtide/safety"
@@ -160,11 +160,11 @@ func benchmarkTurn(b *testing.B, site *config.Site) {
 	d := put(b, site, idleMachine(b, site))
 	d.loop.Turn()
 	b.ReportAllocs()
-	begun := used()
+	begun := cost.Used()
 	for b.Loop() {
 		d.loop.Turn()
 	}
-	processor(b, begun)
+	cost.Report(b, begun)
 }
 
 // benchmarkAnswer is an answer to somebody who has asked before: what is worked
@@ -175,11 +175,11 @@ func benchmarkAnswer(b *testing.B, path string) {
 			h := running(b, many(b, n)).handler()
 			size := answer(b, h, path)
 			b.ReportAllocs()
-			begun := used()
+			begun := cost.Used()
 			for b.Loop() {
 				size = answer(b, h, path)
 			}
-			processor(b, begun)
+			cost.Report(b, begun)
 			b.ReportMetric(float64(size), "B/answer")
 		})
 	}
@@ -219,23 +219,10 @@ func BenchmarkCrowdedOutlook(b *testing.B) {
 
 func benchmarkOutlook(b *testing.B, site *config.Site) {
 	from := site.Batches[0].Transplanted.AddDays(30)
-	begun := used()
+	begun := cost.Used()
 	for b.Loop() {
 		_, err := outlookOf(site, from, 14, nil)
 		require.NoError(b, err)
 	}
-	processor(b, begun)
-}
-
-// processor reports what b took of processor time, which other programs on the
-// machine change less than they change its time by the clock.
-func processor(b *testing.B, begun time.Duration) {
-	b.ReportMetric(float64(used()-begun)/float64(b.N), "cpu-ns/op")
-}
-
-// used is the processor time of this process so far.
-func used() time.Duration {
-	var u syscall.Rusage
-	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &u) // of oneself it never fails
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+	cost.Report(b, begun)
 }

@@ -2,11 +2,11 @@ package ledger
 
 import (
 	"fmt"
-	"syscall"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"benchtide/deploy/measure/cost"
 )
 
 // growth is over how many years of a bench costs are followed.
@@ -18,13 +18,13 @@ func BenchmarkMonth(b *testing.B) {
 		b.Run(fmt.Sprintf("years=%d", n), func(b *testing.B) {
 			l, _ := open(b, b.TempDir(), Options{Limits: limits, Zone: dublin})
 			since := years(b, l, n).AddDate(0, 0, -30)
-			begun := used()
+			begun := cost.Used()
 			for b.Loop() {
 				rows, err := l.Floods(b.Context(), Query{Since: since})
 				require.NoError(b, err)
 				require.NotEmpty(b, rows)
 			}
-			processor(b, begun)
+			cost.Report(b, begun)
 		})
 	}
 }
@@ -37,26 +37,13 @@ func BenchmarkOpen(b *testing.B) {
 			l, _ := open(b, dir, Options{Limits: limits, Zone: dublin})
 			years(b, l, n)
 			require.NoError(b, l.Close())
-			begun := used()
+			begun := cost.Used()
 			for b.Loop() {
 				l, _, err := Open(dir, Options{Limits: limits, Zone: dublin})
 				require.NoError(b, err)
 				require.NoError(b, l.Close())
 			}
-			processor(b, begun)
+			cost.Report(b, begun)
 		})
 	}
-}
-
-// processor reports what b took of processor time, which other programs on the
-// machine change less than they change its time by the clock.
-func processor(b *testing.B, begun time.Duration) {
-	b.ReportMetric(float64(used()-begun)/float64(b.N), "cpu-ns/op")
-}
-
-// used is the processor time of this process so far.
-func used() time.Duration {
-	var u syscall.Rusage
-	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &u) // of oneself it never fails
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }

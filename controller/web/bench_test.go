@@ -6,13 +6,10 @@ import (
 	"fmt"
 	"net/http"
 	"net/http/httptest"
-	"syscall"
 	"testing"
-	"time"
-
-	"github.com/stretchr/testify/require"
 
 	"benchtide/controller/web"
+	"benchtide/deploy/measure/cost"
 )
 
 // counting is a client that tells of each event.
@@ -50,22 +47,14 @@ func BenchmarkStream(b *testing.B) {
 				<-joined
 			}
 			b.ReportAllocs()
-			begun := used(b)
+			begun := cost.Used()
 			for b.Loop() {
 				r.api.Publish(web.Event{At: "2026-03-12T12:00:00+00:00", Kind: "full made", Level: "info", Bench: "north", Text: "FULL made after 3m3s"})
 				for range n {
 					<-events
 				}
 			}
-			b.ReportMetric(float64(used(b)-begun)/float64(b.N), "cpu-ns/op")
+			cost.Report(b, begun)
 		})
 	}
-}
-
-// used is the processor time of this process so far, which other programs on
-// the machine change less than time by the clock.
-func used(b *testing.B) time.Duration {
-	var u syscall.Rusage
-	require.NoError(b, syscall.Getrusage(syscall.RUSAGE_SELF, &u))
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
