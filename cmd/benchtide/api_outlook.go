@@ -21,18 +21,13 @@ type outlooks struct {
 	at   time.Time // in real time
 }
 
-// How old an outlook may be for those who look, and for a curve of days: to work
-// one out for each scrape cost a daemon at rest a tenth of its time.
-const (
-	outlookFor      = 30 * time.Second
-	outlookForCurve = 10 * time.Minute
-)
+// outlookFor is how long an outlook serves.
+const outlookFor = 30 * time.Second
 
-// of is an outlook no older than patience.
-func (l *outlooks) of(site *config.Site, from schedule.Date, days int, patience time.Duration, record func() (*grow.Record, error)) (*outlook, error) {
+func (l *outlooks) of(site *config.Site, from schedule.Date, days int, record func() (*grow.Record, error)) (*outlook, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if l.last != nil && l.last.from == from && l.last.days == days && time.Since(l.at) < patience {
+	if l.last != nil && l.last.from == from && l.last.days == days && time.Since(l.at) < outlookFor {
 		return l.last, nil
 	}
 	r, err := record()
@@ -60,7 +55,7 @@ func (s *liveSite) Outlook(ctx context.Context, from schedule.Date, days int) (w
 	if err != nil {
 		return web.Outlook{}, err
 	}
-	o, err := s.outlooks.of(s.present(), from, days, outlookFor, func() (*grow.Record, error) { return s.grown(ctx, instant(st.At)) })
+	o, err := s.outlooks.of(s.present(), from, days, func() (*grow.Record, error) { return s.grown(ctx, instant(st.At)) })
 	if err != nil {
 		return web.Outlook{}, err
 	}
