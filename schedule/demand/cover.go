@@ -1,5 +1,7 @@
 package demand
 
+import "cmp"
+
 // Cover is the share of the light outside that reaches the plants through the
 // glass or film of a greenhouse. Glazing and structure take 10 to 40 % (UMass
 // Extension, sizing the greenhouse water system). 0 means the open air.
@@ -40,7 +42,7 @@ func (c Cover) under(b Balance) Balance {
 // (1.339 − 0.00288·J)·Ro·τ, with light Ro in mm. Source: Fernández et al., in
 // FAO Plant Production and Protection Paper 217, from memory.
 func (c Cover) FromLight(yearDay int, outside Megajoules) (Millimetres, error) {
-	if err := first(between("light that the cover lets through", 100*c, 5, 100, "%"),
+	if err := cmp.Or(between("light that the cover lets through", 100*c, 5, 100, "%"),
 		between("day of the year", float64(yearDay), 1, 366, ""),
 		between("light", outside, 0, brightestDay, "MJ/m² a day")); err != nil {
 		return 0, err

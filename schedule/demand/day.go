@@ -1,6 +1,9 @@
 package demand
 
-import "fmt"
+import (
+	"cmp"
+	"fmt"
+)
 
 // Place is where weather was read.
 type Place struct {
@@ -11,7 +14,7 @@ type Place struct {
 }
 
 func (p Place) check() error {
-	return first(between("latitude", p.Latitude, -90, 90, "°"), between("altitude", p.Altitude, -500, 6000, "m"), p.Cover.check())
+	return cmp.Or(between("latitude", p.Latitude, -90, 90, "°"), between("altitude", p.Altitude, -500, 6000, "m"), p.Cover.check())
 }
 
 // Day is the weather of one day. Low and High have to be known; for the rest
@@ -40,13 +43,13 @@ func (d Day) check(p Place) error {
 	if d.YearDay < 1 || d.YearDay > 366 {
 		return fmt.Errorf("day %d of the year: write 1 to 366", d.YearDay)
 	}
-	if err := first(p.check(), Believe(d.Low), Believe(d.High)); err != nil {
+	if err := cmp.Or(p.check(), Believe(d.Low), Believe(d.High)); err != nil {
 		return err
 	}
 	if d.Low > d.High {
 		return fmt.Errorf("low of %.4g °C above the high of %.4g °C: exchange them", d.Low, d.High)
 	}
-	return first(d.sift(p)...)
+	return cmp.Or(d.sift(p)...)
 }
 
 // sift takes out the readings that cannot be, so that they count as missing,

@@ -1,6 +1,7 @@
 package demand
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 )
@@ -26,7 +27,7 @@ func (h Hour) check(p Place) error {
 		return fmt.Errorf("day %d of the year: write 1 to 366", h.YearDay)
 	}
 	above, _ := h.above(p.Latitude)
-	return first(p.check(), Believe(h.Temperature),
+	return cmp.Or(p.check(), Believe(h.Temperature),
 		between("middle of the hour", h.Middle, 0, 24, "h"),
 		between("longitude", h.Longitude, -180, 180, "°"),
 		between("meridian of the zone", h.Zone, -180, 210, "°"),

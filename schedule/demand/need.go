@@ -1,6 +1,7 @@
 package demand
 
 import (
+	"cmp"
 	"fmt"
 	"time"
 )
@@ -84,7 +85,7 @@ func (b Batch) check(w Weather) error {
 	if w.Shine.Rise < 0 || w.Shine.Set < w.Shine.Rise || w.Shine.length() > day {
 		return fmt.Errorf("light from %v to %v: it begins within a day and lasts at most one", w.Shine.Rise, w.Shine.Set)
 	}
-	return first(b.Pot.check(),
+	return cmp.Or(b.Pot.check(),
 		between("number of pots", float64(b.Pots), 0, 1e6, ""),
 		between("bench for each pot", b.Space, 1e-4, 10, "m²"),
 		between("scale of use", b.scale(), leastScale, mostScale, ""),

@@ -1,6 +1,7 @@
 package demand
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"time"
@@ -36,7 +37,7 @@ func (p Pot) check() error {
 	if p.Drinks <= 0 {
 		return fmt.Errorf("time that a pot takes to drink of %v: it is above 0", p.Drinks)
 	}
-	return first(between("volume of a pot", p.Volume, 0.001, 1000, "L"),
+	return cmp.Or(between("volume of a pot", p.Volume, 0.001, 1000, "L"),
 		between("container capacity", 100*p.Capacity, 1, 100, "%"),
 		between("easily available water", 100*p.Easy, 0.1, 100*p.Capacity, "%"),
 		between("water that comes hard", 100*p.Hard, 0, 100*(p.Capacity-p.Easy)+1e-9, "%"))

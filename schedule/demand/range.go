@@ -35,13 +35,3 @@ func keep[Q ~float64](what string, o *Optional[Q], low, high float64, unit strin
 	}
 	return err
 }
-
-// first gives the first error that is not nil.
-func first(errs ...error) error {
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}

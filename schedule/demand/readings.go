@@ -2,9 +2,7 @@ package demand
 
 import (
 	"encoding/csv"
-	"errors"
 	"fmt"
-	"io"
 	"slices"
 	"strconv"
 	"strings"
@@ -31,27 +29,20 @@ func readLog(table *csv.Reader, head []string) (Records, error) {
 	}
 	var r Records
 	var g Gauge
-	note := func(line int, err error) { r.Notes = append(r.Notes, Note{line, fmt.Sprintf("%v: left out", err)}) }
-	for {
-		fields, err := table.Read()
-		if broken := new(csv.ParseError); errors.As(err, &broken) {
-			note(broken.Line, broken.Err)
-			continue
+	err := eachLine(table, func(line int, fields []string, err error) {
+		var reading Reading
+		if err == nil {
+			reading, err = readingOf(fields, at, air, damp)
 		}
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return r, err
-		}
-		line, _ := table.FieldPos(0)
-		reading, err := readingOf(fields, at, air, damp)
 		if err == nil {
 			err = g.Take(reading)
 		}
 		if err != nil {
-			note(line, err)
+			r.Notes = append(r.Notes, Note{line, fmt.Sprintf("%v: left out", err)})
 		}
+	})
+	if err != nil {
+		return r, err
 	}
 	var short int
 	if r.Days, short = g.Days(); short > 0 {

@@ -58,8 +58,8 @@ const repeats = 3
 // without low or high is left out, also where they cannot be, and so are all
 // but the first day of a frozen thermometer. Notes say so and name dates that
 // are missing. A table with the columns time (2026-03-02 09:00), air_c and,
-// where known, humidity_pct is the log of a sensor, of which Gauge makes days. Only a table without the needed columns, or without a day, is an
-// error.
+// where known, humidity_pct is the log of a sensor, of which Gauge makes days.
+// Only a table without the needed columns, or without a day, is an error.
 func (p Place) ReadRecords(r io.Reader) (Records, error) {
 	table := csv.NewReader(r)
 	table.Comment, table.TrimLeadingSpace, table.FieldsPerRecord = '#', true, -1
@@ -137,10 +137,22 @@ func (t *reading) header(head []string) error {
 
 func (t *reading) lines() error {
 	t.line = map[time.Time]int{}
+	return eachLine(t.table, func(line int, fields []string, err error) {
+		if err != nil {
+			t.note(line, "%v: left out", err)
+			return
+		}
+		t.take(line, fields)
+	})
+}
+
+// eachLine gives take the fields of each line of a table, or what is wrong with
+// the line.
+func eachLine(table *csv.Reader, take func(line int, fields []string, err error)) error {
 	for {
-		fields, err := t.table.Read()
-		if broken := new(csv.ParseError); errors.As(err, &broken) {
-			t.note(broken.Line, "%v: left out", broken.Err)
+		fields, err := table.Read()
+		if broken, ok := errors.AsType[*csv.ParseError](err); ok {
+			take(broken.Line, nil, broken.Err)
 			continue
 		}
 		if errors.Is(err, io.EOF) {
@@ -149,8 +161,8 @@ func (t *reading) lines() error {
 		if err != nil {
 			return err
 		}
-		line, _ := t.table.FieldPos(0)
-		t.take(line, fields)
+		line, _ := table.FieldPos(0)
+		take(line, fields, nil)
 	}
 }
 
