@@ -42,7 +42,7 @@ func (g *Guard) Click(now Now, output int, on bool) error {
 	case g.click.on:
 		return fmt.Errorf("click %q: %q clicks; let it go first", name, g.lim.Outputs[g.click.output].Name)
 	case now.Mono < g.click.free:
-		return fmt.Errorf("click %q: the last relay may not have dropped yet; wait %v", name, EnableLag)
+		return fmt.Errorf("click %q: the last relay may not have dropped yet; wait %s", name, Spell(EnableLag))
 	case why != "":
 		return fmt.Errorf("click %q: %s", name, why)
 	}

@@ -9,15 +9,6 @@ import (
 	"pgregory.net/rapid"
 )
 
-// handsIn is a rig with a person in the bench.
-func handsIn(t tester, l Limits) *rig {
-	rg := newRig(t, l)
-	rg.to(ready)
-	rg.g.SetHandsIn(rg.now, true)
-	rg.wait(0)
-	return rg
-}
-
 func (rg *rig) click(output int, on bool) error {
 	err := rg.g.Click(rg.now, output, on)
 	rg.wait(0)

@@ -21,22 +21,22 @@ func TestATripTellsTheTimesItJudgedBy(t *testing.T) {
 			rg.wait(mins)
 			rg.full(0, Wet)
 			rg.wait(sec)
-		}, "FULL was made after 1m0s, too early for a fill of 3m20s"},
+		}, "FULL was made after 1 min, too early for a fill of 3 min 20 s"},
 		"FULL lost": {func(rg *rig) {
 			rg.filled(0, 1)
 			rg.wait(mins)
 			rg.full(0, Dry)
 			rg.wait(10 * sec)
-		}, "FULL was lost for 10s during the hold"},
+		}, "FULL was lost for 10 s during the hold"},
 		"wanted too long": {func(rg *rig) {
 			rg.filled(0, 1)
 			rg.wait(time.Hour)
-		}, "pump still wanted after 10m0s"},
+		}, "the pump was still wanted after 10 min"},
 		"not read": {func(rg *rig) {
 			rg.flood(0, 1)
 			rg.frozen = true
 			rg.wait(sec)
-		}, "full was last read 1s ago"},
+		}, `switch "full" was last read 1 s ago`},
 	} {
 		rg := newRig(t, site(1))
 		c.trouble(rg)
@@ -48,12 +48,14 @@ func TestTimesAreToldAsAPersonReadsThem(t *testing.T) {
 	rg := rigWith(t, func(l *Limits) { l.Benches[0].Fill = 2*mins + 2018750173 })
 	rg.flood(0, 1)
 	rg.wait(5 * mins)
-	assert.Equal(t, "FULL was not made within 3m3s", rg.b(0).Trip.Detail)
+	assert.Equal(t, "FULL was not made within 3 min 3 s", rg.b(0).Trip.Detail)
 	for d, want := range map[time.Duration]string{
-		512345678: "500ms", 9949 * time.Millisecond: "9.9s", 9999 * time.Millisecond: "10s",
-		10*sec + 499*time.Millisecond: "10s", 10*sec + 500*time.Millisecond: "11s",
+		512345678: "0.5 s", 9949 * time.Millisecond: "9.9 s", 9999 * time.Millisecond: "10 s",
+		10*sec + 499*time.Millisecond: "10 s", 10*sec + 500*time.Millisecond: "11 s",
+		0: "0 s", mins: "1 min", 90 * sec: "1 min 30 s", 3*mins + 7*sec: "3 min 7 s", 10 * mins: "10 min",
+		60 * mins: "1 h", 90 * mins: "1 h 30 min", 60*mins + 5*sec: "1 h 0 min 5 s", 24 * 60 * mins: "24 h",
 	} {
-		assert.Equal(t, want, rounded(d).String())
+		assert.Equal(t, want, Spell(d))
 	}
 }
 
@@ -61,16 +63,13 @@ func TestOnlyABenchWithoutAnEnableRelayIsToldToPullItsPlug(t *testing.T) {
 	for _, enabled := range []bool{true, false} {
 		rg := rigWith(t, func(l *Limits) {
 			if !enabled {
-				l.Outputs[enableOut].Kind = Other
-				for i := range l.Outputs {
-					l.Outputs[i].Enable = -1
-				}
+				noEnable(l)
 			}
 		})
 		drained(rg)
 		rg.wait(10 * mins)
 		require.True(t, rg.latched(0, DrainWindow))
-		detail := "FULL has not cleared 2m30s after the pump stopped"
+		detail := "FULL has not cleared 2 min 30 s after the pump stopped"
 		if !enabled {
 			detail += "; no enable relay can part a welded pump: pull its plug"
 		}

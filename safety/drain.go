@@ -49,9 +49,9 @@ func (g *Guard) overdue(f *filter, by time.Duration) bool {
 func (g *Guard) latchOverdue(i int, name string, limit time.Duration) {
 	b := &g.benches[i]
 	b.run.late = true
-	why, detail := DrainWindow, fmt.Sprintf("%s has not cleared %v after the pump stopped", name, rounded(limit))
+	why, detail := DrainWindow, fmt.Sprintf("%s has not cleared %s after the pump stopped", name, Spell(limit))
 	if b.run.assumed {
-		why, detail = NotEmpty, fmt.Sprintf("%s has not cleared %v after the program started", name, rounded(limit))
+		why, detail = NotEmpty, fmt.Sprintf("%s has not cleared %s after the program started", name, Spell(limit))
 	}
 	if b.enable < 0 {
 		detail += "; no enable relay can part a welded pump: pull its plug"

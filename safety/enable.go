@@ -1,43 +1,72 @@
 package safety
 
-import "time"
+import (
+	"cmp"
+	"time"
+)
 
 // EnableLag is how long an enable relay stays closed after the pump relay, so
 // that the pump relay breaks the current.
 const EnableLag = time.Second
 
-// allowEnable decides on enable relay e: closed while a pump behind it runs
-// and, after a run, until FULL clears.
-func (g *Guard) allowEnable(e int) bool {
-	closed := false
+// relay is what the guard knows of one enable relay.
+type relay struct {
+	open    bool   // it has to be open in this turn
+	welded  *bench // the first behind it whose pump is proven welded; nil without one
+	judging *bench // the first suspected of that: nothing closes the relay before it is known
+	high    *bench // the first whose HIGH shows water
+}
+
+// note notes what a bench behind the relay says of it.
+func (r *relay) note(b *bench) {
+	if b.weld {
+		r.welded = cmp.Or(r.welded, b)
+	}
+	if b.run.judging {
+		r.judging = cmp.Or(r.judging, b)
+	}
+	if b.high.anyWet() {
+		r.high = cmp.Or(r.high, b)
+	}
+}
+
+// relay returns what is known of enable relay e, and nothing of the one that a
+// bench without has.
+func (g *Guard) relay(e int) relay {
+	if e < 0 {
+		return relay{}
+	}
+	return g.relays[e]
+}
+
+// allowEnable decides on the enable relays: each is closed while a pump behind
+// it runs and, after a run, until FULL clears.
+func (g *Guard) allowEnable(c *Command) {
 	for i := range g.benches {
-		if b := &g.benches[i]; b.enable == e {
-			closed = closed || b.pump || b.holdsEnable(g.now.Mono)
+		if b := &g.benches[i]; b.pump || b.holdsEnable(g.now.Mono) {
+			g.closeEnable(b.enable, c)
 		}
 	}
 	for k := range g.stirrers {
-		closed = closed || g.stirrers[k].on && g.stirrers[k].enable == e
+		if s := &g.stirrers[k]; s.on {
+			g.closeEnable(s.enable, c)
+		}
 	}
-	closed = closed && !g.open[e]
-	if !closed {
-		g.releaseEnable(e)
+}
+
+// closeEnable closes enable relay e, where there is one, unless it has to be
+// open in this turn.
+func (g *Guard) closeEnable(e int, c *Command) {
+	if e >= 0 && !g.relays[e].open {
+		c.set(e)
 	}
-	return closed
 }
 
 // holdsEnable reports whether the bench keeps its enable relay closed after a
-// run. It never closes one again.
+// run. It never closes one again, nor once FULL has cleared.
 func (b *bench) holdsEnable(now time.Duration) bool {
-	b.run.held = b.run.held && (b.pump || now < b.run.stopped+EnableLag || b.full.Level == Wet)
+	b.run.held = b.run.held && (now < b.run.stopped+EnableLag || b.full.Level == Wet)
 	return b.run.held
-}
-
-func (g *Guard) releaseEnable(e int) {
-	for i := range g.benches {
-		if g.benches[i].enable == e {
-			g.benches[i].run.held = false
-		}
-	}
 }
 
 // openEnable opens enable relay e at once, with every pump behind it. Runs of
@@ -46,10 +75,13 @@ func (g *Guard) openEnable(e, by int, why Interlock, detail string) {
 	if e < 0 {
 		return
 	}
-	g.open[e] = true
+	g.relays[e].open = true
 	for i := range g.benches {
-		if b := &g.benches[i]; b.enable == e && b.pump && i != by {
-			g.trip(i, why, false, detail)
+		if b := &g.benches[i]; b.enable == e {
+			if b.pump && i != by {
+				g.trip(i, why, false, detail)
+			}
+			b.run.held = false
 		}
 	}
 	for k := range g.stirrers {
@@ -57,7 +89,6 @@ func (g *Guard) openEnable(e, by int, why Interlock, detail string) {
 			g.stirrers[k].halt(g.now.Mono)
 		}
 	}
-	g.releaseEnable(e)
 }
 
 // openAll opens every enable relay and halts every stirrer; runs have ended before.
@@ -65,11 +96,11 @@ func (g *Guard) openAll() {
 	for k := range g.stirrers {
 		g.stirrers[k].halt(g.now.Mono)
 	}
-	for e, o := range g.lim.Outputs {
-		if o.Kind == Enable {
-			g.open[e] = true
-			g.releaseEnable(e)
-		}
+	for e := range g.relays {
+		g.relays[e].open = true
+	}
+	for i := range g.benches {
+		g.benches[i].run.held = false
 	}
 }
 
@@ -81,32 +112,4 @@ func opensEnable(why Interlock) bool {
 		return true
 	}
 	return false
-}
-
-// judging returns the bench behind enable relay e whose pump is suspected of
-// being welded, or nil. Nothing closes the relay before that is known.
-func (g *Guard) judging(e int) *bench {
-	return g.behind(e, func(b *bench) bool { return b.run.judging })
-}
-
-// welded returns the bench behind enable relay e whose pump is proven welded, or nil.
-func (g *Guard) welded(e int) *bench {
-	return g.behind(e, func(b *bench) bool { return b.weld })
-}
-
-// highBehind returns a bench whose HIGH shows water behind enable relay e, or nil.
-func (g *Guard) highBehind(e int) *bench {
-	return g.behind(e, func(b *bench) bool { return b.high.anyWet() })
-}
-
-func (g *Guard) behind(e int, is func(*bench) bool) *bench {
-	if e < 0 {
-		return nil
-	}
-	for i := range g.benches {
-		if b := &g.benches[i]; b.enable == e && is(b) {
-			return b
-		}
-	}
-	return nil
 }

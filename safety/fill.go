@@ -16,7 +16,7 @@ func (g *Guard) checkRun(i int) {
 	}
 	if p, bad := b.unread(func(f *filter) bool { return f.stale }); bad {
 		b.stales = recent(b.stales, g.now.Mono, day)
-		g.trip(i, Stale, len(b.stales) > 1, fmt.Sprintf("%s was last read %v ago", p.name, rounded(g.now.Mono-p.at)))
+		g.trip(i, Stale, len(b.stales) > 1, fmt.Sprintf("switch %q was last read %s ago", p.name, Spell(g.now.Mono-p.at)))
 		return
 	}
 	if !b.run.full && g.now.Mono >= b.run.keepAt && !b.full.reached(Wet, b.run.keepAt) {
@@ -62,11 +62,11 @@ func (g *Guard) checkFill(i int) {
 	now := g.now.Mono
 	switch {
 	case r.full && r.fullAt < r.started+b.Fill/2:
-		g.failFill(i, FillWindow, fmt.Sprintf("FULL was made after %v, too early for a fill of %v", rounded(r.fullAt-r.started), rounded(b.Fill)))
+		g.failFill(i, FillWindow, fmt.Sprintf("FULL was made after %s, too early for a fill of %s", Spell(r.fullAt-r.started), Spell(b.Fill)))
 	case !r.full && now >= b.fillBy() && !b.full.reached(Wet, b.fillBy()):
-		g.failFill(i, FillWindow, fmt.Sprintf("FULL was not made within %v", rounded(half3(b.Fill))))
+		g.failFill(i, FillWindow, fmt.Sprintf("FULL was not made within %s", Spell(half3(b.Fill))))
 	case r.full && b.full.Level == Dry && now >= b.full.Since+LostFor:
-		g.failFill(i, FillWindow, fmt.Sprintf("FULL was lost for %v during the hold", rounded(now-b.full.Since)))
+		g.failFill(i, FillWindow, fmt.Sprintf("FULL was lost for %s during the hold", Spell(now-b.full.Since)))
 	}
 }
 
@@ -112,7 +112,7 @@ func (g *Guard) checkHome(i int) {
 		r.homing, r.homeAt = false, g.now.Mono
 		g.dirty = true
 		if again := g.failedAgain(b); again || r.lowFell {
-			g.latch(i, FillWindow, fmt.Sprintf("the water of a failed fill did not come home within %v", rounded(half3(b.Drain))))
+			g.latch(i, FillWindow, fmt.Sprintf("the water of a failed fill did not come home within %s", Spell(half3(b.Drain))))
 		}
 	}
 }

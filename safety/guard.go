@@ -22,7 +22,7 @@ type Guard struct {
 	benches  []bench
 	tanks    []reservoir
 	stirrers []stirrer
-	open     []bool // by output: an enable relay that has to be open in this turn
+	relays   []relay // by output; used for those of kind Enable
 	button   filter
 	byHand   bool // hands-in by command
 	handsIn  bool
@@ -46,7 +46,7 @@ func New(l Limits, s State, now Now, boot string) *Guard {
 		benches:  make([]bench, len(l.Benches)),
 		tanks:    make([]reservoir, len(l.Reservoirs)),
 		stirrers: make([]stirrer, len(l.Stirrers)),
-		open:     make([]bool, len(l.Outputs)),
+		relays:   make([]relay, len(l.Outputs)),
 		view: View{
 			Benches:    make([]BenchView, len(l.Benches)),
 			Reservoirs: make([]ReservoirView, len(l.Reservoirs)),
@@ -66,6 +66,7 @@ func New(l Limits, s State, now Now, boot string) *Guard {
 		b.text = b.texts(&g.tanks[b.Reservoir])
 	}
 	g.restore(s)
+	g.survey()
 	return g
 }
 
@@ -74,7 +75,7 @@ func New(l Limits, s State, now Now, boot string) *Guard {
 // valid until the next Observe.
 func (g *Guard) Observe(now Now, r *Readings) *View {
 	g.now, g.observed, g.again = now, true, false
-	clear(g.open)
+	clear(g.relays)
 	g.checkStall()
 	g.read(r)
 	for i := range g.benches {
@@ -90,6 +91,7 @@ func (g *Guard) Observe(now Now, r *Readings) *View {
 		g.checkDrain(i)
 		g.checkPlausible(i)
 	}
+	g.survey()
 	g.show()
 	return &g.view
 }
@@ -115,10 +117,11 @@ func (g *Guard) Allow(now Now, w *Want) Command {
 		}
 	}
 	for i, o := range g.lim.Outputs {
-		if o.Kind == Enable && g.allowEnable(i) || o.Kind == Other && w.Other[i] {
+		if o.Kind == Other && w.Other[i] {
 			c.set(i)
 		}
 	}
+	g.allowEnable(&c)
 	if g.allowClick() {
 		c.set(g.click.output)
 	}
@@ -152,7 +155,7 @@ func (g *Guard) mayStart(i int) bool {
 	if b.refused.No() {
 		return false
 	}
-	if b.enable >= 0 && g.open[b.enable] {
+	if g.relay(b.enable).open {
 		g.again = true
 		return false
 	}
@@ -166,7 +169,8 @@ func (g *Guard) checkLimit(i int) {
 	if g.now.Mono < at {
 		return
 	}
-	g.trip(i, why, true, fmt.Sprintf("pump still wanted after %v", rounded(g.now.Mono-b.run.started)))
+	g.trip(i, why, true, fmt.Sprintf("the pump was still wanted after %s", Spell(g.now.Mono-b.run.started)))
+	g.survey()
 	g.again = true
 }
 
@@ -177,7 +181,7 @@ func (g *Guard) checkStall() {
 	if late <= StallAfter || !g.pumping() {
 		return
 	}
-	detail := fmt.Sprintf("program came %v late with a pump on", rounded(late))
+	detail := fmt.Sprintf("the program came %s late with a pump on", Spell(late))
 	stirring := true
 	for i := range g.benches {
 		if g.benches[i].pump {

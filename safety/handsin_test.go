@@ -82,10 +82,7 @@ func TestProofTestOnlyRecords(t *testing.T) {
 }
 
 func TestProofTestEndsWithHandsIn(t *testing.T) {
-	rg := newRig(t, site(1))
-	rg.to(time.Hour)
-	rg.g.SetHandsIn(rg.now, true)
-	rg.wait(0)
+	rg := handsIn(t, site(1))
 	require.NoError(t, rg.g.ProofTest(rg.now, 0, true))
 	rg.high(0, Wet)
 	rg.full(0, Wet)
@@ -125,10 +122,9 @@ func TestHandsInByCommandStaysAcrossARestart(t *testing.T) {
 }
 
 func TestNoRunStartsBeforeTheSwitchesAreReadAfterAProofTest(t *testing.T) {
-	rg := rigWith(t, func(l *Limits) { l.Reservoirs[0].Low = true })
-	rg.to(time.Hour)
-	rg.g.SetHandsIn(rg.now, true)
-	rg.wait(0)
+	l := site(1)
+	l.Reservoirs[0].Low = true
+	rg := handsIn(t, l)
 	require.NoError(t, rg.g.ProofTest(rg.now, 0, true))
 	rg.high(0, Wet)
 	rg.w.Benches[0] = RunWant{Pump: true, Flood: 1}
@@ -140,10 +136,7 @@ func TestNoRunStartsBeforeTheSwitchesAreReadAfterAProofTest(t *testing.T) {
 }
 
 func TestABenchWithoutALowSwitchFloodsAfterAProofTest(t *testing.T) {
-	rg := newRig(t, site(1))
-	rg.to(time.Hour)
-	rg.g.SetHandsIn(rg.now, true)
-	rg.wait(0)
+	rg := handsIn(t, site(1))
 	require.NoError(t, rg.g.ProofTest(rg.now, 0, true))
 	rg.g.SetHandsIn(rg.now, false)
 	rg.wait(sec)
@@ -151,10 +144,9 @@ func TestABenchWithoutALowSwitchFloodsAfterAProofTest(t *testing.T) {
 }
 
 func TestAProofTestDoesNotCountAsChatterLater(t *testing.T) {
-	rg := rigWith(t, func(l *Limits) { l.Reservoirs[0].Low = true })
-	rg.to(time.Hour)
-	rg.g.SetHandsIn(rg.now, true)
-	rg.wait(0)
+	l := site(1)
+	l.Reservoirs[0].Low = true
+	rg := handsIn(t, l)
 	require.NoError(t, rg.g.ProofTest(rg.now, 0, true))
 	for range 3 {
 		rg.low(Dry)

@@ -74,6 +74,7 @@ func (g *Guard) Reset(now Now, bench int, found string) error {
 	for _, p := range b.places() {
 		p.count = 0
 	}
+	g.survey()
 	g.dirty, g.again = true, true
 	return nil
 }
@@ -81,7 +82,7 @@ func (g *Guard) Reset(now Now, bench int, found string) error {
 // cause names what still stands in the way of a reset, and what to do.
 func (g *Guard) cause(b *bench) string {
 	p, bad := b.unread(unread)
-	w := g.welded(b.enable)
+	w := g.relay(b.enable).welded
 	switch {
 	case w != nil && w != b:
 		return fmt.Sprintf("%s, then reset bench %q first", w.text.weld, w.Name)

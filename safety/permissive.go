@@ -23,14 +23,14 @@ func notLatched(g *Guard, b *bench) Refusal {
 	if len(b.latched) > 0 {
 		return Refusal{Interlock: b.latched[0].Interlock, Latched: true, Detail: b.latched[0].Detail}
 	}
-	if w := g.welded(b.enable); w != nil {
+	if w := g.relay(b.enable).welded; w != nil {
 		return Refusal{Interlock: DrainWindow, Latched: true, Detail: w.text.weld}
 	}
 	return Refusal{}
 }
 
 func notJudging(g *Guard, b *bench) Refusal {
-	if s := g.judging(b.enable); s != nil {
+	if s := g.relay(b.enable).judging; s != nil {
 		return Refusal{Interlock: DrainWindow, Detail: s.text.judging, Until: s.judgedBy()}
 	}
 	return Refusal{}
@@ -44,7 +44,7 @@ func noHandsIn(g *Guard, _ *bench) Refusal {
 }
 
 func noHigh(g *Guard, b *bench) Refusal {
-	wet := g.highBehind(b.enable)
+	wet := g.relay(b.enable).high
 	if wet == nil && b.high.anyWet() {
 		wet = b
 	}
@@ -125,41 +125,16 @@ func dayLeft(g *Guard, b *bench) Refusal {
 // to come back, so nothing else may draw on it; a latched bench is given up.
 func enoughWater(g *Guard, b *bench) Refusal {
 	tank := &g.tanks[b.Reservoir]
-	if o := g.standing(b); o != nil {
-		return Refusal{Interlock: ReservoirLow, Detail: o.text.standing}
+	if tank.standing != nil {
+		return Refusal{Interlock: ReservoirLow, Detail: tank.standing.text.standing}
 	}
 	if tank.lowDry() {
 		return Refusal{Interlock: ReservoirLow, Detail: b.text.low}
 	}
-	out := g.givenUp(b)
-	if !tank.Low && out > 0 && tank.Usable-out < b.Flood+tank.Keep {
+	if !tank.Low && tank.givenUp > 0 && tank.Usable-tank.givenUp < b.Flood+tank.Keep {
 		return Refusal{Interlock: ReservoirLow, Detail: b.text.low}
 	}
 	return Refusal{}
-}
-
-// standing returns another bench of the same reservoir with water on its table
-// that is to come back, or nil.
-func (g *Guard) standing(b *bench) *bench {
-	for i := range g.benches {
-		o := &g.benches[i]
-		if o != b && o.Reservoir == b.Reservoir && o.run.water == Standing && len(o.latched) == 0 {
-			return o
-		}
-	}
-	return nil
-}
-
-// givenUp is the water that stands on latched benches of the same reservoir.
-func (g *Guard) givenUp(b *bench) Litres {
-	var out Litres
-	for i := range g.benches {
-		o := &g.benches[i]
-		if o != b && o.Reservoir == b.Reservoir && o.run.water == Standing && len(o.latched) > 0 {
-			out += o.Flood
-		}
-	}
-	return out
 }
 
 // keepAt is when a run that starts now will have drawn the reservoir down to
@@ -171,7 +146,7 @@ func (g *Guard) keepAt(i int) time.Duration {
 	tank := &g.tanks[b.Reservoir]
 	from := tank.LowAt
 	if !tank.Low {
-		from = tank.Usable - g.givenUp(b)
+		from = tank.Usable - tank.givenUp
 	}
 	lasts := float64(from-tank.Keep) / float64(b.Flow)
 	if b.Flow <= 0 || lasts > day.Seconds() || !b.Full && lasts > b.Fill.Seconds() {

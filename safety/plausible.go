@@ -48,8 +48,10 @@ func (g *Guard) checkRise(i int) {
 
 // onlyStirred reports whether stirrers are all that runs behind enable relay e.
 func (g *Guard) onlyStirred(e int) bool {
-	if g.behind(e, func(b *bench) bool { return b.pump }) != nil {
-		return false
+	for i := range g.benches {
+		if b := &g.benches[i]; b.enable == e && b.pump {
+			return false
+		}
 	}
 	for k := range g.stirrers {
 		if s := &g.stirrers[k]; e >= 0 && s.enable == e && s.on {
@@ -74,7 +76,7 @@ func (g *Guard) checkChatter(i int) {
 }
 
 func (g *Guard) chattered(i int, name string, window time.Duration) {
-	g.trip(i, Chatter, true, fmt.Sprintf("switch %q changed more than %d times within %v", name, chatterLimit, rounded(window)))
+	g.trip(i, Chatter, true, fmt.Sprintf("switch %q changed more than %d times within %s", name, chatterLimit, Spell(window)))
 }
 
 // checkIdleWater latches water that came without a run and stays.
@@ -85,9 +87,9 @@ func (g *Guard) checkIdleWater(i int) {
 	}
 	switch {
 	case g.idleWet(b, &b.full, b.fallLimit()):
-		g.trip(i, NotEmpty, true, fmt.Sprintf("FULL has shown water for %v with the pump off", rounded(b.fallLimit())))
+		g.trip(i, NotEmpty, true, fmt.Sprintf("FULL has shown water for %s with the pump off", Spell(b.fallLimit())))
 	case g.idleWet(b, &b.empty, half3(b.Drain)):
-		g.trip(i, NotEmpty, true, fmt.Sprintf("EMPTY has shown water for %v with the pump off", rounded(half3(b.Drain))))
+		g.trip(i, NotEmpty, true, fmt.Sprintf("EMPTY has shown water for %s with the pump off", Spell(half3(b.Drain))))
 	}
 }
 

@@ -73,6 +73,10 @@ func anySite(t *rapid.T) Limits {
 		l.Reservoirs = append(l.Reservoirs, l.Reservoirs[0])
 		l.Benches[2].Reservoir = 1
 	}
+	if rapid.Bool().Draw(t, "two relays") {
+		l.Outputs[l.Benches[2].Pump].Enable = len(l.Outputs)
+		l.Outputs = append(l.Outputs, OutputLimits{Name: "enable_west", Kind: Enable, Enable: -1})
+	}
 	for i := range l.Benches {
 		b := &l.Benches[i]
 		b.Full = rapid.IntRange(0, 3).Draw(t, "full") > 0
@@ -206,17 +210,28 @@ func (c *chance) look() {
 		}
 	}
 	c.lookAtStirrer()
-	if c.l.Outputs[enableOut].Kind == Enable && c.cmd.On(enableOut) {
-		for i, b := range c.l.Benches {
-			assert.False(c, b.High && c.r.Benches[i].High.Level != Dry, "enable closed over a made HIGH")
+	for e, o := range c.l.Outputs {
+		if o.Kind == Enable && c.cmd.On(e) {
+			c.lookAtEnable(e)
 		}
-		moves := slices.ContainsFunc(c.l.Benches, func(b BenchLimits) bool { return c.cmd.On(b.Pump) }) || c.cmd.On(stirOut)
-		assert.True(c, moves || c.before.On(enableOut), "enable closed without a pump")
 	}
 	c.before = c.cmd
 	if c.Failed() {
 		c.FailNow()
 	}
+}
+
+// lookAtEnable looks at enable relay e, which is closed.
+func (c *chance) lookAtEnable(e int) {
+	for i, b := range c.l.Benches {
+		behind := c.l.Outputs[b.Pump].Enable == e
+		assert.False(c, behind && b.High && c.r.Benches[i].High.Level != Dry, "enable closed over a made HIGH")
+	}
+	moves := false
+	for i, o := range c.l.Outputs {
+		moves = moves || o.Enable == e && c.cmd.On(i)
+	}
+	assert.True(c, moves || c.before.On(e), "enable closed without a pump")
 }
 
 func (c *chance) lookAtStart(i int) {
@@ -264,7 +279,8 @@ func (c *chance) lookAtRun(i int) {
 	assert.NotEqual(c, Fault, c.r.HandsIn.Level)
 	assert.False(c, b.High && c.r.Benches[i].High.Level != Dry, "HIGH is made")
 	assert.False(c, b.Leak && c.r.Benches[i].Leak.Level != Dry, "the floor is wet")
-	assert.True(c, c.l.Outputs[enableOut].Kind != Enable || c.cmd.On(enableOut))
+	enable := c.l.Outputs[b.Pump].Enable
+	assert.True(c, enable < 0 || c.cmd.On(enable), "its enable relay is open")
 }
 
 // lookAtLatches follows the latched trips, which nothing but a reset ends.

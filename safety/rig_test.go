@@ -90,11 +90,20 @@ func newRig(t tester, l Limits) *rig {
 	return rg
 }
 
-// bench gives one bench changes made by with, and its rig.
+// rigWith is the rig of a site of one bench that with has changed.
 func rigWith(t tester, with func(*Limits)) *rig {
 	l := site(1)
 	with(&l)
 	return newRig(t, l)
+}
+
+// handsIn is a rig with a person in the bench.
+func handsIn(t tester, l Limits) *rig {
+	rg := newRig(t, l)
+	rg.to(ready)
+	rg.g.SetHandsIn(rg.now, true)
+	rg.wait(0)
+	return rg
 }
 
 // turn runs one turn at the present time.

@@ -1,6 +1,9 @@
 package safety
 
-import "time"
+import (
+	"cmp"
+	"time"
+)
 
 // run is one run of a flood pump and the water it put on the table. After a
 // program start each bench has an assumed one: a table that may be full.
@@ -29,7 +32,7 @@ type run struct {
 	goneAt time.Duration
 	late   bool
 
-	held     bool          // the enable relay has stayed closed since the pump stopped
+	held     bool          // its bench has kept the enable relay closed since the pump stopped
 	judging  bool          // it opened on an overdue FULL: a weld may be proven
 	openedAt time.Duration // when it did
 
@@ -65,8 +68,21 @@ type bench struct {
 // reservoir is what the guard knows of one reservoir.
 type reservoir struct {
 	*ReservoirLimits
-	low  filter
-	cold bool
+	low      filter
+	cold     bool
+	standing *bench // the first with water on its table that is to come back; nil without one
+	givenUp  Litres // what stands on latched benches
+}
+
+// note notes what a bench of the reservoir says of it.
+func (t *reservoir) note(b *bench) {
+	switch {
+	case b.run.water == Gone:
+	case len(b.latched) > 0:
+		t.givenUp += b.Flood
+	default:
+		t.standing = cmp.Or(t.standing, b)
+	}
 }
 
 // start energises the pump of bench i for a new run.
@@ -82,6 +98,7 @@ func (g *Guard) start(i int, w RunWant) {
 		lowWet:    tank.Low && tank.low.Level == Wet,
 	}
 	b.runs.begin(now)
+	tank.note(b)
 	g.dirty = true
 }
 

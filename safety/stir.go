@@ -42,7 +42,7 @@ func (g *Guard) mayStir(s *stirrer) bool {
 
 // mayClose reports whether enable relay e may be closed.
 func (g *Guard) mayClose(e int) bool {
-	return e < 0 || !g.open[e] && g.highBehind(e) == nil && g.judging(e) == nil && g.welded(e) == nil
+	return g.relay(e) == relay{}
 }
 
 // limit is when the present stirring has to end.

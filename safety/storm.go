@@ -47,14 +47,14 @@ func (g *Guard) countProgramRun() bool {
 		return true
 	}
 	for i := range g.benches {
-		g.trip(i, RestartStorm, true, stormDetail()+", for the second time within 24h0m0s")
+		g.trip(i, RestartStorm, true, stormDetail()+", for the second time within 24 hours")
 	}
 	g.again = true
 	return false
 }
 
 func stormDetail() string {
-	return fmt.Sprintf("%d program starts within %v with a pump run in each", stormStarts, stormWindow)
+	return fmt.Sprintf("%d program starts within %.0f minutes with a pump run in each", stormStarts, stormWindow.Minutes())
 }
 
 // last returns the last n of times.

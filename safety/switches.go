@@ -37,7 +37,9 @@ func (g *Guard) read(r *Readings) {
 				continue
 			}
 			p.observe(now, readings[n], p.faultAs)
-			g.tellChange(p.filter, Event{Bench: i, Switch: p.name}, g.benches[i].proof)
+			if p.changed {
+				g.tellChange(p.filter, Event{Bench: i, Switch: p.name}, g.benches[i].proof)
+			}
 		}
 	}
 	if r.HandsIn.Level != Absent {
@@ -50,15 +52,14 @@ func (g *Guard) readTank(k int, r *ReservoirReadings) {
 	t.cold = t.Thermometer && r.TemperatureOK && r.Temperature <= ColdLimit
 	if t.Low {
 		t.low.observe(g.now.Mono, r.Low, Dry)
-		g.tellChange(&t.low, Event{Bench: -1, Reservoir: k, Switch: "low"}, g.testing(k))
+		if t.low.changed {
+			g.tellChange(&t.low, Event{Bench: -1, Reservoir: k, Switch: "low"}, g.testing(k))
+		}
 	}
 }
 
-// tellChange emits e when the filtered level of f changed in this turn.
+// tellChange emits e for the filtered level of f, which changed in this turn.
 func (g *Guard) tellChange(f *filter, e Event, proof bool) {
-	if !f.changed {
-		return
-	}
 	e.Kind, e.Level = SwitchChanged, f.Level
 	if proof {
 		e.Kind = ProofTested

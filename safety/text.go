@@ -2,6 +2,8 @@ package safety
 
 import (
 	"fmt"
+	"strconv"
+	"strings"
 	"time"
 )
 
@@ -22,10 +24,23 @@ func (b *bench) texts(tank *reservoir) texts {
 	}
 }
 
-// rounded is a time as a detail tells it: to the second, a short one to tenths.
-func rounded(d time.Duration) time.Duration {
+var (
+	// noughts are what the library prints of a time without seconds and minutes.
+	noughts = []string{"m0s", "h0m"}
+	symbols = strings.NewReplacer("h", " h ", "m", " min ", "s", " s")
+)
+
+// Spell is a time as a person says it, to the second, a short one to tenths:
+// "0.3 s", "12 s", "3 min 7 s", "2 h".
+func Spell(d time.Duration) string {
 	if d < 10*time.Second {
-		return d.Round(100 * time.Millisecond)
+		return strconv.FormatFloat(d.Round(100*time.Millisecond).Seconds(), 'g', -1, 64) + " s"
 	}
-	return d.Round(time.Second)
+	text := d.Round(time.Second).String()
+	for _, n := range noughts {
+		if strings.HasSuffix(text, n) {
+			text = text[:len(text)-2]
+		}
+	}
+	return strings.TrimSpace(symbols.Replace(text))
 }
