@@ -14,7 +14,7 @@ import (
 const (
 	trustEvery = time.Second // how long the kernel's answer about trust stands
 	chipEvery  = time.Minute // and how long that there is a clock chip
-	longestNap = time.Minute // a timer stands still while the machine sleeps, so long waits are cut up
+	longestNap = time.Minute // a timer may stand still while the machine sleeps, so long waits are cut up
 )
 
 // firstFloor bounds a clock chip's answer while nothing better is known: no
@@ -28,6 +28,9 @@ type machine struct {
 	wall         func() time.Time
 	synchronised func() bool // the kernel says that wall time follows a reference
 	chip         func() bool // a battery-backed clock is present
+
+	// wait is as alarm.wait; nil where the machine has no such timer.
+	wait func(ctx context.Context, until time.Duration, wake <-chan struct{}) (woken, set bool)
 }
 
 // SystemClock is the machine's own clock: durations from the boot-time clock,
@@ -97,20 +100,29 @@ func (c *SystemClock) Wait(ctx context.Context, until time.Duration, wake <-chan
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		left := until - c.machine.boot()
-		if left <= 0 {
+		now := c.machine.boot()
+		if until <= now || c.nap(ctx, now, min(until-now, longestNap), wake) {
 			return nil
 		}
-		timer := time.NewTimer(min(left, longestNap))
-		select {
-		case <-timer.C:
-		case <-wake:
-			timer.Stop()
-			return nil
-		case <-ctx.Done():
-			timer.Stop()
-			return ctx.Err()
+	}
+}
+
+// nap waits for d from now, at the longest, and reports whether wake delivered.
+func (c *SystemClock) nap(ctx context.Context, now, d time.Duration, wake <-chan struct{}) (woken bool) {
+	if c.machine.wait != nil {
+		if woken, set := c.machine.wait(ctx, now+d, wake); set {
+			return woken
 		}
+	}
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-timer.C:
+		return false
+	case <-wake:
+		return true
+	case <-ctx.Done():
+		return false
 	}
 }
 

@@ -2,24 +2,29 @@ package hw
 
 import (
 	"time"
+	"unsafe"
 
 	"golang.org/x/sys/unix"
 )
 
 func systemMachine() machine {
+	a := &alarm{}
 	return machine{
 		boot:         sinceBoot,
 		wall:         time.Now,
 		synchronised: kernelSynchronised,
 		chip:         func() bool { return chipPresent("/") },
+		wait:         a.wait,
 	}
 }
 
 // sinceBoot reads CLOCK_BOOTTIME, which every kernel since 2.6.39 has.
+// The kernel answers at once, so that the runtime need not be told of the call,
+// which would rouse the thread that looks after threads that block.
 func sinceBoot() time.Duration {
 	var ts unix.Timespec
-	if err := unix.ClockGettime(unix.CLOCK_BOOTTIME, &ts); err != nil {
-		panic("read the boot-time clock: " + err.Error())
+	if _, _, errno := unix.RawSyscall(unix.SYS_CLOCK_GETTIME, unix.CLOCK_BOOTTIME, uintptr(unsafe.Pointer(&ts)), 0); errno != 0 {
+		panic("read the boot-time clock: " + errno.Error())
 	}
 	return time.Duration(ts.Nano())
 }
@@ -28,8 +33,8 @@ func sinceBoot() time.Duration {
 // kernel that refuses to answer counts as not synchronised.
 func kernelSynchronised() bool {
 	var t unix.Timex
-	state, err := unix.Adjtimex(&t)
-	return err == nil && synchronised(state, t.Status)
+	state, _, errno := unix.RawSyscall(unix.SYS_ADJTIMEX, uintptr(unsafe.Pointer(&t)), 0, 0)
+	return errno == 0 && synchronised(int(state), t.Status)
 }
 
 // synchronised reads the answer of adjtimex(2): the flag alone is not enough,

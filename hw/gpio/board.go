@@ -13,6 +13,10 @@ import (
 )
 
 const (
+	// The control period while a pump circuit may be energised, and while none is.
+	periodClosed = 10 * time.Millisecond
+	periodOpen   = 250 * time.Millisecond
+
 	// refresh is how often every output is written although nothing changed.
 	// The same level again makes no pulse, undoes what a foreign program did
 	// to the line, and finds a chip that went away before it is needed.
@@ -111,12 +115,6 @@ func wants(outputs []Output, switches []fitted) []want {
 func (o Output) want() want { return want{o.Line, fmt.Sprintf("output %q", o.Name)} }
 
 func newBoard(h host, c Config, switches []fitted, places []place) *Board {
-	if c.PeriodClosed == 0 {
-		c.PeriodClosed = defaultPeriodClosed
-	}
-	if c.PeriodOpen == 0 {
-		c.PeriodOpen = defaultPeriodOpen
-	}
 	if c.Log == nil {
 		c.Log = slog.New(slog.DiscardHandler)
 	}
@@ -264,10 +262,10 @@ func (b *Board) openAll(due func(*output) bool) (circuit, other error) {
 func (b *Board) NextRead(now time.Duration) time.Duration {
 	for _, o := range b.opening {
 		if o.inPumpCircuit() && !o.is(open) {
-			return now + b.config.PeriodClosed
+			return now + periodClosed
 		}
 	}
-	return now + b.config.PeriodOpen
+	return now + periodOpen
 }
 
 // Close opens every output and releases all lines. A second call does nothing.

@@ -166,13 +166,10 @@ func TestControlPeriodIsShortWhileAPumpCircuitMayBeClosed(t *testing.T) {
 }
 
 func TestWithoutEnableThePumpsSetThePeriod(t *testing.T) {
-	b := newRig(t).open(Config{
-		Outputs:      []Output{{Name: "p", Line: "GPIO5", Kind: safety.FloodPump}},
-		PeriodClosed: time.Millisecond, PeriodOpen: time.Second,
-	})
-	assert.Equal(t, time.Second, b.NextRead(0))
+	b := newRig(t).open(Config{Outputs: []Output{{Name: "p", Line: "GPIO5", Kind: safety.FloodPump}}})
+	assert.Equal(t, periodOpen, b.NextRead(0))
 	require.NoError(t, b.Apply(command(0)))
-	assert.Equal(t, time.Millisecond, b.NextRead(0))
+	assert.Equal(t, periodClosed, b.NextRead(0))
 }
 
 func TestCloseOpensEverythingThenReleases(t *testing.T) {

@@ -2,7 +2,6 @@ package gpio
 
 import (
 	"log/slog"
-	"time"
 
 	"benchtide/safety"
 )
@@ -58,18 +57,8 @@ type Config struct {
 	Reservoirs []Reservoir
 	HandsIn    Switch
 
-	// The control period while a pump circuit may be energised, and while
-	// none is. Zero means 10 ms and 250 ms.
-	PeriodClosed, PeriodOpen time.Duration
-
 	Log *slog.Logger // told when switches stop answering; nil for nobody
 }
-
-// Default control periods.
-const (
-	defaultPeriodClosed = 10 * time.Millisecond
-	defaultPeriodOpen   = 250 * time.Millisecond
-)
 
 // fitted is a switch with its place in the readings.
 type fitted struct {

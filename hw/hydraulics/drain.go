@@ -1,6 +1,7 @@
 package hydraulics
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"time"
@@ -29,14 +30,14 @@ type Orifice struct {
 
 // Flow of the orifice under depth.
 func (o Orifice) Flow(depth Metres) (CubicMetresPerSecond, error) {
-	if err := first(o.check(), between("depth", float64(depth), 0, 10, "m")); err != nil {
+	if err := cmp.Or(o.check(), between("depth", float64(depth), 0, 10, "m")); err != nil {
 		return 0, err
 	}
 	return CubicMetresPerSecond(o.Discharge * float64(o.Area) * math.Sqrt(2*Gravity*float64(depth))), nil
 }
 
 func (o Orifice) check() error {
-	return first(positive("opening", float64(o.Area), "m²"), positive("discharge coefficient", o.Discharge, ""),
+	return cmp.Or(positive("opening", float64(o.Area), "m²"), positive("discharge coefficient", o.Discharge, ""),
 		between("discharge coefficient", o.Discharge, 0, 1, ""))
 }
 
@@ -47,7 +48,7 @@ func (o Orifice) check() error {
 //
 // Source: Torricelli with continuity, any text on fluid mechanics.
 func (o Orifice) DrainTime(area SquareMetres, from, to Metres) (time.Duration, error) {
-	if err := first(o.check(), heights(area, from, to)); err != nil {
+	if err := cmp.Or(o.check(), heights(area, from, to)); err != nil {
 		return 0, err
 	}
 	rate := o.Discharge * float64(o.Area) * math.Sqrt(2*Gravity)
@@ -134,7 +135,7 @@ func (b BackThroughPump) Flow(depth Metres) (CubicMetresPerSecond, error) {
 // Source: derived from Bernoulli; the pump's share has none, see IdleResistance.
 func (b BackThroughPump) Full(depth Metres) (CubicMetresPerSecond, error) {
 	s := b.Supply
-	err := first(s.Pump.known(), s.Hose.check(s.Viscosity), positive("lift", float64(s.Lift), "m"),
+	err := cmp.Or(s.Pump.known(), s.Hose.check(s.Viscosity), positive("lift", float64(s.Lift), "m"),
 		between("depth", float64(depth), 0, 1, "m"), between("idle resistance", b.Idle, 0, 1e3, ""))
 	if err != nil {
 		return 0, err
@@ -186,6 +187,6 @@ func drainSeconds(area, from, to float64, out Outlet) float64 {
 }
 
 func heights(area SquareMetres, from, to Metres) error {
-	return first(positive("table area", float64(area), "m²"), between("first depth", float64(from), 0, 10, "m"),
+	return cmp.Or(positive("table area", float64(area), "m²"), between("first depth", float64(from), 0, 10, "m"),
 		between("last depth", float64(to), 0, float64(from), "m"))
 }

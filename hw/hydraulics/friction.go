@@ -1,6 +1,9 @@
 package hydraulics
 
-import "math"
+import (
+	"cmp"
+	"math"
+)
 
 // The edges of laminar and turbulent flow in a round pipe by Reynolds number.
 const (
@@ -12,7 +15,7 @@ const (
 // Reynolds is the Reynolds number of flow at velocity v in a full pipe of inner
 // diameter bore. Source: any text on fluid mechanics.
 func Reynolds(v MetresPerSecond, bore Metres, nu SquareMetresPerSecond) (float64, error) {
-	err := first(positive("bore", float64(bore), "m"), positive("viscosity", float64(nu), "m²/s"))
+	err := cmp.Or(positive("bore", float64(bore), "m"), positive("viscosity", float64(nu), "m²/s"))
 	if err != nil {
 		return 0, err
 	}
@@ -32,7 +35,7 @@ func Laminar(re float64) (float64, error) {
 //
 // Source: P. K. Swamee, A. K. Jain, J. Hydraulics Div. ASCE 102:657, 1976.
 func SwameeJain(re, roughness float64) (float64, error) {
-	err := first(between("Reynolds number", re, TurbulentAbove, reynoldsLimit, ""),
+	err := cmp.Or(between("Reynolds number", re, TurbulentAbove, reynoldsLimit, ""),
 		between("relative roughness", roughness, 0, 1e-2, ""))
 	if err != nil {
 		return 0, err
@@ -51,7 +54,7 @@ func swameeJain(re, roughness float64) float64 {
 // Source: C. F. Colebrook, J. Inst. Civil Eng. 11:133, 1939; D. Clamond, Ind.
 // Eng. Chem. Res. 48:3665, 2009.
 func Colebrook(re, roughness float64) (float64, error) {
-	err := first(between("Reynolds number", re, TurbulentAbove, reynoldsLimit, ""),
+	err := cmp.Or(between("Reynolds number", re, TurbulentAbove, reynoldsLimit, ""),
 		between("relative roughness", roughness, 0, 0.05, ""))
 	if err != nil {
 		return 0, err
@@ -81,7 +84,7 @@ func colebrook(re, roughness float64) float64 {
 // may be either and no formula holds; the straight line between the two edges
 // keeps the loss continuous and growing with flow (no source).
 func FrictionFactor(re, roughness float64) (float64, error) {
-	err := first(positive("Reynolds number", re, ""), between("Reynolds number", re, 0, reynoldsLimit, ""),
+	err := cmp.Or(positive("Reynolds number", re, ""), between("Reynolds number", re, 0, reynoldsLimit, ""),
 		between("relative roughness", roughness, 0, 0.05, ""))
 	if err != nil {
 		return 0, err

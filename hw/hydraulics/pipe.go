@@ -1,6 +1,9 @@
 package hydraulics
 
-import "math"
+import (
+	"cmp"
+	"math"
+)
 
 // SmoothWall is the roughness of plastic hose and drawn tubing. Source: handbook
 // practice (lmnoeng.com roughness table gives "smooth"; 1.5 µm is drawn tubing).
@@ -16,7 +19,7 @@ type Pipe struct {
 
 // check says whether the pipe makes sense for the formulae here.
 func (p Pipe) check(nu SquareMetresPerSecond) error {
-	return first(positive("bore", float64(p.Bore), "m"),
+	return cmp.Or(positive("bore", float64(p.Bore), "m"),
 		between("pipe length", float64(p.Length), 0, 1e5, "m"),
 		between("sum of minor losses", p.Minor, 0, 1e6, ""),
 		between("relative roughness", float64(p.Roughness/p.Bore), 0, 0.05, ""),
@@ -36,7 +39,7 @@ func (p Pipe) Velocity(q CubicMetresPerSecond) (MetresPerSecond, error) {
 //
 // Source: Darcy–Weisbach with FrictionFactor; any text on fluid mechanics.
 func (p Pipe) HeadLoss(q CubicMetresPerSecond, nu SquareMetresPerSecond) (Metres, error) {
-	if err := first(p.check(nu), between("flow", float64(q), 0, 1e3, "m³/s")); err != nil {
+	if err := cmp.Or(p.check(nu), between("flow", float64(q), 0, 1e3, "m³/s")); err != nil {
 		return 0, err
 	}
 	if err := between("Reynolds number", p.reynolds(float64(q), float64(nu)), 0, reynoldsLimit, ""); err != nil {
@@ -62,7 +65,7 @@ func (p Pipe) headLoss(q, nu float64) float64 {
 // inverse of HeadLoss to 1e-9. All of head is spent on friction and fittings,
 // so a free outfall needs an Exit among them.
 func (p Pipe) FlowUnder(head Metres, nu SquareMetresPerSecond) (CubicMetresPerSecond, error) {
-	if err := first(p.check(nu), between("head", float64(head), 0, 1e3, "m")); err != nil {
+	if err := cmp.Or(p.check(nu), between("head", float64(head), 0, 1e3, "m")); err != nil {
 		return 0, err
 	}
 	if p.Minor == 0 && p.Length == 0 {

@@ -1,11 +1,14 @@
 package hydraulics
 
-import "time"
+import (
+	"cmp"
+	"time"
+)
 
 // HydraulicPower is what a pump gives to water: P = ρ·g·Q·H.
 // Source: Crane TP-410, example 7-34; any text.
 func HydraulicPower(q CubicMetresPerSecond, head Metres, density KilogramsPerCubicMetre) (Watts, error) {
-	err := first(between("flow", float64(q), 0, 1e3, "m³/s"), between("head", float64(head), 0, 1e4, "m"),
+	err := cmp.Or(between("flow", float64(q), 0, 1e3, "m³/s"), between("head", float64(head), 0, 1e4, "m"),
 		between("density", float64(density), 900, 1300, "kg/m³"))
 	if err != nil {
 		return 0, err
@@ -20,7 +23,7 @@ func ElectricalPower(hydraulic Watts, efficiencies ...float64) (Watts, error) {
 		return 0, err
 	}
 	for _, e := range efficiencies {
-		if err := first(positive("efficiency", e, ""), between("efficiency", e, 0, 1, "")); err != nil {
+		if err := cmp.Or(positive("efficiency", e, ""), between("efficiency", e, 0, 1, "")); err != nil {
 			return 0, err
 		}
 		hydraulic /= Watts(e)

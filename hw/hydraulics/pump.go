@@ -1,6 +1,7 @@
 package hydraulics
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 )
@@ -39,7 +40,7 @@ func Straight(maxHead Metres, maxFlow CubicMetresPerSecond) (Pump, error) {
 }
 
 func label(maxHead Metres, maxFlow CubicMetresPerSecond) error {
-	return first(positive("pump's greatest head", float64(maxHead), "m"),
+	return cmp.Or(positive("pump's greatest head", float64(maxHead), "m"),
 		positive("pump's greatest flow", float64(maxFlow), "m³/s"))
 }
 
@@ -53,7 +54,7 @@ func Measured(points ...PumpPoint) (Pump, error) {
 	}
 	var top float64
 	for _, p := range points {
-		if err := first(between("measured flow", float64(p.Flow), 0, 1e3, "m³/s"), between("measured head", float64(p.Head), 0, 1e3, "m")); err != nil {
+		if err := cmp.Or(between("measured flow", float64(p.Flow), 0, 1e3, "m³/s"), between("measured head", float64(p.Head), 0, 1e3, "m")); err != nil {
 			return Pump{}, err
 		}
 		top = max(top, float64(p.Flow))
@@ -106,7 +107,7 @@ func (p Pump) falls(top float64) bool {
 // AtSpeed is the same pump at ratio times its speed: Q∝N, H∝N². The ratio must
 // be above 0 and at most 2. Source: affinity laws, any text.
 func (p Pump) AtSpeed(ratio float64) (Pump, error) {
-	if err := first(positive("speed ratio", ratio, ""), between("speed ratio", ratio, 0, 2, "")); err != nil {
+	if err := cmp.Or(positive("speed ratio", ratio, ""), between("speed ratio", ratio, 0, 2, "")); err != nil {
 		return Pump{}, err
 	}
 	return Pump{shutOff: p.shutOff * ratio * ratio, linear: p.linear * ratio, square: p.square}, nil
@@ -145,7 +146,7 @@ func (p Pump) flow(available, r float64) float64 {
 //
 // Source: derived; the closed solution of the quadratic.
 func (p Pump) OperatingPoint(static Metres, r float64) (CubicMetresPerSecond, Metres, error) {
-	if err := first(p.known(), between("static head", float64(static), -100, 1e3, "m"), between("resistance", r, 0, 1e15, "s²/m⁵")); err != nil {
+	if err := cmp.Or(p.known(), between("static head", float64(static), -100, 1e3, "m"), between("resistance", r, 0, 1e15, "s²/m⁵")); err != nil {
 		return 0, 0, err
 	}
 	q := p.flow(p.shutOff-float64(static), r)

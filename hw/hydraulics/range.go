@@ -33,13 +33,3 @@ func between(what string, value, low, high float64, unit string) error {
 	}
 	return &rangeError{what, value, unit, fmt.Sprintf("%g to %g", low, high)}
 }
-
-// first gives the first error that is not nil.
-func first(errs ...error) error {
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}

@@ -1,6 +1,9 @@
 package hydraulics
 
-import "math"
+import (
+	"cmp"
+	"math"
+)
 
 // StandpipeUncertainty is how far a standpipe's flow may be from the formula at
 // a few millimetres of head, either way: the weir law was never tested on pipes
@@ -20,7 +23,7 @@ const (
 //
 // Source: Francis' coefficient, USBR Water Measurement Manual ch. 7 (from memory).
 func Weir(edge, head Metres) (CubicMetresPerSecond, error) {
-	err := first(positive("length of the edge", float64(edge), "m"), between("length of the edge", float64(edge), 0, 100, "m"),
+	err := cmp.Or(positive("length of the edge", float64(edge), "m"), between("length of the edge", float64(edge), 0, 100, "m"),
 		between("head over the edge", float64(head), 0, 1, "m"))
 	if err != nil {
 		return 0, err
@@ -41,7 +44,7 @@ type Standpipe struct {
 // then orifice control, USBR Design of Small Dams (both from memory); orifice
 // and transition, US EPA SWMM.
 func (s Standpipe) Flow(head Metres) (CubicMetresPerSecond, error) {
-	err := first(s.check(), between("head over the crest", float64(head), 0, 1, "m"))
+	err := cmp.Or(s.check(), between("head over the crest", float64(head), 0, 1, "m"))
 	if err != nil {
 		return 0, err
 	}
@@ -61,7 +64,7 @@ func (s Standpipe) orifice() float64 {
 
 // Head over the crest that carries flow q away, the inverse of Flow.
 func (s Standpipe) Head(q CubicMetresPerSecond) (Metres, error) {
-	if err := first(s.check(), between("flow", float64(q), 0, 10, "m³/s")); err != nil {
+	if err := cmp.Or(s.check(), between("flow", float64(q), 0, 10, "m³/s")); err != nil {
 		return 0, err
 	}
 	asWeir := math.Pow(float64(q)/s.weir(), 2.0/3)
@@ -76,7 +79,7 @@ func (s Standpipe) Transition() (Metres, error) {
 }
 
 func (s Standpipe) check() error {
-	return first(positive("standpipe bore", float64(s.Bore), "m"), between("standpipe bore", float64(s.Bore), 0, 1, "m"))
+	return cmp.Or(positive("standpipe bore", float64(s.Bore), "m"), between("standpipe bore", float64(s.Bore), 0, 1, "m"))
 }
 
 // SelfVentingFroude is the Froude number V/√(gD), V taken as if the pipe ran
@@ -86,7 +89,7 @@ const SelfVentingFroude = 0.3
 
 // Froude is the Froude number of flow q in a falling pipe of bore.
 func Froude(q CubicMetresPerSecond, bore Metres) (float64, error) {
-	if err := first(positive("bore", float64(bore), "m"), between("flow", float64(q), 0, 10, "m³/s")); err != nil {
+	if err := cmp.Or(positive("bore", float64(bore), "m"), between("flow", float64(q), 0, 10, "m³/s")); err != nil {
 		return 0, err
 	}
 	return float64(q) / float64(bore.Bore()) / math.Sqrt(Gravity*float64(bore)), nil
@@ -110,7 +113,7 @@ func SelfVenting(bore Metres) (CubicMetresPerSecond, error) {
 // it gives the National Standard Plumbing Code's table 13.6.1).
 func StackCapacity(bore Metres, fraction float64) (CubicMetresPerSecond, error) {
 	const inch, gallon = 0.0254, 3.785411784e-3
-	err := first(between("stack bore", float64(bore), 0.019, 0.382, "m"), between("filled fraction", fraction, 0.25, 0.3334, ""))
+	err := cmp.Or(between("stack bore", float64(bore), 0.019, 0.382, "m"), between("filled fraction", fraction, 0.25, 0.3334, ""))
 	if err != nil {
 		return 0, err
 	}

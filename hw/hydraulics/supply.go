@@ -1,6 +1,7 @@
 package hydraulics
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"time"
@@ -19,7 +20,7 @@ type Supply struct {
 // pump works against Lift + depth and the hose. Depth is from 0 to 10 m; no flow
 // means that the pump cannot lift so high.
 func (s Supply) Flow(depth Metres) (CubicMetresPerSecond, error) {
-	err := first(s.Pump.known(), s.Hose.check(s.Viscosity),
+	err := cmp.Or(s.Pump.known(), s.Hose.check(s.Viscosity),
 		between("lift", float64(s.Lift), -10, 100, "m"), between("depth", float64(depth), 0, 10, "m"))
 	if err != nil {
 		return 0, err
@@ -42,7 +43,7 @@ func (s Supply) flow(depth float64) float64 {
 // Source: derived from A·dy/dt = Q(y); for a quadratic curve without hose it is
 // t = (2·A·H₀/Qmax)·(√(1−Hs/H₀) − √(1−(Hs+d)/H₀)).
 func (s Supply) FillTime(area SquareMetres, depth Metres) (time.Duration, error) {
-	if err := first(positive("table area", float64(area), "m²"), positive("depth", float64(depth), "m")); err != nil {
+	if err := cmp.Or(positive("table area", float64(area), "m²"), positive("depth", float64(depth), "m")); err != nil {
 		return 0, err
 	}
 	last, err := s.Flow(depth)

@@ -8,9 +8,6 @@ type Metres float64
 // SquareMetres is an area.
 type SquareMetres float64
 
-// CubicMetres is a volume of water.
-type CubicMetres float64
-
 // MetresPerSecond is a mean velocity.
 type MetresPerSecond float64
 
@@ -35,9 +32,6 @@ type Joules float64
 // Gravity is the standard acceleration of free fall in m/s², exact by
 // definition (3rd CGPM, 1901).
 const Gravity = 9.80665
-
-// Litres gives the volume in litres.
-func (v CubicMetres) Litres() float64 { return float64(v) * 1e3 }
 
 // LitresPerHour gives the flow in litres an hour.
 func (q CubicMetresPerSecond) LitresPerHour() float64 { return float64(q) * 3.6e6 }

@@ -1,6 +1,9 @@
 package sim
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // basin turns litres on a table into depth, pots in place. A pot takes its
 // section from the floor up to its own height, so depth is a broken line.
@@ -14,12 +17,7 @@ type knot struct{ depth, litres, area float64 }
 
 // lay lists the knots for the pots that stand on the table now.
 func (b *basin) lay(pots []potShape) {
-	slices.SortFunc(pots, func(a, b potShape) int {
-		if a.height < b.height {
-			return -1
-		}
-		return 1
-	})
+	slices.SortFunc(pots, func(a, b potShape) int { return cmp.Compare(a.height, b.height) })
 	free := b.table
 	for _, p := range pots {
 		free -= p.area

@@ -3,6 +3,7 @@ package sim
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"benchtide/hw/hydraulics"
@@ -89,9 +90,9 @@ type Supply struct {
 }
 
 // Drain is how a table empties below its crest: back through the idle pump, or
-// through a fitting, its pipe falling Length, and no further than to the
-// reservoir, that a normally open valve on the
-// pump's circuit shuts while the pump runs, or that is always open.
+// through a fitting whose pipe falls Length, no further than to the reservoir. A
+// normally open valve on the pump's circuit shuts the fitting while the pump
+// runs, unless it is always open.
 type Drain struct {
 	ThroughPump  bool
 	Always       bool // the fitting has no valve
@@ -190,7 +191,7 @@ func (b *Bench) hasRoom() bool {
 
 // withDefaults returns a deep enough copy with zeros that mean something filled in.
 func (c Config) withDefaults() Config {
-	c.Reservoirs = append([]Reservoir(nil), c.Reservoirs...)
+	c.Reservoirs = slices.Clone(c.Reservoirs)
 	for i := range c.Reservoirs {
 		r := &c.Reservoirs[i]
 		if r.Capacity == 0 {
@@ -200,7 +201,7 @@ func (c Config) withDefaults() Config {
 			r.Area = hydraulics.SquareMetres(float64(r.Capacity) / 1000 / defaultDepth)
 		}
 	}
-	c.Benches = append([]Bench(nil), c.Benches...)
+	c.Benches = slices.Clone(c.Benches)
 	for i := range c.Benches {
 		b := &c.Benches[i]
 		if b.Supply.Minor == 0 {
@@ -209,7 +210,7 @@ func (c Config) withDefaults() Config {
 		if b.Drain.Sump == 0 {
 			b.Drain.Sump = defaultSump
 		}
-		b.Batches = append([]Pots(nil), b.Batches...)
+		b.Batches = slices.Clone(b.Batches)
 		for n := range b.Batches {
 			b.Batches[n].fill()
 		}

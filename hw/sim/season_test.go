@@ -2,6 +2,7 @@ package sim_test
 
 import (
 	"context"
+	"slices"
 	"testing"
 	"time"
 
@@ -189,7 +190,7 @@ func TestWaitStopsAtEachChangeAndNowhereElse(t *testing.T) {
 	w.Energise(pump, enable)
 	for range 3 { // EMPTY made, FULL made, reservoir low
 		before := *r
-		benches := append([]safety.BenchReadings(nil), r.Benches...)
+		benches := slices.Clone(r.Benches)
 		require.NoError(t, w.Wait(context.Background(), w.Now().Mono+time.Hour, nil))
 		r = readings(w)
 		changed := 0
