@@ -107,7 +107,7 @@ func (c *Controller) emptied(b int) {
 			continue
 		}
 		queue[i].told = true
-		c.closeUnrun(&queue[i], Refused, "no batch stands on the bench any more")
+		c.closeEarly(&queue[i], Refused, "no batch stands on the bench any more")
 	}
 }
 

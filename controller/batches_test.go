@@ -13,7 +13,7 @@ import (
 
 // stagedSetup has one batch, transplanted on 1 March, with one flood a day, two
 // from day 10 and three from day 24.
-func stagedSetup(t *testing.T, asked bool) Setup {
+func stagedSetup(asked bool) Setup {
 	s := testSetup(1, 48*time.Hour, "09:00")
 	stage := func(from int, canWait time.Duration, at ...string) schedule.Stage {
 		st := testSetup(1, canWait, at...).Plans[0].Stages[0]
@@ -22,9 +22,7 @@ func stagedSetup(t *testing.T, asked bool) Setup {
 	}
 	s.Plans[0].Stages = append(s.Plans[0].Stages, stage(10, 30*time.Hour, "08:30", "15:00"), stage(24, 20*time.Hour, "08:00", "12:00", "16:00"))
 	s.Batches[0].Asked = asked
-	c, err := schedule.NewCalendar(schedule.Setup{Zone: dublin, Plans: s.Plans, Batches: s.Batches, Benches: 1})
-	require.NoError(t, err)
-	s.Calendar = c
+	s.remake()
 	return s
 }
 
@@ -47,7 +45,7 @@ func (r *rig) stagesBegun() (all []int) {
 }
 
 func TestByAgeAStageBeginsByItselfAndIsRecorded(t *testing.T) {
-	r := newRig(t, stagedSetup(t, false), "2026-03-10 12:00")
+	r := newRig(t, stagedSetup(false), "2026-03-10 12:00")
 	r.run(2 * 24 * time.Hour)
 	assert.Equal(t, []string{"11T08:30 proven", "11T15:00 proven", "12T08:30 proven"}, r.slotsFrom("2026-03-11"))
 	assert.Equal(t, []int{1}, r.stagesBegun())
@@ -55,7 +53,7 @@ func TestByAgeAStageBeginsByItselfAndIsRecorded(t *testing.T) {
 }
 
 func TestAskedAStageIsProposedOnItsDayOnceAndWaitsForAPersonsWord(t *testing.T) {
-	s := stagedSetup(t, true)
+	s := stagedSetup(true)
 	r := newRig(t, s, "2026-03-10 12:00")
 	r.run(3*24*time.Hour + 4*time.Hour)
 	assert.Equal(t, []string{"11T09:00 proven", "12T09:00 proven", "13T09:00 proven"}, r.slotsFrom("2026-03-11"))
@@ -75,7 +73,7 @@ func TestAskedAStageIsProposedOnItsDayOnceAndWaitsForAPersonsWord(t *testing.T) 
 }
 
 func TestABatchIsAdvancedAheadOfItsAgeAndAClosedOneIsNot(t *testing.T) {
-	r := newRig(t, stagedSetup(t, false), "2026-03-05 12:00")
+	r := newRig(t, stagedSetup(false), "2026-03-05 12:00")
 	r.turn()
 	require.NoError(t, r.control.Advance(r.now, 0, 2))
 	r.run(24 * time.Hour)
@@ -85,7 +83,7 @@ func TestABatchIsAdvancedAheadOfItsAgeAndAClosedOneIsNot(t *testing.T) {
 }
 
 func TestAClosedBatchStopsItsFloodsAtOnceAndMayBeOpenedAgain(t *testing.T) {
-	r := newRig(t, stagedSetup(t, false), "2026-03-05 08:59")
+	r := newRig(t, stagedSetup(false), "2026-03-05 08:59")
 	r.tables[0].lowDry = true // so that the flood of nine o'clock waits
 	r.run(10 * time.Minute)
 	require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 4)))
@@ -105,13 +103,90 @@ func TestAClosedBatchStopsItsFloodsAtOnceAndMayBeOpenedAgain(t *testing.T) {
 }
 
 func TestABatchOfTheSameNameThatWasTransplantedLaterIsAnotherOne(t *testing.T) {
-	r := newRig(t, stagedSetup(t, false), "2026-03-05 12:00")
+	r := newRig(t, stagedSetup(false), "2026-03-05 12:00")
 	r.turn()
 	require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 4)))
 	s := r.down(time.Minute)
-	r.setup = stagedSetup(t, false)
+	r.setup = stagedSetup(false)
 	r.setup.Batches[0].Transplanted++
 	r.up(s, "boot")
 	r.run(24 * time.Hour)
 	assert.Equal(t, []string{"06T09:00 proven"}, r.slotsFrom("2026-03-05"))
+}
+
+func TestABatchIsKeptLongerOnItsLastDay(t *testing.T) {
+	r := newRig(t, stagedSetup(false), "2026-03-05 12:00")
+	r.turn()
+	today := schedule.DateOf(2026, 3, 5)
+	require.NoError(t, r.control.Close(r.now, 0, today))
+	require.NoError(t, r.control.Close(r.now, 0, today.AddDays(1)))
+	require.NoError(t, r.control.Close(r.now, 0, 0))
+	var said []string
+	for _, e := range r.control.TakeEvents() {
+		if e.Kind == BatchClosed {
+			said = append(said, e.Text)
+		}
+	}
+	assert.Equal(t, []string{"closed, last day 2026-03-05", "closed, last day 2026-03-06", "open again"}, said)
+}
+
+func TestANewRuleBeginsByAClockThatIsTrusted(t *testing.T) {
+	r := newRig(t, stagedSetup(false), "2026-03-05 10:00")
+	r.until("2026-03-05 11:30:00")
+	r.now.Trusted = false
+	r.stepWall(time.Hour)
+	r.turn()
+	require.NoError(t, r.control.Advance(r.now, 0, 2))
+	r.run(time.Minute)
+	r.stepWall(-time.Hour)
+	r.now.Trusted = true
+	r.run(2 * time.Hour)
+	assert.Equal(t, []string{"05T12:00 proven"}, r.slotsFrom("2026-03-05"))
+}
+
+func TestAStageThatIsAskedForIsLookedForAtMidnight(t *testing.T) {
+	for asked, wake := range map[bool]string{true: "06 00:00", false: "06 09:00"} {
+		r := newRig(t, stagedSetup(asked), "2026-03-05 12:00")
+		r.turn()
+		assert.Equal(t, wake, r.now.Wall.Add(r.control.Next()-r.now.Mono).In(dublin).Format("02 15:04"))
+	}
+}
+
+func TestAClosedBatchTakesItsFloodsAlongButNotThoseByHand(t *testing.T) {
+	r := newRig(t, stagedSetup(false), "2026-03-05 08:59")
+	r.tables[0].lowDry = true
+	r.run(10 * time.Minute)
+	require.NoError(t, r.control.Flood(r.now, 0, time.Minute))
+	require.Len(t, r.control.benches[0].queue, 2)
+	require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 4)))
+	require.Len(t, r.control.benches[0].queue, 1)
+	assert.Equal(t, ByHand, r.control.benches[0].queue[0].flood.Cause)
+	r.tables[0].lowDry = false
+	r.run(time.Hour)
+	assert.Equal(t, "no batch stands on the bench any more", r.slots()[schedule.CivilOf(2026, 3, 5, 9, 0, 0)].Reason)
+}
+
+func TestABatchIsAdvancedOnItsFirstAndItsLastDay(t *testing.T) {
+	for day, stands := range map[string]bool{"2026-02-28": false, "2026-03-01": true, "2026-03-07": true, "2026-03-08": false} {
+		s := stagedSetup(false)
+		s.Batches[0].Closed = schedule.DateOf(2026, 3, 7)
+		s.remake()
+		r := newRig(t, s, day+" 12:00")
+		r.turn()
+		err := r.control.Advance(r.now, 0, 1)
+		if stands {
+			assert.NoError(t, err, day)
+		} else {
+			assert.ErrorContains(t, err, "does not stand on north today", day)
+		}
+	}
+	r := newRig(t, stagedSetup(false), "2026-03-12 12:00")
+	r.turn()
+	assert.NoError(t, r.control.Advance(r.now, 0, 0), "back to the first")
+	assert.ErrorContains(t, r.control.Advance(r.now, 0, -1), "has no stage 0")
+	assert.ErrorContains(t, r.control.Advance(r.now, 0, 3), "has no stage 4")
+	for _, i := range []int{-1, 1} {
+		assert.ErrorContains(t, r.control.Advance(r.now, i, 0), "no such batch")
+		assert.ErrorContains(t, r.control.Close(r.now, i, 0), "no such batch")
+	}
 }

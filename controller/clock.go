@@ -171,14 +171,14 @@ func (c *Controller) servedBefore(b int, p *schedule.Planned) bool {
 
 // wateredFor reports whether a flood of bench b that counted is no more than
 // half an interval older than the slot is due, and serves every crop until the
-// slot after it.
+// slot after it, even if that one fills as slowly as a fill may.
 func (c *Controller) wateredFor(b int, p *schedule.Planned) bool {
 	after, ok := c.setup.Calendar.After(b, p.Slot.Local)
 	if !ok {
 		return false
 	}
 	from := c.monoOf(p.Due) - intervalOf(*p)/2
-	until := c.monoOf(after.Due) + c.limits(b).Fill + after.Hold
+	until := c.monoOf(after.Due) + c.limits(b).Fill*3/2 + after.Hold
 	for i := range c.crops {
 		if c.setup.Batches[i].Bench != b {
 			continue

@@ -111,7 +111,7 @@ func New(s Setup, now safety.Now) (*Controller, error) {
 		c.drawing[r] = append(c.drawing[r], i)
 	}
 	for i := range c.crops {
-		c.crops[i] = crop{since: now.Mono, sinceWall: now.Wall}
+		c.crops[i] = crop{since: now.Mono}
 		c.standings[i] = standing{stage: c.stageNow(i), offered: noStage}
 		c.asks = c.asks || s.Batches[i].Asked
 		s.Calendar.Change(i, s.Batches[i].Closed, s.Batches[i].Passages)

@@ -10,10 +10,9 @@ import (
 // crop is the crop clock of one batch: the time since the last flood that
 // counted, against what the plants can stand.
 type crop struct {
-	since     time.Duration // boot-time clock of the last flood that counted
-	sinceWall time.Time
-	trouble   bool // a planned flood did not count since then
-	level     int  // how far the messages have escalated: 0 not at all, 1 told, 2 at three quarters, 3 over
+	since   time.Duration // boot-time clock of the last flood that counted
+	trouble bool          // a planned flood did not count since then
+	level   int           // how far the messages have escalated: 0 not at all, 1 told, 2 at three quarters, 3 over
 }
 
 // watered restarts the crop clocks of the batches on bench b.
@@ -25,7 +24,7 @@ func (c *Controller) watered(b int, at time.Duration) {
 		if k := &c.crops[i]; k.level > 0 {
 			c.tellGone(ThisWeek, b, "crop-"+c.setup.Batches[i].Name, Parts{Happened: c.setup.Batches[i].Name + " on " + c.name(b) + " has been watered again."})
 		}
-		c.crops[i] = crop{since: at, sinceWall: c.now.Wall.Add(at - c.now.Mono)}
+		c.crops[i] = crop{since: at}
 	}
 	c.dirty = true
 }
@@ -66,7 +65,7 @@ func (c *Controller) watchCrops() {
 	for i := range c.crops {
 		wait, ok := c.canWait(i)
 		if !ok {
-			c.crops[i] = crop{since: c.now.Mono, sinceWall: c.now.Wall}
+			c.crops[i] = crop{since: c.now.Mono}
 			continue
 		}
 		c.watchCrop(i, wait)

@@ -7,7 +7,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"benchtide/safety"
 	"benchtide/schedule"
 )
 
@@ -41,10 +40,10 @@ func TestACropInTroubleIsToldOfAtThreeQuartersAndAtTheEnd(t *testing.T) {
 	r := newRig(t, testSetup(1, 40*time.Hour, "09:00"), "2026-03-02 08:00")
 	r.tables[0].dead = true
 	r.run(41 * time.Hour)
-	require.Len(t, r.cropTold(), 3)
-	assert.Equal(t, []string{"3 14:00:00 now", "4 00:00:00 now"}, r.cropTold()[1:], "30 and 40 h after it counted as watered")
+	assert.Equal(t, []string{"2 09:06:00 today", "3 14:00:00 now", "4 00:00:00 now"}, r.cropTold(), "when the flood has failed, and 30 and 40 h after it counted as watered")
 	r.wantMessage("last watered 30 h ago; it can wait 40 h. 10 h are left.")
 	r.wantMessage("before Wed 4 Mar 00:00")
+	r.wantMessage("It has waited longer than it can")
 }
 
 func TestACropWhoseFloodIsHeldUpIsNotOnItsWay(t *testing.T) {
@@ -179,113 +178,55 @@ func TestACatchUpIsForTheCropsOfItsBench(t *testing.T) {
 	assert.Len(t, r.control.benches[1].queue, 1)
 }
 
-func TestAnElapsedFloodFollowsTheStageThatItsDateHasComeTo(t *testing.T) {
-	r := newRig(t, stagedSetup(t, false), "2026-03-09 12:00") // one a day until the 11th, then two
-	r.run(time.Hour)
-	r.now.Trusted = false
-	r.run(5 * tomorrow)
-	n := 0
-	for _, f := range r.rows() {
-		require.Equal(t, ByElapsed, f.Cause)
-		if f.Started.After(time.Date(2026, 3, 12, 0, 0, 0, 0, time.UTC)) {
-			n++
-		}
-	}
-	assert.GreaterOrEqual(t, n, 5, "two a day for two and a half days")
-}
-
-func TestAFirstStartWithoutADateTakesEveryBatchAsOnItsBench(t *testing.T) {
-	s := testSetup(1, 48*time.Hour, "09:00")
-	s.Plans[0].Stages[0].FromDay = 5
+func TestACropIsWatchedWhateverStandsBesideIt(t *testing.T) {
+	s := eachSetup(48*time.Hour, []string{"09:00"}, []string{"09:00"})
+	s.Batches[0].Closed = schedule.DateOf(2026, 3, 1)
 	s.remake()
-	r := newRig(t, s, "1970-01-01 00:00")
-	r.now.Trusted = false
-	var err error
-	r.control, err = New(s, r.now)
-	require.NoError(t, err)
-	r.run(2*tomorrow + time.Hour)
-	assert.Len(t, r.rows(), 2)
-	assert.Equal(t, schedule.DateOf(2026, 3, 6), r.control.firstDay())
-}
-
-func TestOnlyAStepOfMoreThanTwoSecondsIsOne(t *testing.T) {
-	for step, is := range map[time.Duration]int{stepLimit: 0, stepLimit + 1: 1, -stepLimit: 0, -stepLimit - 1: 1} {
-		r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
-		r.turn()
-		r.stepWall(step)
-		r.turn()
-		assert.Equal(t, is, countKind(r, ClockStepped), step)
-	}
-}
-
-func TestTheReservoirsTakeTheirTurnsByThemselves(t *testing.T) {
-	r := newRig(t, apart(testSetup(3, 48*time.Hour, "09:00")), "2026-03-02 08:00")
-	r.until("2026-03-02 09:02:00")
-	assert.Equal(t, []bool{true, false, true}, []bool{r.command.On(1), r.command.On(2), r.command.On(3)}, "north and east, on a reservoir each")
-	r.run(2 * time.Hour)
-	for _, f := range r.rows() {
-		assert.Equal(t, Proven, f.Outcome)
-	}
-}
-
-func TestAProgramThatMayNotFloodUnattendedFloodsByHand(t *testing.T) {
-	s := testSetup(1, 48*time.Hour, "09:00")
-	s.Unattended = "not commissioned"
 	r := newRig(t, s, "2026-03-02 08:00")
-	r.until("2026-03-02 09:30:00")
-	assert.False(t, r.command.On(1))
-	r.wantMessage("may not start: attended: not commissioned")
-	require.NoError(t, r.control.Flood(r.now, 0, 0))
-	r.run(time.Hour)
-	for _, f := range r.rows() {
-		if f.Cause == ByHand {
-			assert.Equal(t, Proven, f.Outcome)
-		}
-	}
-	r.until("2026-03-02 11:00:01")
-	assert.Equal(t, Refused, r.slots()[schedule.CivilOf(2026, 3, 2, 9, 0, 0)].Outcome)
-	require.Len(t, r.rows(), 2)
+	r.tables[1].dead = true
+	r.run(3 * time.Hour)
+	assert.Equal(t, 1, r.told("crop-basil_south"))
 }
 
-func TestALowReservoirIsToldOfWhicheverItIs(t *testing.T) {
-	told := func(r *rig) []int { return []int{r.told("low-tank"), r.told("low-cistern")} }
-	r := newRig(t, apart(testSetup(3, 48*time.Hour, "09:00")), "2026-03-02 12:00")
-	r.run(time.Hour)
-	r.tables[2].lowDry = true
-	r.run(5 * time.Minute)
-	assert.Equal(t, []int{0, 1}, told(r))
-	r.tables[0].lowDry = true
-	r.run(30 * time.Second)
-	r.tables[2].lowDry = false
-	r.run(20 * time.Second)
-	r.tables[2].lowDry = true
-	r.run(30 * time.Second)
-	assert.Equal(t, []int{1, 1}, told(r))
-	r.run(5 * time.Minute)
-	assert.Equal(t, []int{1, 2}, told(r), "the second once more, though the first is known to be low")
-}
-
-func TestTheOtherReservoirsWaterIsNoReasonToWait(t *testing.T) {
-	r := newRig(t, apart(eachSetup(48*time.Hour, []string{"15:00"}, []string{"09:00"})), "2026-03-02 08:00")
-	r.until("2026-03-02 09:05:00") // water stands on south, from the cistern
-	r.tables[0].lowDry = true
-	r.run(2 * time.Minute)
-	assert.Equal(t, 1, r.told("low-tank"))
-	r.tables[1].lowDry = true
-	r.run(2 * time.Minute)
-	assert.Zero(t, r.told("low-cistern"), "what is missing stands on the table")
-}
-
-func TestRefusalsOfTheGuardThatPassAreTriedWhenTheyDo(t *testing.T) {
-	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+func TestATurnIsAskedForWhereACropIsToldOfNext(t *testing.T) {
+	r := newRig(t, testSetup(1, 40*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.tables[0].dead = true
+	r.until("2026-03-03 13:59:59")
+	r.pass(time.Second)
 	r.turn()
-	v := *r.guard.Observe(r.now, r.readings)
-	v.Benches[0].Start = safety.Refusal{Interlock: safety.Starts, Until: r.now.Mono + 90*time.Minute}
-	r.control.Step(r.now, &v)
-	require.NoError(t, r.control.Flood(r.now, 0, 0))
-	r.control.Step(r.now, &v)
-	assert.Equal(t, r.now.Mono+time.Hour, r.control.Next(), "the slot of nine o'clock")
-	v.Benches[0].Start.Until = r.now.Mono + time.Minute
-	r.control.Step(r.now, &v)
-	assert.Equal(t, r.now.Mono+time.Minute, r.control.Next())
+	require.Len(t, r.cropTold(), 2)
+	assert.Equal(t, 10*time.Hour, r.control.Next()-r.now.Mono)
+}
+
+func TestAFloodThatEndsJustInTimeIsInTime(t *testing.T) {
+	r := newRig(t, testSetup(1, 40*time.Hour, "09:00"), "2026-03-02 12:00")
+	r.turn()
+	end, ok := r.control.nextEnd(0)
+	require.True(t, ok)
+	for since, late := range map[time.Duration]bool{end - 40*time.Hour: false, end - 40*time.Hour - 1: true} {
+		r.control.crops[0].since = since
+		assert.Equal(t, late, r.control.tooLate(0, 40*time.Hour))
+		assert.Equal(t, late, r.control.needsCatchUp(0))
+	}
+}
+
+func TestGapLongerThanTheCropCanWaitIsTold(t *testing.T) {
+	r := newRig(t, testSetup(1, 20*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.run(2 * time.Hour)
+	r.wantMessage("The next planned flood comes later than that")
+}
+
+func TestResetBringsACatchUpWhenTheCropCannotWait(t *testing.T) {
+	r := newRig(t, testSetup(1, 30*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.run(2 * time.Hour)
+	r.tables[0].dead = true
+	r.run(tomorrow + 4*time.Hour) // the second day's flood fails and latches
+	r.tables[0].dead = false
+	require.NoError(t, r.guard.Reset(r.now, 0, "pump was unplugged"))
+	r.run(2 * time.Hour)
+	last := r.rows()[len(r.rows())-1]
+	assert.Equal(t, ByCatchUp, last.Cause)
+	assert.Equal(t, Proven, last.Outcome)
+	assert.True(t, last.Watched)
+	r.wantMessage("first flood after the reset is proven")
 }

@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"slices"
 	"time"
 
 	"benchtide/safety"
@@ -24,7 +25,7 @@ type run struct {
 func (c *Controller) begin(b int) {
 	s := &c.benches[b]
 	j := s.queue[0]
-	s.queue = append(s.queue[:0], s.queue[1:]...)
+	s.queue = slices.Delete(s.queue, 0, 1)
 	j.refusal = safety.Refusal{}
 	j.flood.Intended = true
 	if j.outcome != "" {
@@ -109,7 +110,7 @@ func (c *Controller) requeue(b int, r safety.Refusal) {
 	} else if c.view.Benches[b].Flood != j.flood.ID {
 		j.flood.Started, j.flood.Intended = time.Time{}, false
 	}
-	s.queue = append([]job{j}, s.queue...)
+	s.queue = slices.Insert(s.queue, 0, j)
 	s.phase = Rest
 	c.noteRefusal(b, &s.queue[0], r)
 }
@@ -236,7 +237,7 @@ func (c *Controller) retry(b int, o Outcome, reason string) {
 	j.outcome, j.reason = o, reason
 	j.flood.Reason = reason
 	j.deadline = max(j.deadline, c.now.Mono+c.limits(b).Drain+retryGrace)
-	s.queue = append([]job{j}, s.queue...)
+	s.queue = slices.Insert(s.queue, 0, j)
 	c.emitFlood(FloodRetry, &j.flood)
 	c.tell(Today, b, "fill", Parts{
 		Happened: c.name(b) + ": the flood failed (" + reason + "), and its water came home.",

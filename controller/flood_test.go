@@ -94,6 +94,30 @@ func TestARetryThatIsHeldUpWhileItIsRecordedIsStillOne(t *testing.T) {
 	assert.Equal(t, 1, r.rows()[0].Attempt)
 }
 
+func TestARetryThatIsGivenUpWasInterruptedAsItsPumpRanBefore(t *testing.T) {
+	for name, tt := range map[string]struct {
+		phase  Phase
+		giveUp func(*rig)
+		reason string
+	}{
+		"by a stop":        {Recording, func(r *rig) { require.NoError(r.t, r.control.StopFlood(r.now, 0)) }, "stopped by hand before it began"},
+		"with the program": {Recording, func(r *rig) { r.control.Shutdown(r.now) }, "the program was stopped"},
+		"with its batch":   {Rest, func(r *rig) { require.NoError(r.t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 1))) }, "no batch stands on the bench any more"},
+	} {
+		r := slowly(t, "09:00")
+		r.until("2026-03-02 09:10:00")
+		r.storage = false // so that it stays where it is
+		for r.control.benches[0].phase != tt.phase {
+			r.run(time.Second)
+		}
+		tt.giveUp(r)
+		r.turn()
+		require.Len(t, r.rows(), 1, name)
+		assert.Equal(t, Interrupted, r.rows()[0].Outcome, name)
+		assert.Equal(t, tt.reason, r.rows()[0].Reason, name)
+	}
+}
+
 func TestARetryMayComeALittleAfterTheSlotsDeadline(t *testing.T) {
 	r := slowly(t, "09:00")
 	r.tables[0].lowDry = true
@@ -181,99 +205,4 @@ func TestAStartThatTheGuardRefusedIsAskedForAgain(t *testing.T) {
 	assert.Equal(t, Proven, r.rows()[1].Outcome)
 	assert.Equal(t, "15:00:00", r.rows()[1].Started.In(dublin).Format(time.TimeOnly))
 	assert.Equal(t, 2, countKind(r, PumpStopped))
-}
-
-func TestEveryFloodThatWaitsHasItsEnd(t *testing.T) {
-	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
-	r.until("2026-03-02 09:30:00")
-	r.tables[0].lowDry = true
-	r.until("2026-03-03 09:30:00") // the slot waits
-	require.NoError(t, r.control.Flood(r.now, 0, time.Minute))
-	require.Len(t, r.control.benches[0].queue, 2)
-	r.until("2026-03-03 11:29:00") // the one by hand, at the head, still does
-	assert.Len(t, r.control.benches[0].queue, 1)
-	r.until("2026-03-03 11:31:00")
-	require.Len(t, r.rows(), 3)
-	for _, f := range r.rows()[1:] {
-		assert.Equal(t, Refused, f.Outcome)
-	}
-	assert.Len(t, r.slots(), 2)
-}
-
-func TestAClosedBatchTakesItsFloodsAlongButNotThoseByHand(t *testing.T) {
-	r := newRig(t, stagedSetup(t, false), "2026-03-05 08:59")
-	r.tables[0].lowDry = true
-	r.run(10 * time.Minute)
-	require.NoError(t, r.control.Flood(r.now, 0, time.Minute))
-	require.Len(t, r.control.benches[0].queue, 2)
-	require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 4)))
-	require.Len(t, r.control.benches[0].queue, 1)
-	assert.Equal(t, ByHand, r.control.benches[0].queue[0].flood.Cause)
-	r.tables[0].lowDry = false
-	r.run(time.Hour)
-	assert.Equal(t, "no batch stands on the bench any more", r.slots()[schedule.CivilOf(2026, 3, 5, 9, 0, 0)].Reason)
-}
-
-func TestABatchIsAdvancedOnItsFirstAndItsLastDay(t *testing.T) {
-	for day, stands := range map[string]bool{"2026-02-28": false, "2026-03-01": true, "2026-03-07": true, "2026-03-08": false} {
-		s := stagedSetup(t, false)
-		s.Batches[0].Closed = schedule.DateOf(2026, 3, 7)
-		s.remake()
-		r := newRig(t, s, day+" 12:00")
-		r.turn()
-		err := r.control.Advance(r.now, 0, 1)
-		if stands {
-			assert.NoError(t, err, day)
-		} else {
-			assert.ErrorContains(t, err, "does not stand on north today", day)
-		}
-	}
-	r := newRig(t, stagedSetup(t, false), "2026-03-12 12:00")
-	r.turn()
-	assert.NoError(t, r.control.Advance(r.now, 0, 0), "back to the first")
-	assert.ErrorContains(t, r.control.Advance(r.now, 0, -1), "has no stage 0")
-	assert.ErrorContains(t, r.control.Advance(r.now, 0, 3), "has no stage 4")
-	for _, i := range []int{-1, 1} {
-		assert.ErrorContains(t, r.control.Advance(r.now, i, 0), "no such batch")
-		assert.ErrorContains(t, r.control.Close(r.now, i, 0), "no such batch")
-	}
-}
-
-func TestAShortOutageIsNobodysBusiness(t *testing.T) {
-	for off, told := range map[time.Duration]int{shortOutage - 1: 0, shortOutage: 1} {
-		r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 12:00")
-		r.run(time.Minute)
-		r.restart(off, true)
-		r.turn()
-		assert.Equal(t, told, r.told("outage"), off)
-	}
-}
-
-func TestAClockThatWasSetInAnOutageIsSaid(t *testing.T) {
-	for step, want := range map[time.Duration]string{
-		0:             "It was off from Mon 2 Mar 12:01 to Mon 2 Mar 15:01.",
-		2 * time.Hour: "It was off for 3 h, and the clock was set meanwhile.",
-	} {
-		r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 12:00")
-		r.run(time.Minute)
-		s := r.down(3 * time.Hour)
-		r.stepWall(step)
-		r.up(s, "boot")
-		r.turn()
-		r.wantMessage(want)
-	}
-}
-
-func TestAnOutageIsMeasuredForEachBenchOnce(t *testing.T) {
-	r := newRig(t, testSetup(2, 30*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
-	r.run(4 * time.Hour)
-	var started [2]time.Time
-	for _, f := range r.rows() {
-		started[f.Bench] = f.Started
-	}
-	r.bootWithoutClock(5*time.Hour, time.Minute)
-	for b := range started {
-		since := r.now.Wall.Sub(started[b])
-		assert.InDelta(t, since.Hours()/30, r.control.CropRatio(b), 0.01)
-	}
 }

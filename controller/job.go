@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"slices"
 	"time"
 
 	"benchtide/safety"
@@ -17,7 +18,7 @@ type job struct {
 	outcome  Outcome
 }
 
-// cap on the time a flood waits in the queue.
+// queueFor is how long a flood waits in the queue at the most.
 const queueFor = 2 * time.Hour
 
 // settledPerTurn bounds the work of one turn after a long outage or a clock
@@ -93,7 +94,7 @@ func (c *Controller) addHand(b int, hold time.Duration, strength float64) {
 	j := c.newJob(b, ByHand, c.now.Wall, queueFor)
 	j.flood.Hold, j.flood.Strength = hold, strength
 	s := &c.benches[b]
-	s.queue = append([]job{j}, s.queue...)
+	s.queue = slices.Insert(s.queue, 0, j)
 	c.dirty = true
 }
 
@@ -144,6 +145,17 @@ func (c *Controller) closeUnrun(j *job, o Outcome, reason string) {
 	}
 }
 
+// closeEarly ends a flood that is given up before its time: as interrupted where
+// its pump ran, be it in the attempt before, else as unrun says.
+func (c *Controller) closeEarly(j *job, unrun Outcome, reason string) {
+	if j.flood.Started.IsZero() {
+		c.closeUnrun(j, unrun, reason)
+		return
+	}
+	j.flood.Ended = c.now.Wall
+	c.closeRun(&j.flood, Interrupted, reason)
+}
+
 // closeRun ends a flood whose pump ran.
 func (c *Controller) closeRun(f *Flood, o Outcome, reason string) {
 	c.settle(f, o, reason)
@@ -168,8 +180,5 @@ func refusalText(r safety.Refusal) string {
 	if !r.No() {
 		return "not started"
 	}
-	if r.Detail == "" {
-		return string(r.Interlock)
-	}
-	return string(r.Interlock) + ": " + r.Detail
+	return reason(r.Interlock, r.Detail)
 }

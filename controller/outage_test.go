@@ -76,18 +76,112 @@ func TestClockThatIsNeverSetIsTold(t *testing.T) {
 	r.wantMessage("The clock is not trusted")
 }
 
-func TestCropOnItsWayToAFloodIsNotEscalated(t *testing.T) {
-	r := newRig(t, testSetup(1, 50*time.Hour, "09:00"), "2026-03-02 08:00")
+// resumed is a controller that has been back for an hour after an outage of
+// unknown length that counted as a day.
+func resumed(t *testing.T) *rig {
+	r := newRig(t, testSetup(2, 48*time.Hour, "09:00"), "2026-03-02 12:00")
 	r.run(2 * time.Hour)
-	r.tables[0].lowDry = true
-	r.run(26 * time.Hour) // the second day's flood is refused
-	r.tables[0].lowDry = false
-	r.run(20 * time.Hour) // 08:00: 47 h of 50, and the third day's comes at 09:00
-	for _, e := range r.events {
-		if e.Kind == MessageSent && e.Message.Cause == "crop-basil_north" {
-			assert.Equal(t, Today, e.Message.Urgency, e.Message.Text)
-		}
+	r.control.TakeEvents()
+	c := r.control
+	c.outage = outage{was: true, trusted: true, from: r.now.Wall.Add(-6 * time.Hour), resumed: r.now.Mono - time.Hour}
+	for b := range c.benches {
+		c.benches[b].assumed = tomorrow
 	}
-	r.run(2 * time.Hour)
-	assert.Equal(t, Proven, r.rows()[2].Outcome)
+	return r
+}
+
+func TestAnOutageIsMeasuredFromItsTrustedEnds(t *testing.T) {
+	for name, tt := range map[string]struct {
+		change   func(*outage)
+		measured bool
+	}{
+		"both trusted":            {func(*outage) {}, true},
+		"of no length":            {func(o *outage) { o.from = o.from.Add(5 * time.Hour) }, true},
+		"known already":           {func(o *outage) { o.known = true }, false},
+		"begun without trust":     {func(o *outage) { o.trusted = false }, false},
+		"none":                    {func(o *outage) { o.was = false }, false},
+		"that ends before itself": {func(o *outage) { o.from = o.from.Add(5*time.Hour + 1) }, false},
+	} {
+		r := resumed(t)
+		c := r.control
+		tt.change(&c.outage)
+		at := c.outage.resumed
+		for b, from := range []time.Duration{at - 1, at} {
+			c.benches[b].elapsedFrom, c.crops[b].since = from, from
+		}
+		gap := at - (r.now.Mono - r.now.Wall.Sub(c.outage.from))
+		c.measureOutage()
+		shifted := at - 1
+		if tt.measured {
+			shifted += tomorrow - gap
+			assert.Equal(t, gap, c.outage.length, name)
+		}
+		assert.Equal(t, shifted, c.benches[0].elapsedFrom, name)
+		assert.Equal(t, shifted, c.crops[0].since, name)
+		assert.Equal(t, at, c.benches[1].elapsedFrom, "%s: what began after it is left", name)
+		assert.Equal(t, at, c.crops[1].since, "%s: what began after it is left", name)
+	}
+}
+
+func TestAnOutageIsOpenUntilItIsKnownOrTold(t *testing.T) {
+	assert.True(t, (&outage{was: true}).open())
+	for _, o := range []outage{{}, {was: true, known: true}, {was: true, told: true}, {was: true, known: true, told: true}} {
+		assert.False(t, o.open())
+	}
+}
+
+func TestAnOutageIsToldOnceIfThereWasOne(t *testing.T) {
+	for drift, text := range map[time.Duration]string{stepLimit: "It was off from", stepLimit + 1: "the clock was set meanwhile"} {
+		r := resumed(t)
+		o := &r.control.outage
+		o.known, o.length, o.to = true, 3*time.Hour, o.from.Add(3*time.Hour+drift)
+		r.control.tellOfOutage()
+		r.control.tellOfOutage()
+		*o = outage{}
+		r.control.tellOfOutage()
+		for _, e := range r.control.TakeEvents() {
+			r.note(e)
+		}
+		assert.Equal(t, 1, r.told("outage"))
+		r.wantMessage(text)
+	}
+}
+
+func TestAShortOutageIsNobodysBusiness(t *testing.T) {
+	for off, told := range map[time.Duration]int{shortOutage - 1: 0, shortOutage: 1} {
+		r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 12:00")
+		r.run(time.Minute)
+		r.restart(off, true)
+		r.turn()
+		assert.Equal(t, told, r.told("outage"), off)
+	}
+}
+
+func TestAClockThatWasSetInAnOutageIsSaid(t *testing.T) {
+	for step, want := range map[time.Duration]string{
+		0:             "It was off from Mon 2 Mar 12:01 to Mon 2 Mar 15:01.",
+		2 * time.Hour: "It was off for 3 h, and the clock was set meanwhile.",
+	} {
+		r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 12:00")
+		r.run(time.Minute)
+		s := r.down(3 * time.Hour)
+		r.stepWall(step)
+		r.up(s, "boot")
+		r.turn()
+		r.wantMessage(want)
+	}
+}
+
+func TestAnOutageIsMeasuredForEachBenchOnce(t *testing.T) {
+	r := newRig(t, testSetup(2, 30*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
+	r.run(4 * time.Hour)
+	var started [2]time.Time
+	for _, f := range r.rows() {
+		started[f.Bench] = f.Started
+	}
+	r.bootWithoutClock(5*time.Hour, time.Minute)
+	for b := range started {
+		since := r.now.Wall.Sub(started[b])
+		assert.InDelta(t, since.Hours()/30, r.control.CropRatio(b), 0.01)
+	}
 }

@@ -34,7 +34,7 @@ func outcomeOf(e ending) (Outcome, string) {
 	case e.trip.Interlock != "":
 		return Interrupted, reasonOf(e.trip)
 	case e.stood < e.hold-shortBy:
-		return Short, "FULL stood for " + e.stood.Round(time.Second).String() + " of " + e.hold.String()
+		return Short, "FULL stood for " + safety.Spell(e.stood) + " of " + safety.Spell(e.hold)
 	case e.latched.Interlock != "":
 		return Unproven, reasonOf(e.latched)
 	case e.late:
@@ -53,11 +53,14 @@ func reasonWithoutFull(e ending) string {
 	return "FULL was never made"
 }
 
-func reasonOf(t safety.Trip) string {
-	if t.Detail == "" {
-		return string(t.Interlock)
+func reasonOf(t safety.Trip) string { return reason(t.Interlock, t.Detail) }
+
+// reason is an interlock by its fixed name, and what it says of this time.
+func reason(i safety.Interlock, detail string) string {
+	if detail == "" {
+		return string(i)
 	}
-	return string(t.Interlock) + ": " + t.Detail
+	return string(i) + ": " + detail
 }
 
 // counts reports whether the flood restarts the crop clock: FULL stood for at

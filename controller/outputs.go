@@ -27,11 +27,8 @@ func (c *Controller) stir() {
 
 func (c *Controller) stirWanted(reservoir int, before time.Duration) bool {
 	wanted := false
-	for b := range c.benches {
+	for _, b := range c.drawing[reservoir] {
 		s := &c.benches[b]
-		if c.limits(b).Reservoir != reservoir {
-			continue
-		}
 		switch {
 		case s.phase == Recording, len(s.queue) > 0:
 			wanted = wanted || c.mayStir(b)

@@ -101,3 +101,40 @@ func TestTheBuzzerIsSilentForAFloodByHand(t *testing.T) {
 	assert.True(t, r.command.On(1))
 	assert.False(t, r.command.On(2))
 }
+
+func TestTheBuzzerIsAnyOutputAndSoundsForItsTimeAlone(t *testing.T) {
+	s := testSetup(1, 48*time.Hour, "09:00")
+	s.Limits.Outputs[0] = safety.OutputLimits{Name: "buzzer", Kind: safety.Other, Enable: -1}
+	s.Limits.Outputs[1].Enable = -1
+	s.Buzzer, s.BuzzBefore = 0, 2*time.Second
+	for _, stop := range []bool{false, true} {
+		r := newRig(t, s, "2026-03-02 08:00")
+		r.storage = false // so that the start waits for longer
+		r.until("2026-03-02 09:00:01")
+		assert.True(t, r.command.On(0))
+		if stop {
+			require.NoError(t, r.control.StopFlood(r.now, 0))
+			r.turn()
+		} else {
+			r.until("2026-03-02 09:00:02")
+		}
+		assert.False(t, r.command.On(0))
+	}
+}
+
+func TestAlarmsHaveTheirLampAndHornWhichMayBeTheBuzzerOfTheStarts(t *testing.T) {
+	s := testSetup(1, 48*time.Hour, "09:00")
+	s.Limits.Outputs = append(s.Limits.Outputs, safety.OutputLimits{Name: "beacon", Kind: safety.Other}, safety.OutputLimits{Name: "horn", Kind: safety.Other})
+	lamp, horn := len(s.Limits.Outputs)-2, len(s.Limits.Outputs)-1
+	s.AlarmLamps, s.AlarmHorns, s.Buzzer = []int{lamp}, []int{horn}, horn
+	r := newRig(t, s, "2026-03-02 08:00")
+	r.turn()
+	assert.False(t, r.control.want.Other[lamp] || r.control.want.Other[horn])
+	r.control.Signal(true, false)
+	r.turn()
+	assert.True(t, r.control.want.Other[lamp])
+	assert.False(t, r.control.want.Other[horn])
+	r.control.Signal(true, true)
+	r.turn()
+	assert.True(t, r.control.want.Other[horn])
+}

@@ -41,10 +41,7 @@ func (c *Controller) watchReservoirs() {
 // tablesEmpty reports whether no water of a reservoir stands on a table, and
 // since when.
 func (c *Controller) tablesEmpty(reservoir int) (empty bool, since time.Duration) {
-	for b := range c.benches {
-		if c.limits(b).Reservoir != reservoir {
-			continue
-		}
+	for _, b := range c.drawing[reservoir] {
 		v := &c.view.Benches[b]
 		if v.Pump || v.Water != safety.Gone {
 			return false, 0

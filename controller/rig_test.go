@@ -81,11 +81,7 @@ func testSetup(benches int, canWait time.Duration, at ...string) Setup {
 	for b := range benches {
 		s.Batches = append(s.Batches, schedule.Batch{Name: "basil_" + s.Limits.Benches[b].Name, Bench: b, Transplanted: schedule.DateOf(2026, 3, 1)})
 	}
-	c, err := schedule.NewCalendar(schedule.Setup{Zone: dublin, Plans: s.Plans, Batches: s.Batches, Benches: benches})
-	if err != nil {
-		panic(err)
-	}
-	s.Calendar = c
+	s.remake()
 	return s
 }
 
@@ -316,4 +312,20 @@ func (r *rig) rows() []Flood {
 		list = append(list, r.floods[id])
 	}
 	return list
+}
+
+// slots returns the slots that have an ended row, and fails on one that has
+// two.
+func (r *rig) slots() map[schedule.Civil]Flood {
+	r.t.Helper()
+	seen := map[schedule.Civil]Flood{}
+	for _, f := range r.rows() {
+		if !f.HasSlot || f.Open() {
+			continue
+		}
+		_, twice := seen[f.Slot]
+		require.False(r.t, twice, "slot %v has two rows", f.Slot)
+		seen[f.Slot] = f
+	}
+	return seen
 }

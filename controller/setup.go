@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"errors"
 	"fmt"
 	"time"
 
@@ -40,16 +41,16 @@ const DefaultRecordGrace = 3 * time.Second
 
 // check refuses a setup whose indices do not fit together.
 func (s *Setup) check() error {
-	for i, b := range s.Batches {
+	for _, b := range s.Batches {
 		if b.Bench < 0 || b.Bench >= len(s.Limits.Benches) {
-			return fmt.Errorf("controller: batch %q stands on bench %d of %d", s.Batches[i].Name, b.Bench, len(s.Limits.Benches))
+			return fmt.Errorf("controller: batch %q stands on bench %d of %d", b.Name, b.Bench, len(s.Limits.Benches))
 		}
 		if b.Plan < 0 || b.Plan >= len(s.Plans) {
-			return fmt.Errorf("controller: batch %q follows plan %d of %d", s.Batches[i].Name, b.Plan, len(s.Plans))
+			return fmt.Errorf("controller: batch %q follows plan %d of %d", b.Name, b.Plan, len(s.Plans))
 		}
 	}
 	if s.Calendar == nil {
-		return fmt.Errorf("controller: no calendar")
+		return errors.New("controller: no calendar")
 	}
 	return nil
 }

@@ -69,9 +69,8 @@ func (c *Controller) deadline(b int, slot schedule.Civil, due time.Time) time.Ti
 // begins, and that of the group's last.
 func (c *Controller) turns(b int, slot schedule.Civil, due time.Time) (own, last time.Duration) {
 	var sum time.Duration
-	reservoir := c.limits(b).Reservoir
-	for other := range c.benches {
-		if c.limits(other).Reservoir != reservoir || other != b && !c.coincides(other, slot, due) {
+	for _, other := range c.sharing(b) {
+		if other != b && !c.coincides(other, slot, due) {
 			continue
 		}
 		if other == b {

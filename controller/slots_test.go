@@ -30,6 +30,7 @@ func TestDeadlineOfASlot(t *testing.T) {
 		"in a group from its last":           {eachSetup(48*time.Hour, []string{"09:00"}, []string{"09:00"}, []string{"09:00"}), "2026-03-02 09:00", []string{"11:48", "11:48", "11:48"}},
 		"in a group a turn and a cycle":      {eachSetup(48*time.Hour, []string{"09:00", "09:30"}, []string{"09:00", "09:30"}, []string{"09:00", "09:30"}), "2026-03-02 09:00", []string{"09:24", "09:48", "10:12"}},
 		"not with other times":               {eachSetup(48*time.Hour, []string{"09:00"}, []string{"09:05"}), "2026-03-02 09:00", []string{"11:00"}},
+		"past one with another time":         {eachSetup(48*time.Hour, []string{"09:05"}, []string{"09:00"}, []string{"09:00"}), "2026-03-02 09:00", []string{"09:24", "11:24", "11:24"}},
 		"not with another reservoir":         {two, "2026-03-02 09:00", []string{"11:00", "11:00"}},
 		"in a gap by what the clock was for": {eachSetup(48*time.Hour, []string{"01:10"}, []string{"01:40"}), "2026-03-29 01:10", []string{"04:00"}},
 		"in a gap with the next behind it":   {eachSetup(48*time.Hour, []string{"01:10", "01:40", "03:00"}), "2026-03-29 01:10", []string{"02:36"}},
@@ -58,4 +59,45 @@ func TestASetupThatDoesNotFitTogetherIsRefused(t *testing.T) {
 		_, err := New(s, now)
 		assert.ErrorContains(t, err, want)
 	}
+}
+
+func TestASlotIsGivenUpAtItsDeadline(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 11:00")
+	r.turn()
+	_, gone := r.control.goneBy(0, &job{deadline: r.now.Mono})
+	assert.True(t, gone)
+	_, gone = r.control.goneBy(0, &job{deadline: r.now.Mono + 1})
+	assert.False(t, gone)
+	slot := schedule.CivilOf(2026, 3, 2, 9, 0, 0)
+	r.control.resumeFlood(Flood{ID: 1, HasSlot: true, Slot: slot, Due: slot.In(dublin)})
+	assert.Empty(t, r.control.benches[0].queue)
+	assert.Equal(t, Missed, r.control.benches[0].last.Outcome)
+}
+
+func TestTheOtherReservoirsBenchesTakeNoTurnInAGroup(t *testing.T) {
+	s := testSetup(3, 48*time.Hour, "09:00")
+	s.Limits.Reservoirs = append(s.Limits.Reservoirs, s.Limits.Reservoirs[0])
+	s.Limits.Benches[1].Reservoir = 1
+	r := newRig(t, s, "2026-03-01 08:00")
+	slot := schedule.CivilOf(2026, 3, 2, 9, 0, 0)
+	for b, want := range []string{"11:24", "11:00", "11:24"} {
+		assert.Equal(t, want, r.control.deadline(b, slot, slot.In(dublin)).In(dublin).Format("15:04"))
+	}
+}
+
+func TestEveryFloodThatWaitsHasItsEnd(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.until("2026-03-02 09:30:00")
+	r.tables[0].lowDry = true
+	r.until("2026-03-03 09:30:00") // the slot waits
+	require.NoError(t, r.control.Flood(r.now, 0, time.Minute))
+	require.Len(t, r.control.benches[0].queue, 2)
+	r.until("2026-03-03 11:29:00") // the one by hand, at the head, still does
+	assert.Len(t, r.control.benches[0].queue, 1)
+	r.until("2026-03-03 11:31:00")
+	require.Len(t, r.rows(), 3)
+	for _, f := range r.rows()[1:] {
+		assert.Equal(t, Refused, f.Outcome)
+	}
+	assert.Len(t, r.slots(), 2)
 }

@@ -44,7 +44,6 @@ type BenchState struct {
 // CropState is what survives of one crop clock.
 type CropState struct {
 	Since   time.Duration `json:"since"`
-	Wall    time.Time     `json:"wall"`
 	Trouble bool          `json:"trouble"`
 	Level   int           `json:"level"`
 
@@ -89,7 +88,7 @@ func (c *Controller) StateInto(st *State, boot string) {
 		k := &c.crops[i]
 		b, stands := &c.setup.Batches[i], &c.standings[i]
 		st.Crops[b.Name] = CropState{
-			Since: k.since, Wall: k.sinceWall, Trouble: k.trouble, Level: k.level,
+			Since: k.since, Trouble: k.trouble, Level: k.level,
 			Transplanted: b.Transplanted, Closed: stands.closed, Passages: b.Passages, Stage: stands.stage, Offered: stands.offered,
 		}
 	}
@@ -193,7 +192,7 @@ func (c *Controller) resumeCrop(i int, st State, gap time.Duration, known bool) 
 	if !known {
 		gap = c.interval(c.setup.Batches[i].Bench)
 	}
-	c.crops[i] = crop{since: c.now.Mono - gap - (st.Mono - k.Since), sinceWall: k.Wall, trouble: k.Trouble, level: k.Level}
+	c.crops[i] = crop{since: c.now.Mono - gap - (st.Mono - k.Since), trouble: k.Trouble, level: k.Level}
 }
 
 // interval is the time between two floods of bench b's present stage: what an
@@ -215,8 +214,8 @@ func intervalOf(p schedule.Planned) time.Duration {
 }
 
 // resumeFlood settles a flood that had no outcome at the restart, or puts it
-// back into its queue. Its bench goes by the index it was stored with only
-// when the name still fits; the ledger's rows keep it otherwise.
+// back into its queue. Its bench goes by index: storage has moved it to that of
+// the bench's name in this setup.
 func (c *Controller) resumeFlood(f Flood) {
 	if f.Bench < 0 || f.Bench >= len(c.benches) {
 		return

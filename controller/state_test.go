@@ -110,11 +110,3 @@ func TestAFloodByHandThatWaitedIsGivenUpAtARestart(t *testing.T) {
 	require.Len(t, r.rows(), 1)
 	assert.Equal(t, Missed, r.rows()[0].Outcome)
 }
-
-func TestStateKeepsTheWallTimeOfTheLastFloodThatCounted(t *testing.T) {
-	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
-	r.run(3 * time.Hour)
-	st := r.control.State("boot")
-	stopped := time.Date(2026, 3, 2, 9, 10, 0, 0, time.UTC)
-	assert.InDelta(t, 0, st.Crops["basil_north"].Wall.Sub(stopped).Seconds(), 5)
-}

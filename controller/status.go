@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"slices"
 	"time"
 
 	"benchtide/safety"
@@ -61,17 +62,17 @@ type ReservoirStatus struct {
 // reused.
 func (c *Controller) StatusInto(st *Status) {
 	st.Now, st.Calendar, st.HandsIn = c.now, c.clock.calendar(), c.view != nil && c.view.HandsIn
-	st.Benches = resize(st.Benches, len(c.benches))
+	st.Benches = slices.Grow(st.Benches[:0], len(c.benches))[:len(c.benches)]
 	for b := range c.benches {
 		c.benchStatus(b, &st.Benches[b])
 	}
-	st.Batches = resize(st.Batches, len(c.crops))
+	st.Batches = slices.Grow(st.Batches[:0], len(c.crops))[:len(c.crops)]
 	for i := range c.crops {
 		wait, _ := c.canWait(i)
 		st.Batches[i] = BatchStatus{Since: c.now.Mono - c.crops[i].since, CanWait: wait, Ratio: c.CropRatio(i)}
 		c.stageStatus(i, &st.Batches[i])
 	}
-	st.Reservoirs = resize(st.Reservoirs, len(c.setup.Limits.Reservoirs))
+	st.Reservoirs = slices.Grow(st.Reservoirs[:0], len(c.drawing))[:len(c.drawing)]
 	for r := range st.Reservoirs {
 		st.Reservoirs[r] = c.reservoirStatus(r)
 	}
@@ -137,11 +138,4 @@ func (c *Controller) reservoirStatus(r int) ReservoirStatus {
 		}
 	}
 	return st
-}
-
-func resize[T any](s []T, n int) []T {
-	if cap(s) < n {
-		return make([]T, n)
-	}
-	return s[:n]
 }

@@ -2,7 +2,6 @@ package controller
 
 import (
 	"fmt"
-	"time"
 
 	"benchtide/safety"
 )
@@ -44,7 +43,7 @@ func (c *Controller) tellOfEnd(f *Flood) {
 			after, c.benches[f.Bench].baseline = "rinsing", false
 		}
 		c.tell(Today, f.Bench, "watched", Parts{Happened: fmt.Sprintf("%s: the first flood after %s is proven: filled in %s, stood %s, fell in %s.",
-			c.name(f.Bench), after, seconds(f.Fill), seconds(f.Stood), seconds(f.Fall))})
+			c.name(f.Bench), after, safety.Spell(f.Fill), safety.Spell(f.Stood), safety.Spell(f.Fall))})
 	case f.Outcome == Proven, f.Outcome == Unproven && f.Counted:
 	case f.Outcome == Refused && f.Reason == "skipped by hand":
 	default:
@@ -165,5 +164,3 @@ func sentence(s string) string {
 	}
 	return s
 }
-
-func seconds(d time.Duration) string { return d.Round(time.Second).String() }

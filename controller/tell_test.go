@@ -1,11 +1,13 @@
 package controller
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"benchtide/safety"
 )
@@ -110,4 +112,61 @@ func TestARefusalThatBecomesALatchedOneIsNews(t *testing.T) {
 		r.note(e)
 	}
 	assert.Equal(t, 2, countKind(r, FloodRefused))
+}
+
+func TestAFloodThatFailedOrWasInterruptedIsTold(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.tables[0].dead = true
+	r.run(2 * time.Hour)
+	r.wantMessage("the flood of Mon 2 Mar 09:00 is unproven: fill-window")
+
+	r = newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.until("2026-03-02 09:09:00")
+	require.NoError(t, r.control.StopFlood(r.now, 0))
+	r.run(time.Hour)
+	assert.True(t, r.rows()[0].Counted, "five of six minutes")
+	r.wantMessage("the flood of Mon 2 Mar 09:00 is interrupted: stopped by hand")
+}
+
+func TestWhatASinkFoundIsToldWithTheNextTurn(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	m := Message{Urgency: ThisWeek, Bench: 0, Cause: "drift", Text: "clean the intake screen"}
+	r.control.Tell(m)
+	events := r.control.TakeEvents()
+	i := slices.IndexFunc(events, func(e Event) bool { return e.Kind == MessageSent })
+	if assert.GreaterOrEqual(t, i, 0) {
+		m.By = r.now.Wall.Add(48 * time.Hour)
+		assert.Equal(t, m, events[i].Message)
+		assert.NotEqual(t, safety.Now{}, events[i].At)
+	}
+}
+
+func TestAMessageSaysWhatHappenedWhatWasDoneWhatToDoAndByWhen(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.control.Heard(r.now, []safety.Event{{Kind: safety.LatchedEvent, Bench: 0, Interlock: safety.HighLevel, Detail: "HIGH shows water"}})
+	events := r.control.TakeEvents()
+	m := events[len(events)-1].Message
+	name := r.control.name(0)
+	assert.Equal(t, Parts{
+		Happened: name + ": high-level. HIGH shows water.",
+		Done:     "Its pump stays off until a person resets it.",
+		Do:       "Clear the standpipe and the drain, and look at the HIGH switch and its wire.",
+	}, m.Parts)
+	assert.Equal(t, m.Happened+" "+m.Done+" "+m.Do, m.Text)
+	assert.Equal(t, r.now.Wall.Add(48*time.Hour), m.By, "its crop was watered now and can wait 48 h")
+}
+
+func TestHealthyScheduleSaysNothing(t *testing.T) {
+	r := newRig(t, testSetup(1, 30*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.run(20 * tomorrow)
+	assert.Empty(t, r.messages)
+}
+
+func TestSlotsMissedTogetherAreToldOnce(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
+	r.run(time.Hour)
+	r.stepWall(100 * tomorrow)
+	r.run(time.Hour)
+	assert.Equal(t, 1, r.told("missed"))
+	r.wantMessage("200 floods from")
 }

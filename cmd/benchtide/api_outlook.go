@@ -24,15 +24,20 @@ type outlooks struct {
 // outlookFor is how long an outlook serves.
 const outlookFor = 30 * time.Second
 
-func (l *outlooks) of(site *config.Site, from schedule.Date, days int, record func() (*grow.Record, error)) (*outlook, error) {
+// of is the outlook from a day on. The record is left out while storage cannot
+// be read, as the status tells.
+func (l *outlooks) of(ctx context.Context, site *config.Site, from schedule.Date, days int, record func() (*grow.Record, error)) (*outlook, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if l.last != nil && l.last.from == from && l.last.days == days && time.Since(l.at) < outlookFor {
 		return l.last, nil
 	}
 	r, err := record()
-	if err != nil {
-		r = nil // storage has gone, and plants go on; the status tells of it
+	switch {
+	case ctx.Err() != nil: // that record is of nobody who waits, and not for those who ask next
+		return nil, ctx.Err()
+	case err != nil:
+		r = nil
 	}
 	o, err := outlookOf(site, from, days, r)
 	if err != nil {
@@ -55,7 +60,7 @@ func (s *liveSite) Outlook(ctx context.Context, from schedule.Date, days int) (w
 	if err != nil {
 		return web.Outlook{}, err
 	}
-	o, err := s.outlooks.of(s.present(), from, days, func() (*grow.Record, error) { return s.grown(ctx, instant(st.At)) })
+	o, err := s.outlooks.of(ctx, s.present(), from, days, func() (*grow.Record, error) { return s.grown(ctx, instant(st.At)) })
 	if err != nil {
 		return web.Outlook{}, err
 	}

@@ -2,8 +2,10 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
@@ -109,7 +111,7 @@ func (r *keptRecord) Backup(ctx context.Context, w io.Writer) (err error) {
 	r.copies.Lock()
 	defer r.copies.Unlock()
 	path := filepath.Join(r.dir, "backup.tmp")
-	if err := os.Remove(path); err != nil && !os.IsNotExist(err) { // of a backup that was cut off
+	if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) { // of a backup that was cut off
 		return err
 	}
 	if err := r.ledger.Backup(ctx, path); err != nil {

@@ -156,13 +156,13 @@ func (s *liveSite) act(ctx context.Context, f func(loop.Core) error) error {
 		s.mu.Unlock()
 		return nil
 	})
-	var refused web.Refused
-	switch {
-	case err != nil:
+	if err != nil {
 		return fmt.Errorf("%w: %w", web.ErrUnavailable, err)
-	case errors.As(no, &refused):
+	}
+	if refused, ok := errors.AsType[web.Refused](no); ok {
 		return refused
-	case no != nil:
+	}
+	if no != nil {
 		return web.Refused{Reason: no.Error()}
 	}
 	return s.after(ctx, turns)

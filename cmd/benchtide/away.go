@@ -20,7 +20,7 @@ type awayCommand struct {
 	daemonAt
 	From    date     `placeholder:"DATE" help:"The day of leaving; today unless given."`
 	Until   date     `required:"" placeholder:"DATE" help:"The day of return."`
-	Confirm []string `placeholder:"KEY,..." help:"What you have seen to yourself: rcd, messages, heartbeat, water-closed, spare, watched."`
+	Confirm []string `placeholder:"KEY" help:"What you have seen to yourself: rcd, messages, heartbeat, water-closed, spare, watched."`
 	Paper   string   `placeholder:"FILE" help:"Write a page for whoever runs the bench with a plug-in timer if the controller fails."`
 	JSON    bool     `help:"Print one JSON object."`
 }
@@ -62,7 +62,7 @@ func (c awayCommand) Run(ctx context.Context, s *session) error {
 	if n := int(c.Until.day - from); n < 1 || n > longestAway {
 		return usagef("--until %s: give a day 1 to %d days after %s", c.Until.day, longestAway, from)
 	}
-	record, missing := readLive(ctx, c.client(), site)
+	record, missing := readRecord(ctx, c.client(), site)
 	if missing != nil {
 		s.notice("The record is left out: %v", missing)
 	}

@@ -27,8 +27,9 @@ type source interface {
 // recordWanted is how many floods are asked for: some months of a bench.
 const recordWanted = "500"
 
-// readRecord asks the daemon for what the check before going away wants to
-// know. Without all of it there is no record.
+// readRecord asks the daemon for what the check before going away wants to know,
+// and puts what people have said of batches into the site. Without all of it there
+// is no record.
 func readRecord(ctx context.Context, from source, site *config.Site) (*grow.Record, error) {
 	var floods web.Floods
 	var diary web.Diary
@@ -36,6 +37,7 @@ func readRecord(ctx context.Context, from source, site *config.Site) (*grow.Reco
 	if err != nil {
 		return nil, err
 	}
+	asOf(site, status)
 	if err := errors.Join(
 		from.get(ctx, "ledger", parameters("limit", recordWanted), &floods),
 		from.get(ctx, "diary", nil, &diary),
@@ -71,17 +73,6 @@ func statusOf(ctx context.Context, from source, site *config.Site) (*web.Status,
 	return &status, nil
 }
 
-// readLive is readRecord, and puts what people have said of batches into the
-// site.
-func readLive(ctx context.Context, from source, site *config.Site) (*grow.Record, error) {
-	status, err := statusOf(ctx, from, site)
-	if err != nil {
-		return nil, err
-	}
-	asOf(site, status)
-	return readRecord(ctx, from, site)
-}
-
 // instant reads a stamp of the daemon; one that is none is the zero time.
 func instant(stamp string) time.Time {
 	t, _ := time.Parse(time.RFC3339, stamp)
@@ -110,7 +101,7 @@ func held(status *web.Status) (all []string) {
 	}
 	for _, b := range status.Benches {
 		if b.PausedUntil != nil {
-			all = append(all, fmt.Sprintf("%s is paused until %s", b.Name, *b.PausedUntil))
+			all = append(all, fmt.Sprintf("%s is paused until %s", b.Name, clock(*b.PausedUntil, dayAndTime)))
 		}
 		if b.Sanitising != nil {
 			all = append(all, b.Name+" is being sanitised: confirm rinsed")

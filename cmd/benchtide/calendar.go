@@ -27,8 +27,8 @@ type calendarCommand struct {
 }
 
 func (calendarCommand) Help() string {
-	return `Lists each flood with its batch, hold and strength, and what a shared bench
-withholds from a batch. With --plan it draws the water in the pots on mild,
+	return `Each flood with its batch, hold and strength, and what a shared bench withholds
+from a batch. With --plan it draws the water in the pots on mild,
 normal and hottest days, says where the floods are too few or too many, and
 proposes stages; exit code 1 when pots would fall below their limit.
 
@@ -83,7 +83,7 @@ func (c calendarCommand) runPlan(ctx context.Context, s *session, site *config.S
 	var r *grow.Record
 	if c.Live {
 		var err error
-		if r, err = readLive(ctx, c.client(), site); err != nil {
+		if r, err = readRecord(ctx, c.client(), site); err != nil {
 			return err
 		}
 		from = c.From.or(schedule.CivilIn(r.Now, site.Zone).Date())

@@ -40,7 +40,7 @@ func (c rehearseCommand) campaign(ctx context.Context, s *session) error {
 	} else {
 		err = report.WriteText(s.out)
 	}
-	if err == nil && c.Report != "" {
+	if err == nil && c.Report != "" && len(report.Failures) > 0 {
 		err = c.keep(s, report)
 	}
 	if err == nil && !report.Fine() {

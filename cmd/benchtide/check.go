@@ -9,10 +9,10 @@ type checkCommand struct {
 }
 
 func (checkCommand) Help() string {
-	return `Tells every error and warning with its line, then by bench what the numbers
-come to and what the guard holds the bench to. Exit code 1 when there is an error.
+	return `Every error and warning with its line, then by bench what the numbers come to and
+what the guard holds the bench to. Exit code 1 when there is an error.
 
-Example:
+Examples:
 
     benchtide check -c bench.yaml
     benchtide check -c bench.yaml --html sheet.html`

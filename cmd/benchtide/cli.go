@@ -14,41 +14,59 @@ import (
 	"benchtide/controller/config"
 )
 
+// commands are grouped by when a person wants them.
 type commands struct {
-	Demo        demoCommand        `cmd:"" help:"Run the built-in example on a simulated bench, faster than real time."`
-	Run         runCommand         `cmd:"" help:"Run a site: the daemon."`
-	Status      statusCommand      `cmd:"" help:"Tell how the benches stand."`
-	Flood       floodCommand       `cmd:"" help:"Flood a bench once."`
-	Stop        stopCommand        `cmd:"" help:"End the flood under way."`
-	Skip        skipCommand        `cmd:"" help:"Leave out the next planned flood."`
-	Pause       pauseCommand       `cmd:"" help:"Keep automatic floods off for a time."`
-	Resume      resumeCommand      `cmd:"" help:"End a pause."`
-	HandsIn     handsInCommand     `cmd:"" help:"Keep everything off while a person works in the benches."`
-	Sanitise    sanitiseCommand    `cmd:"" help:"Keep planned floods off while sanitiser is in the water, until rinsed is confirmed."`
-	Rinsed      rinsedCommand      `cmd:"" help:"Confirm that bench and reservoir are rinsed: the end of sanitising."`
-	Advance     advanceCommand     `cmd:"" help:"Have a batch enter a stage of its plan."`
-	Close       closeCommand       `cmd:"" help:"Close a batch: nothing floods for it any more."`
-	Empty       emptyCommand       `cmd:"" help:"Mark a table empty: close every batch on it."`
-	Reset       resetCommand       `cmd:"" help:"Release a latched trip."`
-	Alarms      alarmsCommand      `cmd:"" help:"List the alarms that are not over."`
-	Acknowledge acknowledgeCommand `cmd:"" help:"Say that somebody knows of an alarm."`
-	Shelve      shelveCommand      `cmd:"" help:"Keep an alarm silent for a time."`
-	Service     serviceCommand     `cmd:"" help:"Take an alarm out of service, or put it back."`
-	TestMessage testMessageCommand `cmd:"" help:"Send a message that wants an answer."`
-	Confirm     confirmCommand     `cmd:"" help:"Answer a test message."`
-	History     historyCommand     `cmd:"" help:"List the floods of the last days."`
-	Diary       diaryCommand       `cmd:"" help:"Write down what the switches cannot see."`
-	Outlook     outlookCommand     `cmd:"" help:"Tell what the plants will need, how long the water lasts, and what is proposed."`
-	Export      exportCommand      `cmd:"" help:"Print the record for other programs."`
-	Backup      backupCommand      `cmd:"" help:"Copy the whole record while the daemon runs."`
-	Check       checkCommand       `cmd:"" help:"Check a site's file and print what its benches come to."`
-	Calendar    calendarCommand    `cmd:"" help:"List the floods to come."`
-	Rehearse    rehearseCommand    `cmd:"" help:"Run a site's schedule, or a scenario of faults, on the simulated bench in virtual time."`
-	Away        awayCommand        `cmd:"" help:"Check whether a site can be left alone until a date."`
-	Mix         mixCommand         `cmd:"" help:"Work out nutrient solution."`
-	Commission  commissionCommand  `cmd:"" help:"Check wiring and switches with a person beside the bench, and time its floods."`
-	Off         offCommand         `cmd:"" help:"Put every output off."`
-	Version     versionCommand     `cmd:"" help:"Print which program this is."`
+	Demo       demoCommand       `cmd:"" group:"try" help:"Run the built-in example on a simulated bench, faster than real time."`
+	Check      checkCommand      `cmd:"" group:"try" help:"Check a site's file and print what its benches come to."`
+	Calendar   calendarCommand   `cmd:"" group:"try" help:"List the floods to come, or what the plants need."`
+	Rehearse   rehearseCommand   `cmd:"" group:"try" help:"Run a schedule, or a scenario of faults, on the simulated bench in virtual time."`
+	Commission commissionCommand `cmd:"" group:"bench" help:"Check wiring and switches with a person beside the bench, and time its floods."`
+	Run        runCommand        `cmd:"" group:"bench" help:"Run a site: the daemon."`
+	Off        offCommand        `cmd:"" group:"bench" help:"Put every output off."`
+	Version    versionCommand    `cmd:"" group:"bench" help:"Print which program this is."`
+
+	Status  statusCommand  `cmd:"" group:"day" help:"Tell how the benches stand."`
+	Flood   floodCommand   `cmd:"" group:"day" help:"Flood a bench once."`
+	Stop    stopCommand    `cmd:"" group:"day" help:"End the flood under way."`
+	Skip    skipCommand    `cmd:"" group:"day" help:"Leave out the next planned flood."`
+	Pause   pauseCommand   `cmd:"" group:"day" help:"Keep automatic floods off for a time."`
+	Resume  resumeCommand  `cmd:"" group:"day" help:"End a pause."`
+	HandsIn handsInCommand `cmd:"" group:"day" help:"Keep everything off while a person works in the benches."`
+	Reset   resetCommand   `cmd:"" group:"day" help:"Release a latched trip."`
+	Away    awayCommand    `cmd:"" group:"day" help:"Check whether a site can be left alone until a date."`
+
+	Alarms      alarmsCommand      `cmd:"" group:"told" help:"List the alarms that are not over."`
+	Acknowledge acknowledgeCommand `cmd:"" group:"told" help:"Say that somebody knows of an alarm."`
+	Shelve      shelveCommand      `cmd:"" group:"told" help:"Keep an alarm silent for a time."`
+	Service     serviceCommand     `cmd:"" group:"told" help:"Take an alarm out of service, or put it back."`
+	TestMessage testMessageCommand `cmd:"" group:"told" help:"Send a message that wants an answer."`
+	Confirm     confirmCommand     `cmd:"" group:"told" help:"Answer a test message."`
+
+	Mix      mixCommand      `cmd:"" group:"plants" help:"Work out nutrient solution."`
+	Diary    diaryCommand    `cmd:"" group:"plants" help:"Write down, or list, what the switches cannot see."`
+	Outlook  outlookCommand  `cmd:"" group:"plants" help:"Tell what the plants will need, how long the water lasts, and what is proposed."`
+	Advance  advanceCommand  `cmd:"" group:"plants" help:"Have a batch enter a stage of its plan."`
+	Close    closeCommand    `cmd:"" group:"plants" help:"Close a batch: nothing floods for it any more."`
+	Empty    emptyCommand    `cmd:"" group:"plants" help:"Mark a table empty: close every batch on it."`
+	Sanitise sanitiseCommand `cmd:"" group:"plants" help:"Keep planned floods off while sanitiser is in the water, until rinsed is confirmed."`
+	Rinsed   rinsedCommand   `cmd:"" group:"plants" help:"Confirm that bench and reservoir are rinsed: the end of sanitising."`
+
+	History historyCommand `cmd:"" group:"record" help:"List the floods of the last days."`
+	Export  exportCommand  `cmd:"" group:"record" help:"Print the record for other programs."`
+	Backup  backupCommand  `cmd:"" group:"record" help:"Copy the whole record while the daemon runs."`
+}
+
+// groups are the headings of the help, in this order.
+var groups = []kong.Group{
+	{Key: "try", Title: "Before there is a bench:"},
+	{Key: "bench", Title: "The bench and its daemon:"},
+	{Key: "day", Title: "Day by day:"},
+	{Key: "told", Title: "Being told:"},
+	{Key: "plants", Title: "Plants and solution:"},
+	{Key: "record", Title: "The record:"},
+	{Key: "verb", Title: "Commands:"},
+	{Key: "heard", Title: "Where it is heard:"},
+	{Key: "daemon", Title: "Which daemon:"},
 }
 
 // Exit codes.
@@ -78,10 +96,13 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		kong.BindTo(ctx, (*context.Context)(nil)),
 		kong.Bind(s),
 		kong.WithHyphenPrefixedParameters(true), // a temperature may be below zero
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true}),
+		kong.ExplicitGroups(groups),
 	)
 	if err != nil {
 		return s.fail(err)
 	}
+	parser.Model.HelpFlag.Help = "Show this help."
 	command, err := parser.Parse(args)
 	switch {
 	case code >= 0: // --help was answered
@@ -106,18 +127,18 @@ var errNo = errors.New("the answer is no")
 
 // fail tells of the error, if any, and returns the exit code.
 func (s *session) fail(err error) int {
-	var problems config.Problems
 	switch {
 	case err == nil:
 		return exitFine
 	case errors.Is(err, errNo):
 		return exitNo
-	case errors.As(err, &problems):
+	}
+	if _, ok := errors.AsType[config.Problems](err); ok {
 		fmt.Fprintln(s.err, err)
 		return exitNo
 	}
 	fmt.Fprintf(s.err, "benchtide: %v\n", err)
-	if errors.As(err, new(usageError)) {
+	if _, ok := errors.AsType[usageError](err); ok {
 		fmt.Fprintln(s.err, `Try "benchtide --help", or --help after a command.`)
 		return exitUsage
 	}

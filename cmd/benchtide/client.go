@@ -19,9 +19,27 @@ import (
 
 // daemonAt says which running daemon a command is for.
 type daemonAt struct {
-	Socket    string `placeholder:"PATH" help:"The daemon's socket; $$BENCHTIDE_SOCKET, else /run/benchtide/benchtide.sock, unless given."`
-	Address   string `placeholder:"ADDR" help:"The daemon's address instead, also as https://…; 127.0.0.1:8347 when there is no socket."`
-	TokenFile string `placeholder:"FILE" env:"BENCHTIDE_TOKEN_FILE" help:"The token that the daemon asks for at its address."`
+	Socket    string `group:"daemon" placeholder:"PATH" help:"The daemon's socket; $$BENCHTIDE_SOCKET, else /run/benchtide/benchtide.sock, unless given."`
+	Address   string `group:"daemon" placeholder:"ADDR" help:"The daemon's address instead, also as https://…; 127.0.0.1:8347 when there is no socket."`
+	TokenFile string `group:"daemon" placeholder:"FILE" env:"BENCHTIDE_TOKEN_FILE" help:"The token that the daemon asks for at its address."`
+}
+
+// question is common to the commands that ask a running daemon.
+type question struct {
+	daemonAt
+	JSON bool `help:"Print one JSON object."`
+}
+
+// show asks a daemon for an object and prints it, for people as write does.
+func show[T any](ctx context.Context, s *session, q question, path string, query url.Values, write func(io.Writer, *T) error) error {
+	var answer T
+	if err := q.client().get(ctx, path, query, &answer); err != nil {
+		return err
+	}
+	if q.JSON {
+		return s.printJSON(answer)
+	}
+	return write(s.out, &answer)
 }
 
 const (
@@ -114,7 +132,7 @@ func (c *client) do(r *http.Request) (io.ReadCloser, error) {
 	response, err := c.http.Do(r)
 	switch {
 	case errors.Is(err, fs.ErrPermission):
-		return nil, fmt.Errorf("ask the daemon at %q: permission denied; it is for the user and the group that the daemon runs as", c.at)
+		return nil, fmt.Errorf("ask the daemon at %q: permission denied; it is for the user and the group that the daemon runs as: use sudo, or be in that group (usermod -aG benchtide NAME, with the package)", c.at)
 	case err != nil:
 		return nil, fmt.Errorf("no daemon answers at %q: %w; start one with \"benchtide run\" or \"benchtide demo\", or say where it is with --socket or --address", c.at, errors.Unwrap(err))
 	case response.StatusCode == http.StatusOK:

@@ -48,6 +48,16 @@ func (b onBench) bench() string {
 	return b.Flag
 }
 
+// benchAct is an act on a bench that wants to know nothing else.
+type benchAct struct {
+	act
+	onBench
+}
+
+func (a benchAct) carryOut(ctx context.Context, s *session, path string) error {
+	return a.do(ctx, s, path, web.BenchRequest{Bench: a.bench()})
+}
+
 type floodCommand struct {
 	act
 	onBench
@@ -56,8 +66,9 @@ type floodCommand struct {
 }
 
 func (floodCommand) Help() string {
-	return `Floods a bench once. Every interlock stays in force, and a flood that the guard
-would not allow now is refused with the reason (exit code 1).
+	return `It starts within seconds: see first that no hand is in the table. Every interlock
+stays in force, and a flood that the guard would not allow now is refused with the
+reason (exit code 1).
 
 Example:
 
@@ -76,13 +87,11 @@ func (c floodCommand) Run(ctx context.Context, s *session) error {
 	return c.do(ctx, s, "flood", request)
 }
 
-type stopCommand struct {
-	act
-	onBench
-}
+type stopCommand struct{ benchAct }
 
 func (stopCommand) Help() string {
-	return `Ends the flood under way: its pump goes off and the table drains.
+	return `Its pump goes off and the table drains. Before you reach in say "benchtide
+hands-in on"; it isolates nothing, so unplug a pump before you touch it.
 
 Example:
 
@@ -90,16 +99,13 @@ Example:
 }
 
 func (c stopCommand) Run(ctx context.Context, s *session) error {
-	return c.do(ctx, s, "stop", web.BenchRequest{Bench: c.bench()})
+	return c.carryOut(ctx, s, "stop")
 }
 
-type skipCommand struct {
-	act
-	onBench
-}
+type skipCommand struct{ benchAct }
 
 func (skipCommand) Help() string {
-	return `Leaves out the next planned flood of a bench, and writes it down as refused.
+	return `It is written down as refused, and the crop clock goes on.
 
 Example:
 
@@ -107,7 +113,7 @@ Example:
 }
 
 func (c skipCommand) Run(ctx context.Context, s *session) error {
-	return c.do(ctx, s, "skip-next", web.BenchRequest{Bench: c.bench()})
+	return c.carryOut(ctx, s, "skip-next")
 }
 
 type pauseCommand struct {
@@ -118,8 +124,8 @@ type pauseCommand struct {
 }
 
 func (pauseCommand) Help() string {
-	return `Keeps automatic floods from starting, on one bench or on all, for 14 days at
-most. Floods by hand may start, and the crop clock goes on.
+	return `On one bench, or on all when none is named, for 14 days at most. Floods by hand may
+start, and the crop clock goes on. Somebody who works in the bench wants hands-in.
 
 Examples:
 
@@ -131,13 +137,10 @@ func (c pauseCommand) Run(ctx context.Context, s *session) error {
 	return c.do(ctx, s, "pause", web.PauseRequest{Bench: c.bench(), Until: c.Until, By: c.By})
 }
 
-type resumeCommand struct {
-	act
-	onBench
-}
+type resumeCommand struct{ benchAct }
 
 func (resumeCommand) Help() string {
-	return `Ends the pause of a bench, or of all.
+	return `Of one bench, or of all when none is named. Floods start again by themselves.
 
 Example:
 
@@ -145,21 +148,23 @@ Example:
 }
 
 func (c resumeCommand) Run(ctx context.Context, s *session) error {
-	return c.do(ctx, s, "resume", web.BenchRequest{Bench: c.bench()})
+	return c.carryOut(ctx, s, "resume")
 }
 
 type handsInCommand struct {
 	act
-	State string `arg:"" enum:"on,off" help:"on before you reach in, off when you are done."`
+	State string `arg:"" name:"on|off" enum:"on,off" help:"on before you reach in, off when you are done."`
 	Proof bool   `help:"You have made sure that nobody works in the benches; needed from another machine to end it."`
 }
 
 func (handsInCommand) Help() string {
-	return `A person works in the benches: every pump goes off and nothing starts.
+	return `Every pump goes off and nothing starts until it is ended; each hour it reminds you.
+It isolates nothing: unplug a pump before you touch it or its wires.
 
-Example:
+Examples:
 
-    benchtide hands-in on`
+    benchtide hands-in on
+    benchtide hands-in off`
 }
 
 func (c handsInCommand) Run(ctx context.Context, s *session) error {
@@ -174,8 +179,9 @@ type resetCommand struct {
 }
 
 func (resetCommand) Help() string {
-	return `Releases the latched trips of a bench. It is refused while a cause stands. The
-next flood is reported in detail: better watch it.
+	return `A trip that latched keeps its bench off until a person has looked. Find the cause
+and put it right, pumps unplugged; while it stands a reset is refused. The next
+flood is reported in detail: better watch it.
 
 Example:
 

@@ -10,14 +10,10 @@ import (
 	"benchtide/controller/web"
 )
 
-type alarmsCommand struct {
-	daemonAt
-	JSON bool `help:"Print one JSON object."`
-}
+type alarmsCommand struct{ question }
 
 func (alarmsCommand) Help() string {
-	return `Lists the alarms that are not over, with their numbers, and the messages that
-nobody took in their time.
+	return `Each with its number, and the messages that nobody took in their time.
 
 Example:
 
@@ -25,14 +21,7 @@ Example:
 }
 
 func (c alarmsCommand) Run(ctx context.Context, s *session) error {
-	var all web.Alarms
-	if err := c.client().get(ctx, "alarms", nil, &all); err != nil {
-		return err
-	}
-	if c.JSON {
-		return s.printJSON(all)
-	}
-	return writeAlarms(s.out, &all)
+	return show(ctx, s, c.question, "alarms", nil, writeAlarms)
 }
 
 func writeAlarms(w io.Writer, all *web.Alarms) error {
@@ -98,8 +87,7 @@ type acknowledgeCommand struct {
 }
 
 func (acknowledgeCommand) Help() string {
-	return `Says that somebody knows of an alarm: it is not repeated any more. Nothing is
-reset by it.
+	return `It is not repeated any more. Nothing is reset by it.
 
 Examples:
 
@@ -122,12 +110,13 @@ func (c acknowledgeCommand) Run(ctx context.Context, s *session) error {
 type shelveCommand struct {
 	act
 	Alarm int64  `arg:"" help:"The number of an alarm."`
-	Until string `placeholder:"TIME" help:"When it is told anew if it still stands; without it, it is taken from the shelf."`
+	Until string `placeholder:"TIME" help:"When it is told anew if it still stands, such as \"2 h\"; without it, now."`
 	By    string `placeholder:"NAME" help:"Who shelves it, for the list."`
 }
 
 func (shelveCommand) Help() string {
-	return `Keeps an alarm silent for a time: 24 h at most for one that is urgent, else 7 days.
+	return `For 24 h at most where it is urgent, else 7 days. Without --until it comes off the
+shelf and is told again while it stands.
 
 Examples:
 
@@ -141,18 +130,19 @@ func (c shelveCommand) Run(ctx context.Context, s *session) error {
 
 type serviceCommand struct {
 	act
-	State string `arg:"" enum:"out,in" help:"out while somebody works on the cause of an alarm, in afterwards."`
+	State string `arg:"" name:"out|in" enum:"out,in" help:"out while somebody works on the cause of an alarm, in afterwards."`
 	Alarm int64  `arg:"" help:"The number of an alarm."`
-	By    string `placeholder:"NAME" help:"Who takes it out."`
+	By    string `placeholder:"NAME" help:"Who does it, for the list."`
 }
 
 func (serviceCommand) Help() string {
-	return `Takes an alarm out of service while somebody works on its cause, or puts it back.
-Every digest says what is out of service.
+	return `It is silent while somebody works on its cause, without an end of its own. Every
+digest says what is out of service.
 
-Example:
+Examples:
 
-    benchtide service out 12 --by Kim`
+    benchtide service out 12 --by Kim
+    benchtide service in 12`
 }
 
 func (c serviceCommand) Run(ctx context.Context, s *session) error {
@@ -162,8 +152,8 @@ func (c serviceCommand) Run(ctx context.Context, s *session) error {
 type testMessageCommand struct{ act }
 
 func (testMessageCommand) Help() string {
-	return `Sends a message by every way out. Each holds a code; whoever gets it answers with
-"benchtide confirm", and the status says when messages were last confirmed.
+	return `It goes by every way of telling people, with a code. Whoever gets it answers on the
+page or with "benchtide confirm", and the status says when each way last was.
 
 Example:
 
@@ -180,7 +170,7 @@ type confirmCommand struct {
 }
 
 func (confirmCommand) Help() string {
-	return `Answers a test message.
+	return `So the way by which it came is known to work.
 
 Example:
 

@@ -11,15 +11,13 @@ import (
 )
 
 type outlookCommand struct {
-	daemonAt
-	Days int  `default:"7" placeholder:"N" help:"How many days ahead; ${default} unless given."`
-	JSON bool `help:"Print one JSON object."`
+	question
+	Days int `default:"7" placeholder:"N" help:"How many days ahead; ${default} unless given."`
 }
 
 func (outlookCommand) Help() string {
-	return `Tells what the plants on a running site will need, how long its reservoirs last
-and how its solution stands, reckoned with what the diary knows; which stages
-are proposed, and what only you can tell. It changes nothing.
+	return `Of a running site, reckoned with what the diary knows: how its solution stands, too,
+which stages would fit, and what only you can tell. It changes nothing.
 
 Example:
 
@@ -27,14 +25,7 @@ Example:
 }
 
 func (c outlookCommand) Run(ctx context.Context, s *session) error {
-	var o web.Outlook
-	if err := c.client().get(ctx, "outlook", parameters("days", strconv.Itoa(c.Days)), &o); err != nil {
-		return err
-	}
-	if c.JSON {
-		return s.printJSON(o)
-	}
-	return writeOutlook(s.out, &o)
+	return show(ctx, s, c.question, "outlook", parameters("days", strconv.Itoa(c.Days)), writeOutlook)
 }
 
 func writeOutlook(w io.Writer, o *web.Outlook) error {

@@ -19,9 +19,8 @@ type sanitiseCommand struct {
 }
 
 func (sanitiseCommand) Help() string {
-	return `Keeps planned floods off a bench and every other one on its reservoir while
-sanitiser is in the water. It has no end but "benchtide rinsed", also across
-restarts. Floods by hand may start, to bring sanitiser and rinsing water through
+	return `Every other bench on the same reservoir is kept dry, too. It has no end but
+"benchtide rinsed", also across restarts. Floods by hand may start, to bring sanitiser and rinsing water through
 the pump; they water no crop, and the crop clock goes on.
 
 Example:
@@ -44,8 +43,7 @@ type rinsedCommand struct {
 }
 
 func (rinsedCommand) Help() string {
-	return `Confirms that bench, pump, hose and reservoir are rinsed and hold no sanitiser.
-Floods start again by themselves. The next one is a new baseline of fill and fall
+	return `Say it when pump and hose hold no sanitiser either. Floods start again by themselves. The next one is a new baseline of fill and fall
 times, and is reported in detail: better watch it.
 
 Example:
@@ -64,8 +62,7 @@ type advanceCommand struct {
 }
 
 func (advanceCommand) Help() string {
-	return `Has a batch enter a stage of its plan today, ahead of its age or when it is due.
-An earlier stage may be named, too: it holds until the age brings the one after.
+	return `It does so today, ahead of its age or when the stage is due. An earlier stage may be named, too: it holds until the age brings the one after.
 
 Examples:
 
@@ -85,26 +82,24 @@ type closeCommand struct {
 }
 
 func (closeCommand) Help() string {
-	return `Closes a batch that has gone: nothing floods for it any more.
+	return `For a batch that has left its bench, or will on a day to come.
 
 Examples:
 
     benchtide close basil_spring
-    benchtide close basil_spring --last 2026-05-30`
+    benchtide close basil_spring --last 2026-05-30
+    benchtide close basil_spring --reopen`
 }
 
 func (c closeCommand) Run(ctx context.Context, s *session) error {
 	return c.do(ctx, s, "close", web.CloseRequest{Batch: c.Batch, LastDay: c.Last, Reopen: c.Reopen})
 }
 
-type emptyCommand struct {
-	act
-	onBench
-}
+type emptyCommand struct{ benchAct }
 
 func (emptyCommand) Help() string {
-	return `Marks a table empty: every batch on it is closed, so that nothing floods an
-empty table for weeks.
+	return `So nothing floods an empty table for weeks. "benchtide close --reopen" takes it back
+for a batch.
 
 Example:
 
@@ -112,5 +107,5 @@ Example:
 }
 
 func (c emptyCommand) Run(ctx context.Context, s *session) error {
-	return c.do(ctx, s, "empty", web.BenchRequest{Bench: c.bench()})
+	return c.carryOut(ctx, s, "empty")
 }

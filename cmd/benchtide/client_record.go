@@ -39,12 +39,13 @@ type exportCommand struct {
 }
 
 func (exportCommand) Help() string {
-	return `Prints a table of the record for other programs, oldest first. Times are local
-with their offset, quantities in the unit that their name says.
+	return `One table of it, oldest first. Times are local with their offset, quantities in the
+unit that their name says.
 
-Example:
+Examples:
 
-    benchtide export --format csv --last 365d > floods.csv`
+    benchtide export --last 365d > floods.csv
+    benchtide export --table diary --format jsonl`
 }
 
 func (c exportCommand) Run(ctx context.Context, s *session) error {
@@ -66,8 +67,7 @@ type backupCommand struct {
 }
 
 func (backupCommand) Help() string {
-	return `Copies the whole record while the daemon runs. Put into a state directory as
-ledger.db, a copy is gone on from.
+	return `To go on from a copy, put it as ledger.db into an empty state directory.
 
 Example:
 
@@ -107,8 +107,17 @@ func (c backupCommand) copy(ctx context.Context, f *os.File) (int64, error) {
 }
 
 type diaryCommand struct {
-	Add  diaryAddCommand  `cmd:"" help:"Write something down."`
-	List diaryListCommand `cmd:"" help:"List what was written down."`
+	Add  diaryAddCommand  `cmd:"" group:"verb" help:"Write something down."`
+	List diaryListCommand `cmd:"" group:"verb" help:"List what was written down."`
+}
+
+func (diaryCommand) Help() string {
+	return `Top-ups, readings of meters, pots that came and went, how moist they are.
+
+Examples:
+
+    benchtide diary add --top-up "20 L"
+    benchtide diary list --last 7d`
 }
 
 type diaryAddCommand struct {
@@ -135,8 +144,8 @@ type diaryAddCommand struct {
 }
 
 func (diaryAddCommand) Help() string {
-	return `Writes into the diary what the switches cannot see. What cannot be right is
-refused with its range; what is hard to believe is asked about.
+	return `What cannot be right is refused with its range; what is hard to believe is asked
+about.
 
 Examples:
 
@@ -152,13 +161,13 @@ func (c diaryAddCommand) Run(ctx context.Context, s *session) error {
 	if err != nil {
 		return err
 	}
-	if kind == string(ledger.PH) && (*value < lowPH || *value > highPH) {
+	if kind == ledger.PH && (*value < lowPH || *value > highPH) {
 		defer s.notice("%s", solution.CautionAcid)
 	}
-	request := web.DiaryRequest{At: c.At, Place: c.Place, Kind: kind, Value: value, Text: c.Note, Sure: c.Yes}
+	request := web.DiaryRequest{At: c.At, Place: c.Place, Kind: string(kind), Value: value, Text: c.Note, Sure: c.Yes}
 	err = c.do(ctx, s, "diary", request)
-	asked := refusedBy{}
-	if !errors.As(err, &asked) || len(asked.Questions) == 0 {
+	asked, refused := errors.AsType[refusedBy](err)
+	if !refused || len(asked.Questions) == 0 {
 		return err
 	}
 	if !s.agreed(asked.Questions) {
@@ -183,35 +192,35 @@ func (s *session) agreed(questions []string) bool {
 const lowPH, highPH = 5.5, 6.5
 
 // entry is what kind of entry was asked for, and its value.
-func (c diaryAddCommand) entry() (kind string, value *float64, err error) {
+func (c diaryAddCommand) entry() (kind ledger.DiaryKind, value *float64, err error) {
 	switch {
 	case c.TopUp != "":
 		v, err := quantity.ParseVolume(c.TopUp)
-		return "top-up", plain(v), flagged("--top-up", err)
+		return ledger.TopUp, plain(v), flagged("--top-up", err)
 	case c.EC != nil:
-		return "ec", c.EC, nil
+		return ledger.EC, c.EC, nil
 	case c.PH != nil:
-		return "ph", c.PH, nil
+		return ledger.PH, c.PH, nil
 	case c.Temperature != "":
 		v, err := quantity.ParseTemperature(c.Temperature)
-		return "temperature", plain(v), flagged("--temperature", err)
+		return ledger.Temperature, plain(v), flagged("--temperature", err)
 	case c.Cleaning:
-		return "cleaning", nil, nil
+		return ledger.Cleaning, nil, nil
 	case c.SolutionChange:
-		return "solution-change", nil, nil
+		return ledger.SolutionChange, nil, nil
 	case c.Baseline:
-		return "baseline", nil, nil
+		return ledger.Baseline, nil, nil
 	}
 	for kind, n := range map[ledger.DiaryKind]*float64{
 		ledger.Moisture: c.Moisture, ledger.Sown: c.Sown, ledger.Germinated: c.Germinated, ledger.Resown: c.Resown,
 		ledger.Thinned: c.Thinned, ledger.Transplanted: c.Transplanted, ledger.Lost: c.Lost, ledger.MovedOut: c.MovedOut,
 	} {
 		if n != nil { // at most one is given
-			return string(kind), n, nil
+			return kind, n, nil
 		}
 	}
 	if c.Note != "" {
-		return "note", nil, nil
+		return ledger.Note, nil, nil
 	}
 	return "", nil, usagef("say what is to be written down, such as --top-up, --ec, --moisture, --lost or --note")
 }
@@ -229,10 +238,9 @@ func flagged(flag string, err error) error {
 }
 
 type diaryListCommand struct {
-	daemonAt
+	question
 	Last  string `placeholder:"TIME" help:"How far back, or since when; all unless given."`
 	Place string `placeholder:"NAME" help:"Of one bench or reservoir alone."`
-	JSON  bool   `help:"Print one JSON object."`
 }
 
 func (diaryListCommand) Help() string {
@@ -242,15 +250,11 @@ func (diaryListCommand) Help() string {
 }
 
 func (c diaryListCommand) Run(ctx context.Context, s *session) error {
-	var d web.Diary
-	if err := c.client().get(ctx, "diary", parameters("since", c.Last, "bench", c.Place), &d); err != nil {
-		return err
-	}
-	if c.JSON {
-		return s.printJSON(d)
-	}
-	var b strings.Builder
-	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	return show(ctx, s, c.question, "diary", parameters("since", c.Last, "bench", c.Place), writeDiary)
+}
+
+func writeDiary(w io.Writer, d *web.Diary) error {
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	for _, e := range d.Entries {
 		what := strings.TrimSpace(e.Kind + " " + amount(e))
 		fmt.Fprintf(t, "%s\t%s\t%s\n", clock(e.At, "Mon 2006-01-02 15:04"), strings.TrimSpace(e.Place+" "+what), e.Text)
@@ -258,9 +262,7 @@ func (c diaryListCommand) Run(ctx context.Context, s *session) error {
 	if len(d.Entries) == 0 {
 		fmt.Fprintln(t, "Nothing is written down.")
 	}
-	_ = t.Flush() // into memory
-	_, err := io.WriteString(s.out, b.String())
-	return err
+	return t.Flush()
 }
 
 func amount(e web.DiaryEntry) string {

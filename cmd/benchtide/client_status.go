@@ -8,19 +8,15 @@ import (
 	"text/tabwriter"
 	"time"
 
-	"benchtide/controller"
 	"benchtide/controller/quantity"
 	"benchtide/controller/web"
 )
 
-type statusCommand struct {
-	daemonAt
-	JSON bool `help:"Print one JSON object."`
-}
+type statusCommand struct{ question }
 
 func (statusCommand) Help() string {
-	return `Tells what each bench does, when it last really flooded and floods next, how
-long each crop can still wait, and what stands in the way.
+	return `What each bench does, when it last really flooded and floods next, how long each
+crop can still wait, and what stands in the way.
 
 Example:
 
@@ -28,14 +24,7 @@ Example:
 }
 
 func (c statusCommand) Run(ctx context.Context, s *session) error {
-	var st web.Status
-	if err := c.client().get(ctx, "status", nil, &st); err != nil {
-		return err
-	}
-	if c.JSON {
-		return s.printJSON(st)
-	}
-	return writeStatus(s.out, &st)
+	return show(ctx, s, c.question, "status", nil, writeStatus)
 }
 
 func writeStatus(w io.Writer, st *web.Status) error {
@@ -49,7 +38,7 @@ func writeStatus(w io.Writer, st *web.Status) error {
 	}
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
 	for i := range st.Benches {
-		writeBench(t, &st.Benches[i])
+		writeBench(t, &st.Benches[i], st.Plan)
 	}
 	for _, k := range st.Batches {
 		writeBatch(t, &k)
@@ -65,7 +54,7 @@ func writeStatus(w io.Writer, st *web.Status) error {
 	return err
 }
 
-func writeBench(w io.Writer, b *web.BenchStatus) {
+func writeBench(w io.Writer, b *web.BenchStatus, plan string) {
 	fmt.Fprintf(w, "%s\t%s\n", b.Name, doing(b))
 	for _, t := range b.Latched {
 		fmt.Fprintf(w, "\t! latched by %s since %s: %s\n", t.Interlock, clock(t.At, dayAndTime), t.Detail)
@@ -85,9 +74,12 @@ func writeBench(w io.Writer, b *web.BenchStatus) {
 	if b.LastProven != nil {
 		fmt.Fprintf(w, "\tlast proven %s\n", clock(*b.LastProven, dayAndTime))
 	}
-	if n := b.Next; n != nil {
+	switch n := b.Next; {
+	case n != nil:
 		fmt.Fprintf(w, "\tnext flood %s, hold %s at strength %.0f %%\n", clock(n.Due, dayAndTime), spoken(n.HoldS), 100*n.Strength)
-	} else {
+	case plan == "elapsed":
+		fmt.Fprintln(w, "\tthe next flood follows elapsed time")
+	default:
 		fmt.Fprintln(w, "\tno flood is planned")
 	}
 }
@@ -108,9 +100,12 @@ func writeBatch(w io.Writer, k *web.BatchStatus) {
 
 // doing says what a bench does, and how sure the water's place is.
 func doing(b *web.BenchStatus) string {
-	phase, _ := map[string]string{
+	phase, known := map[string]string{
 		"rest": "at rest", "recording": "about to flood", "filling": "filling: pump on", "holding": "full: holding", "draining": "draining",
 	}[b.Phase]
+	if !known { // to a command older than its daemon
+		phase = b.Phase
+	}
 	if b.Phase == "rest" && b.Water == "standing" {
 		phase += "; water may still stand on it"
 	}
@@ -156,15 +151,14 @@ func spoken(seconds float64) string {
 }
 
 type historyCommand struct {
-	daemonAt
+	question
 	Last  string `default:"30 d" placeholder:"TIME" help:"How far back, or since when; ${default} unless given."`
 	Bench string `placeholder:"NAME" help:"Of one bench alone."`
 	Limit string `placeholder:"N" help:"The newest so many; 1000 unless given."`
-	JSON  bool   `help:"Print one JSON object."`
 }
 
 func (historyCommand) Help() string {
-	return `Lists the floods of a time, oldest first, each with its outcome.
+	return `Oldest first, each with its outcome and the reason.
 
 Example:
 
@@ -172,20 +166,13 @@ Example:
 }
 
 func (c historyCommand) Run(ctx context.Context, s *session) error {
-	var rows web.Floods
-	if err := c.client().get(ctx, "ledger", parameters("since", c.Last, "bench", c.Bench, "limit", c.Limit), &rows); err != nil {
-		return err
-	}
-	if c.JSON {
-		return s.printJSON(rows)
-	}
-	return writeHistory(s.out, rows.Floods)
+	return show(ctx, s, c.question, "ledger", parameters("since", c.Last, "bench", c.Bench, "limit", c.Limit), writeHistory)
 }
 
-func writeHistory(w io.Writer, rows []controller.Row) error {
+func writeHistory(w io.Writer, rows *web.Floods) error {
 	var b strings.Builder
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-	for _, f := range rows {
+	for _, f := range rows.Floods {
 		outcome := string(f.Outcome)
 		if outcome == "" {
 			outcome = "under way"
@@ -193,7 +180,7 @@ func writeHistory(w io.Writer, rows []controller.Row) error {
 		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", clock(f.Slot, "Mon 2006-01-02 15:04"), f.Bench, f.Cause, outcome,
 			spokenOr(f.FillS, "fill "), spokenOr(f.FallS, "fall "), f.Reason)
 	}
-	if len(rows) == 0 {
+	if len(rows.Floods) == 0 {
 		fmt.Fprintln(t, "No flood.")
 	}
 	_ = t.Flush() // into memory

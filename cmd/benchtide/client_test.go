@@ -16,6 +16,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"benchtide/controller/web"
 )
 
 // asking are command lines that talk to a running daemon, by command.
@@ -134,5 +136,14 @@ func TestARefusalOfTheDaemonSaysWhatToDoOnTheCommandLine(t *testing.T) {
 		assert.Equal(t, exitNo, run(context.Background(), []string{"flood", "north", "--address", daemon.URL}, nil, &out, &err))
 		assert.Contains(t, err.String(), says)
 		daemon.Close()
+	}
+}
+
+// A clock that is not trusted leaves the calendar, not the bench, without floods.
+func TestStatusSaysWhatTheNextFloodFollows(t *testing.T) {
+	for plan, says := range map[string]string{"calendar": "no flood is planned", "elapsed": "the next flood follows elapsed time"} {
+		var out bytes.Buffer
+		require.NoError(t, writeStatus(&out, &web.Status{Plan: plan, Benches: []web.BenchStatus{{Name: "north"}}}))
+		assert.Contains(t, out.String(), says)
 	}
 }

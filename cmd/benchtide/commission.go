@@ -19,7 +19,7 @@ import (
 
 type commissionCommand struct {
 	siteFile
-	State     string   `placeholder:"DIR" help:"Where the ledger is; /var/lib/benchtide if that exists."`
+	State     string   `placeholder:"DIR" help:"Where the ledger is; unless given /var/lib/benchtide if that exists, and nowhere for a simulated board."`
 	Answers   string   `placeholder:"FILE" help:"Take the answers from a file, one a line, in place of the terminal."`
 	Log       string   `placeholder:"FILE" help:"Write questions and answers there, in the form that --answers reads."`
 	ProofTest bool     `help:"Only prove the switches, as is due each month."`

@@ -2,6 +2,8 @@ package main
 
 import (
 	"bufio"
+	"crypto/sha256"
+	"fmt"
 	"io"
 	"net/http"
 	"os"
@@ -214,7 +216,8 @@ func TestAChangedFileComesIntoForceWhenNothingFloods(t *testing.T) {
 	p.until(`read again and changes nothing`)
 	p.until(`The changed file is not in force`)
 
-	write(strings.Replace(text, "Quarry Lane school greenhouse", "The other greenhouse", 1))
+	changed := strings.Replace(text, "Quarry Lane school greenhouse", "The other greenhouse", 1)
+	write(changed)
 	require.NoError(t, p.cmd.Process.Signal(syscall.SIGHUP))
 	p.until(`comes into force when nothing floods`)
 	p.until(`msg="air off"`)
@@ -225,6 +228,9 @@ func TestAChangedFileComesIntoForceWhenNothingFloods(t *testing.T) {
 	require.Len(t, strings.Split(strings.TrimSpace(settings), "\n"), 2)
 	assert.Contains(t, settings, `-site: {name: Quarry Lane school greenhouse`)
 	assert.Contains(t, settings, `+site: {name: The other greenhouse`)
+	for _, version := range []string{text, changed} {
+		assert.Contains(t, settings, fmt.Sprintf(`"fingerprint":"%x"`, sha256.Sum256([]byte(version))))
+	}
 
 	require.NoError(t, p.cmd.Process.Signal(syscall.SIGHUP))
 	p.until(`nothing has changed`)

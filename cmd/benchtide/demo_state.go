@@ -73,7 +73,6 @@ func (k *worldKeeper) Turn(t *loop.Turn) {
 	}
 }
 
-// keep writes beside and renames, so that no half of a bench is left.
 func (k *worldKeeper) keep() error {
 	world, err := k.world.Snapshot()
 	if err != nil {
@@ -83,8 +82,5 @@ func (k *worldKeeper) keep() error {
 	if err != nil {
 		return err
 	}
-	if err := os.WriteFile(k.path+".new", data, 0o640); err != nil {
-		return err
-	}
-	return os.Rename(k.path+".new", k.path)
+	return replaceFile(k.path, data)
 }

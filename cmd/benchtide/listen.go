@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync/atomic"
 	"syscall"
@@ -22,11 +23,11 @@ import (
 
 // listenFlags say where a daemon is heard.
 type listenFlags struct {
-	Listen    string   `default:"127.0.0.1:8347" placeholder:"ADDR" help:"Where the API and /metrics are served; ${default} unless given."`
-	WebConfig string   `placeholder:"FILE" help:"Users and certificates of that address, in the Prometheus exporters' web configuration."`
-	TokenFile string   `placeholder:"FILE" help:"The token that whoever asks at that address has to show; without it, or users and a certificate, only this machine is served."`
-	Open      []string `enum:"metrics,status" placeholder:"WHAT" help:"What needs no log-in at that address: metrics, status, or both with a comma between."`
-	Socket    string   `placeholder:"PATH" help:"The socket that the commands use; in $$RUNTIME_DIRECTORY, else in the state directory, unless given."`
+	Listen    string   `group:"heard" default:"127.0.0.1:8347" placeholder:"ADDR" help:"Where the page, the API and /metrics are served; ${default} unless given."`
+	WebConfig string   `group:"heard" placeholder:"FILE" help:"Users and certificates of that address, in the Prometheus exporters' web configuration."`
+	TokenFile string   `group:"heard" placeholder:"FILE" help:"The token that whoever asks at that address has to show; without it, or users and a certificate, only this machine is served."`
+	Open      []string `group:"heard" enum:"metrics,status" placeholder:"WHAT" help:"What needs no log-in at that address: metrics, status, or both with a comma between."`
+	Socket    string   `group:"heard" placeholder:"PATH" help:"The socket that the commands use; in $$RUNTIME_DIRECTORY, else in the state directory, unless given."`
 }
 
 const socketName = "benchtide.sock"
@@ -87,6 +88,16 @@ func (f listenFlags) loopback() bool {
 	host, _, err := net.SplitHostPort(f.Listen)
 	ip := net.ParseIP(host)
 	return err == nil && (host == "localhost" || ip != nil && ip.IsLoopback())
+}
+
+// place is an address as somebody at another machine writes it.
+func place(a net.Addr) string {
+	tcp, ok := a.(*net.TCPAddr)
+	name, err := os.Hostname()
+	if !ok || !tcp.IP.IsUnspecified() || err != nil {
+		return a.String()
+	}
+	return net.JoinHostPort(name, strconv.Itoa(tcp.Port))
 }
 
 // leastToken is as long as a guesser who is slowed down never finds.

@@ -32,13 +32,15 @@ func TestCommandLines(t *testing.T) {
 	})
 }
 
-// condition knows [gpio]: this machine has lines to wire.
+// condition knows [gpio]: this machine has lines to wire; and [installed]: it
+// has the package's state, which no test may touch.
 func condition(name string) (bool, error) {
-	if name != "gpio" {
+	places := map[string]string{"gpio": "/dev/gpiochip*", "installed": usualState}
+	if places[name] == "" {
 		return false, fmt.Errorf("unknown condition %q", name)
 	}
-	chips, err := filepath.Glob("/dev/gpiochip*")
-	return len(chips) > 0, err
+	there, err := filepath.Glob(places[name])
+	return len(there) > 0, err
 }
 
 // exits runs a command and wants this exit code of it: exits CODE COMMAND...
@@ -50,7 +52,7 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(err)
 	got := 0
 	err = ts.Exec(args[1], args[2:]...)
-	if exit := (*exec.ExitError)(nil); errors.As(err, &exit) {
+	if exit, ok := errors.AsType[*exec.ExitError](err); ok {
 		got, err = exit.ExitCode(), nil
 	}
 	ts.Check(err)

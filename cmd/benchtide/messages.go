@@ -162,7 +162,7 @@ func (p *post) show(lamp, horn bool) {
 // failing has a person told, by the ways that work, of one that does not.
 func (p *post) failing(way, trouble string) {
 	m := aboutMessages(fmt.Sprintf("Messages by %s have not got out for a while: %s.", way, trouble), "Look at the network and at what the file says of it.")
-	m.Done, m.Text = "They wait and are tried again.", ""
+	m.Done = "They wait and are tried again."
 	if trouble == "" {
 		m = aboutMessages(fmt.Sprintf("Messages by %s get out again.", way), "")
 		m.Gone = true

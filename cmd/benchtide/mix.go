@@ -9,15 +9,15 @@ import (
 )
 
 type mixCommand struct {
-	Raise      mixRaise      `cmd:"" help:"How much stock makes a solution stronger."`
-	Dilute     mixDilute     `cmd:"" help:"How much water makes a solution weaker."`
-	TopUp      mixTopUp      `cmd:"" help:"How strong the make-up for a tank has to be."`
-	Dose       mixDose       `cmd:"" help:"How much of each concentrate a tank takes by the label."`
-	Loss       mixLoss       `cmd:"" help:"What a solution comes to when plants took water out of it."`
-	Oxygen     mixOxygen     `cmd:"" help:"How much oxygen water can hold."`
-	Compensate mixCompensate `cmd:"" help:"What a reading comes to at 25 °C."`
-	PPM        mixPPM        `cmd:"" name:"ppm" help:"What an EC is on the scales of ppm meters."`
-	Recipe     mixRecipe     `cmd:"" help:"What a well-known recipe weighs and holds."`
+	Raise      mixRaise      `cmd:"" group:"verb" help:"How much stock makes a solution stronger."`
+	Dilute     mixDilute     `cmd:"" group:"verb" help:"How much water makes a solution weaker."`
+	TopUp      mixTopUp      `cmd:"" group:"verb" help:"How strong the make-up for a tank has to be."`
+	Dose       mixDose       `cmd:"" group:"verb" help:"How much of each concentrate a tank takes by the label."`
+	Loss       mixLoss       `cmd:"" group:"verb" help:"What a solution comes to when plants took water out of it."`
+	Oxygen     mixOxygen     `cmd:"" group:"verb" help:"How much oxygen water can hold."`
+	Compensate mixCompensate `cmd:"" group:"verb" help:"What a reading comes to at 25 °C."`
+	PPM        mixPPM        `cmd:"" group:"verb" name:"ppm" help:"What an EC is on the scales of ppm meters."`
+	Recipe     mixRecipe     `cmd:"" group:"verb" help:"What a well-known recipe weighs and holds."`
 }
 
 func (mixCommand) Help() string {
@@ -46,12 +46,23 @@ func (m mixed) print(s *session, a solution.Answer, err error) error {
 	return err
 }
 
-type mixRaise struct {
+// mixChange is a solution and the strength that it is to have.
+type mixChange struct {
 	mixed
-	Litres quantity.Litres `required:"" placeholder:"L" help:"What there is."`
-	From   solution.EC     `required:"" placeholder:"EC" help:"Of it now."`
-	To     solution.EC     `required:"" placeholder:"EC" help:"Wanted."`
-	Stock  solution.EC     `required:"" placeholder:"EC" help:"Of the stock: that of its dilution times the dilution."`
+	Litres quantity.Litres `required:"" placeholder:"L" help:"How much solution there is."`
+	From   solution.EC     `required:"" placeholder:"EC" help:"Its EC now."`
+	To     solution.EC     `required:"" placeholder:"EC" help:"The EC that is wanted."`
+}
+
+type mixRaise struct {
+	mixChange
+	Stock solution.EC `required:"" placeholder:"EC" help:"EC of the stock: that of a dilution of it, times the dilution."`
+}
+
+func (mixRaise) Help() string {
+	return `Example:
+
+    benchtide mix raise --litres 180 --from 0.4 --to 1.2 --stock 120`
 }
 
 func (c mixRaise) Run(s *session) error {
@@ -60,11 +71,14 @@ func (c mixRaise) Run(s *session) error {
 }
 
 type mixDilute struct {
-	mixed
-	Litres quantity.Litres `required:"" placeholder:"L" help:"What there is."`
-	From   solution.EC     `required:"" placeholder:"EC" help:"Of it now."`
-	To     solution.EC     `required:"" placeholder:"EC" help:"Wanted."`
-	Water  solution.EC     `required:"" placeholder:"EC" help:"Of the water at hand."`
+	mixChange
+	Water solution.EC `required:"" placeholder:"EC" help:"EC of the water at hand."`
+}
+
+func (mixDilute) Help() string {
+	return `Example:
+
+    benchtide mix dilute --litres 180 --from 2.4 --to 1.6 --water 0.3`
 }
 
 func (c mixDilute) Run(s *session) error {
@@ -74,11 +88,17 @@ func (c mixDilute) Run(s *session) error {
 
 type mixTopUp struct {
 	mixed
-	Full  quantity.Litres `required:"" placeholder:"L" help:"When made up."`
-	Left  quantity.Litres `required:"" placeholder:"L" help:"What there is."`
-	EC    solution.EC     `required:"" name:"ec" placeholder:"EC" help:"Of what there is."`
-	To    solution.EC     `required:"" placeholder:"EC" help:"Wanted."`
-	Water solution.EC     `required:"" placeholder:"EC" help:"Of the water at hand."`
+	Full  quantity.Litres `required:"" placeholder:"L" help:"How much is to be in the tank."`
+	Left  quantity.Litres `required:"" placeholder:"L" help:"How much is left in it."`
+	EC    solution.EC     `required:"" name:"ec" placeholder:"EC" help:"EC of what is left."`
+	To    solution.EC     `required:"" placeholder:"EC" help:"The EC that is wanted."`
+	Water solution.EC     `required:"" placeholder:"EC" help:"EC of the water at hand."`
+}
+
+func (mixTopUp) Help() string {
+	return `Example:
+
+    benchtide mix top-up --full 180 --left 120 --ec 1.9 --to 1.6 --water 0.3`
 }
 
 func (c mixTopUp) Run(s *session) error {
@@ -88,9 +108,15 @@ func (c mixTopUp) Run(s *session) error {
 
 type mixDose struct {
 	mixed
-	Litres   quantity.Litres `required:"" placeholder:"L" help:"Of water to make into solution."`
-	Strength percent         `required:"" placeholder:"%" help:"Part of full strength, such as 25%."`
+	Litres   quantity.Litres `required:"" placeholder:"L" help:"How much water is to become solution."`
+	Strength percent         `required:"" placeholder:"%" help:"Share of full strength, such as 25%."`
 	Part     []dosePart      `required:"" placeholder:"NAME=DOSE" help:"A concentrate and its dose a litre at full strength, such as A=4mL or salt=1.2g; once for each, in the order of adding."`
+}
+
+func (mixDose) Help() string {
+	return `Example:
+
+    benchtide mix dose --litres 180 --strength 25% --part A=4mL --part B=4mL`
 }
 
 func (c mixDose) Run(s *session) error {
@@ -126,9 +152,15 @@ func (p *percent) UnmarshalText(text []byte) error {
 
 type mixLoss struct {
 	mixed
-	Litres quantity.Litres `required:"" placeholder:"L" help:"What there was."`
-	Lost   quantity.Litres `required:"" placeholder:"L" help:"Of it gone as water."`
-	EC     solution.EC     `required:"" name:"ec" placeholder:"EC" help:"Before."`
+	Litres quantity.Litres `required:"" placeholder:"L" help:"How much solution there was."`
+	Lost   quantity.Litres `required:"" placeholder:"L" help:"How much water plants took out of it."`
+	EC     solution.EC     `required:"" name:"ec" placeholder:"EC" help:"Its EC before."`
+}
+
+func (mixLoss) Help() string {
+	return `Example:
+
+    benchtide mix loss --litres 180 --lost 40 --ec 1.6`
 }
 
 func (c mixLoss) Run(s *session) error {
@@ -138,9 +170,15 @@ func (c mixLoss) Run(s *session) error {
 
 type mixOxygen struct {
 	mixed
-	Temperature quantity.Celsius `required:"" placeholder:"C" help:"Of the water."`
-	Altitude    quantity.Metres  `default:"0" placeholder:"M" help:"Over the sea; ${default} m unless given."`
-	Salinity    float64          `default:"0" placeholder:"G" help:"Of the water in g/kg; ${default} unless given."`
+	Temperature quantity.Celsius `required:"" placeholder:"C" help:"That of the water."`
+	Altitude    quantity.Metres  `default:"0" placeholder:"M" help:"Metres above the sea; ${default} unless given."`
+	Salinity    float64          `default:"0" placeholder:"G" help:"Salt in the water, in g/kg; ${default} unless given."`
+}
+
+func (mixOxygen) Help() string {
+	return `Example:
+
+    benchtide mix oxygen --temperature 24 --altitude 80`
 }
 
 func (c mixOxygen) Run(s *session) error {
@@ -150,9 +188,15 @@ func (c mixOxygen) Run(s *session) error {
 
 type mixCompensate struct {
 	mixed
-	EC          solution.EC          `required:"" name:"ec" placeholder:"EC" help:"As read, by a meter that does not compensate."`
-	Temperature quantity.Celsius     `required:"" placeholder:"C" help:"Of the solution."`
-	Coefficient solution.Coefficient `default:"0.0191" placeholder:"K" help:"Share that EC rises a kelvin; ${default} unless given."`
+	EC          solution.EC          `required:"" name:"ec" placeholder:"EC" help:"What a meter reads that does not compensate."`
+	Temperature quantity.Celsius     `required:"" placeholder:"C" help:"That of the solution."`
+	Coefficient solution.Coefficient `default:"0.0191" placeholder:"K" help:"By what share EC rises with each °C; ${default} unless given."`
+}
+
+func (mixCompensate) Help() string {
+	return `Example:
+
+    benchtide mix compensate --ec 1.45 --temperature 19`
 }
 
 func (c mixCompensate) Run(s *session) error {
@@ -162,7 +206,13 @@ func (c mixCompensate) Run(s *session) error {
 
 type mixPPM struct {
 	mixed
-	EC solution.EC `required:"" name:"ec" placeholder:"EC" help:"To be put in ppm."`
+	EC solution.EC `required:"" name:"ec" placeholder:"EC" help:"The EC to be put in ppm."`
+}
+
+func (mixPPM) Help() string {
+	return `Example:
+
+    benchtide mix ppm --ec 1.6`
 }
 
 func (c mixPPM) Run(s *session) error {
@@ -172,7 +222,13 @@ func (c mixPPM) Run(s *session) error {
 
 type mixRecipe struct {
 	mixed
-	Name string `arg:"" enum:"hoagland,steiner" help:"hoagland (No. 1) or steiner."`
+	Name string `arg:"" enum:"hoagland,steiner" help:"hoagland, his solution No. 1, or steiner."`
+}
+
+func (mixRecipe) Help() string {
+	return `Example:
+
+    benchtide mix recipe hoagland`
 }
 
 func (c mixRecipe) Run(s *session) error {

@@ -13,9 +13,9 @@ type offCommand struct {
 }
 
 func (offCommand) Help() string {
-	return `Claims every output of the site, off, and lets go of it again. It goes on past
-outputs that refuse. Stop the daemon first: it holds its lines. Of the file only the wiring is
-needed: benches that could not work keep no output on.
+	return `It claims every output of the site, off, and lets go of it again, also past outputs
+that refuse. Stop the daemon first: it holds its lines. Of the file only the wiring
+is needed. Off isolates nothing: unplug a pump before you touch it or its wires.
 
 Example:
 

@@ -34,14 +34,14 @@ func TestAProofTestThatRunsOutUnderADaemonIsNoticed(t *testing.T) {
 	now := safety.Now{Wall: done.Add(time.Hour), Trusted: true}
 	k := kept{site: site, ledger: l}
 	require.NoError(t, k.judge(entries, now, false))
-	require.Equal(t, "switches  north proved on 2 Mar 2026, the next proof test is due by 1 Apr 2026\n", shownChecks(&k, now))
+	require.Contains(t, shownChecks(&k, now), "switches  north proved on 2 Mar 2026, the next proof test is due by 1 Apr 2026\n")
 	hold := k.site.Limits().Benches[0].MaxHold
 
 	now.Wall = done.Add(commission.TestEvery - time.Hour)
 	require.Empty(t, k.overdue(t.Context(), now))
 	now.Wall = done.Add(commission.TestEvery + time.Hour)
-	require.Equal(t, []string{"north"}, k.overdue(t.Context(), now))
-	require.Equal(t, "switches  ! the proof test of north was due by 1 Apr 2026; holds may be shorter until it is done\n", shownChecks(&k, now))
+	require.Equal(t, []int{0}, k.overdue(t.Context(), now))
+	require.Contains(t, shownChecks(&k, now), "switches  ! the proof test of north was due by 1 Apr 2026; holds may be shorter until it is done\n")
 	require.Equal(t, hold, k.site.Limits().Benches[0].MaxHold, "it is in force with the next start alone")
 	now.Trusted = false
 	require.Empty(t, k.overdue(t.Context(), now), "a date that nobody knows makes nothing overdue")

@@ -29,7 +29,7 @@ type reloader struct {
 	inForce version
 	read    func() (version, error)
 	start   func(context.Context, version, kept) (kept, machine, error) // kept says where the record is
-	overdue func(context.Context) []string                              // benches whose proof test has become overdue
+	overdue func(context.Context) []int                                 // benches whose proof test has become overdue
 	notice  func(format string, args ...any)
 }
 
@@ -75,8 +75,9 @@ func (r *reloader) await(ctx context.Context, d *daemon) *version {
 func (r *reloader) tellOverdue(ctx context.Context, d *daemon) bool {
 	benches := r.overdue(ctx)
 	for _, b := range benches {
-		d.tell(ctx, controller.Message{Urgency: controller.Today, Bench: -1, Cause: "proof-test",
-			Text: fmt.Sprintf("The proof test of the switches of %s is overdue. Until it is done, holds may be shorter than the plan's. Stand beside the bench and do \"benchtide commission --proof-test %s\".", b, b)})
+		name := r.inForce.site.Benches[b].Name
+		d.tell(ctx, controller.Message{Urgency: controller.Today, Bench: b, Cause: "proof-test",
+			Text: fmt.Sprintf("The proof test of the switches of %s is overdue. Until it is done, holds may be shorter than the plan's. Stand beside the bench and do \"benchtide commission --proof-test %s\".", name, name)})
 	}
 	return len(benches) > 0
 }
@@ -88,8 +89,7 @@ func (r *reloader) reread(ctx context.Context, d *daemon) *version {
 	switch {
 	case err != nil:
 		r.notice("The file was read again and changes nothing: %v", err)
-		d.tell(ctx, controller.Message{Urgency: controller.Today, Bench: -1, Cause: "settings",
-			Text: fmt.Sprintf("The changed file is not in force: %v. The bench goes on as before. Put the file right and have it read again.", err)})
+		d.tell(ctx, notInForce(err))
 		return nil
 	case string(v.text) == string(r.inForce.text):
 		r.notice("The file was read again: nothing has changed.")
@@ -118,8 +118,14 @@ func (r *reloader) swap(ctx context.Context, d *daemon, k kept, m machine, v ver
 		return k, m, errors.Join(err, again)
 	}
 	r.notice("The changed file changes nothing: %v", err)
-	old.alarms = append(old.alarms, fmt.Sprintf("The changed file is not in force: %v. The bench goes on as before. Put the file right and have it read again.", err))
+	old.notInForce = err
 	return old, machine, nil
+}
+
+// notInForce tells of a version of the file that changes nothing.
+func notInForce(err error) controller.Message {
+	return controller.Message{Urgency: controller.Today, Bench: -1, Cause: "settings",
+		Text: fmt.Sprintf("The changed file is not in force: %v. The bench goes on as before. Put the file right and have it read again.", err)}
 }
 
 // nearFlood is too close to the next flood to start anew.

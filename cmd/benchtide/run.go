@@ -69,7 +69,7 @@ func (c runCommand) Run(ctx context.Context, s *session) error {
 	}
 	return dog.close(serve(ctx, s, k, m, address, c.daemonFlags, &reloader{
 		inForce: v, read: func() (version, error) { return c.version(s) }, start: start, notice: s.notice,
-		overdue: func(ctx context.Context) []string { return inForce.overdue(ctx, clock.Now()) },
+		overdue: func(ctx context.Context) []int { return inForce.overdue(ctx, clock.Now()) },
 	}))
 }
 
@@ -124,7 +124,7 @@ func (c runCommand) start(ctx context.Context, s *session, clock *hw.SystemClock
 		clock.SetFloor(k.checkpoint.Controller.Known)
 	}
 	if err := k.noteSettings(ctx, v, clock.Now().Wall); err != nil {
-		k.alarms = append(k.alarms, fmt.Sprintf("The version of the file is not on record: %v.", err))
+		k.found = append(k.found, fmt.Sprintf("The version of the file is not on record: %v.", err))
 	}
 	for _, n := range k.notices {
 		s.notice("%s", n)

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"os"
 	"os/signal"
+	"strings"
 	"sync/atomic"
 	"syscall"
 	"time"
@@ -88,7 +89,7 @@ func serve(ctx context.Context, s *session, k kept, m machine, address net.Liste
 		doors.show(d.handler())
 		if first {
 			doors.open()
-			at := f.scheme() + "://" + address.Addr().String()
+			at := f.scheme() + "://" + place(address.Addr())
 			s.notice("%s: the page is at %s/, metrics at %s/metrics", k.site.Name, at, at)
 			go manager.Serve(ctx, func() { wake.Load().Wake() })
 			time.AfterFunc(settledAfter, giveBack)
@@ -179,8 +180,11 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 	if err != nil {
 		return nil, err
 	}
-	for _, text := range k.alarms {
-		c.Tell(controller.Message{Urgency: controller.Urgent, Bench: -1, Cause: "storage", Text: text})
+	if len(k.found) > 0 { // in one message, since one cause is one alarm
+		c.Tell(controller.Message{Urgency: controller.Urgent, Bench: -1, Cause: "record", Text: strings.Join(k.found, " ")})
+	}
+	if k.notInForce != nil {
+		c.Tell(notInForce(k.notInForce))
 	}
 	collector := metrics.New(metrics.Site{
 		Limits: setup.Limits, Batches: j.names.batches, Build: build(), Status: c.StatusInto, Mono: m.mono, LedgerErrors: k.errors,
@@ -202,7 +206,7 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 	d.post = post
 	d.registry.MustRegister(notify.NewCollector(post.desk, post.heart))
 	sinks := []loop.Sink{collector, j, post.desk, watch, &managerSink{manager: manager, picture: c.StatusInto, names: j.names}}
-	sinks = append(sinks, &storageWatch{ledger: k.ledger, tell: func(m controller.Message) {
+	sinks = append(sinks, &storageWatch{stats: k.ledger.Stats, tell: func(m controller.Message) {
 		c.Tell(m)
 		d.loop.Wake()
 	}})
@@ -266,15 +270,9 @@ func (d *daemon) handler() http.Handler {
 
 // namesOf lists the names that events refer to by index.
 func namesOf(site *config.Site) names {
-	n := names{zone: site.Zone}
+	n := names{zone: site.Zone, benches: site.BenchNames(), reservoirs: site.ReservoirNames()}
 	for _, o := range site.Outputs {
 		n.outputs = append(n.outputs, o.Name)
-	}
-	for _, b := range site.Benches {
-		n.benches = append(n.benches, b.Name)
-	}
-	for _, r := range site.Reservoirs {
-		n.reservoirs = append(n.reservoirs, r.Name)
 	}
 	for _, b := range site.Batches {
 		n.batches = append(n.batches, b.Name)

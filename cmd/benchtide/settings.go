@@ -44,8 +44,8 @@ func (k *kept) noteSettings(ctx context.Context, v version, at time.Time) error 
 	if err := k.noteBaselines(ctx, before, at); err != nil {
 		return err
 	}
-	if err := os.WriteFile(path+".new", v.text, 0o640); err != nil {
+	if err := replaceFile(path, v.text); err != nil {
 		return fmt.Errorf("keep the version in force: %w", err)
 	}
-	return os.Rename(path+".new", path)
+	return nil
 }

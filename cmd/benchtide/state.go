@@ -42,7 +42,8 @@ type kept struct {
 	passing     bool          // dir goes with the program
 	besides     string        // the directory of the site's file
 	recordGrace time.Duration // how long a start waits for storage; 0 means the usual
-	alarms      []string      // what a person has to know of the record
+	found       []string      // what a person has to know now of the record
+	notInForce  error         // why the changed file is not in force; nil when there is none
 	notices     []string
 }
 
@@ -62,7 +63,7 @@ func (f stateFlags) open(ctx context.Context, site *config.Site, at kept, now sa
 	}
 	entries, err := record{ctx: ctx, ledger: k.ledger, zone: site.Zone}.Entries()
 	if err != nil {
-		k.alarms = append(k.alarms, fmt.Sprintf("What commissioning found cannot be read: %v.", err))
+		k.found = append(k.found, fmt.Sprintf("What commissioning found cannot be read: %v.", err))
 	}
 	if err := k.judge(entries, now, f.Attended); err != nil {
 		return k, errors.Join(err, k.ledger.Close())
@@ -85,7 +86,7 @@ func openRecord(at kept, site *config.Site) (kept, error) {
 	if err != nil {
 		return k, err
 	}
-	k.ledger, k.checkpoint, k.alarms = l, recovered.Checkpoint, alarmsOf(recovered)
+	k.ledger, k.checkpoint, k.found = l, recovered.Checkpoint, foundOf(recovered)
 	return k, nil
 }
 
@@ -125,7 +126,7 @@ func (k *kept) judge(entries []commission.Entry, now safety.Now, attended bool) 
 
 // overdue lists the benches whose proof test has become overdue since the
 // record was judged. A record that cannot be read now says nothing new.
-func (k *kept) overdue(ctx context.Context, now safety.Now) []string {
+func (k *kept) overdue(ctx context.Context, now safety.Now) (benches []int) {
 	entries, err := entriesOf(ctx, k.ledger)
 	if err != nil {
 		return nil
@@ -134,24 +135,22 @@ func (k *kept) overdue(ctx context.Context, now safety.Now) []string {
 	if err != nil {
 		return nil
 	}
-	var benches []string
 	for i, t := range later.Tests {
 		if t.Overdue && !k.standing.Tests[i].Overdue {
-			benches = append(benches, t.Bench)
+			benches = append(benches, i)
 		}
 	}
 	return benches
 }
 
-func alarmsOf(r ledger.Recovered) []string {
-	var a []string
+func foundOf(r ledger.Recovered) (all []string) {
 	if r.SetAside != "" {
-		a = append(a, fmt.Sprintf("The ledger was damaged (%v). It was set aside as %s and a new one begun. Keep the old file, and look at the card.", r.Damage, r.SetAside))
+		all = append(all, fmt.Sprintf("The ledger was damaged (%v). It was set aside as %s and a new one begun. Keep the old file, and look at the card.", r.Damage, r.SetAside))
 	}
 	if r.Trouble != nil {
-		a = append(a, fmt.Sprintf("The ledger cannot be used (%v). The bench goes on from memory. Look at the storage.", r.Trouble))
+		all = append(all, fmt.Sprintf("The ledger cannot be used (%v). The bench goes on from memory. Look at the storage.", r.Trouble))
 	}
-	return a
+	return all
 }
 
 // core returns the guard and the controller that go on from the checkpoint.
@@ -186,7 +185,7 @@ func (k *kept) close() error {
 // storageWatch is a sink that tells once when storage begins to fail, and once
 // when it takes writes again.
 type storageWatch struct {
-	ledger *ledger.Ledger
+	stats  func() ledger.Stats
 	tell   func(controller.Message)
 	failed bool
 	next   time.Duration
@@ -201,13 +200,13 @@ func (w *storageWatch) Turn(t *loop.Turn) {
 		return
 	}
 	w.next = t.Now.Mono + storageEvery
-	trouble := w.ledger.Stats().Trouble
+	trouble := w.stats().Trouble
 	switch {
 	case trouble != nil && !w.failed:
 		w.tell(controller.Message{Urgency: controller.Urgent, Bench: -1, Cause: "storage",
 			Text: fmt.Sprintf("The ledger takes no writes: %v. The bench goes on from memory. Look at the storage.", trouble)})
 	case trouble == nil && w.failed:
-		w.tell(controller.Message{Urgency: controller.Today, Bench: -1, Cause: "storage", Text: "The ledger takes writes again and has caught up."})
+		w.tell(controller.Message{Urgency: controller.Today, Bench: -1, Cause: "storage", Text: "The ledger takes writes again and has caught up.", Gone: true})
 	}
 	w.failed = trouble != nil
 }

@@ -39,7 +39,7 @@ func (c supplyCollector) Collect(ch chan<- prometheus.Metric) {
 	}
 	site, now := c.site.present(), instant(st.At)
 	today := schedule.CivilIn(now, site.Zone).Date()
-	o, err := c.site.outlooks.of(site, today, supplyDays, func() (*grow.Record, error) { return c.site.grown(ctx, now) })
+	o, err := c.site.outlooks.of(ctx, site, today, supplyDays, func() (*grow.Record, error) { return c.site.grown(ctx, now) })
 	if err != nil || o.learned == nil {
 		return
 	}

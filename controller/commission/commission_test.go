@@ -16,6 +16,7 @@ import (
 	"benchtide/controller/commission"
 	"benchtide/controller/config"
 	"benchtide/controller/loop"
+	"benchtide/controller/quantity"
 	"benchtide/hw/sim"
 	"benchtide/safety"
 )
@@ -263,7 +264,7 @@ func TestAHighTooCloseToAFloodIsTold(t *testing.T) {
 }
 
 func TestOtherBenchesAreCommissionedToo(t *testing.T) {
-	for _, name := range []string{"two-benches", "high-only", "full-only", "full-high"} {
+	for _, name := range []string{"two-benches", "high-only", "full-only", "full-high", "timed"} {
 		file, err := os.ReadFile("../../testdata/configs/" + name + ".yaml")
 		require.NoError(t, err)
 		v := newVisit(t, file)
@@ -278,6 +279,11 @@ func TestOtherBenchesAreCommissionedToo(t *testing.T) {
 		require.NoError(t, err, "%s: %s", name, &v.said)
 		v.allOff()
 		assert.Less(t, v.world.Truth().Totals.Spilled, 1e-9, name)
+		measured, err := v.judge().Apply(v.site)
+		require.NoError(t, err)
+		for i := range measured.Benches {
+			assert.Contains(t, v.said.String(), "max run   "+quantity.Duration(measured.Held(i).MaxRun), "%s: as the guard holds it", name)
+		}
 	}
 }
 

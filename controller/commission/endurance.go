@@ -6,11 +6,9 @@ import (
 	"strings"
 	"time"
 
-	"benchtide/controller"
 	"benchtide/controller/config"
 	"benchtide/controller/quantity"
 	"benchtide/controller/sheet"
-	"benchtide/safety"
 )
 
 // endurance stands the longest hold that the guard grants on bench i, attended.
@@ -30,7 +28,7 @@ func (d *dialogue) endurance(i int) error {
 		if err != nil {
 			return err
 		}
-		if f.Outcome == controller.Proven || !d.hasFull(i) && f.Outcome != controller.Interrupted {
+		if d.succeeded(i, f) {
 			return d.confirm(carried, widen)
 		}
 		if err := d.again("That flood is not proven", "find out why, then start again"); err != nil {
@@ -74,11 +72,12 @@ func (d *dialogue) summary(int) error {
 		d.compare("T_fill", before[i].Fill, after[i].Fill)
 		d.compare("T_fall", before[i].Fall, after[i].Fall)
 		d.compare("T_drain", before[i].Drain, after[i].Drain)
-		d.compare("max run", maxRun(&before[i]), maxRun(&after[i]))
+		was, is := d.Site.Held(i), d.site.Held(i)
+		d.compare("max run", was.MaxRun, is.MaxRun)
 		d.compare("T_over", before[i].Over, after[i].Over)
-		d.compare("min rest", before[i].Drain+safety.RestMargin, after[i].Drain+safety.RestMargin)
+		d.compare("min rest", was.MinRest, is.MinRest)
 		d.say("    %-9s %.0f L/h, %.0f L a flood", "flow", float64(after[i].Flow)*3600, float64(after[i].Flood))
-		d.say("    %-9s %s to %s", "window", quantity.Duration(after[i].Fill/2), quantity.Duration(fillsBy(&after[i])))
+		d.say("    %-9s %s to %s", "window", quantity.Duration(is.FillFrom), quantity.Duration(is.FillBy))
 		if sh := d.site.Sheet(i); sh.CanOverfill {
 			d.say("    With no more than %s in %s nothing could overfill the table.", quantity.In(sh.ToRim, quantity.Litre), d.tank(i))
 		}
@@ -123,5 +122,3 @@ func (d *dialogue) compare(what string, file, measured time.Duration) {
 	}
 	d.say("    %-9s %s%s", what, quantity.Duration(measured), note)
 }
-
-func maxRun(l *safety.BenchLimits) time.Duration { return l.Fill + l.Fill/2 + l.MaxHold }

@@ -115,6 +115,12 @@ func (d *dialogue) outcome(i int, id int64) error {
 	return d.until(readyWithin, over)
 }
 
+// succeeded reports whether a flood of bench i shows what a check is after: on
+// a bench that cannot prove any, that nothing ended it early.
+func (d *dialogue) succeeded(i int, f controller.Flood) bool {
+	return f.Outcome == controller.Proven || !d.hasFull(i) && f.Outcome != controller.Interrupted
+}
+
 func because(reason string) string {
 	if reason == "" {
 		return ""

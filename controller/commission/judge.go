@@ -35,8 +35,9 @@ type Test struct {
 	Overdue bool
 }
 
-// LeftOut is a step of the commissioning that the person would not do. It does
-// not count as passed until it is.
+// LeftOut is a step of the commissioning that the person would not do, or that
+// an earlier version of the program did not have. It does not count as passed
+// until it is.
 type LeftOut struct {
 	Step  string // what it shows, in words
 	Bench string // empty for the site
@@ -77,6 +78,7 @@ type wiring struct {
 	tests  map[string]time.Time // the newest proof test, by bench
 	broken map[string]failure   // checks that failed and have not passed since, by key
 	open   map[string]time.Time // steps that were left out and not done since, by key
+	done   map[string]bool      // steps that have passed, by key
 }
 
 type failure struct {
@@ -85,7 +87,7 @@ type failure struct {
 }
 
 func wiringOf(site *config.Site, entries []Entry) *wiring {
-	w := &wiring{of: site.Fingerprint(), tests: map[string]time.Time{}, broken: map[string]failure{}, open: map[string]time.Time{}}
+	w := &wiring{of: site.Fingerprint(), tests: map[string]time.Time{}, broken: map[string]failure{}, open: map[string]time.Time{}, done: map[string]bool{}}
 	for _, e := range entries {
 		w.take(e)
 	}
@@ -95,11 +97,20 @@ func wiringOf(site *config.Site, entries []Entry) *wiring {
 // leftOut lists what is open in the order of the steps.
 func (w *wiring) leftOut(site *config.Site) (all []LeftOut) {
 	for _, p := range partsOf(site) {
-		if at, ok := w.open[p.key()]; ok {
+		if at, open := w.openSince(p); open {
 			all = append(all, LeftOut{p.title, p.place, at})
 		}
 	}
 	return all
+}
+
+// openSince says since when a step stands as not done. One that the program
+// which commissioned the wiring did not have was left out then.
+func (w *wiring) openSince(p part) (time.Time, bool) {
+	if at, open := w.open[p.key()]; open {
+		return at, true
+	}
+	return w.since, !w.since.IsZero() && !w.done[p.key()] && p.name != "summary"
 }
 
 func (w *wiring) take(e Entry) {
@@ -124,6 +135,7 @@ func (w *wiring) take(e Entry) {
 	case e.What == proved, e.What == passed:
 		delete(w.broken, keyOf(e))
 		delete(w.open, keyOf(e))
+		w.done[keyOf(e)] = true
 		if e.What == proved || step == "switches" {
 			w.tests[e.Place] = e.At
 		}

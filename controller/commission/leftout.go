@@ -3,6 +3,7 @@ package commission
 import (
 	"context"
 	"errors"
+	"slices"
 	"time"
 
 	"benchtide/controller/quantity"
@@ -26,13 +27,11 @@ func (d *dialogue) doLeftOut() error {
 	if err := d.begin(entries); err != nil {
 		return err
 	}
-	open := wiringOf(d.Site, entries).open
-	var all []part
-	for _, p := range d.parts() {
-		if _, ok := open[p.key()]; ok {
-			all = append(all, p)
-		}
-	}
+	w := wiringOf(d.Site, entries)
+	all := slices.DeleteFunc(d.parts(), func(p part) bool {
+		_, open := w.openSince(p)
+		return !open
+	})
 	if len(all) == 0 {
 		d.say("Nothing was left out.")
 	}

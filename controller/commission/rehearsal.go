@@ -186,7 +186,7 @@ func (d *dialogue) withoutNetwork(int) error {
 		if err != nil {
 			return err
 		}
-		if f.Outcome == controller.Proven || !d.hasFull(i) && f.Outcome != controller.Interrupted {
+		if d.succeeded(i, f) {
 			break
 		}
 		if err := d.again("That flood is not proven", "find out why, then start again"); err != nil {

@@ -79,6 +79,28 @@ func TestWhatIsLeftOutStandsAsNotDone(t *testing.T) {
 	assert.Contains(t, v.said.String(), "Nothing was left out.")
 }
 
+// A program that has learnt a step finds it nowhere in a record from before.
+func TestAStepThatIsNewSinceTheCommissioningStandsAsLeftOut(t *testing.T) {
+	v := commissionedVisit(t)
+	entries, err := v.record.Entries()
+	require.NoError(t, err)
+	v.record = &commission.Memory{}
+	for _, e := range entries {
+		if !strings.Contains(string(e.Data), `"step":"wires"`) && !strings.Contains(string(e.Data), `"step":"full-early"`) {
+			require.NoError(t, v.record.Add(e))
+		}
+	}
+	st := v.judge()
+	assert.Empty(t, st.Unattended, "it floods as it did")
+	require.Len(t, st.LeftOut, 2)
+	assert.Equal(t, "a relay drops without its signal wire", st.LeftOut[0].String())
+	assert.Equal(t, "rehearsal: FULL lifted too early, north", st.LeftOut[1].String())
+	assert.Equal(t, st.Since, st.LeftOut[0].At)
+	_, err = v.leftOut(nil)
+	require.NoError(t, err, "%s", &v.said)
+	assert.Empty(t, v.judge().LeftOut)
+}
+
 func TestWithoutTheRehearsalsItTakesWellUnderTwoHours(t *testing.T) {
 	v := newVisit(t, wired)
 	_, err := v.run(says{"Do it now?": skips(8)})

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"time"
 
-	"benchtide/controller"
 	"benchtide/controller/loop"
 	"benchtide/controller/quantity"
 	"benchtide/controller/sheet"
@@ -33,7 +32,7 @@ func (d *dialogue) wetRun(i int) error {
 		if err != nil {
 			return err
 		}
-		if f.Outcome == controller.Proven || !d.hasFull(i) && f.Outcome != controller.Interrupted {
+		if d.succeeded(i, f) {
 			return d.confirm("Did the pump turn the right way, and the water go where it has to, and nowhere else?", "mend the pump, hose, clamps, table or standpipe")
 		}
 		if err := d.unfilled(i); err != nil {

@@ -87,7 +87,7 @@ func (s *Site) tenants(i int) [][]sheet.Pots {
 // tenantsOn returns the pots that stand on bench i on one day.
 func (s *Site) tenantsOn(i int, d schedule.Date) (pots []sheet.Pots) {
 	for _, b := range s.Batches {
-		if b.Bench == i && b.Pots.Known() && b.Transplanted <= d && (b.Closed == 0 || d <= b.Closed) {
+		if b.Bench == i && b.Pots.Known() && b.stands(d) {
 			pots = append(pots, b.Pots)
 		}
 	}

@@ -45,15 +45,15 @@ func (s *Site) energy(i int) float64 {
 
 // limitFigures are what the guard holds bench i to.
 func (s *Site) limitFigures(i int) []figure {
-	h := s.held(i)
+	h := s.Held(i)
 	all := []figure{
-		{"max run", quantity.Duration(h.maxRun), "of one flood"},
-		{"min rest", quantity.Duration(h.minRest), "between runs: T_drain and " + quantity.Duration(safety.RestMargin)},
+		{"max run", quantity.Duration(h.MaxRun), "of one flood"},
+		{"min rest", quantity.Duration(h.MinRest), "between runs: T_drain and " + quantity.Duration(safety.RestMargin)},
 	}
 	if s.Benches[i].Full != nil {
 		all = append(all,
-			figure{"fill window", quantity.Duration(h.fillFrom) + " to " + quantity.Duration(h.fillBy), "FULL has to be made in it: half of T_fill to one and a half times it"},
-			figure{"fall within", quantity.Duration(h.fallBy), "FULL has to clear in it: one and a half times T_fall, at least " + quantity.Duration(safety.MinFallLimit)})
+			figure{"fill window", quantity.Duration(h.FillFrom) + " to " + quantity.Duration(h.FillBy), "FULL has to be made in it: half of T_fill to one and a half times it"},
+			figure{"fall within", quantity.Duration(h.FallBy), "FULL has to clear in it: one and a half times T_fall, at least " + quantity.Duration(safety.MinFallLimit)})
 	}
-	return append(all, figure{"daily run", quantity.Duration(h.daily), "in any 24 h: twice the busiest day, or four runs"})
+	return append(all, figure{"daily run", quantity.Duration(h.Daily), "in any 24 h: twice the busiest day, or four runs"})
 }

@@ -3,6 +3,7 @@ package config
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -158,12 +159,10 @@ func (r *reader) refer(f fields, key, right string, names []string) int {
 	if !ok {
 		return -1
 	}
-	for i, n := range names {
-		if n == text {
-			return i
-		}
+	if i := slices.Index(names, text); i >= 0 {
+		return i
 	}
-	v.errorf("%q: no such name: %s", text, suggest(text, names, "there are "))
+	v.errorf("%q: no such name: %s", text, suggest(text, names, "there are ", "and"))
 	return -1
 }
 
@@ -194,7 +193,7 @@ func choice[T ~string](options ...T) func(string) (T, error) {
 			}
 			known = append(known, string(o))
 		}
-		return "", fmt.Errorf("%q: %s", text, suggest(text, known, "write "))
+		return "", fmt.Errorf("%q: %s", text, suggest(text, known, "write ", "or"))
 	}
 }
 

@@ -150,7 +150,7 @@ func (r *reader) checkClimate(s *Site) {
 func crop(text string) (demand.Canopy, error) {
 	c, ok := crops[text]
 	if !ok {
-		return c, fmt.Errorf("%q: %s", text, suggest(text, cropNames(), "there are "))
+		return c, fmt.Errorf("%q: %s", text, suggest(text, cropNames(), "there are ", "and"))
 	}
 	return c, nil
 }

@@ -198,7 +198,7 @@ func weekday(text string) (time.Weekday, error) {
 		}
 		known = append(known, strings.ToLower(d.String()))
 	}
-	return 0, fmt.Errorf("%q: %s", text, suggest(text, known, "write one of "))
+	return 0, fmt.Errorf("%q: %s", text, suggest(text, known, "write ", "or"))
 }
 
 func topic(text string) (string, error) {

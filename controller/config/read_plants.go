@@ -73,7 +73,7 @@ func (r *reader) batches(v value, s *Site) {
 	lines := map[string]string{}
 	for _, item := range v.items("a list of batches: - {name: basil_spring, plan: basil, bench: north, transplanted: 2026-03-02, pots: 96, pot: {top: 9 cm, volume: 0.35 L}}") {
 		f := item.fields("name", "plan", "bench", "transplanted", "closed", "pots", "pot", "substrate", "crop", "covered_on_day", "spread", "advance")
-		b := Batch{Substrate: maybe(f, "substrate", "name what fills the pots, such as peat", substrate, Substrates[0])}
+		b := Batch{Substrate: maybe(f, "substrate", "name what fills the pots, such as peat", substrate, substrates[0])}
 		b.Name = need(f, "name", "name the batch", name)
 		b.Plan = r.refer(f, "plan", "name one of the plans", plans)
 		b.Bench = r.refer(f, "bench", "name one of the benches", benches)
@@ -104,13 +104,13 @@ func (f fields) pots(in Substrate) sheet.Pots {
 
 func substrate(text string) (Substrate, error) {
 	var known []string
-	for _, s := range Substrates {
+	for _, s := range substrates {
 		if s.Name == text {
 			return s, nil
 		}
 		known = append(known, s.Name)
 	}
-	return Substrate{}, fmt.Errorf("%q: %s", text, suggest(text, known, "there are "))
+	return Substrate{}, fmt.Errorf("%q: %s", text, suggest(text, known, "there are ", "and"))
 }
 
 func asked(text string) (bool, error) {

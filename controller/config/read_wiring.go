@@ -50,7 +50,7 @@ func (r *reader) series(s *Site, behind map[int]value) {
 			enable, known := -1, false
 			if text, ok := scalar(v, "name an output of kind enable", words); ok {
 				if enable, known = enables[text]; !known {
-					v.errorf("%q: no output of kind enable has that name: %s", text, suggest(text, names, "there are "))
+					v.errorf("%q: no output of kind enable has that name: %s", text, suggest(text, names, "there are ", "and"))
 					enable = -1
 				}
 			}

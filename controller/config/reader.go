@@ -47,7 +47,7 @@ func (r *reader) document(data []byte) (value, bool) {
 		r.syntax(err)
 	}
 	if doc.Kind != yaml.DocumentNode || len(doc.Content) != 1 {
-		r.note(place{1, 1}, "", false, "the file describes no site: begin with the keys %s", inWords(siteKeys))
+		r.note(place{1, 1}, "", false, "the file describes no site: begin with the keys %s", inWords(siteKeys, "and"))
 		return value{}, false
 	}
 	return value{r, doc.Content[0], ""}, true
@@ -58,7 +58,7 @@ var yamlLine = regexp.MustCompile(`^line (\d+): `)
 // syntax notes what the YAML parser refused, where it said so.
 func (r *reader) syntax(err error) {
 	if errors.Is(err, io.EOF) {
-		r.note(place{1, 1}, "", false, "the file is empty: begin with the keys %s", inWords(siteKeys))
+		r.note(place{1, 1}, "", false, "the file is empty: begin with the keys %s", inWords(siteKeys, "and"))
 		return
 	}
 	text, line := strings.TrimPrefix(err.Error(), "yaml: "), 1
@@ -207,7 +207,7 @@ type fields struct {
 // fields reads a mapping that may have these keys and no others.
 func (v value) fields(keys ...string) fields {
 	f := fields{v, map[string]value{}}
-	for _, e := range v.entries("expected the keys " + inWords(keys)) {
+	for _, e := range v.entries("expected the keys " + inWords(keys, "and")) {
 		if slices.Contains(keys, e.key) {
 			f.at[e.key] = e.value
 			continue
@@ -223,7 +223,7 @@ func (e entry) unknown(keys []string) string {
 	if e.node.Tag == "!!null" && e.key != "" && e.key[0] >= '0' && e.key[0] <= '9' {
 		return "decimals take a point, not a comma"
 	}
-	return suggest(e.key, keys, "known here are ")
+	return suggest(e.key, keys, "known here are ", "and")
 }
 
 // get returns the value of a key; false when it is not there.

@@ -95,7 +95,7 @@ func problemsJSON(ps Problems) []problemJSON {
 }
 
 func (s *Site) benchJSON(i int) benchJSON {
-	sh, l := s.sheets[i], s.held(i)
+	sh, l := s.sheets[i], s.Held(i)
 	b := benchJSON{
 		VFlood: tenths(float64(sh.VFlood)), Fill: tenths(sh.Fill.Seconds()), Fall: tenths(sh.Fall.Seconds()),
 		Drain: tenths(sh.Drain.Seconds()), Over: tenths(sh.Over.Seconds()), Flow: tenths(float64(sh.Flow)),
@@ -106,9 +106,9 @@ func (s *Site) benchJSON(i int) benchJSON {
 		PointFlow: tenths(float64(sh.Point.Flow)), PointHead: math.Round(float64(sh.Point.Head)*1000) / 1000,
 		Power: tenths(sh.Point.Power), Energy: tenths(s.energy(i)),
 		Limits: limitsJSON{
-			MaxRun: tenths(l.maxRun.Seconds()), MinRest: tenths(l.minRest.Seconds()),
-			FillWindow: [2]float64{tenths(l.fillFrom.Seconds()), tenths(l.fillBy.Seconds())},
-			FallWithin: tenths(l.fallBy.Seconds()), DailyRun: tenths(l.daily.Seconds()),
+			MaxRun: tenths(l.MaxRun.Seconds()), MinRest: tenths(l.MinRest.Seconds()),
+			FillWindow: [2]float64{tenths(l.FillFrom.Seconds()), tenths(l.FillBy.Seconds())},
+			FallWithin: tenths(l.FallBy.Seconds()), DailyRun: tenths(l.Daily.Seconds()),
 		},
 	}
 	for _, reason := range sh.Reasons {
@@ -119,27 +119,32 @@ func (s *Site) benchJSON(i int) benchJSON {
 
 func tenths(v float64) float64 { return math.Round(v*10) / 10 }
 
-// held are the limits that the guard holds a bench to, by the rules of its
+// Held are the limits that the guard holds a bench to, by the rules of its
 // interlocks.
-type held struct {
-	maxRun, minRest, fillFrom, fillBy, fallBy, daily time.Duration
+type Held struct {
+	MaxRun           time.Duration // of one flood
+	MinRest          time.Duration
+	FillFrom, FillBy time.Duration // the window for FULL, from the pump's start
+	FallBy           time.Duration // from its stop
+	Daily            time.Duration // pump time in 24 h
 }
 
-func (s *Site) held(i int) held {
+// Held returns the limits of bench i.
+func (s *Site) Held(i int) Held {
 	l := s.benchLimits(i)
-	h := held{
-		maxRun:   l.Fill*3/2 + l.MaxHold,
-		minRest:  l.Drain + safety.RestMargin,
-		fillFrom: l.Fill / 2,
-		fillBy:   l.Fill * 3 / 2,
-		fallBy:   max(l.Fall*3/2, safety.MinFallLimit),
+	h := Held{
+		MaxRun:   l.Fill*3/2 + l.MaxHold,
+		MinRest:  l.Drain + safety.RestMargin,
+		FillFrom: l.Fill / 2,
+		FillBy:   l.Fill * 3 / 2,
+		FallBy:   max(l.Fall*3/2, safety.MinFallLimit),
 	}
 	if !l.Full && !l.High {
-		h.maxRun = l.Fill
+		h.MaxRun = l.Fill
 	}
-	h.daily = max(l.DailyRun, 4*h.maxRun)
+	h.Daily = max(l.DailyRun, 4*h.MaxRun)
 	if l.Full && !l.High {
-		h.maxRun = min(h.maxRun, h.fillBy+l.Over)
+		h.MaxRun = min(h.MaxRun, h.FillBy+l.Over)
 	}
 	return h
 }

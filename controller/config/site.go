@@ -201,6 +201,22 @@ func (s *Site) Limits() safety.Limits {
 	return l
 }
 
+// BenchNames lists the benches in order of the file.
+func (s *Site) BenchNames() (names []string) {
+	for i := range s.Benches {
+		names = append(names, s.Benches[i].Name)
+	}
+	return names
+}
+
+// ReservoirNames lists the reservoirs in order of the file.
+func (s *Site) ReservoirNames() (names []string) {
+	for i := range s.Reservoirs {
+		names = append(names, s.Reservoirs[i].Name)
+	}
+	return names
+}
+
 // GuardKind returns the kind that the guard knows output i by: a pump is what
 // it is used for.
 func (s *Site) GuardKind(i int) safety.OutputKind {

@@ -10,12 +10,12 @@ type Substrate struct {
 	Air      quantity.Fraction // air left at container capacity
 }
 
-// Substrates are those the file may name. Peat, bark and wood: International
+// substrates are those the file may name. Peat, bark and wood: International
 // Journal of Agronomy 2012:978528, table 1 (wood: residual of the 4.8 mm
 // screen). Rockwool: Acta Agrophysica 10:113, 2007, derived from its mass
 // figures. Coir and perlite: the middle of the ranges of Raviv & Lieth,
 // Soilless Culture, from memory, with air from a total porosity of 95 %.
-var Substrates = []Substrate{
+var substrates = []Substrate{
 	{Name: "peat", Capacity: 0.87, Air: 0.11},
 	{Name: "bark", Capacity: 0.48, Air: 0.31},
 	{Name: "wood", Capacity: 0.57, Air: 0.28},

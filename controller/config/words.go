@@ -5,8 +5,9 @@ import (
 	"strings"
 )
 
-// suggest names the known word closest to the wrong one, or else all of them.
-func suggest(wrong string, known []string, all string) string {
+// suggest names the known word closest to the wrong one, or else all of them,
+// the last joined by "and" or "or".
+func suggest(wrong string, known []string, all, by string) string {
 	best, least := "", min(len(wrong)/2, 3)+1
 	for _, k := range known {
 		if d := distance(strings.ToLower(wrong), strings.ToLower(k)); d < least {
@@ -19,7 +20,7 @@ func suggest(wrong string, known []string, all string) string {
 	case len(known) == 0:
 		return "there is none yet"
 	}
-	return all + inWords(known)
+	return all + inWords(known, by)
 }
 
 // distance is how many letters have to be added, dropped or changed to turn a
@@ -44,11 +45,11 @@ func distance(a, b string) int {
 	return row[len(b)]
 }
 
-// inWords joins words as a sentence does: a, b and c.
-func inWords(words []string) string {
+// inWords joins words as a sentence does: a, b and c, or a, b or c.
+func inWords(words []string, by string) string {
 	last := len(words) - 1
 	if last < 1 {
 		return strings.Join(words, "")
 	}
-	return strings.Join(words[:last], ", ") + " and " + words[last]
+	return strings.Join(words[:last], ", ") + " " + by + " " + words[last]
 }

@@ -42,9 +42,9 @@ func (b Batch) standing(at time.Time) bool {
 	return !at.Before(b.Since) && (b.Until.IsZero() || at.Before(b.Until))
 }
 
-// Tenants identifies the pots that stand on the bench: it changes when a batch
+// standing identifies the pots that stand on the bench: it changes when a batch
 // comes or goes.
-func (b Bench) Tenants(at time.Time) (set uint64) {
+func (b Bench) standing(at time.Time) (set uint64) {
 	for i, batch := range b.Batches {
 		if batch.standing(at) {
 			set |= 1 << (i % 64)

@@ -2,6 +2,7 @@ package grow
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"time"
 
@@ -29,7 +30,6 @@ func (v Verdict) String() string {
 // Advice is what a batch needs over consecutive dates, and the stage that would
 // give it.
 type Advice struct {
-	Batch    int
 	From, To schedule.Date
 	Age      int // of the plants on From, days since transplant
 	Verdict  Verdict
@@ -147,7 +147,7 @@ func lookAhead(wants []want) {
 
 func (s *Site) advice(batch int, from, to schedule.Date, w want, before []Advice) (Advice, error) {
 	b := &s.Batches[batch]
-	a := Advice{Batch: batch, From: from, To: to, Age: b.age(from), Planned: w.perDay, Needed: w.floods}
+	a := Advice{From: from, To: to, Age: b.age(from), Planned: w.perDay, Needed: w.floods}
 	var err error
 	if a.Verdict, err = s.verdict(b, from, to, w); err != nil {
 		return a, err
@@ -263,8 +263,7 @@ func spreadOver(light demand.Shine, n int) []schedule.TimeOfDay {
 
 // longestGap is the longest wait between times of day that come every day.
 func longestGap(times []schedule.TimeOfDay) time.Duration {
-	const day = 24 * 3600
-	longest := times[0] + day - times[len(times)-1]
+	longest := times[0] + wholeDay - times[len(times)-1]
 	for i := 1; i < len(times); i++ {
 		longest = max(longest, times[i]-times[i-1])
 	}
@@ -294,5 +293,12 @@ func Follow(plan schedule.Plan, advice []Advice) schedule.Plan {
 			followed.Stages = append(followed.Stages, st)
 		}
 	}
+	followed.Stages = slices.CompactFunc(followed.Stages, goesOn)
 	return followed
+}
+
+// goesOn reports whether b only says again what a says.
+func goesOn(a, b schedule.Stage) bool {
+	b.FromDay = a.FromDay
+	return reflect.DeepEqual(a, b)
 }

@@ -27,39 +27,37 @@ func TestDailyUseIsWhatWasAddedSinceTheFirstTopUp(t *testing.T) {
 }
 
 func TestMoreWaterThanPlantsCanUseIsSuspectedToLeak(t *testing.T) {
-	assert.Empty(t, Leak(9, 8))
-	assert.Contains(t, Leak(13, 8), "look for a leak")
-	assert.Empty(t, Leak(0.5, 0.1), "a cup of water a day is no leak")
+	assert.Empty(t, leakWords(9, 8))
+	assert.Contains(t, leakWords(13, 8), "look for a leak")
+	assert.Empty(t, leakWords(0.5, 0.1), "a cup of water a day is no leak")
 }
 
 func TestSolutionIsDueByAgeByVolumeOrByEC(t *testing.T) {
 	entries := []Entry{on(-20, SolutionChange, 0), on(0, SolutionChange, 180), on(-1, TopUp, 500), on(1, EC, 1.2), on(3, EC, 1.3), on(5, EC, 1.4), on(4, TopUp, 90)}
-	s := SolutionOf(entries, 180, UsualTriggers, monday.Add(6*day))
+	s := SolutionOf(entries, 180, monday.Add(6*day))
 	assert.InDelta(t, 6, s.Days, 1e-9)
 	assert.InDelta(t, 0.5, s.Turnover, 1e-9)
 	assert.InDelta(t, 0.05, s.Drift, 1e-12, "mS/cm a day")
 	assert.Empty(t, s.Reasons)
 
 	for name, c := range map[string]struct {
-		more     []Entry
-		triggers Triggers
-		after    time.Duration
-		want     string
+		more  []Entry
+		after time.Duration
+		want  string
 	}{
-		"age":                 {nil, UsualTriggers, 14 * day, "14 days old"},
-		"volume":              {[]Entry{on(5, TopUp, 90)}, UsualTriggers, 6 * day, "180 L were added"},
-		"EC since it was new": {[]Entry{on(0.1, EC, 1)}, UsualTriggers, 6 * day, "EC is 1.4 mS/cm, and 1 was read when it was new"},
-		"EC":                  {nil, Triggers{Days: 14, Turnover: 1, Off: 0.3, Wanted: 1}, 6 * day, "EC is 1.4 mS/cm, and 1 is wanted"},
+		"age":                 {nil, 14 * day, "14 days old"},
+		"volume":              {[]Entry{on(5, TopUp, 90)}, 6 * day, "180 L were added"},
+		"EC since it was new": {[]Entry{on(0.1, EC, 1)}, 6 * day, "EC is 1.4 mS/cm, and 1 was read when it was new"},
 	} {
-		s := SolutionOf(append(c.more, entries...), 180, c.triggers, monday.Add(c.after))
+		s := SolutionOf(append(c.more, entries...), 180, monday.Add(c.after))
 		require.Len(t, s.Reasons, 1, name)
 		assert.Contains(t, s.Reasons[0], c.want)
 	}
-	assert.Contains(t, SolutionOf(nil, 180, UsualTriggers, monday).Reasons[0], "no change of the solution is written down")
+	assert.Contains(t, SolutionOf(nil, 180, monday).Reasons[0], "no change of the solution is written down")
 }
 
 func TestPotsThatAreResownAreAYoungerBatch(t *testing.T) {
-	c := CountOf([]Entry{
+	c := countOf([]Entry{
 		on(0, Sown, 100), on(6, Germinated, 80), on(8, Resown, 20), on(9, Thinned, 30),
 		on(10, Lost, 5), on(30, MovedOut, 90),
 	})
@@ -68,7 +66,7 @@ func TestPotsThatAreResownAreAYoungerBatch(t *testing.T) {
 	assert.Equal(t, []Cohort{{monday.Add(8 * day), 5}}, c.Cohorts)
 	assert.Equal(t, 30, c.Thinned, "thinned seedlings leave their pots")
 
-	planted := CountOf([]Entry{on(0, Sown, 100), on(14, Transplanted, 96), on(15, Lost, 1)})
+	planted := countOf([]Entry{on(0, Sown, 100), on(14, Transplanted, 96), on(15, Lost, 1)})
 	assert.Equal(t, []Cohort{{monday.Add(14 * day), 95}}, planted.Cohorts)
 }
 
@@ -142,6 +140,7 @@ func TestDoubtsAskWhatIsHardToBelieveAndNothingElse(t *testing.T) {
 		"EC steady":                 {on(3, EC, 1.1), []Entry{on(1, EC, 1)}, ""},
 		"another scale":             {on(3, EC, 12), nil, "not another scale"},
 		"pH far off":                {on(3, PH, 3.9), nil, "meter calibrated"},
+		"pH as it was read":         {on(3, PH, 12.4), nil, "pH 12.4 is far"},
 		"pH fine":                   {on(3, PH, 6), []Entry{on(1, PH, 6), on(2, PH, 6)}, ""},
 		"a meter that sticks":       {on(5, PH, 6), []Entry{on(1, PH, 6), on(2, PH, 6), on(3, PH, 6), on(4, PH, 6)}, "Does the meter still read"},
 		"warm":                      {on(3, Temperature, 31), nil, "Hot"},

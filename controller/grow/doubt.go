@@ -62,14 +62,14 @@ func Doubts(e Entry, before []Entry, holds demand.Litres, now time.Time) (questi
 		doubtEC(e, before, holds, ask)
 	case PH:
 		if e.Value < 4.5 || e.Value > 8 {
-			ask("pH %.2g is far from the 5.5 to 6.5 that plants in solution want. When was the meter calibrated?", e.Value)
+			ask("pH %.3g is far from the 5.5 to 6.5 that plants in solution want. When was the meter calibrated?", e.Value)
 		}
 	case Temperature:
 		if w, err := solution.WarmthOf(quantity.Celsius(e.Value)); err == nil && w != solution.Fine {
 			ask("%s", w.Words())
 		}
 	case Germinated, Lost, MovedOut, Resown:
-		if c := CountOf(before); e.Value > float64(max(c.Standing(), c.Sown)) {
+		if c := countOf(before); e.Value > float64(max(c.Standing(), c.Sown)) {
 			ask("%.0f pots are more than the %d that stand there. Is it the right batch?", e.Value, c.Standing())
 		}
 	}
@@ -126,11 +126,4 @@ func doubtEC(e Entry, before []Entry, holds demand.Litres, ask func(string, ...a
 	case added > 0 && change < -0.2 && -change > 1.3*added/float64(holds): // filled to the mark, water takes away its own share
 		ask("EC fell %.0f %%, and %.4g L of water explain less. Is a top-up missing, or was more thrown away?", -100*change, added)
 	}
-}
-
-func newest(entries []Entry, kind EntryKind) (last Entry, ok bool) {
-	for _, e := range inOrder(entries, kind) {
-		last, ok = e, true
-	}
-	return last, ok
 }

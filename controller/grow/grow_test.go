@@ -200,6 +200,13 @@ func TestFollowKeepsThePlanOutsideTheDaysOfTheAdvice(t *testing.T) {
 	assert.Equal(t, plan, Follow(plan, nil))
 }
 
+func TestFollowSaysNoStageTwiceWhereThePlannedOneFits(t *testing.T) {
+	plan := schedule.Plan{Name: "p", Stages: []schedule.Stage{stage(t, 0, "09:00"), stage(t, 10, "10:00")}}
+	from := date(t, "2026-05-07")
+	got := Follow(plan, []Advice{{Age: 6, From: from, To: from.AddDays(3), Stage: stage(t, 6, "09:00")}})
+	assert.Equal(t, plan, got)
+}
+
 func TestMixedAgesAreToldWithTheirChoices(t *testing.T) {
 	plan := schedule.Plan{Stages: []schedule.Stage{stage(t, 0, "09:00"), {FromDay: 20, At: at(t, "09:00"), Hold: 8 * time.Minute, Strength: 1, CanWait: 48 * time.Hour}}}
 	s := under(t, plan, schedule.Batch{Name: "old", Transplanted: date(t, "2026-04-01")}, schedule.Batch{Name: "young", Transplanted: date(t, "2026-05-01")})

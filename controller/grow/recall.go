@@ -31,7 +31,7 @@ func (s *Site) Recall(r demand.Records) (said string, err error) {
 			return "", fmt.Errorf("recall weather: %w", err)
 		}
 	}
-	return fmt.Sprintf("weather on record for %d days stands for %d months; for the others it is the climate line", len(r.Days), len(s.recorded)), nil
+	return fmt.Sprintf("weather on record for %d days stands for %s; for the others it is the climate line", len(r.Days), counted(len(s.recorded), "month")), nil
 }
 
 // climate is that of a month on record, else of the climate line.

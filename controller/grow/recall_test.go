@@ -26,7 +26,7 @@ func TestDaysOnRecordTakeThePlaceOfTheClimateLineInTheirMonths(t *testing.T) {
 	require.NoError(t, err)
 	said, err := s.Recall(r)
 	require.NoError(t, err)
-	assert.Equal(t, "weather on record for 9 days stands for 1 months; for the others it is the climate line", said)
+	assert.Equal(t, "weather on record for 9 days stands for one month; for the others it is the climate line", said)
 	assert.Equal(t, may, use("2026-05-10"))
 	assert.Less(t, use("2026-06-10"), june, "a cool June on record")
 	assert.Equal(t, july, use("2026-07-10"), "two days do not stand for a month")

@@ -63,10 +63,12 @@ func (s *Site) Weather(d schedule.Date, k Kind) (demand.Weather, error) {
 
 func yearDay(d schedule.Date) int { return int(d-schedule.DateOf(d.Year(), time.January, 1)) + 1 }
 
+// wholeDay is a day as civil time counts it.
+const wholeDay schedule.TimeOfDay = 24 * 3600
+
 // hours is how long the lamp shines in a day.
 func (l Lamp) hours() demand.Hours {
-	const day = 24 * 3600
-	return demand.Hours(float64((l.Off-l.On+day-1)%day+1) / 3600)
+	return demand.Hours(float64((l.Off-l.On+wholeDay-1)%wholeDay+1) / 3600)
 }
 
 // over is the light hours of a day with a lamp besides.

@@ -23,7 +23,7 @@ const scoresFor = 4 * day
 func (s *Site) Stand(batch int, r *Record, zone *time.Location) Stand {
 	b := &s.Batches[batch]
 	entries := s.Counted(batch, r.Diary[b.Name], zone)
-	k := Stand{Count: CountOf(entries), Counted: len(inOrder(r.Diary[b.Name], counts...)) > 0}
+	k := Stand{Count: countOf(entries), Counted: len(inOrder(r.Diary[b.Name], counts...)) > 0}
 	for _, e := range inOrder(entries, Moisture) {
 		if r.Now.Sub(e.At) < scoresFor {
 			k.Scores = append(k.Scores, e.Value)

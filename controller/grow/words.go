@@ -9,15 +9,18 @@ import (
 
 var numbers = [...]string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}
 
-func floods(n int) string {
+func floods(n int) string { return counted(n, "flood") }
+
+// counted is so many of a thing, in words up to twelve.
+func counted(n int, of string) string {
 	word := fmt.Sprint(n)
 	if n < len(numbers) {
 		word = numbers[n]
 	}
-	if n == 1 {
-		return word + " flood"
+	if n != 1 {
+		of += "s"
 	}
-	return word + " floods"
+	return word + " " + of
 }
 
 func (s *Site) words(b *Batch, a *Advice) string {

@@ -24,7 +24,7 @@ func TestADayOfFloodsIsRecordedFromIntentionToOutcome(t *testing.T) {
 		assert.Equal(t, "proven", string(rows[i].Outcome), rows[i].Reason)
 	}
 	for _, o := range s.world.Truth().Outputs {
-		ran, err := l.Outputs(t.Context(), Query{Bench: o.Name})
+		ran, err := list(t.Context(), l, &outputs, Query{Bench: o.Name})
 		require.NoError(t, err)
 		require.Len(t, ran, 1, o.Name)
 		if o.Name == "air" { // never off: its last hours are not counted yet
@@ -36,7 +36,7 @@ func TestADayOfFloodsIsRecordedFromIntentionToOutcome(t *testing.T) {
 			assert.InDelta(t, o.Run.Seconds(), ran[0].RunS, 0.01, o.Name)
 		}
 	}
-	details, err := l.Details(t.Context(), Query{})
+	details, err := list(t.Context(), l, &details, Query{})
 	require.NoError(t, err)
 	var first []string
 	for _, d := range details {

@@ -57,14 +57,13 @@ func exportOf[T any](s *selection[T]) export {
 }
 
 func exportFloods(ctx context.Context, l *Ledger, q Query) iter.Seq2[any, error] {
-	zone := l.zoneNow()
 	return func(yield func(any, error) bool) {
 		for f, err := range l.eachFlood(ctx, q) {
 			if err != nil {
 				yield(nil, err)
 				return
 			}
-			if !yield(f.shown(zone), nil) {
+			if !yield(f.shown(l.zone), nil) {
 				return
 			}
 		}

@@ -74,8 +74,7 @@ const (
 )
 
 func code(err error) int {
-	var e *sqlite.Error
-	if errors.As(err, &e) {
+	if e, ok := errors.AsType[*sqlite.Error](err); ok {
 		return e.Code() & primaryCodeSet
 	}
 	return 0
@@ -89,8 +88,8 @@ func (d damage) Error() string { return d.what }
 // damaged reports whether err says that the file itself is bad, not the
 // storage under it.
 func damaged(err error) bool {
-	var d damage
-	return errors.As(err, &d) || code(err) == codeCorrupt || code(err) == codeNotADB
+	_, bad := errors.AsType[damage](err)
+	return bad || code(err) == codeCorrupt || code(err) == codeNotADB
 }
 
 // passing reports whether err leaves an open database as good as it was.
@@ -114,8 +113,8 @@ var errNewer = errors.New("written by a newer version of the program: update the
 // applicationID marks a database as a ledger of this program.
 const applicationID = 0x62746c67
 
-// version returns the schema version of the database at path without writing
-// to it. A file that is no ledger is a damage.
+// version returns the schema version of a database without writing to it. A
+// file that is no ledger is a damage.
 func version(db *sql.DB) (int, error) {
 	var id, v int
 	if err := db.QueryRow("SELECT application_id, user_version FROM pragma_application_id, pragma_user_version").Scan(&id, &v); err != nil {

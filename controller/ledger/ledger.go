@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -73,9 +74,10 @@ type Ledger struct {
 	done   chan struct{}
 	closed sync.Once
 
+	names names
+	zone  *time.Location
+
 	mu     sync.Mutex
-	names  names
-	zone   *time.Location
 	on     map[string]time.Duration // outputs that are on: counted until then, on the boot-time clock
 	newest *loop.Checkpoint         // recorded last
 	next   batch                    // what waits
@@ -186,14 +188,6 @@ func (l *Ledger) Acknowledged() []loop.Ack {
 	return got
 }
 
-// Reconfigure takes over the names and the zone of changed settings, between
-// two turns of the loop.
-func (l *Ledger) Reconfigure(limits safety.Limits, zone *time.Location) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	l.names, l.zone = namesOf(limits), zone
-}
-
 // Stats says how the ledger fares.
 func (l *Ledger) Stats() Stats {
 	l.mu.Lock()
@@ -239,23 +233,12 @@ func (l *Ledger) Flush(ctx context.Context) error {
 		default:
 		}
 	}
-	return fmt.Errorf("write to the ledger: not on storage yet, kept in memory: %w", cause(l.Stats().Trouble, ctx.Err(), fs.ErrClosed))
-}
-
-// cause is the first error there is.
-func cause(all ...error) error {
-	for _, err := range all {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
+	return fmt.Errorf("write to the ledger: not on storage yet, kept in memory: %w", cmp.Or(l.Stats().Trouble, ctx.Err(), fs.ErrClosed))
 }
 
 // Close writes what waits, once, and gives the directory free. An error says
 // how much could not be written.
-func (l *Ledger) Close() error {
-	err := error(nil)
+func (l *Ledger) Close() (err error) {
 	l.closed.Do(func() {
 		close(l.quit)
 		<-l.done

@@ -13,7 +13,6 @@ import (
 	"time"
 
 	"benchtide/controller"
-	"benchtide/controller/loop"
 	"benchtide/safety"
 	"benchtide/schedule"
 )
@@ -65,7 +64,6 @@ func read[T any](ctx context.Context, l *Ledger, s *selection[T], q Query) iter.
 	return func(yield func(T, error) bool) {
 		var none T
 		fail := func(err error) { yield(none, fmt.Errorf("read %s of the ledger: %w", s.from, err)) }
-		zone := l.zoneNow()
 		rows, err := l.reader.QueryContext(ctx, s.text(q.Limit > 0), q.args()...)
 		if err != nil {
 			fail(err)
@@ -73,7 +71,7 @@ func read[T any](ctx context.Context, l *Ledger, s *selection[T], q Query) iter.
 		}
 		defer func() { _ = rows.Close() }()
 		for rows.Next() {
-			v, err := s.scan(rows, zone)
+			v, err := s.scan(rows, l.zone)
 			if err != nil {
 				fail(err)
 				return
@@ -101,12 +99,6 @@ func list[T any](ctx context.Context, l *Ledger, s *selection[T], q Query) ([]T,
 		slices.Reverse(all)
 	}
 	return all, nil
-}
-
-func (l *Ledger) zoneNow() *time.Location {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.zone
 }
 
 const floodColumns = `id, bench, slot, due, cause, attempt, hold, strength, started, ended, coalesce(outcome, ''), reason,
@@ -179,10 +171,9 @@ func when(ms int64, zone *time.Location) When { return When{time.UnixMilli(ms).I
 // storage yet are among them; after an error they may be all there is.
 func (l *Ledger) Floods(ctx context.Context, q Query) ([]controller.Row, error) {
 	found, err := l.floods(ctx, q)
-	zone := l.zoneNow()
 	rows := make([]controller.Row, 0, len(found))
 	for _, f := range found {
-		rows = append(rows, f.shown(zone))
+		rows = append(rows, f.shown(l.zone))
 	}
 	return rows, err
 }
@@ -252,22 +243,6 @@ func (f flood) shown(zone *time.Location) controller.Row {
 	return controller.RowOf(f.Flood, []string{f.bench}, zone)
 }
 
-// LastCheckpoint reads the checkpoint on storage; nil when there is none.
-func (l *Ledger) LastCheckpoint(ctx context.Context) (*loop.Checkpoint, error) {
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	parts, err := readParts(l.reader)
-	if err != nil {
-		return nil, fmt.Errorf("read the checkpoint of the ledger: %w", err)
-	}
-	cp, err := assemble(parts)
-	if cp == nil || err != nil {
-		return nil, err
-	}
-	return cp.Checkpoint, nil
-}
-
 // Day is what happened on one local day.
 type Day struct {
 	Date   string                     `json:"date"`
@@ -287,7 +262,6 @@ func (l *Ledger) Days(ctx context.Context, q Query) ([]Day, error) {
 	if err != nil {
 		return nil, err
 	}
-	zone := l.zoneNow()
 	days := make(map[string]*Day)
 	of := func(date string) *Day {
 		if days[date] == nil {
@@ -296,7 +270,7 @@ func (l *Ledger) Days(ctx context.Context, q Query) ([]Day, error) {
 		return days[date]
 	}
 	for _, f := range found {
-		d := of(schedule.CivilIn(f.Due, zone).Date().String())
+		d := of(schedule.CivilIn(f.Due, l.zone).Date().String())
 		d.Litres += f.Litres
 		if !f.Open() {
 			d.Floods[f.Outcome]++

@@ -21,15 +21,6 @@ type Recovered struct {
 	Trouble    error            // why storage cannot be used now; nil when it can
 }
 
-// Newest is the newest time known to have been true; zero when none is. True
-// time cannot be before it.
-func (r Recovered) Newest() time.Time {
-	if r.Checkpoint == nil {
-		return time.Time{}
-	}
-	return r.Checkpoint.Controller.Known
-}
-
 // recover opens the file and reads what the program goes on from. Its error
 // means that the file must not be used.
 func (l *Ledger) recover() (Recovered, error) {

@@ -48,7 +48,6 @@ func TestTheNewestCheckpointComesBackWhole(t *testing.T) {
 	cp := aCheckpoint()
 	_, r := open(t, kept(t, cp), Options{Limits: limits})
 	assert.Equal(t, cp, r.Checkpoint)
-	assert.Equal(t, noon(1).Wall, r.Newest())
 }
 
 func TestOpenFloodsAreThoseOfTheRowsWhichMayBeNewer(t *testing.T) {

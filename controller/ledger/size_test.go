@@ -39,11 +39,11 @@ func TestOldRowsLeaveByTheirNumberAndOpenFloodsStay(t *testing.T) {
 	assert.Less(t, len(rows), 100+2*pruneEvery)
 	assert.EqualValues(t, 1, rows[0].ID, "an open flood is never let go")
 	assert.EqualValues(t, 1000, rows[len(rows)-1].ID)
-	details, err := l.Details(t.Context(), Query{})
+	details, err := list(t.Context(), l, &details, Query{})
 	require.NoError(t, err)
 	assert.Less(t, len(details), 50+2*pruneEvery)
 	assert.EqualValues(t, 1000, details[len(details)-1].Flood)
-	pauses, err := l.Pauses(t.Context(), Query{})
+	pauses, err := list(t.Context(), l, &pauses, Query{})
 	require.NoError(t, err)
 	assert.Less(t, len(pauses), 20+2*pruneEvery)
 }

@@ -3,92 +3,77 @@ package ledger
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
 	"time"
 )
 
 // byNumber is the order of recording.
 const byNumber = "id"
 
+// dated is how a row is read whose first column is its time: into fields, the
+// addresses of the others in the order of the columns.
+func dated[T any](at func(*T) *When, fields func(*T) []any) func(*sql.Rows, *time.Location) (T, error) {
+	return func(rows *sql.Rows, zone *time.Location) (v T, err error) {
+		var ms int64
+		err = rows.Scan(append([]any{&ms}, fields(&v)...)...)
+		*at(&v) = when(ms, zone)
+		return v, err
+	}
+}
+
 var trips = selection[Trip]{
 	columns: "at, coalesce(bench, ''), interlock, act, latched, detail", from: "trips", place: "bench", at: "at", order: byNumber,
-	scan: func(rows *sql.Rows, zone *time.Location) (t Trip, err error) {
-		var at int64
-		err = rows.Scan(&at, &t.Bench, &t.Interlock, &t.Act, &t.Latched, &t.Detail)
-		t.At = when(at, zone)
-		return t, err
-	},
+	scan: dated(func(t *Trip) *When { return &t.At }, func(t *Trip) []any {
+		return []any{&t.Bench, &t.Interlock, &t.Act, &t.Latched, &t.Detail}
+	}),
 }
 
 var diary = selection[Diary]{
 	columns: "at, place, kind, value, unit, text", from: "diary", place: "place", at: "at", order: "at, id",
-	scan: func(rows *sql.Rows, zone *time.Location) (d Diary, err error) {
-		var at int64
-		err = rows.Scan(&at, &d.Place, &d.Kind, &d.Value, &d.Unit, &d.Text)
-		d.At = when(at, zone)
-		return d, err
-	},
+	scan: dated(func(d *Diary) *When { return &d.At }, func(d *Diary) []any {
+		return []any{&d.Place, &d.Kind, &d.Value, &d.Unit, &d.Text}
+	}),
 }
 
 var pauses = selection[Pause]{
 	columns: "at, coalesce(bench, ''), began, text", from: "pauses", place: "bench", at: "at", order: byNumber,
-	scan: func(rows *sql.Rows, zone *time.Location) (p Pause, err error) {
-		var at int64
-		err = rows.Scan(&at, &p.Bench, &p.Began, &p.Text)
-		p.At = when(at, zone)
-		return p, err
-	},
+	scan: dated(func(p *Pause) *When { return &p.At }, func(p *Pause) []any {
+		return []any{&p.Bench, &p.Began, &p.Text}
+	}),
 }
 
 var proofTests = selection[ProofTest]{
 	columns: "at, coalesce(place, ''), switch, level", from: "proof_tests", place: "place", at: "at", order: byNumber,
-	scan: func(rows *sql.Rows, zone *time.Location) (p ProofTest, err error) {
-		var at int64
-		err = rows.Scan(&at, &p.Place, &p.Switch, &p.Level)
-		p.At = when(at, zone)
-		return p, err
-	},
+	scan: dated(func(p *ProofTest) *When { return &p.At }, func(p *ProofTest) []any {
+		return []any{&p.Place, &p.Switch, &p.Level}
+	}),
 }
 
 var commissioning = selection[Commissioning]{
 	columns: "at, what, place, fingerprint, data", from: "commissioning", place: "place", at: "at", order: byNumber,
-	scan: func(rows *sql.Rows, zone *time.Location) (c Commissioning, err error) {
-		var at int64
-		var data string
-		err = rows.Scan(&at, &c.What, &c.Place, &c.Fingerprint, &data)
-		c.At, c.Data = when(at, zone), json.RawMessage(data)
-		return c, err
-	},
+	scan: dated(func(c *Commissioning) *When { return &c.At }, func(c *Commissioning) []any {
+		return []any{&c.What, &c.Place, &c.Fingerprint, (*[]byte)(&c.Data)}
+	}),
 }
 
 var stages = selection[Stage]{
 	columns: "at, batch, stage, text", from: "stages", place: "batch", at: "at", order: byNumber,
-	scan: func(rows *sql.Rows, zone *time.Location) (s Stage, err error) {
-		var at int64
-		err = rows.Scan(&at, &s.Batch, &s.Stage, &s.Text)
-		s.At = when(at, zone)
-		return s, err
-	},
+	scan: dated(func(s *Stage) *When { return &s.At }, func(s *Stage) []any {
+		return []any{&s.Batch, &s.Stage, &s.Text}
+	}),
 }
 
 var settings = selection[Settings]{
 	columns: "at, fingerprint, diff", from: "settings", at: "at", order: byNumber,
-	scan: func(rows *sql.Rows, zone *time.Location) (s Settings, err error) {
-		var at int64
-		err = rows.Scan(&at, &s.Fingerprint, &s.Diff)
-		s.At = when(at, zone)
-		return s, err
-	},
+	scan: dated(func(s *Settings) *When { return &s.At }, func(s *Settings) []any {
+		return []any{&s.Fingerprint, &s.Diff}
+	}),
 }
 
 var details = selection[Detail]{
 	columns: "at, kind, coalesce(place, ''), coalesce(flood, 0), text", from: "events", place: "place", at: "at", order: byNumber,
-	scan: func(rows *sql.Rows, zone *time.Location) (d Detail, err error) {
-		var at int64
-		err = rows.Scan(&at, &d.Kind, &d.Place, &d.Flood, &d.Text)
-		d.At = when(at, zone)
-		return d, err
-	},
+	scan: dated(func(d *Detail) *When { return &d.At }, func(d *Detail) []any {
+		return []any{&d.Kind, &d.Place, &d.Flood, &d.Text}
+	}),
 }
 
 var outputs = selection[Output]{
@@ -107,16 +92,6 @@ func (l *Ledger) Trips(ctx context.Context, q Query) ([]Trip, error) { return li
 // Diary returns the diary by the time its entries are about.
 func (l *Ledger) Diary(ctx context.Context, q Query) ([]Diary, error) { return list(ctx, l, &diary, q) }
 
-// Pauses returns the beginnings and ends of pauses, in order of recording.
-func (l *Ledger) Pauses(ctx context.Context, q Query) ([]Pause, error) {
-	return list(ctx, l, &pauses, q)
-}
-
-// ProofTests returns the changes of switches under test, in order of recording.
-func (l *Ledger) ProofTests(ctx context.Context, q Query) ([]ProofTest, error) {
-	return list(ctx, l, &proofTests, q)
-}
-
 // Commissioning returns what was checked and calibrated, in order of recording.
 func (l *Ledger) Commissioning(ctx context.Context, q Query) ([]Commissioning, error) {
 	return list(ctx, l, &commissioning, q)
@@ -126,19 +101,4 @@ func (l *Ledger) Commissioning(ctx context.Context, q Query) ([]Commissioning, e
 // a batch.
 func (l *Ledger) Stages(ctx context.Context, q Query) ([]Stage, error) {
 	return list(ctx, l, &stages, q)
-}
-
-// Settings returns the versions of the file, in order of recording.
-func (l *Ledger) Settings(ctx context.Context, q Query) ([]Settings, error) {
-	return list(ctx, l, &settings, q)
-}
-
-// Details returns the events of recent days, in order of recording.
-func (l *Ledger) Details(ctx context.Context, q Query) ([]Detail, error) {
-	return list(ctx, l, &details, q)
-}
-
-// Outputs returns run times by local day; Query.Bench names an output.
-func (l *Ledger) Outputs(ctx context.Context, q Query) ([]Output, error) {
-	return list(ctx, l, &outputs, q)
 }

@@ -1,6 +1,7 @@
 package metrics
 
 import (
+	"slices"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -98,7 +99,8 @@ func collectBench(ch metrics, l *safety.BenchLimits, st *controller.BenchStatus)
 		}
 	}
 	for _, i := range safety.Interlocks {
-		ch.gauge(tripLatched, number(latched(st.Latched, i)), l.Name, string(i))
+		latched := slices.ContainsFunc(st.Latched, func(t safety.Trip) bool { return t.Interlock == i })
+		ch.gauge(tripLatched, number(latched), l.Name, string(i))
 	}
 }
 
@@ -112,15 +114,6 @@ func collectReservoir(ch metrics, l *safety.ReservoirLimits, st controller.Reser
 func collectSwitch(ch metrics, name string, l safety.Level) {
 	ch.gauge(switchActive, number(l == safety.Wet), name)
 	ch.gauge(switchFault, number(l == safety.Fault), name)
-}
-
-func latched(trips []safety.Trip, i safety.Interlock) bool {
-	for _, t := range trips {
-		if t.Interlock == i {
-			return true
-		}
-	}
-	return false
 }
 
 func number(b bool) float64 {

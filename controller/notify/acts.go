@@ -13,8 +13,8 @@ import (
 	"benchtide/safety"
 )
 
-// ErrNoWay says that the file names no way out.
-var ErrNoWay = errors.New("no way out is set up: describe mail, webhook or mqtt under messages: in the site's file")
+// errNoWay says that the file names no way out.
+var errNoWay = errors.New("no way out is set up: describe mail, webhook or mqtt under messages: in the site's file")
 
 // Acknowledge notes that somebody knows of an alarm, or of all for the id 0.
 func (d *Desk) Acknowledge(id int64, by string) error {
@@ -58,7 +58,7 @@ func (d *Desk) act(f func() error) error {
 // there are.
 func (d *Desk) Test() (int, error) {
 	if len(d.ways) == 0 {
-		return 0, ErrNoWay
+		return 0, errNoWay
 	}
 	return len(d.ways), d.act(func() error {
 		now := d.now()
@@ -97,8 +97,7 @@ func (d *Desk) Confirm(code string) (string, error) {
 type Status struct {
 	Ways    []WayStatus
 	Alarms  []alarm.Alarm
-	Urgent  int // alarms that wait to be acknowledged
-	Waiting int
+	Urgent  int    // alarms that wait to be acknowledged
 	Trouble string // of storage
 	Now     safety.Now
 }
@@ -118,7 +117,7 @@ func (s *Status) Confirmed() (latest time.Time) {
 func (d *Desk) Status() Status {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	st := Status{Alarms: d.panel.Alarms(), Urgent: d.panel.Unheard(controller.Urgent), Waiting: len(d.rows), Now: d.now()}
+	st := Status{Alarms: d.panel.Alarms(), Urgent: d.panel.Unheard(controller.Urgent), Now: d.now()}
 	for _, o := range d.o.Ways {
 		w := d.ways[o.Name()]
 		s := WayStatus{

@@ -10,7 +10,7 @@ import (
 	"path/filepath"
 	"time"
 
-	_ "modernc.org/sqlite" // the driver
+	"modernc.org/sqlite"
 
 	"benchtide/controller/notify/alarm"
 )
@@ -18,7 +18,7 @@ import (
 // fileName is the queue's file in the state directory.
 const fileName = "messages.db"
 
-// schema is made where it is missing. Instants are milliseconds since 1970 UTC,
+// schema is that of a new file. Instants are milliseconds since 1970 UTC,
 // durations milliseconds.
 const schema = `
 CREATE TABLE IF NOT EXISTS parcels (
@@ -58,6 +58,14 @@ const (
 // were not.
 const keepRows = 1000
 
+// Result codes of SQLite of a file that is none of its own, or none any more,
+// https://www.sqlite.org/rescode.html.
+const (
+	codeCorrupt = 11
+	codeNotADB  = 26
+	primaryCode = 0xff
+)
+
 // row is a parcel in the queue.
 type row struct {
 	Parcel
@@ -73,14 +81,15 @@ type row struct {
 // box is the queue's file. It may be nil: then nothing is kept.
 type box struct{ db *sql.DB }
 
-// openBox opens the queue in dir. A file that cannot be one is set aside.
+// openBox opens the queue in dir. A file that cannot be one is set aside; what
+// storage refuses now says nothing of the file.
 func openBox(dir string) (*box, error) {
 	path := filepath.Join(dir, fileName)
 	b, err := connect(path)
 	if err == nil {
 		return b, nil
 	}
-	if _, missing := os.Stat(path); missing != nil {
+	if e, ok := errors.AsType[*sqlite.Error](err); !ok || e.Code()&primaryCode != codeCorrupt && e.Code()&primaryCode != codeNotADB {
 		return nil, err
 	}
 	for _, end := range []string{"", "-wal", "-shm"} {
@@ -106,10 +115,21 @@ func connect(path string) (*box, error) {
 		return nil, fmt.Errorf("open the queue of messages: %w", err)
 	}
 	db.SetMaxOpenConns(1)
-	if _, err := db.Exec(schema); err != nil {
+	if err := prepare(db); err != nil {
 		return nil, errors.Join(fmt.Errorf("open the queue of messages %q: %w", path, err), db.Close())
 	}
 	return &box{db}, nil
+}
+
+// prepare makes the tables of a new file, and writes nothing to any other: a full
+// disk does not keep what waits from being read.
+func prepare(db *sql.DB) error {
+	var version int
+	if err := db.QueryRow("PRAGMA user_version").Scan(&version); err != nil || version > 0 {
+		return err
+	}
+	_, err := db.Exec(schema)
+	return err
 }
 
 func (b *box) close() error {

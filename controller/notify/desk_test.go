@@ -181,7 +181,7 @@ func TestDaysWithoutNetworkLoseNothingAndKeepTheOrder(t *testing.T) {
 		r.after(2*24*time.Hour + time.Hour)
 		assert.Less(t, mail.tries, 800, "one attempt in five minutes")
 		assert.Equal(t, []string{"mail: no route to host"}, r.said)
-		assert.Equal(t, 3, r.Status().Waiting, "a reminder of what still waits is not queued")
+		assert.Equal(t, 3, r.Status().Ways[0].Waiting, "a reminder of what still waits is not queued")
 		up.Store(true)
 		r.after(6 * time.Minute)
 		assert.Equal(t, []string{"arose crop-basil", "arose settings", "arose outage"}, mail.what()[:3])
@@ -207,8 +207,11 @@ func TestWhatNobodyTookInItsTimeIsShownAsUndelivered(t *testing.T) {
 		lost, err := r.Lost()
 		require.NoError(t, err)
 		require.Len(t, lost, 2)
-		assert.Contains(t, lost[0].String(), "settings (no route to host)")
-		assert.Contains(t, lost[1].String(), "basil waits for water (no route to host)")
+		assert.Contains(t, lost[0].Subject, "settings")
+		assert.Contains(t, lost[1].Subject, "basil waits for water")
+		for _, l := range lost {
+			assert.Equal(t, "no route to host", l.Error)
+		}
 	})
 }
 
@@ -225,7 +228,7 @@ func TestWhatIsRefusedHoldsUpNothingElse(t *testing.T) {
 		r.turn(today("settings"), today("outage"))
 		r.after(2 * time.Minute)
 		assert.Equal(t, []string{"arose outage"}, mail.what())
-		assert.Equal(t, 1, r.Status().Waiting)
+		assert.Equal(t, 1, r.Status().Ways[0].Waiting)
 	})
 }
 
@@ -288,6 +291,19 @@ func TestDamagedQueueIsSetAsideAndSaidSo(t *testing.T) {
 	assert.FileExists(t, filepath.Join(dir, fileName+".damaged"))
 }
 
+// Storage that refuses says nothing of the file: what waits in it is not lost.
+func TestQueueThatCannotBeOpenedIsLeftWhereItIs(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, fileName)
+	require.NoError(t, os.Mkdir(path, 0o700))
+	d, err := Open(Options{Dir: dir, Rules: alarm.Rules{Zone: time.UTC}}, safety.Now{})
+	assert.ErrorContains(t, err, "open the queue of messages")
+	assert.DirExists(t, path)
+	assert.NoFileExists(t, path+".damaged")
+	assert.NotEmpty(t, d.Status().Trouble)
+	require.NoError(t, d.Close())
+}
+
 func TestTestMessageIsConfirmedByItsAnswer(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		mail, neighbour := &fakeWay{name: "mail"}, &fakeWay{name: "second mail", second: true}
@@ -327,7 +343,7 @@ func TestTestWithoutAWaySaysWhatIsMissing(t *testing.T) {
 	d, err := Open(Options{Rules: alarm.Rules{Zone: time.UTC}}, safety.Now{})
 	require.NoError(t, err)
 	_, err = d.Test()
-	assert.ErrorIs(t, err, ErrNoWay)
+	assert.ErrorIs(t, err, errNoWay)
 }
 
 func TestTurnWaitsForNothing(t *testing.T) {
@@ -382,10 +398,11 @@ func TestQueueThatIsFullGivesUpWhatIsNotUrgentFirst(t *testing.T) {
 		}
 		r.after(time.Minute)
 		st := r.Status()
-		assert.Equal(t, 20, st.Waiting)
+		assert.Equal(t, 20, st.Ways[0].Waiting)
 		lost, err := r.Lost()
 		require.NoError(t, err)
 		require.Len(t, lost, 1)
-		assert.Contains(t, lost[0].String(), "settings (too many messages wait)")
+		assert.Contains(t, lost[0].Subject, "settings")
+		assert.Equal(t, "too many messages wait", lost[0].Error)
 	})
 }

@@ -7,8 +7,6 @@ import (
 	"net/http"
 	"sync"
 	"time"
-
-	"benchtide/controller/notify/address"
 )
 
 // Heartbeat calls an address outside for as long as the loop lives, so that
@@ -83,14 +81,8 @@ func (h *Heartbeat) call(ctx context.Context) {
 }
 
 func (h *Heartbeat) send(ctx context.Context) error {
-	to := h.Plain
-	if h.URL.Path != "" {
-		var err error
-		if to, err = h.URL.Value(); err != nil {
-			return err
-		}
-	}
-	if err := address.CheckURL(to); err != nil {
+	to, err := addressOf(h.URL, h.Plain)
+	if err != nil {
 		return err
 	}
 	ctx, cancel := context.WithTimeout(ctx, min(h.Every, 20*time.Second))

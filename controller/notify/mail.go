@@ -54,8 +54,8 @@ func (m *Mail) Send(ctx context.Context, p *Parcel) error {
 
 // judge tells an answer about this very mail from a server that cannot be used.
 func judge(err error) error {
-	var refused *mail.SendError
-	if err == nil || !errors.As(err, &refused) {
+	refused, ok := errors.AsType[*mail.SendError](err)
+	if !ok {
 		return err
 	}
 	switch refused.Reason {

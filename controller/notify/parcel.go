@@ -3,7 +3,6 @@ package notify
 import (
 	"context"
 	"errors"
-	"fmt"
 	"time"
 
 	"benchtide/controller"
@@ -34,8 +33,8 @@ type Refused struct{ Reason string }
 func (r Refused) Error() string { return r.Reason }
 
 func isRefused(err error) bool {
-	var r Refused
-	return errors.As(err, &r)
+	_, ok := errors.AsType[Refused](err)
+	return ok
 }
 
 // lifetime is how long a parcel is tried, in time that the program runs.
@@ -69,22 +68,18 @@ func retryIn(tries int) time.Duration {
 
 // WayStatus is how one way fares.
 type WayStatus struct {
-	Name        string    `json:"name"`
-	Waiting     int       `json:"waiting"`
-	Delivered   uint64    `json:"delivered"`   // since the program started
-	Failed      uint64    `json:"failed"`      // attempts, since the program started
-	Undelivered int       `json:"undelivered"` // given up, on record
-	LastSent    time.Time `json:"last_sent"`   // zero when never
-	Confirmed   time.Time `json:"confirmed"`   // a person answered a test; zero when never
-	Trouble     string    `json:"trouble"`     // of the last attempt; empty when it went well
+	Name        string
+	Waiting     int
+	Delivered   uint64    // since the program started
+	Failed      uint64    // attempts, since the program started
+	Undelivered int       // given up, on record
+	LastSent    time.Time // zero when never
+	Confirmed   time.Time // a person answered a test; zero when never
+	Trouble     string    // of the last attempt; empty when it went well
 }
 
 // Lost is a parcel that nobody took.
 type Lost struct {
 	ID, Way, Subject, Error string
 	At                      time.Time
-}
-
-func (l Lost) String() string {
-	return fmt.Sprintf("%s by %s: %s (%s)", l.ID, l.Way, l.Subject, l.Error)
 }

@@ -8,6 +8,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"benchtide/controller/notify/address"
 )
 
 // Secret is a value that stands in a file of its own, so that neither the
@@ -56,9 +58,21 @@ func (s Secret) Value() (string, error) {
 // withoutURL is the error of a request without its address, which may hold a
 // key.
 func withoutURL(err error) error {
-	var u *url.Error
-	if errors.As(err, &u) {
+	if u, ok := errors.AsType[*url.Error](err); ok {
 		return u.Err
 	}
 	return err
+}
+
+// addressOf is where to call: what stands in a file of its own, where there is
+// one, else the plain address. It is one that may be used.
+func addressOf(secret Secret, plain string) (string, error) {
+	to := plain
+	if secret.Path != "" {
+		var err error
+		if to, err = secret.Value(); err != nil {
+			return "", err
+		}
+	}
+	return to, address.CheckURL(to)
 }

@@ -15,7 +15,6 @@ import (
 	"strings"
 	"time"
 
-	"benchtide/controller/notify/address"
 	"benchtide/controller/notify/alarm"
 )
 
@@ -117,14 +116,8 @@ func (h *Webhook) Send(ctx context.Context, p *Parcel) error {
 }
 
 func (h *Webhook) request(ctx context.Context, id string, body []byte) (*http.Request, error) {
-	to := h.Plain
-	if h.URL.Path != "" {
-		var err error
-		if to, err = h.URL.Value(); err != nil {
-			return nil, err
-		}
-	}
-	if err := address.CheckURL(to); err != nil {
+	to, err := addressOf(h.URL, h.Plain)
+	if err != nil {
 		return nil, err
 	}
 	r, err := http.NewRequestWithContext(ctx, http.MethodPost, to, bytes.NewReader(body))
@@ -143,7 +136,7 @@ func (h *Webhook) request(ctx context.Context, id string, body []byte) (*http.Re
 	if err != nil {
 		return nil, err
 	}
-	signature, err := Sign(key, id, stamp, body)
+	signature, err := sign(key, id, stamp, body)
 	if err != nil {
 		return nil, err
 	}
@@ -151,10 +144,10 @@ func (h *Webhook) request(ctx context.Context, id string, body []byte) (*http.Re
 	return r, nil
 }
 
-// Sign is the signature of a message by Standard Webhooks: v1, a comma, and the
+// sign is the signature of a message by Standard Webhooks: v1, a comma, and the
 // base64 of the HMAC-SHA256 of id, timestamp and body joined by full stops. The
 // key is base64, with or without whsec_ before it, of 24 to 64 bytes.
-func Sign(key, id, timestamp string, body []byte) (string, error) {
+func sign(key, id, timestamp string, body []byte) (string, error) {
 	raw, err := base64.StdEncoding.DecodeString(strings.TrimPrefix(key, "whsec_"))
 	if err != nil || len(raw) < 24 || len(raw) > 64 {
 		return "", errors.New("sign: the key is not whsec_ and the base64 of 24 to 64 bytes; make one with: echo whsec_$(openssl rand -base64 32)")

@@ -21,14 +21,14 @@ import (
 // The check value of the authors' own library, libraries/go/webhook_test.go of
 // github.com/standard-webhooks/standard-webhooks at v0.0.1.
 func TestSignatureIsThatOfTheSpecification(t *testing.T) {
-	signature, err := Sign("whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw", "msg_p5jXN8AQM9LWM0D4loKWxJek", "1614265330", []byte(`{"test": 2432232314}`))
+	signature, err := sign("whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw", "msg_p5jXN8AQM9LWM0D4loKWxJek", "1614265330", []byte(`{"test": 2432232314}`))
 	require.NoError(t, err)
 	assert.Equal(t, "v1,g0hM9SsE+OTPJTGt/tmIKtSyZlE3uFJELVlNIOLJ1OE=", signature)
 }
 
 func TestKeyThatIsNoneIsRefusedWithTheWayToMakeOne(t *testing.T) {
 	for _, key := range []string{"", "whsec_", "whsec_short", "hunter2 hunter2 hunter2 hunter2", "whsec_YWJj"} {
-		_, err := Sign(key, "id", "0", nil)
+		_, err := sign(key, "id", "0", nil)
 		assert.ErrorContains(t, err, "openssl rand", key)
 	}
 }

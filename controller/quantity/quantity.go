@@ -8,6 +8,7 @@
 package quantity
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
@@ -111,10 +112,10 @@ func split(text string) (n float64, symbol string, err error) {
 		end = len(text)
 	}
 	if end == 0 {
-		return 0, "", fmt.Errorf("no number at the start")
+		return 0, "", errors.New("no number at the start")
 	}
 	if text[end:] != "" && text[end] == ',' {
-		return 0, "", fmt.Errorf("decimals take a point, not a comma")
+		return 0, "", errors.New("decimals take a point, not a comma")
 	}
 	n, err = strconv.ParseFloat(text[:end], 64)
 	if err != nil {

@@ -21,19 +21,19 @@ var acts map[string]act
 
 func init() {
 	acts = map[string]act{
-		"flood":  {places: benches, do: (*rehearsal).flood},
-		"stop":   {places: benches, do: (*rehearsal).stopFlood},
-		"skip":   {places: benches, do: (*rehearsal).skip},
-		"pause":  {places: benches, needs: []string{"until"}, do: (*rehearsal).pause},
-		"resume": {places: benches, do: (*rehearsal).resume},
-		"reset":  {places: benches, needs: []string{"found"}, do: (*rehearsal).reset},
-		"mop":    {places: benches, do: (*rehearsal).mop},
+		"flood":  {places: (*config.Site).BenchNames, do: (*rehearsal).flood},
+		"stop":   {places: (*config.Site).BenchNames, do: (*rehearsal).stopFlood},
+		"skip":   {places: (*config.Site).BenchNames, do: (*rehearsal).skip},
+		"pause":  {places: (*config.Site).BenchNames, needs: []string{"until"}, do: (*rehearsal).pause},
+		"resume": {places: (*config.Site).BenchNames, do: (*rehearsal).resume},
+		"reset":  {places: (*config.Site).BenchNames, needs: []string{"found"}, do: (*rehearsal).reset},
+		"mop":    {places: (*config.Site).BenchNames, do: (*rehearsal).mop},
 
-		"sanitise": {places: benches, do: (*rehearsal).sanitise},
-		"rinsed":   {places: benches, do: (*rehearsal).rinsed},
-		"baseline": {places: benches, do: (*rehearsal).baseline},
+		"sanitise": {places: (*config.Site).BenchNames, do: (*rehearsal).sanitise},
+		"rinsed":   {places: (*config.Site).BenchNames, do: (*rehearsal).rinsed},
+		"baseline": {places: (*config.Site).BenchNames, do: (*rehearsal).baseline},
 
-		"top-up": {places: reservoirs, do: (*rehearsal).topUp},
+		"top-up": {places: (*config.Site).ReservoirNames, do: (*rehearsal).topUp},
 
 		"hands-in":   {do: (*rehearsal).handsIn},
 		"proof-test": {do: (*rehearsal).proofTest},
@@ -41,20 +41,6 @@ func init() {
 }
 
 func actNames() []string { return slices.Sorted(maps.Keys(acts)) }
-
-func benches(s *config.Site) (names []string) {
-	for i := range s.Benches {
-		names = append(names, s.Benches[i].Name)
-	}
-	return names
-}
-
-func reservoirs(s *config.Site) (names []string) {
-	for i := range s.Reservoirs {
-		names = append(names, s.Reservoirs[i].Name)
-	}
-	return names
-}
 
 // perform does a and notes how it went.
 func (r *rehearsal) perform(a *Act) {

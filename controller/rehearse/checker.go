@@ -39,6 +39,8 @@ type watch struct {
 	open    bool          // a flood has started and not ended
 	flood   controller.Flood
 	latched bool
+	begins  bool // a flood's pump was announced in this turn,
+	amiss   bool // while the bench was latched
 }
 
 // promptly is the control period within which a turn acts.
@@ -73,6 +75,7 @@ func (c *checker) Turn(t *loop.Turn) {
 	for b := range c.benches {
 		c.checkHigh(b, t.Command)
 		c.checkRun(b, t)
+		c.benches[b].begins = false
 	}
 	c.checkReservoirs()
 	if t.Now.Trusted {
@@ -97,6 +100,7 @@ func (c *checker) event(e *controller.Event) {
 	case controller.PumpStarted:
 		b := &c.benches[e.Bench]
 		b.running, b.open, b.flood = true, true, e.Flood
+		b.begins, b.amiss = true, b.latched
 		c.checkAlone(e.Bench)
 	case controller.FullMade:
 		c.benches[e.Bench].flood = e.Flood
@@ -189,13 +193,19 @@ func (c *checker) checkRun(b int, t *loop.Turn) {
 	}
 }
 
-// checkStart looks at the moment at which a pump circuit closes.
+// checkStart looks at the moment at which a pump circuit closes. A board that
+// does not obey the start of a flood latches its bench after that, in the same
+// turn.
 func (c *checker) checkStart(b int, now time.Duration) {
 	w, l := &c.benches[b], &c.limits.Benches[b]
 	if !w.running {
 		c.breaks(1, b, "its pump started without a flood")
 	}
-	if w.latched && !c.forgot {
+	latched := w.latched
+	if w.begins {
+		latched = w.amiss
+	}
+	if latched && !c.forgot {
 		c.breaks(5, b, "its pump started while the bench was latched")
 	}
 	if rest := c.rest(l); w.ran && now-w.off < rest-promptly {
@@ -265,7 +275,8 @@ func (c *checker) finish(floods []controller.Flood, truth sim.Truth) []string {
 }
 
 // checkSlots compares the rows with the calendar: one row with an outcome for
-// each slot, and a reason for each that is not proven.
+// each slot, a reason for each that is not proven, and a pump that never ran
+// for each that says so.
 func (c *checker) checkSlots(floods []controller.Flood) {
 	rows := map[schedule.Slot]int{}
 	for i := range floods {
@@ -275,6 +286,9 @@ func (c *checker) checkSlots(floods []controller.Flood) {
 		}
 		if !f.Open() && f.Outcome != controller.Proven && f.Reason == "" {
 			c.breaks(7, f.Bench, "flood %d is %s without a reason", f.ID, f.Outcome)
+		}
+		if never := f.Outcome == controller.Refused || f.Outcome == controller.Missed; never && !f.Started.IsZero() {
+			c.breaks(7, f.Bench, "flood %d is %s and its pump ran", f.ID, f.Outcome)
 		}
 		if f.HasSlot {
 			rows[schedule.Slot{Bench: f.Bench, Local: f.Slot}]++

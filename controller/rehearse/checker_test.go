@@ -103,6 +103,22 @@ func TestCheckerFindsALatchThatARestartForgot(t *testing.T) {
 	assertBroken(t, played(t, r), "invariant 5: north: its pump started while the bench was latched")
 }
 
+// A board that does not obey the start of a flood latches the bench after the
+// start, in the same turn.
+func TestAStartThatLatchesItsBenchIsNoStartOfALatchedBench(t *testing.T) {
+	s := plain(t)
+	s.Faults = []Fault{
+		{What: "outputs-deaf", At: time.Date(2026, 3, 2, 9, 1, 0, 0, time.UTC), For: 2 * time.Second},
+		{What: "outputs-deaf", At: time.Date(2026, 3, 3, 8, 59, 30, 0, time.UTC), For: 2 * time.Minute},
+	}
+	r := defective(t, example(t), s, nil)
+	assert.Empty(t, played(t, r))
+	trips := r.report().Trips
+	require.GreaterOrEqual(t, len(trips), 2)
+	assert.True(t, trips[1].Latched)
+	assert.Equal(t, "2026-03-03T09:00:00+00:00", trips[1].At)
+}
+
 func TestCheckerFindsACommandThatNoTurnAllowed(t *testing.T) {
 	var old safety.Command
 	r := defective(t, example(t), plain(t), nil)
@@ -134,11 +150,15 @@ func TestCheckerFindsRowsThatDoNotFitTheCalendar(t *testing.T) {
 		spoil func([]controller.Flood) []controller.Flood
 		want  string
 	}{
-		"a row missing":    {func(f []controller.Flood) []controller.Flood { return f[1:] }, "invariant 7: north: slot 2026-03-02T09:00 has no outcome"},
-		"a slot twice":     {func(f []controller.Flood) []controller.Flood { return append(f, f[0]) }, "invariant 10: north: slot 2026-03-02T09:00 has 2 rows"},
-		"a slot invented":  {func(f []controller.Flood) []controller.Flood { f[0].Slot++; return f }, "invariant 10: north: slot 2026-03-02T09:00:01 is not in the calendar"},
-		"no outcome":       {func(f []controller.Flood) []controller.Flood { f[0].Outcome = ""; return f }, "invariant 7: north: flood 1 has no outcome"},
-		"no reason":        {func(f []controller.Flood) []controller.Flood { f[0].Outcome = controller.Short; return f }, "invariant 7: north: flood 1 is short without a reason"},
+		"a row missing":   {func(f []controller.Flood) []controller.Flood { return f[1:] }, "invariant 7: north: slot 2026-03-02T09:00 has no outcome"},
+		"a slot twice":    {func(f []controller.Flood) []controller.Flood { return append(f, f[0]) }, "invariant 10: north: slot 2026-03-02T09:00 has 2 rows"},
+		"a slot invented": {func(f []controller.Flood) []controller.Flood { f[0].Slot++; return f }, "invariant 10: north: slot 2026-03-02T09:00:01 is not in the calendar"},
+		"no outcome":      {func(f []controller.Flood) []controller.Flood { f[0].Outcome = ""; return f }, "invariant 7: north: flood 1 has no outcome"},
+		"no reason":       {func(f []controller.Flood) []controller.Flood { f[0].Outcome = controller.Short; return f }, "invariant 7: north: flood 1 is short without a reason"},
+		"a run denied": {func(f []controller.Flood) []controller.Flood {
+			f[0].Outcome, f[0].Reason = controller.Missed, "x"
+			return f
+		}, "invariant 7: north: flood 1 is missed and its pump ran"},
 		"nothing is wrong": {func(f []controller.Flood) []controller.Flood { return f }, ""},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -29,7 +29,7 @@ type diary struct {
 
 func newDiary(site *config.Site, calendar *schedule.Calendar, start time.Time, elapsed func() time.Duration) *diary {
 	return &diary{
-		site: site, zone: calendar.Zone(), benches: benches(site), start: start, elapsed: elapsed,
+		site: site, zone: calendar.Zone(), benches: site.BenchNames(), start: start, elapsed: elapsed,
 		byID: map[int64]int{}, watered: make([][]time.Duration, len(site.Benches)),
 	}
 }

@@ -1,14 +1,12 @@
 package rehearse
 
 import (
-	"context"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"benchtide/controller/config"
 	"benchtide/schedule"
 )
 
@@ -48,8 +46,7 @@ batches:
 // a day at first and twice later, and stays a little under quarter strength
 // while the youngest are on it.
 func TestSmallBenchDoesAsPractitionersDo(t *testing.T) {
-	site, problems := config.Parse("small.yaml", []byte(smallBench))
-	require.NoError(t, problems.Err())
+	site := parse(t, smallBench)
 	fill := site.Sheet(0).Fill
 	assert.Greater(t, fill, 3*time.Minute)
 	assert.Less(t, fill, 3*time.Minute+30*time.Second)
@@ -72,8 +69,7 @@ func TestSmallBenchDoesAsPractitionersDo(t *testing.T) {
 		assert.InDelta(t, day.strength, p.Strength, 1e-9, day.date)
 	}
 
-	rep, err := Run(context.Background(), site, Plain(schedule.DateOf(2026, 3, 2), 42, 1), Options{})
-	require.NoError(t, err)
+	rep := rehearsed(t, site, Plain(schedule.DateOf(2026, 3, 2), 42, 1))
 	assert.Empty(t, rep.BrokenInvariants)
 	assert.Zero(t, rep.SpilledL)
 	assert.Equal(t, 14+28*2, rep.Floods["proven"])

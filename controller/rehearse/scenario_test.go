@@ -1,8 +1,6 @@
 package rehearse
 
 import (
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -123,19 +121,6 @@ func TestFaultBeforeTheScenarioBeginsIsRefused(t *testing.T) {
 	s.Faults = []Fault{{What: "pump-dead", Where: "north", At: time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC), Size: 1}}
 	_, err := Run(t.Context(), example(t), s, Options{})
 	assert.EqualError(t, err, "rehearse: fault pump-dead: 2026-03-01T09:00:00+00:00 is before the scenario begins")
-}
-
-func TestEveryScenarioOfTheProjectIsRead(t *testing.T) {
-	files, err := filepath.Glob("../../testdata/scenarios/*.yaml")
-	require.NoError(t, err)
-	require.NotEmpty(t, files)
-	site := example(t)
-	for _, f := range files {
-		data, err := os.ReadFile(f)
-		require.NoError(t, err)
-		_, err = ParseScenario(f, data, site)
-		assert.NoError(t, err)
-	}
 }
 
 func FuzzParseScenario(f *testing.F) {

@@ -120,14 +120,6 @@ func TestRehearsalEndsWithItsContext(t *testing.T) {
 	assert.ErrorIs(t, err, context.Canceled)
 }
 
-func TestQuietTurnAllocatesNothing(t *testing.T) {
-	r, err := prepare(example(t), Plain(date(t, "2026-03-02"), 1, 1), Options{})
-	require.NoError(t, err)
-	require.NoError(t, r.play(t.Context()))
-	require.NotNil(t, r.loop)
-	assert.Zero(t, testing.AllocsPerRun(100, r.turn))
-}
-
 func TestABatchThatWentTheDayBeforeDoesNotStandThere(t *testing.T) {
 	t.Parallel()
 	site := altered(t, "transplanted: 2026-03-02", "transplanted: 2026-02-02, closed: 2026-03-01")

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"time"
@@ -32,11 +33,10 @@ type Estimate struct {
 
 // Calibration is what timed floods say of a bench.
 type Calibration struct {
-	Floods int
-	Cycle  Cycle    // what replaces the computed figures
-	Flow   Estimate // L/h that the pump brings while filling
-	Free   Estimate // m² of water that rise with the depth: table less pots
-	Home   Estimate // drain coefficient: the flow home over that which the figures give
+	Cycle Cycle    // what replaces the computed figures
+	Flow  Estimate // L/h that the pump brings while filling
+	Free  Estimate // m² of water that rise with the depth: table less pots
+	Home  Estimate // drain coefficient: the flow home over that which the figures give
 
 	Assumed []string // what the floods could not say, in words
 }
@@ -63,7 +63,7 @@ const (
 // differ by more than a tenth.
 func Calibrate(b Bench, floods []Timed) (Calibration, error) {
 	if len(floods) == 0 {
-		return Calibration{}, fmt.Errorf("calibrate: no flood was timed: time one at least, better three")
+		return Calibration{}, errors.New("calibrate: no flood was timed: time one at least, better three")
 	}
 	tenants := b.tenancies()
 	if len(tenants) > 1 {
@@ -193,7 +193,7 @@ func (w water) lowered(by quantity.Metres) water {
 // pool takes the mean of what the floods say: what would spoil it is refused
 // for its spread.
 func (t tenancy) pool(floods []Timed, found []single) Calibration {
-	c := Calibration{Floods: len(floods)}
+	var c Calibration
 	var flow, share, home []float64
 	for _, s := range found {
 		flow, share = append(flow, s.flow), append(share, s.share)

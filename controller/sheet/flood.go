@@ -50,8 +50,8 @@ func (t tenancy) computedFill(w water) (time.Duration, error) {
 }
 
 func (t tenancy) cannotFill(w water, err error) error {
-	var stuck stuckError
-	if !errors.As(err, &stuck) {
+	stuck, is := errors.AsType[stuckError](err)
+	if !is {
 		return err
 	}
 	if in, err := w.supply.Flow(hydraulics.Metres(stuck.depth)); err == nil && in > 0 {

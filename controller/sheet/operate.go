@@ -12,9 +12,9 @@ type Point struct {
 	Power float64         // W from the supply
 }
 
-// WireToWater is the share of the electrical power that a small pump gives to
+// wireToWater is the share of the electrical power that a small pump gives to
 // the water: 15 to 35 % (common practice, no source).
-const WireToWater = 0.25
+const wireToWater = 0.25
 
 // operate finds where the pump works, by its label; zero where the label says
 // that it lifts no water, which T_fill has told.
@@ -32,11 +32,11 @@ func (t tenancy) operate(w water, s *Sheet) error {
 	if err != nil {
 		return err
 	}
-	taken, err := hydraulics.ElectricalPower(given, WireToWater)
+	taken, err := hydraulics.ElectricalPower(given, wireToWater)
 	s.Point = Point{flowFrom(flow), quantity.Metres(head), float64(taken)}
 	s.because("operating point", "%s of lift and depth and %s lost in the hose, on the curve of the pump's label",
 		quantity.In(t.Supply.Lift+quantity.Metres(peak), quantity.Metre), quantity.In(quantity.Metres(head)-t.Supply.Lift-quantity.Metres(peak), quantity.Metre))
-	s.because("pump power", "%.2g W into the water, and %.0f %% of what small pumps take gets there", float64(given), 100*WireToWater)
+	s.because("pump power", "%.2g W into the water, and %.0f %% of what small pumps take gets there", float64(given), 100*wireToWater)
 	return err
 }
 

@@ -1,8 +1,6 @@
 package solution
 
 import (
-	"fmt"
-
 	"benchtide/controller/quantity"
 )
 
@@ -67,13 +65,4 @@ func (w Warmth) Words() string {
 		return "Hot: at 30 °C and above roots want twice the oxygen of 20 °C and find less. Cool the solution before the next flood if you can."
 	}
 	return ""
-}
-
-// String names the judgement.
-func (w Warmth) String() string {
-	names := [...]string{"too cold", "cool", "fine", "warm", "hot"}
-	if w < 0 || int(w) >= len(names) {
-		return fmt.Sprintf("warmth %d", int(w))
-	}
-	return names[w]
 }

@@ -1,8 +1,9 @@
 package solution
 
 import (
+	"cmp"
 	"fmt"
-	"sort"
+	"slices"
 
 	"benchtide/controller/quantity"
 )
@@ -17,7 +18,7 @@ const UsualCoefficient Coefficient = 0.0191
 // Compensate is what a reading taken at t comes to at 25 °C, for meters that do
 // not do it themselves: reading/(1 + coefficient·(t − 25)).
 func Compensate(reading EC, t quantity.Celsius, c Coefficient) (EC, error) {
-	if err := first(working("reading", reading), warmth(t), slope(c)); err != nil {
+	if err := cmp.Or(working("reading", reading), warmth(t), slope(c)); err != nil {
 		return 0, mixed("compensate", err)
 	}
 	return reading / EC(c.rise(t)), nil
@@ -27,9 +28,12 @@ func (c Coefficient) rise(t quantity.Celsius) float64 { return 1 + float64(c)*fl
 
 func slope(c Coefficient) error { return between("coefficient", 100*c, 0, 3, "% a kelvin") }
 
+// point is a row of kcl.
+type point struct{ celsius, conductivity float64 }
+
 // kcl is the conductivity of potassium chloride, 0.01 mol/kg, in µS/cm. Source:
 // NIST, Wu, Koch and Pratt, J. Res. NIST 96:191, 1991, and CRC Handbook p. 5-73.
-var kcl = []struct{ celsius, conductivity float64 }{
+var kcl = []point{
 	{0, 772.92}, {5, 890.96}, {10, 1013.95}, {15, 1141.45}, {18, 1219.93}, {20, 1273.03},
 	{25, 1408.23}, {30, 1546.63}, {35, 1687.79}, {40, 1831.27}, {50, 2123.43},
 }
@@ -37,7 +41,7 @@ var kcl = []struct{ celsius, conductivity float64 }{
 // chloride is the conductivity of potassium chloride at t over that at 25 °C,
 // read from the table in a straight line, 0.1 % off at the most.
 func chloride(t quantity.Celsius) float64 {
-	i := sort.Search(len(kcl)-1, func(i int) bool { return kcl[i].celsius >= float64(t) })
+	i, _ := slices.BinarySearchFunc(kcl[:len(kcl)-1], float64(t), func(row point, t float64) int { return cmp.Compare(row.celsius, t) })
 	b := kcl[i]
 	a := kcl[max(0, i-1)]
 	at := b.conductivity
@@ -50,7 +54,7 @@ func chloride(t quantity.Celsius) float64 {
 // CompensationError is the share by which a coefficient misreads potassium
 // chloride at t, above 0 where it reads too high.
 func CompensationError(t quantity.Celsius, c Coefficient) (quantity.Fraction, error) {
-	if err := first(warmth(t), slope(c)); err != nil {
+	if err := cmp.Or(warmth(t), slope(c)); err != nil {
 		return 0, mixed("compensate", err)
 	}
 	return quantity.Fraction(chloride(t)/c.rise(t) - 1), nil

@@ -1,6 +1,7 @@
 package solution
 
 import (
+	"cmp"
 	"math"
 
 	"benchtide/controller/quantity"
@@ -20,7 +21,7 @@ func Oxygen(t quantity.Celsius, altitude quantity.Metres, salinity float64) (flo
 // oxygenAt is Oxygen at a pressure of air in atmospheres of 101.325 kPa. The
 // factor for pressure is from memory.
 func oxygenAt(t quantity.Celsius, pressure, salinity float64) (float64, error) {
-	if err := first(between("temperature", t, 0, 40, "°C"), between("salinity", salinity, 0, 40, "g/kg")); err != nil {
+	if err := cmp.Or(between("temperature", t, 0, 40, "°C"), between("salinity", salinity, 0, 40, "g/kg")); err != nil {
 		return 0, mixed("oxygen", err)
 	}
 	c := float64(t)

@@ -35,11 +35,3 @@ func tank(v quantity.Litres) error     { return above("volume", v, largestTank, 
 func working(what string, e EC) error  { return between(what, e, 0, strongest, "mS/cm") }
 func mixed(op string, err error) error { return fmt.Errorf("%s: %w", op, err) }
 func warmth(t quantity.Celsius) error  { return between("temperature", t, 0, 50, "°C") }
-func first(errs ...error) error {
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}

@@ -1,6 +1,9 @@
 package solution
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // Elements are the plant foods in a solution, mg/L.
 type Elements struct{ Nitrate, Ammonium, P, K, Ca, Mg, S float64 }
@@ -100,12 +103,9 @@ func (r Recipe) EC() (EC, error) {
 
 // String lists the salts as they are weighed.
 func (r Recipe) String() string {
-	text := ""
-	for i, m := range r {
-		if i > 0 {
-			text += ", "
-		}
-		text += fmt.Sprintf("%.3f g/L %s", m.Grams(), m.Name)
+	var salts []string
+	for _, m := range r {
+		salts = append(salts, fmt.Sprintf("%.3f g/L %s", m.Grams(), m.Name))
 	}
-	return text
+	return strings.Join(salts, ", ")
 }

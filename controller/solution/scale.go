@@ -1,6 +1,9 @@
 package solution
 
-import "fmt"
+import (
+	"cmp"
+	"fmt"
+)
 
 // Scale is how a meter turns EC into ppm: so many ppm to one mS/cm. Meters
 // differ, so a ppm figure means nothing without its scale.
@@ -30,20 +33,8 @@ func (s Scale) check() error {
 
 // PPM is an EC on the scale.
 func (s Scale) PPM(e EC) (float64, error) {
-	if err := first(s.check(), working("EC", e)); err != nil {
+	if err := cmp.Or(s.check(), working("EC", e)); err != nil {
 		return 0, mixed("ppm", err)
 	}
 	return float64(s) * float64(e), nil
-}
-
-// EC is a ppm figure of the scale turned back.
-func (s Scale) EC(ppm float64) (EC, error) {
-	if err := s.check(); err != nil {
-		return 0, mixed("ppm", err)
-	}
-	e := EC(ppm / float64(s))
-	if err := working("EC", e); err != nil {
-		return 0, mixed("ppm", err)
-	}
-	return e, nil
 }

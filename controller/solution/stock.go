@@ -1,6 +1,7 @@
 package solution
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 
@@ -46,7 +47,7 @@ func (s Stock) check() error {
 // Dose is what to add of each part, in order, to make a volume of water into
 // solution of a part of full strength by the label.
 func (s Stock) Dose(v quantity.Litres, strength quantity.Fraction) ([]Amount, error) {
-	if err := first(s.check(), tank(v), between("strength", 100*strength, 0, 200, "%")); err != nil {
+	if err := cmp.Or(s.check(), tank(v), between("strength", 100*strength, 0, 200, "%")); err != nil {
 		return nil, mixed("dose", err)
 	}
 	amounts := make([]Amount, len(s.Parts))
@@ -60,7 +61,7 @@ func (s Stock) Dose(v quantity.Litres, strength quantity.Fraction) ([]Amount, er
 // a higher one, by what the full dose was seen to add. The volume of the parts
 // themselves is not counted.
 func (s Stock) Reach(v quantity.Litres, from, to EC) ([]Amount, error) {
-	err := first(working("EC now", from), working("EC wanted", to))
+	err := cmp.Or(working("EC now", from), working("EC wanted", to))
 	switch {
 	case err != nil:
 	case s.Adds == 0:
@@ -77,7 +78,7 @@ func (s Stock) Reach(v quantity.Litres, from, to EC) ([]Amount, error) {
 // Calibrated is the stock with what its full dose adds, from a trial mix: water
 // of one EC showed another after a part of the full dose.
 func (s Stock) Calibrated(strength quantity.Fraction, water, showed EC) (Stock, error) {
-	err := first(s.check(), above("strength of the trial", 100*strength, 200, "%"),
+	err := cmp.Or(s.check(), above("strength of the trial", 100*strength, 200, "%"),
 		working("EC of the water", water), working("EC of the trial", showed))
 	if err == nil && showed <= water {
 		err = fmt.Errorf("the trial shows %.4g mS/cm, not more than its water, %.4g: stir and measure again", showed, water)

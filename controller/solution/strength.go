@@ -1,6 +1,7 @@
 package solution
 
 import (
+	"cmp"
 	"fmt"
 
 	"benchtide/controller/quantity"
@@ -12,7 +13,7 @@ type EC float64
 // Raise is the stock to add to a volume at one strength to bring it to a
 // higher one: V·(to − from)/(stock − to), from a balance of salts.
 func Raise(v quantity.Litres, from, to, stock EC) (quantity.Litres, error) {
-	err := first(tank(v), working("EC now", from), working("EC wanted", to), above("EC of the stock", stock, densest, "mS/cm"))
+	err := cmp.Or(tank(v), working("EC now", from), working("EC wanted", to), above("EC of the stock", stock, densest, "mS/cm"))
 	switch {
 	case err != nil:
 	case to < from:
@@ -51,7 +52,7 @@ func Replace(v quantity.Litres, from, to, water EC) (quantity.Litres, error) {
 }
 
 func weakens(v quantity.Litres, from, to, water EC) error {
-	err := first(tank(v), working("EC now", from), working("EC wanted", to), working("EC of the water", water))
+	err := cmp.Or(tank(v), working("EC now", from), working("EC wanted", to), working("EC of the water", water))
 	switch {
 	case err != nil:
 		return err
@@ -67,7 +68,7 @@ func weakens(v quantity.Litres, from, to, water EC) error {
 // plain water out of it: EC·V/(V − lost). Plants take some salt too, so that
 // it is the most it can rise to.
 func Lose(v, lost quantity.Litres, ec EC) (EC, error) {
-	err := first(tank(v), between("water lost", lost, 0, largestTank, "L"), working("EC", ec))
+	err := cmp.Or(tank(v), between("water lost", lost, 0, largestTank, "L"), working("EC", ec))
 	if err == nil && lost >= v {
 		err = fmt.Errorf("%.4g L lost of %.4g L leaves nothing: write what was lost, below the volume", lost, v)
 	}
@@ -81,7 +82,7 @@ func Lose(v, lost quantity.Litres, ec EC) (EC, error) {
 // one strength are made up to full, to come to the wanted one. It is below
 // that of the water at hand where only a part change helps; see Replace.
 func TopUp(full, left quantity.Litres, ec, to, water EC) (EC, error) {
-	err := first(tank(full), between("what is left", left, 0, largestTank, "L"),
+	err := cmp.Or(tank(full), between("what is left", left, 0, largestTank, "L"),
 		working("EC now", ec), working("EC wanted", to), working("EC of the water", water))
 	if err == nil && left >= full {
 		err = fmt.Errorf("%.4g L left of %.4g L: nothing to make up", left, full)
@@ -108,11 +109,8 @@ func Blend(a quantity.Litres, ofA EC, b quantity.Litres, ofB EC) EC {
 // AtStrength is the EC of a solution at a part of full strength: water has its
 // own EC, and the salts come on top.
 func AtStrength(part quantity.Fraction, full, water EC) (EC, error) {
-	if err := spans(full, water); err != nil {
+	if err := cmp.Or(spans(full, water), between("strength", 100*part, 0, 200, "%")); err != nil {
 		return 0, mixed("strength", err)
-	}
-	if err := between("strength", 100*part, 0, 200, "%"); err != nil {
-		return 0, err
 	}
 	return water + (full-water)*EC(part), nil
 }
@@ -120,14 +118,14 @@ func AtStrength(part quantity.Fraction, full, water EC) (EC, error) {
 // Strength is the part of full strength that a solution has, the inverse of
 // AtStrength; below 0 it is weaker than the water at hand.
 func Strength(ec, full, water EC) (quantity.Fraction, error) {
-	if err := first(spans(full, water), working("EC", ec)); err != nil {
+	if err := cmp.Or(spans(full, water), working("EC", ec)); err != nil {
 		return 0, mixed("strength", err)
 	}
 	return quantity.Fraction((ec - water) / (full - water)), nil
 }
 
 func spans(full, water EC) error {
-	if err := first(working("EC at full strength", full), working("EC of the water", water)); err != nil {
+	if err := cmp.Or(working("EC at full strength", full), working("EC of the water", water)); err != nil {
 		return err
 	}
 	if full <= water {

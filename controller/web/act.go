@@ -153,7 +153,7 @@ func (a *API) skipNext(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	reply(w, Done{fmt.Sprintf("%s leaves out the flood of %s; the crop clock goes on", name, p.Slot), &Undo{"flood", FloodRequest{Bench: name}, "flood by hand instead"}})
+	reply(w, Done{fmt.Sprintf("%s leaves out the flood of %s; the crop clock goes on", name, instantOf(p.Slot).Format(dayAndTime)), &Undo{"flood", FloodRequest{Bench: name}, "flood by hand instead"}})
 	return nil
 }
 
@@ -166,13 +166,9 @@ func (a *API) pause(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	now, err := a.now(r)
+	_, until, err := a.until(r, q.Until)
 	if err != nil {
 		return err
-	}
-	until, err := moment(q.Until, now, a.Zone, 1)
-	if err != nil {
-		return Invalid{"until: " + err.Error()}
 	}
 	for _, b := range benches {
 		if err := a.Site.Pause(r.Context(), b, until, q.By); err != nil {
@@ -180,7 +176,7 @@ func (a *API) pause(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	reply(w, Done{
-		fmt.Sprintf("%s: no automatic flood until %s; the crop clock goes on", name, until.In(a.Zone).Format("Mon 2 Jan 15:04")),
+		fmt.Sprintf("%s: no automatic flood until %s; the crop clock goes on", name, until.In(a.Zone).Format(dayAndTime)),
 		&Undo{"resume", BenchRequest{q.Bench}, "end the pause"},
 	})
 	return nil

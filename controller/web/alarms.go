@@ -157,13 +157,9 @@ func (a *API) shelve(w http.ResponseWriter, r *http.Request) error {
 		reply(w, Done{Done: fmt.Sprintf("alarm %d is back from the shelf", q.Alarm)})
 		return nil
 	}
-	now, err := a.now(r)
+	now, until, err := a.until(r, q.Until)
 	if err != nil {
 		return err
-	}
-	until, err := moment(q.Until, now, a.Zone, 1)
-	if err != nil {
-		return Invalid{"until: " + err.Error()}
 	}
 	if !until.After(now) {
 		return Invalid{fmt.Sprintf("until: %q is past: give a time to come", q.Until)}
@@ -172,7 +168,7 @@ func (a *API) shelve(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	reply(w, Done{
-		fmt.Sprintf("alarm %d is silent until %s, and told anew if it still stands then", q.Alarm, until.In(a.Zone).Format("Mon 2 Jan 15:04")),
+		fmt.Sprintf("alarm %d is silent until %s, and told anew if it still stands then", q.Alarm, until.In(a.Zone).Format(dayAndTime)),
 		&Undo{"shelve", ShelveRequest{Alarm: q.Alarm}, "take it from the shelf"},
 	})
 	return nil

@@ -42,12 +42,28 @@ func misread(err error, v any) error {
 		return err
 	case errors.As(err, &syntax):
 		return Invalid{fmt.Sprintf("the body is no JSON at byte %d: %v", syntax.Offset, err)}
+	case errors.As(err, &kind) && kind.Field == "":
+		return Invalid{"the body has to be an object with " + keysOf(v)}
 	case errors.As(err, &kind):
-		return Invalid{fmt.Sprintf("%q is a %s; it has to be a %s", kind.Field, kind.Value, kind.Type)}
+		return Invalid{fmt.Sprintf("%q has to be %s", kind.Field, typed(kind.Type))}
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return Invalid{"the body ends before its object does: send an object, " + keysOf(v)}
 	}
 	return Invalid{strings.TrimPrefix(err.Error(), "json: ") + ": the object has " + keysOf(v)}
+}
+
+// typed is what JSON has for a type of a request.
+func typed(t reflect.Type) string {
+	if t.Kind() == reflect.Pointer {
+		t = t.Elem()
+	}
+	switch t.Kind() {
+	case reflect.String:
+		return "a string"
+	case reflect.Bool:
+		return "true or false"
+	}
+	return "a number"
 }
 
 func keysOf(v any) string {

@@ -14,11 +14,11 @@ import (
 
 // What a site may leave open to whoever reaches it, by choice.
 const (
-	OpenMetrics = "metrics" // /metrics
-	OpenStatus  = "status"  // what the page shows of the benches: no diary, no export, no act
+	openMetrics = "metrics" // /metrics
+	openStatus  = "status"  // what the page shows of the benches: no diary, no export, no act
 )
 
-// statusPaths are what OpenStatus opens.
+// statusPaths are what openStatus opens.
 var statusPaths = []string{"status", "benches", "calendar", "outlook", "events", "openapi.json"}
 
 // Gate stands before a handler on an address that others may reach. It lets
@@ -94,11 +94,11 @@ func (g *Gate) opens(r *http.Request) bool {
 	case !asks:
 		return false
 	case r.URL.Path == "/metrics":
-		return slices.Contains(g.open, OpenMetrics)
+		return slices.Contains(g.open, openMetrics)
 	case !api:
-		return g.token != nil || slices.Contains(g.open, OpenStatus)
+		return g.token != nil || slices.Contains(g.open, openStatus)
 	}
-	return path == "session" || slices.Contains(g.open, OpenStatus) && slices.Contains(statusPaths, path)
+	return path == "session" || slices.Contains(g.open, openStatus) && slices.Contains(statusPaths, path)
 }
 
 // shown reports whether a request shows the token.

@@ -2,12 +2,27 @@ package web
 
 import (
 	"fmt"
+	"net/http"
 	"strings"
 	"time"
 
 	"benchtide/controller/quantity"
 	"benchtide/schedule"
 )
+
+// dayAndTime is how a time stands in a sentence.
+const dayAndTime = "Mon 2 Jan 15:04"
+
+// until reads the end of an act, and tells the present beside it.
+func (a *API) until(r *http.Request, text string) (now, until time.Time, err error) {
+	if now, err = a.now(r); err != nil {
+		return now, until, err
+	}
+	if until, err = moment(text, now, a.Zone, 1); err != nil {
+		err = Invalid{"until: " + err.Error()}
+	}
+	return now, until, err
+}
 
 // moment reads a point in time as people write it: RFC 3339, a local
 // "2026-03-08 15:00" or "2026-03-08", or a length of time, which counts from

@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"time"
 
+	"benchtide/controller"
 	"benchtide/schedule"
 )
 
@@ -47,41 +48,28 @@ func (a *API) benches(w http.ResponseWriter, _ *http.Request) error {
 }
 
 func (a *API) ledger(w http.ResponseWriter, r *http.Request) error {
-	q, err := a.rows(r)
-	if err != nil {
-		return err
-	}
-	rows, err := a.Record.Floods(r.Context(), q)
-	if err != nil {
-		return err
-	}
-	reply(w, Floods{rows})
-	return nil
+	return list(a, w, r, a.Record.Floods, func(rows []controller.Row) any { return Floods{rows} })
 }
 
 func (a *API) trips(w http.ResponseWriter, r *http.Request) error {
-	q, err := a.rows(r)
-	if err != nil {
-		return err
-	}
-	rows, err := a.Record.Trips(r.Context(), q)
-	if err != nil {
-		return err
-	}
-	reply(w, Trips{rows})
-	return nil
+	return list(a, w, r, a.Record.Trips, func(rows []Trip) any { return Trips{rows} })
 }
 
 func (a *API) diary(w http.ResponseWriter, r *http.Request) error {
+	return list(a, w, r, a.Record.Diary, func(rows []DiaryEntry) any { return Diary{rows} })
+}
+
+// list answers with rows of the record, as the object that they are shown in.
+func list[R any](a *API, w http.ResponseWriter, r *http.Request, read func(context.Context, Query) ([]R, error), shown func([]R) any) error {
 	q, err := a.rows(r)
 	if err != nil {
 		return err
 	}
-	rows, err := a.Record.Diary(r.Context(), q)
+	rows, err := read(r.Context(), q)
 	if err != nil {
 		return err
 	}
-	reply(w, Diary{rows})
+	reply(w, shown(rows))
 	return nil
 }
 

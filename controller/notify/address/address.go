@@ -20,7 +20,7 @@ func CheckURL(text string) error {
 	switch {
 	case err != nil || u.Hostname() == "" || u.Scheme != "https" && u.Scheme != "http":
 		return errors.New("the address is no URL such as https://example.org/hook")
-	case u.Scheme == "http" && !Loopback(u.Hostname()):
+	case u.Scheme == "http" && !loopback(u.Hostname()):
 		return fmt.Errorf("an address on another machine, %s, needs https", u.Hostname())
 	}
 	return nil
@@ -34,7 +34,7 @@ func CheckBroker(text string) error {
 		return errors.New("write an address with its port, such as mqtts://example.org:8883")
 	case u.User != nil:
 		return errors.New("no password belongs into the address: write user and password_file beside it")
-	case u.Scheme == "mqtt" && !Loopback(u.Hostname()):
+	case u.Scheme == "mqtt" && !loopback(u.Hostname()):
 		return fmt.Errorf("a broker on another machine, %s, needs TLS: write mqtts in place of mqtt", u.Hostname())
 	}
 	return nil
@@ -58,8 +58,8 @@ func CheckMailbox(text string) error {
 	return nil
 }
 
-// Loopback reports whether a host is this machine.
-func Loopback(host string) bool {
+// loopback reports whether a host is this machine.
+func loopback(host string) bool {
 	ip := net.ParseIP(host)
 	return host == "localhost" || ip != nil && ip.IsLoopback()
 }

@@ -24,11 +24,9 @@ type Rules struct {
 	DigestAt    schedule.TimeOfDay
 }
 
-// What holds unless a file says otherwise.
-const (
-	DefaultRepeat      = 15 * time.Minute
-	DefaultSecondAfter = 30 * time.Minute
-)
+// DefaultRepeat is how often what is urgent is told again unless a file says
+// otherwise.
+const DefaultRepeat = 15 * time.Minute
 
 // Names are what the indices of messages and pictures stand for.
 type Names struct {
@@ -150,6 +148,7 @@ func (p *Panel) news(now safety.Now, a *Alarm, m controller.Message) {
 		return
 	}
 	fresh := m.Urgency == controller.Urgent || a.Told > 0 && now.Mono >= a.Last+again
+	a.Passing = !returns(m.Cause)
 	a.say(m)
 	if fresh {
 		a.Unsaid, a.Known, a.KnownTo, a.First, a.SecondTold = true, false, "", 0, false
@@ -201,17 +200,10 @@ func (p *Panel) Flooded(f *controller.Flood) {
 // Alarms lists what is not over, oldest first.
 func (p *Panel) Alarms() []Alarm { return slices.Clone(p.alarms) }
 
-// ErrUnknown says that there is no such alarm.
-type ErrUnknown struct{ ID int64 }
-
-func (e ErrUnknown) Error() string {
-	return fmt.Sprintf("alarm %d: there is none of this number; it may be over", e.ID)
-}
-
 func (p *Panel) byID(id int64) (*Alarm, error) {
 	i := slices.IndexFunc(p.alarms, func(a Alarm) bool { return a.ID == id })
 	if i < 0 {
-		return nil, ErrUnknown{id}
+		return nil, fmt.Errorf("alarm %d: there is none of this number; it may be over", id)
 	}
 	return &p.alarms[i], nil
 }

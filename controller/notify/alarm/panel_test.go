@@ -1,7 +1,6 @@
 package alarm
 
 import (
-	"encoding/json"
 	"strings"
 	"testing"
 	"time"
@@ -18,7 +17,7 @@ import (
 // start is a Monday.
 var start = time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC)
 
-func clock(s string) schedule.TimeOfDay {
+func timeOfDay(s string) schedule.TimeOfDay {
 	t, err := schedule.ParseTimeOfDay(s)
 	if err != nil {
 		panic(err) // a mistake of the test
@@ -29,8 +28,8 @@ func clock(s string) schedule.TimeOfDay {
 func rules() Rules {
 	return Rules{
 		Zone: time.UTC, Repeat: 15 * time.Minute, SecondAfter: 40 * time.Minute,
-		Quiet: true, QuietFrom: clock("21:00"), QuietTo: clock("07:00"),
-		DigestDay: time.Sunday, DigestAt: clock("18:00"),
+		Quiet: true, QuietFrom: timeOfDay("21:00"), QuietTo: timeOfDay("07:00"),
+		DigestDay: time.Sunday, DigestAt: timeOfDay("18:00"),
 	}
 }
 
@@ -74,11 +73,6 @@ func (r *rig) until(d time.Duration) *rig {
 func message(u controller.Urgency, bench int, cause string) controller.Message {
 	p := controller.Parts{Happened: cause + " happened.", Done: "Something was done.", Do: "Do something."}
 	return controller.Message{Urgency: u, Bench: bench, Cause: cause, Text: p.Text(), Parts: p, By: start.Add(30 * time.Hour)}
-}
-
-// latched is a picture with a trip on the first bench.
-func latched(i safety.Interlock) *controller.Status {
-	return &controller.Status{Benches: []controller.BenchStatus{{Latched: []safety.Trip{{Interlock: i, Detail: "wet"}}}, {}}}
 }
 
 func TestNowIsRepeatedAndReachesTheSecondPersonUntilSomebodyAcknowledges(t *testing.T) {
@@ -275,74 +269,6 @@ Alarm 1, since Mon 2 Mar 12:00. It is repeated every 15 min until somebody says 
 `, n.Body)
 }
 
-func TestLatchedTripThatNobodyToldOfIsRaisedFromThePicture(t *testing.T) {
-	r := newRig(t)
-	assert.True(t, r.See(r.now(), latched(safety.FillWindow)))
-	assert.False(t, r.See(r.now(), latched(safety.FillWindow)), "once")
-	r.until(time.Minute)
-	assert.Equal(t, []string{"0s arose fill-window"}, r.told)
-	st := &controller.Status{Benches: make([]controller.BenchStatus, 2), Batches: []controller.BatchStatus{{Ratio: 1.2}}}
-	r.See(r.now(), st)
-	r.until(2 * time.Minute)
-	assert.Equal(t, "1m0s arose crop-basil", r.told[2], r.told)
-}
-
-func TestWhatEndsByItselfReturnsByThePicture(t *testing.T) {
-	for _, c := range []struct {
-		message  controller.Message
-		standing controller.Status
-	}{
-		{message(controller.Today, -1, "low-tank"), controller.Status{Reservoirs: []controller.ReservoirStatus{{Low: safety.Dry}}}},
-		{message(controller.Today, -1, "hands-in"), controller.Status{HandsIn: true}},
-		{message(controller.Today, 0, "sanitising"), controller.Status{Benches: []controller.BenchStatus{{Sanitising: start}, {}}}},
-		{message(controller.Urgent, 0, "weld"), *latched(safety.DrainWindow)},
-	} {
-		r := newRig(t)
-		r.Raise(r.now(), c.message)
-		r.until(time.Minute)
-		r.See(r.now(), &c.standing)
-		require.NotEmpty(t, r.Alarms(), c.message.Cause)
-		assert.True(t, r.Alarms()[0].Active, c.message.Cause)
-		r.See(r.now(), &controller.Status{Benches: make([]controller.BenchStatus, 2), Reservoirs: []controller.ReservoirStatus{{Low: safety.Wet}}})
-		for _, a := range r.until(2 * time.Minute).Alarms() {
-			assert.Equal(t, Returned, a.State(), c.message.Cause)
-		}
-	}
-}
-
-func TestPanelGoesOnAfterARestart(t *testing.T) {
-	r := newRig(t)
-	r.Raise(r.now(), message(controller.Urgent, 0, "high-level"))
-	r.until(20 * time.Minute)
-	data, err := json.Marshal(r.Save(r.now(), "boot"))
-	require.NoError(t, err)
-	for _, c := range []struct {
-		name string
-		now  safety.Now
-		boot string
-		due  time.Duration // until it is repeated
-	}{
-		{"in the same boot", safety.Now{Mono: time.Hour + 22*time.Minute, Wall: start.Add(22 * time.Minute), Trusted: true}, "boot", 8 * time.Minute},
-		{"in another boot, with the time known", safety.Now{Mono: time.Minute, Wall: start.Add(25 * time.Minute), Trusted: true}, "other", 5 * time.Minute},
-		{"in another boot, with the time unknown", safety.Now{Mono: time.Minute}, "other", 10 * time.Minute},
-	} {
-		var s Saved
-		require.NoError(t, json.Unmarshal(data, &s))
-		p := Resume(rules(), names, s, c.now, c.boot)
-		assert.Empty(t, p.Step(c.now), c.name)
-		assert.Equal(t, c.due, p.Next()-c.now.Mono, c.name)
-	}
-}
-
-func TestShelfEndsWithAnOutageOfUnknownLength(t *testing.T) {
-	r := newRig(t)
-	r.Raise(r.now(), message(controller.Urgent, 0, "leak"))
-	r.until(time.Minute)
-	require.NoError(t, r.Shelve(r.now(), r.Alarms()[0].ID, time.Hour, ""))
-	p := Resume(rules(), names, r.Save(r.now(), "boot"), safety.Now{Mono: time.Second}, "other")
-	assert.Len(t, p.Step(safety.Now{Mono: time.Second}), 1)
-}
-
 // Whatever happens in whatever order, every urgent message leads to a notice at
 // once unless a person keeps that alarm silent, nothing is repeated sooner than
 // the rules say, and the panel never asks to be woken in the past.
@@ -398,15 +324,4 @@ func TestUrgentMessagesAreNeverHeldBack(t *testing.T) {
 			require.False(t, strings.Contains(p.summary(n), "%!"), "a slip in the digest")
 		}
 	})
-}
-
-func TestUrgentMatterThatIsOverAtOnceIsToldAllTheSame(t *testing.T) {
-	r := newRig(t)
-	r.Raise(r.now(), message(controller.Urgent, 0, "leak"))
-	r.See(r.now(), &controller.Status{Benches: make([]controller.BenchStatus, 2)})
-	n := r.Step(r.now())
-	require.Len(t, n, 1)
-	assert.Contains(t, n[0].Body, "It is over already.")
-	assert.Empty(t, r.until(time.Hour).told)
-	assert.Equal(t, Returned, r.Alarms()[0].State())
 }

@@ -16,17 +16,25 @@ const (
 	low     = "low-"
 	refused = "refused-"
 	ways    = "messages-"
+	storage = "storage"
+	clock   = "clock"
 )
 
 // returns reports whether something will show that a cause is gone. All others
 // are over as soon as somebody knows of them.
 func returns(cause string) bool {
 	named := slices.ContainsFunc([]string{crop, low, refused, ways}, func(p string) bool { return strings.HasPrefix(cause, p) })
-	return named || isInterlock(cause) || slices.Contains([]string{"weld", "flood", "missed", "fill", "clock", "storage", "hands-in", "sanitising"}, cause)
+	return named || isInterlock(cause) || slices.Contains([]string{"weld", "flood", "missed", "fill", clock, storage, "hands-in", "sanitising"}, cause)
 }
 
 func isInterlock(cause string) bool {
 	return slices.Contains(safety.Interlocks, safety.Interlock(cause))
+}
+
+// endsWithTheProgram reports whether only the program that told of a cause would
+// have told that it is gone. One that comes after tells anew while it stands.
+func endsWithTheProgram(cause string) bool {
+	return cause == storage || strings.HasPrefix(cause, ways)
 }
 
 // endsWithAFlood reports whether a proven flood shows that the cause is gone.
@@ -86,6 +94,8 @@ func (p *Panel) gone(a *Alarm, st *controller.Status) bool {
 	case strings.HasPrefix(a.Cause, low):
 		i := slices.Index(p.names.Reservoirs, strings.TrimPrefix(a.Cause, low))
 		return i >= 0 && i < len(st.Reservoirs) && st.Reservoirs[i].Low == safety.Wet
+	case a.Cause == clock:
+		return st.Now.Trusted
 	case a.Cause == "hands-in":
 		return !st.HandsIn
 	case a.Cause == "sanitising":

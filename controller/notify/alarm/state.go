@@ -38,6 +38,10 @@ func Resume(r Rules, n Names, s Saved, now safety.Now, boot string) *Panel {
 		p.week = s.Week
 	}
 	p.alarms = slices.Clone(s.Alarms)
+	for i := range p.alarms {
+		a := &p.alarms[i]
+		a.Passing = a.Passing || endsWithTheProgram(a.Cause)
+	}
 	if boot != "" && s.Boot == boot && now.Mono >= s.Mono {
 		return p
 	}

@@ -3,11 +3,11 @@ package campaign
 import (
 	"context"
 	"math/rand/v2"
-	"syscall"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"benchtide/deploy/measure/cost"
 )
 
 // BenchmarkCampaign tells bench-years a second on one core, the drawing of sites
@@ -15,7 +15,7 @@ import (
 // whatever else the machine does.
 func BenchmarkCampaign(b *testing.B) {
 	b.ReportAllocs()
-	lived, before := 0, processor(b)
+	lived, before := 0, cost.Used()
 	for n := uint64(0); b.Loop(); n++ {
 		rep, err := Run(b.Context(), Options{Years: 20, Seed: n})
 		require.NoError(b, err)
@@ -23,14 +23,7 @@ func BenchmarkCampaign(b *testing.B) {
 		lived += rep.BenchYears
 	}
 	b.ReportMetric(float64(lived)/b.Elapsed().Seconds(), "bench-years/s")
-	b.ReportMetric(float64(lived)/(processor(b)-before).Seconds(), "bench-years/core-s")
-}
-
-// processor is the processor time that this program has had, of all threads.
-func processor(b *testing.B) time.Duration {
-	var u syscall.Rusage
-	require.NoError(b, syscall.Getrusage(syscall.RUSAGE_SELF, &u))
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+	b.ReportMetric(float64(lived)/(cost.Used()-before).Seconds(), "bench-years/core-s")
 }
 
 func BenchmarkDraw(b *testing.B) {

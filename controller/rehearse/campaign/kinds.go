@@ -44,17 +44,17 @@ var kinds = []kind{
 	{what: "chatter", rows: "F11 F19 F27", places: with(full), sizes: whole, lasts: days(0.001, 0.5)}, // latched within a minute; the rest is only noise
 	{what: "high-dead", rows: "F20", places: with(high), sizes: whole, lasts: days(0.5, 7)},
 	{what: "low-stuck", rows: "F21", places: lows, sizes: whole, lasts: days(0.5, 7), dries: true},
-	{what: "drain-blocked", rows: "F23 F35", places: benches, sizes: [2]float64{0.3, 1.5}, lasts: days(0.1, 7), grows: true, spills: overTheRim},
-	{what: "standpipe-missing", rows: "F24", places: benches, sizes: whole, lasts: days(0.1, 7)},
-	{what: "table-leak", rows: "F26", places: benches, sizes: [2]float64{0.02, all}, lasts: days(0.5, 7), grows: true, spills: throughTheHole},
-	{what: "pump-dead", rows: "F30", places: benches, sizes: whole, lasts: days(0.1, 7)},
-	{what: "pump-weak", rows: "F31", places: benches, sizes: [2]float64{0.1, 0.95}, lasts: days(0.5, 7), grows: true},
-	{what: "air-lock", rows: "F32", places: benches, sizes: whole, lasts: days(0.01, 3)},
-	{what: "hose-off", rows: "F33 F34", places: benches, sizes: [2]float64{0.1, 1.5}, lasts: days(0.1, 7), spills: throughTheHose, dries: true},
-	{what: "reservoir-leak", rows: "F37", places: reservoirs, sizes: [2]float64{0.05, all}, lasts: days(0.1, 4), spills: outOfTheTank, dries: true},
-	{what: "top-up-while-flooded", rows: "F38", places: reservoirs, sizes: whole, lasts: days(1, 7), spills: overTheTank},
-	{what: "heat", rows: "F46", places: reservoirs, sizes: whole, lasts: days(0.5, 7)},
-	{what: "cold", rows: "F47", places: reservoirs, sizes: whole, lasts: days(0.5, 7)},
+	{what: "drain-blocked", rows: "F23 F35", places: (*config.Site).BenchNames, sizes: [2]float64{0.3, 1.5}, lasts: days(0.1, 7), grows: true, spills: overTheRim},
+	{what: "standpipe-missing", rows: "F24", places: (*config.Site).BenchNames, sizes: whole, lasts: days(0.1, 7)},
+	{what: "table-leak", rows: "F26", places: (*config.Site).BenchNames, sizes: [2]float64{0.02, all}, lasts: days(0.5, 7), grows: true, spills: throughTheHole},
+	{what: "pump-dead", rows: "F30", places: (*config.Site).BenchNames, sizes: whole, lasts: days(0.1, 7)},
+	{what: "pump-weak", rows: "F31", places: (*config.Site).BenchNames, sizes: [2]float64{0.1, 0.95}, lasts: days(0.5, 7), grows: true},
+	{what: "air-lock", rows: "F32", places: (*config.Site).BenchNames, sizes: whole, lasts: days(0.01, 3)},
+	{what: "hose-off", rows: "F33 F34", places: (*config.Site).BenchNames, sizes: [2]float64{0.1, 1.5}, lasts: days(0.1, 7), spills: throughTheHose, dries: true},
+	{what: "reservoir-leak", rows: "F37", places: (*config.Site).ReservoirNames, sizes: [2]float64{0.05, all}, lasts: days(0.1, 4), spills: outOfTheTank, dries: true},
+	{what: "top-up-while-flooded", rows: "F38", places: (*config.Site).ReservoirNames, sizes: whole, lasts: days(1, 7), spills: overTheTank},
+	{what: "heat", rows: "F46", places: (*config.Site).ReservoirNames, sizes: whole, lasts: days(0.5, 7)},
+	{what: "cold", rows: "F47", places: (*config.Site).ReservoirNames, sizes: whole, lasts: days(0.5, 7)},
 	{what: "process-hang", rows: "F48 B03", places: machine, sizes: whole, lasts: [2]time.Duration{100 * time.Millisecond, 10 * time.Minute}},
 	{what: clockJump, rows: "F49 F50", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 30 * 24 * time.Hour}},
 	{what: "storage-full", rows: "F51", places: machine, sizes: whole, lasts: days(0.1, 7)},
@@ -88,20 +88,6 @@ func (k *kind) duration(r *rand.Rand) time.Duration {
 }
 
 func machine(*config.Site) []string { return []string{""} }
-
-func benches(s *config.Site) (names []string) {
-	for i := range s.Benches {
-		names = append(names, s.Benches[i].Name)
-	}
-	return names
-}
-
-func reservoirs(s *config.Site) (names []string) {
-	for i := range s.Reservoirs {
-		names = append(names, s.Reservoirs[i].Name)
-	}
-	return names
-}
 
 func lows(s *config.Site) (names []string) {
 	for i := range s.Reservoirs {

@@ -25,7 +25,7 @@ var firstDay = schedule.DateOf(year, time.January, 1)
 // months of the year, each a rehearsal.
 const months = 12
 
-// monthsFrom is the first day of month m, 0 to months.
+// monthFrom is the first day of month m, 0 to months.
 func monthFrom(m int) schedule.Date { return schedule.DateOf(year, time.January+time.Month(m), 1) }
 
 // drawMonth draws what happens on a site in month m.
@@ -93,7 +93,7 @@ func nearFlood(r *rand.Rand, site *config.Site, t time.Time) time.Time {
 // drawAct draws what a person does, before all is mended.
 func drawAct(r *rand.Rand, site *config.Site, at func(time.Duration) time.Time) rehearse.Act {
 	when := at(time.Duration(between(r, float64(12*time.Hour), float64(troubleUntil+2*24*time.Hour))))
-	a := rehearse.Act{Where: pick(r, benches(site)...), At: when}
+	a := rehearse.Act{Where: pick(r, site.BenchNames()...), At: when}
 	switch r.IntN(9) {
 	case 0:
 		a.Do, a.Hold = "flood", time.Duration(1+r.IntN(10))*time.Minute
@@ -108,7 +108,7 @@ func drawAct(r *rand.Rand, site *config.Site, at func(time.Duration) time.Time) 
 	case 5:
 		a.Do, a.Where = "proof-test", ""
 	case 6:
-		a.Do, a.Where = "top-up", pick(r, reservoirs(site)...)
+		a.Do, a.Where = "top-up", pick(r, site.ReservoirNames()...)
 	case 7:
 		a.Do, a.Found = "reset", "it looked all right"
 	case 8:
@@ -131,10 +131,10 @@ func mend(s *rehearse.Scenario, site *config.Site, at func(time.Duration) time.T
 	act(mended, "hands-in", "") // not On: it ends
 	for n := range resets {
 		t := mended + time.Duration(n)*resetEvery
-		for _, tank := range reservoirs(site) {
+		for _, tank := range site.ReservoirNames() {
 			act(t, "top-up", tank)
 		}
-		for _, b := range benches(site) {
+		for _, b := range site.BenchNames() {
 			act(t, "mop", b)
 			act(t+time.Minute, "reset", b)
 			if n == 0 {
@@ -143,7 +143,7 @@ func mend(s *rehearse.Scenario, site *config.Site, at func(time.Duration) time.T
 		}
 	}
 	for day := int(mended/(24*time.Hour)) + 1; !s.Attended && day < s.Days; day++ {
-		for _, tank := range reservoirs(site) {
+		for _, tank := range site.ReservoirNames() {
 			for _, hour := range []time.Duration{6, 7} {
 				act(time.Duration(day)*24*time.Hour+hour*time.Hour, "top-up", tank)
 			}

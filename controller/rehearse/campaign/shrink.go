@@ -23,7 +23,11 @@ func shrink(ctx context.Context, p *Place, j *judgement) (*judgement, error) {
 // shrinkOnce returns the first of the smaller months that still fails; nil when
 // none does.
 func shrinkOnce(ctx context.Context, p *Place, j *judgement, kind string) (*judgement, error) {
-	for _, s := range smaller(j.scenario) {
+	free := len(j.scenario.Acts)
+	if kind == unwatered { // as every crop is while nobody mends anything
+		free = j.tillMended()
+	}
+	for _, s := range smaller(j.scenario, free) {
 		tried, err := liveMonth(ctx, p, &s)
 		if err != nil {
 			return nil, err
@@ -35,21 +39,31 @@ func shrinkOnce(ctx context.Context, p *Place, j *judgement, kind string) (*judg
 	return nil, nil
 }
 
-// smaller lists months that leave out a part of s, the largest part first.
-func smaller(s *rehearse.Scenario) (all []rehearse.Scenario) {
+// tillMended counts the acts before all is mended.
+func (j *judgement) tillMended() int {
+	n := slices.IndexFunc(j.scenario.Acts, func(a rehearse.Act) bool { return j.since(a.At) >= mended })
+	if n < 0 {
+		return len(j.scenario.Acts)
+	}
+	return n
+}
+
+// smaller lists months that leave out a part of s, the largest part first; of
+// the acts, some of the first free.
+func smaller(s *rehearse.Scenario, free int) (all []rehearse.Scenario) {
 	add := func(change func(*rehearse.Scenario)) {
 		c := *s
 		c.Faults, c.Acts = slices.Clone(s.Faults), slices.Clone(s.Acts)
 		change(&c)
 		all = append(all, c)
 	}
-	for n := len(s.Acts) / 2; n > 0; n /= 2 {
-		for from := 0; from+n <= len(s.Acts); from += n {
+	for n := free / 2; n > 0; n /= 2 {
+		for from := 0; from+n <= free; from += n {
 			add(func(c *rehearse.Scenario) { c.Acts = slices.Delete(c.Acts, from, from+n) })
 		}
 	}
-	if len(s.Acts) == 1 {
-		add(func(c *rehearse.Scenario) { c.Acts = nil })
+	if free == 1 {
+		add(func(c *rehearse.Scenario) { c.Acts = slices.Delete(c.Acts, 0, 1) })
 	}
 	for i := range s.Faults {
 		add(func(c *rehearse.Scenario) { c.Faults = slices.Delete(c.Faults, i, i+1) })

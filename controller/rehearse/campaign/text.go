@@ -93,7 +93,7 @@ func (r *Report) writeFailures(b *strings.Builder) {
 		b.WriteString("\nNothing broke.\n")
 		return
 	}
-	fmt.Fprintf(b, "\n%d months failed\n", len(r.Failures))
+	fmt.Fprintf(b, "\nMonths that failed: %d\n", len(r.Failures))
 	for _, f := range r.Failures {
 		fmt.Fprintf(b, "\nSite %d, month %d\n", f.Site, f.Month)
 		for _, c := range f.Charges {

@@ -95,7 +95,7 @@ func (w *witness) guard(at time.Duration, e *safety.Event) {
 	case safety.Tripped, safety.WeldProven:
 		w.trips = append(w.trips, trip{note{at, e.Bench, e.Detail}, e.Interlock, e.Latched})
 	case safety.LatchedEvent:
-		for i := len(w.trips) - 1; i >= 0; i-- {
+		for i := range slices.Backward(w.trips) {
 			if t := &w.trips[i]; t.bench == e.Bench && t.why == e.Interlock {
 				t.latched = true
 				return

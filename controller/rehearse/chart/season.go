@@ -71,14 +71,14 @@ func (s *season) floods(bench string) *canvas {
 	width := pictureWidth * 0.8 / vg.Length(s.report.Days+1)
 	var below *plotter.BarChart
 	for _, o := range controller.Outcomes {
-		counts, any := make(plotter.Values, s.report.Days), false
+		counts, some := make(plotter.Values, s.report.Days), false
 		for _, f := range s.report.Ledger {
 			if n := s.day(f.Slot); f.Bench == bench && f.Outcome == o && n >= 0 && n < len(counts) {
 				counts[n]++
-				any = true
+				some = true
 			}
 		}
-		if !any {
+		if !some {
 			continue
 		}
 		bars, err := plotter.NewBarChart(counts, width)

@@ -14,10 +14,10 @@ let count = 0
 export function desk(title, acts) {
   const id = 'desk' + count++
   const d = { open: null, b: null, st: null }
-  const row = el('div', { class: 'buttons' })
+  const row = el('div', { class: 'buttons', hidden: true })
   const panel = el('form', { class: 'panel', hidden: true, id: id + 'p', novalidate: true })
   const answer = el('div', { class: 'answer', role: 'status' })
-  d.node = el('section', { class: 'desk', 'aria-label': title }, row, panel, answer)
+  d.node = el('section', { class: 'desk', 'aria-label': title, hidden: true }, row, panel, answer)
 
   for (const a of acts) {
     a.button = el('button', { type: 'button', class: a.kind || null, 'aria-expanded': 'false', 'aria-controls': panel.id, click: () => toggle(a) }, a.label)
@@ -101,7 +101,7 @@ export function desk(title, acts) {
       fill(answer, el('p', { class: 'done' }, capital(r.done) + '.'), r.undo && again(r.undo.words, r.undo.act, r.undo.body))
       return
     }
-    fill(answer, el('p', { class: 'refused', role: 'alert' }, el('b', null, r.unknown ? 'Not signed in. ' : r.needs ? 'Wait. ' : 'Refused. '), capital(r.refused) + (/[.?!]$/.test(r.refused) ? '' : '.')),
+    fill(answer, el('p', { class: 'refused', role: 'alert' }, el('b', null, r.unknown ? 'Not logged in. ' : r.needs ? 'Wait. ' : 'Refused. '), capital(r.refused) + (/[.?!]$/.test(r.refused) ? '' : '.')),
       r.needs && again(r.needs === 'sure' ? 'It is right, write it down' : 'I have made sure', a.path, Object.assign({}, body, { [r.needs]: true })))
   }
 
@@ -113,6 +113,7 @@ export function desk(title, acts) {
     }
     row.hidden = acts.every(a => a.button.hidden)
     if (d.open && d.open.button.hidden) close(false)
+    d.node.hidden = row.hidden && !answer.firstChild
     if (d.open && d.words) say(d.words, d.open.words(b, st))
   }
   return d
@@ -176,7 +177,7 @@ function floodWords(b, f, st) {
 }
 
 function waits(bench, st) {
-  const all = st.batches.filter(k => k.bench === bench)
+  const all = st.batches.filter(k => k.bench === bench && k.stage_from_day !== null)
   if (!all.length) return 'nothing stands on the bench.'
   return all.map(k => spaced(k.name) + ' can wait ' + rough(Math.max(0, k.can_wait_s - k.since_s)) + ' more').join('; ') + '.'
 }

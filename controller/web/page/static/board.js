@@ -6,7 +6,7 @@ import { section, depthText } from './section.js'
 import { waterOf } from './water.js'
 import { quiet, charge, doing, stateWords } from './state.js'
 import { benchActs, siteActs } from './acts.js'
-import { between, capital, clock, dateOf, dayFraction, litres, means, noted, percent, rough, span, spaced, timeOf, when } from './words.js'
+import { between, capital, clock, dateOf, dayFraction, litres, means, noted, percent, rough, shortDate, span, spaced, timeOf, when } from './words.js'
 
 let root, word, reason, more, glance, benches, conduct, shape, lately
 let views = [] // by bench
@@ -72,7 +72,7 @@ function showGlance(st) {
   const several = st.benches.length > 1
   const now = st.at.slice(0, 16)
   const seen = {
-    last: st.benches.map(b => [b.name, b.last_proven, b.last, b.phase]), next: st.benches.map(b => [b.name, b.next, b.queued]),
+    last: st.benches.map(b => [b.name, b.last_proven, b.last, b.phase]), next: st.benches.map(b => [b.name, b.next, b.queued]), plan: st.plan,
     res: st.reservoirs, supplies: line.all.outlook.supplies, now, several,
   }
   keyed(glance, seen, () => [
@@ -87,7 +87,7 @@ const named = (several, b) => several ? el('span', { class: 'name' }, b.name + '
 function lastOf(b, st, several) {
   const l = b.last
   if (!b.last_proven) {
-    return el('p', null, named(several, b), el('b', null, l ? when(l.started || l.slot, st.at) : 'None on record'), l ? ' ' + l.outcome : '')
+    return el('p', null, named(several, b), el('b', null, l ? when(l.started || l.slot, st.at) : 'None on record'), l ? [' ', stamp(l.outcome)] : '')
   }
   const good = l && l.outcome === 'proven'
   return el('p', null, named(several, b), el('b', null, when(good ? l.started : b.last_proven, st.at)), ' ', stamp('proven'),
@@ -96,7 +96,7 @@ function lastOf(b, st, several) {
 
 function nextOf(b, st, several) {
   const n = b.next
-  if (!n) return el('p', null, named(several, b), el('b', null, 'None planned'))
+  if (!n) return el('p', null, named(several, b), el('b', null, st.plan === 'calendar' ? 'None planned' : 'By elapsed time'))
   return el('p', null, named(several, b), el('b', null, when(n.due, st.at)), el('small', null, ' in ' + rough(Math.max(0, between(st.at, n.due))) + ', as ' + spaced(n.batch) + ' needs it from day ' + n.stage_from_day + ': ' + span(n.hold_s) + ' at ' + percent(n.strength)))
 }
 
@@ -125,7 +125,7 @@ export function stamp(outcome) {
 }
 
 // glyph is the shape of an outcome: water in a beaker, more or less of it.
-export function glyph(outcome) {
+function glyph(outcome) {
   const body = {
     proven: [svg('circle', { cx: 8, cy: 8, r: 6.5, class: 'full' }), svg('path', { d: 'M5 8.2l2.2 2.3L11.2 6', class: 'cutout' })],
     short: [svg('circle', { cx: 8, cy: 8, r: 6 }), svg('path', { d: 'M2 8a6 6 0 0 0 12 0z', class: 'full' })],
@@ -138,6 +138,8 @@ export function glyph(outcome) {
   }[outcome] || []
   return svg('svg', { viewBox: '0 0 16 16', class: 'glyph', 'aria-hidden': 'true' }, body)
 }
+
+const stands = batch => line.status.batches.some(k => k.name === batch && k.stage_from_day !== null)
 
 // benchView is the sheet of one bench.
 function benchView(f, i) {
@@ -155,12 +157,13 @@ function benchView(f, i) {
     el('h3', null, 'In the pots'), p.crops = el('ul', { class: 'crops' }),
     el('h3', null, 'In charge'), p.charge = el('p', { class: 'charge' }),
     acts.node)
-  const v = { node, drawing: null, width: 0 }
+  const v = { node, drawing: null, drawn: '' }
   v.fit = () => {
-    const width = Math.round(Math.min(p.drawing.clientWidth, 620))
-    if (!width || width === v.width) return
-    v.width = width
-    v.drawing = section(f, r, batches, width)
+    const width = Math.round(Math.min(p.drawing.clientWidth, 620)), here = batches.filter(k => stands(k.name))
+    const drawn = width + here.map(k => k.name).join()
+    if (!width || drawn === v.drawn) return
+    v.drawn = drawn
+    v.drawing = section(f, r, here, width)
     fill(p.drawing, v.drawing.node)
     say(p.scale, 'Cut lengthways, ' + (f.length_mm / 1000) + ' m long; heights drawn ' + v.drawing.scale + ' times larger. The reservoir is not to scale.')
     if (line.status) v.show(line.status.benches[i], line.status)
@@ -174,7 +177,7 @@ function benchView(f, i) {
     keyed(p.trips, b.latched, trips => trips.map((t, n) => tripCard(b, t, n, st)))
     const floods = floodsOf(b, st)
     keyed(p.strip, [floods, st.at.slice(0, 15)], () => strip(floods, st))
-    keyed(p.day, floods, () => floods.map(dayItem))
+    keyed(p.day, floods, () => floods.length ? floods.map(dayItem) : el('li', null, el('small', null, 'No flood today.')))
     keyed(p.crops, [st.at.slice(0, 16), line.all.outlook], () => st.batches.filter(k => k.bench === f.name).map(k => cropItem(k, st)))
     keyed(p.charge, charge(b, st), c => [el('b', null, c[0]), ' – ' + c[1]])
     acts.show(b, st)
@@ -236,6 +239,7 @@ const dayItem = f => el('li', { title: means[f.is] }, el('b', null, timeOf(f.at)
 // cropItem is how a batch stands: its crop clock, and the water in its pots as
 // planned floods and the climate make it.
 function cropItem(k, st) {
+  if (k.stage_from_day === null) return el('li', null, el('p', null, el('b', null, capital(spaced(k.name))), k.closed ? ' is closed; its last day was ' + shortDate(k.closed) + '.' : ' is in no stage of its plan today.'))
   const left = k.can_wait_s - k.since_s
   const plants = line.all.outlook.plants.filter(p => p.batch === k.name)[0]
   const share = Math.max(0, Math.min(1, 1 - k.crop_clock))

@@ -5,7 +5,7 @@ import { add } from './main.js'
 import { line, get } from './link.js'
 import { el, fill, keyed } from './dom.js'
 import { desk } from './acts.js'
-import { capital, longDate, noted, spaced, timeOf, when } from './words.js'
+import { capital, longDate, noted, shortDate, spaced, timeOf, when } from './words.js'
 
 const pairs = all => all.map(x => [x.name, spaced(x.name)])
 const places = what => ({ name: 'place', label: { reservoirs: 'Reservoir', benches: 'Bench', batches: 'Batch' }[what], options: pairs(line.all.facts[what]) })
@@ -46,7 +46,7 @@ function batchDesk(k) {
     },
     {
       label: 'Open again', path: 'close', there: (b, st) => of(batch, st).closed, verb: () => 'Open ' + called + ' again', body: () => ({ batch, reopen: true }),
-      words: (b, st) => capital(called) + ' was closed, last day ' + of(batch, st).closed + '. It stands on its bench again, and floods for it start by themselves.',
+      words: (b, st) => capital(called) + ' was closed, last day ' + shortDate(of(batch, st).closed) + '. It stands on its bench again, and floods for it start by themselves.',
     },
   ])
 }
@@ -87,7 +87,7 @@ function show() {
       desks.push({ d, b })
       return el('div', { class: 'block' }, el('h3', null, title), el('p', null, note), d.node)
     }
-    return facts.batches.map(k => block(spaced(k.name), k.pots + ' pots of ' + spaced(k.plan) + ' on ' + k.bench + ', transplanted ' + k.transplanted, batchDesk(k)))
+    return facts.batches.map(k => block(spaced(k.name), k.pots + ' pots of ' + spaced(k.plan) + ' on ' + k.bench + ', transplanted ' + shortDate(k.transplanted), batchDesk(k)))
       .concat(facts.benches.map((f, i) => block(f.name, 'floods ' + Math.round(f.v_flood_l) + ' L at most', benchDesk(f), i)))
   })
   desks.forEach(x => x.d.show(x.b === undefined ? null : st.benches[x.b], st))

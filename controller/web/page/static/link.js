@@ -112,7 +112,7 @@ async function unsigned() {
 }
 
 // refresh looks at all the rest again, shortly.
-export function refresh() {
+function refresh() {
   if (!soon && line.live) {
     soon = setTimeout(() => {
       soon = 0

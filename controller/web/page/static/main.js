@@ -23,15 +23,18 @@ function want(name, node) {
   if (!asked[name]) document.head.appendChild(asked[name] = node)
 }
 
+let waiting = true // for the first picture: no sheet has anything to show
+
 function turn() {
   const name = names[location.hash.slice(1)] ? location.hash.slice(1) : 'now'
   if (name !== 'now') want('sheets', el('link', { rel: 'stylesheet', href: 'sheets.css' }))
   if (!sheets[name]) want(name, el('script', { type: 'module', src: name + '.js' }))
   if (!sheets[name]) return
   for (const a of document.querySelectorAll('nav a')) mark(a, 'aria-current', a.hash === '#' + name ? 'page' : null)
-  if (main.firstChild !== sheets[name].node) fill(main, sheets[name].node)
+  const sheet = waiting ? sheets.now : sheets[name]
+  if (main.firstChild !== sheet.node) fill(main, sheet.node)
   document.title = (line.all ? line.all.facts.site + ', ' : '') + names[name].toLowerCase()
-  if (sheets[name].shown) sheets[name].shown()
+  if (sheet.shown) sheet.shown()
 }
 
 // tell says how old the picture is; once it is old, in words that nobody takes
@@ -39,7 +42,7 @@ function turn() {
 function tell() {
   const root = document.documentElement
   mark(root, 'data-line', line.live ? 'live' : line.status ? 'old' : 'none')
-  if (!line.status) return say(age, 'Asking the controller …')
+  if (!line.status) return say(age, door.hidden ? 'Asking the controller …' : 'Not logged in')
   if (line.live) return say(age, 'Live · ' + secondsOf(line.status.at))
   say(age, 'OLD · nothing heard for ' + rough(silence()) + ' · this was ' + secondsOf(line.status.at))
 }
@@ -65,8 +68,8 @@ const door = el('form', {
     say(no, r.refused || '')
     key.value = ''
   },
-}, el('h2', { id: 'enter' }, 'Sign in'), el('p', null, 'To act here, or to see everything, show the token of this site. It is in the file that the controller was started with.'),
-el('div', { class: 'field' }, el('label', { for: 'key' }, 'Token'), key), no, el('div', { class: 'buttons' }, el('button', { class: 'do' }, 'Sign in')))
+}, el('h2', { id: 'enter' }, 'Log in'), el('p', null, 'To act here, or to see everything, show the token of this site. It is in the file that the controller was started with.'),
+el('div', { class: 'field' }, el('label', { for: 'key' }, 'Token'), key), no, el('div', { class: 'buttons' }, el('button', { class: 'do' }, 'Log in')))
 document.body.insertBefore(door, main)
 
 const cell = (name, value) => el('div', null, el('dt', null, name), el('dd', null, value))
@@ -79,6 +82,11 @@ onPicture(() => {
   if (line.all) say(document.getElementById('site'), line.all.facts.site)
   Object.keys(sheets).forEach(name => sheets[name].show())
   door.hidden = !line.session || line.session.have
+  sheets.now.node.hidden = !line.status && !door.hidden
+  if (waiting && line.status) {
+    waiting = false
+    turn()
+  }
   tell()
   block()
 })

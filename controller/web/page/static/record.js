@@ -35,7 +35,7 @@ async function load() {
   const q = '?since=' + encodeURIComponent(range) + (bench ? '&bench=' + bench : '')
   try {
     const [s, l, t] = await Promise.all([get('series' + q), get('ledger' + q + '&limit=24'), get('trips' + q + '&limit=20')])
-    series = s
+    series = within(s)
     floods = l.floods.reverse()
     trips = t.trips.reverse()
     draw()
@@ -48,7 +48,7 @@ function show() {
   if (!line.all || !line.status) return
   const names = line.all.facts.benches.map(f => f.name)
   keyed(benches, names.length > 1 ? [''].concat(names) : [], all => all.map(n =>
-    el('button', { type: 'button', 'aria-pressed': String(n === bench), click: e => { bench = n; press(benches, e.target); load() } }, n || 'All benches')))
+    el('button', { type: 'button', 'aria-pressed': String(n === bench), click: e => { bench = n; press(benches, e.target); load() } }, n || 'All')))
   showMessages(line.status)
   const last = line.status.messages.unacknowledged + '|' + line.status.benches.map(b => b.last && b.last.id + b.last.outcome) + '|' + line.all.trips.length + '|' + line.all.diary.length
   if (line.live && last !== asked) {
@@ -67,6 +67,12 @@ function draw() {
 addEventListener('resize', () => {
   if (series && charts.clientWidth && Math.abs(charts.clientWidth - width) > 8) draw()
 })
+
+// within leaves out what came before the first day of a chart, or is to come.
+function within(s) {
+  const days = span(), seen = t => t >= days.from && t < days.to
+  return Object.assign(s, { days: s.days.filter(d => seen(Date.parse(d.date))), floods: s.floods.filter(p => seen(local(p.at))), marks: s.marks.filter(m => seen(local(m.at))) })
+}
 
 // span is from the first day of a chart to the end of today.
 function span() {
@@ -169,7 +175,7 @@ function timeChart() {
   draw('fill_s', 'fills', 'm-3 0a3 3 0 1 0 6 0a3 3 0 1 0 -6 0z')
   draw('fall_s', 'falls', 'm-3 -3h6v6h-6z')
   const cleaned = series.marks.filter(m => m.kind === 'cleaning').pop()
-  const text = 'Rounds: from pump on until FULL is made. Squares: from pump off until FULL is clear. Filling that gets slower means a screen or a pump to look at; falling, a drain.' + (cleaned ? ' Last cleaned ' + when(cleaned.at, line.status.at) + '.' : ' No cleaning is on record.')
+  const text = 'Rounds: from pump on until FULL is made. Squares: from pump off until FULL is clear. Filling that gets slower means a screen or a pump to look at; falling, a drain.' + (cleaned ? ' Last cleaned ' + when(cleaned.at, line.status.at) + '.' : ' No cleaning is on record in this time.')
   return chart('Filling and falling, minutes', text, f, ['Flood', 'Filled in', 'Fell in'], points.slice(-60).map(p => [shortDate(p.at) + ' ' + timeOf(p.at), p.fill_s ? clock(p.fill_s) : '', p.fall_s ? clock(p.fall_s) : '']))
 }
 

@@ -33,5 +33,6 @@ export function charge(b, st) {
   if (b.paused_until) return [b.paused_by ? capital(b.paused_by) : 'You', 'paused until ' + when(b.paused_until, st.at) + ', then it goes on by itself']
   if (b.refusal && b.refusal.interlock === 'attended') return ['You', b.refusal.detail]
   if (!st.clock_trusted) return ['Elapsed time', 'the clock is not trusted']
+  if (!b.next) return ['The schedule', 'no flood is planned']
   return ['The schedule', 'floods start by themselves']
 }

@@ -1,11 +1,11 @@
 // Figures and moments as people say them. The controller's times carry the
 // site's offset, and are shown as the clock on its wall would.
 
-export const minute = 60, hour = 3600, day = 86400
+const minute = 60, hour = 3600, day = 86400
 
-// parts are the figures in a stamp, whatever zone the reader is in.
+// parts are the figures in a stamp or a date, whatever zone the reader is in.
 function parts(stamp) {
-  const m = /^(\d+)-(\d+)-(\d+)T(\d+):(\d+):(\d+)/.exec(stamp)
+  const m = /^(\d+)-(\d+)-(\d+)(?:T(\d+):(\d+):(\d+))?/.exec(stamp)
   return { date: m[1] + '-' + m[2] + '-' + m[3], time: m[4] + ':' + m[5], second: m[6], at: new Date(Date.UTC(+m[1], m[2] - 1, +m[3])) }
 }
 
@@ -84,11 +84,6 @@ export function capital(text) { return text.charAt(0).toUpperCase() + text.slice
 
 // spaced is a name from the file as it is read: basil_spring is basil spring.
 export const spaced = name => name.replace(/[_-]/g, ' ')
-
-export function listed(all) {
-  if (all.length < 2) return all.join('')
-  return all.slice(0, -1).join(', ') + ' and ' + all[all.length - 1]
-}
 
 // means says what an outcome says of the water.
 export const means = {

@@ -46,7 +46,7 @@ func (o *outlook) learn(r *grow.Record) error {
 		daily, _ := grow.DailyUse(r.Diary[res.Name])
 		k.uses, k.daily = append(k.uses, use), append(k.daily, float64(daily))
 		k.diaries = append(k.diaries, r.Diary[res.Name])
-		k.solutions = append(k.solutions, grow.SolutionOf(r.Diary[res.Name], demand.Litres(res.Usable), grow.UsualTriggers, r.Now))
+		k.solutions = append(k.solutions, grow.SolutionOf(r.Diary[res.Name], demand.Litres(res.Usable), r.Now))
 		for _, b := range on {
 			o.grow.Batches[b].Demand.Scale = use.Scale
 		}

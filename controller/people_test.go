@@ -4,35 +4,11 @@ import (
 	"testing"
 	"time"
 
+	"benchtide/schedule"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"benchtide/schedule"
 )
-
-func TestAPauseHasAnEndWithinTwoWeeks(t *testing.T) {
-	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
-	r.turn()
-	pause := func(d time.Duration) error { return r.control.Pause(r.now, 0, r.now.Wall.Add(d), "") }
-	assert.ErrorContains(t, pause(0), "08:00 has passed")
-	assert.ErrorContains(t, pause(14*tomorrow+1), "is longer than 14 days")
-	assert.NoError(t, pause(14*tomorrow))
-	assert.NoError(t, pause(1))
-}
-
-func TestAPauseIsLiftedByHandOnce(t *testing.T) {
-	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
-	r.turn()
-	require.NoError(t, r.control.Pause(r.now, 0, r.now.Wall.Add(10*time.Hour), "the caretaker"))
-	r.until("2026-03-02 09:30:00")
-	assert.Equal(t, "until Mon 2 Mar 18:00 by the caretaker", r.control.benches[0].queue[0].refusal.Detail)
-	require.NoError(t, r.control.Resume(r.now, 0))
-	assert.ErrorContains(t, r.control.Resume(r.now, 0), "it is not paused")
-	r.run(time.Hour)
-	assert.Equal(t, Proven, r.rows()[0].Outcome)
-	require.NoError(t, r.control.Pause(r.now, 0, r.now.Wall.Add(time.Hour), ""))
-	assert.Equal(t, "until Mon 2 Mar 11:30", r.control.benches[0].pause.text(r.control))
-}
 
 func TestNobodyActsOnABenchThatIsNotThere(t *testing.T) {
 	r := newRig(t, testSetup(2, 48*time.Hour, "09:00"), "2026-03-02 08:00")
@@ -70,7 +46,7 @@ func TestHandsInIsRemindedOfEveryHour(t *testing.T) {
 func TestAFloodByHandHasAHoldThatTheBenchGrants(t *testing.T) {
 	most := testLimits(1).Benches[0].MaxHold
 	for hold, refused := range map[time.Duration]string{
-		-1: "is outside 0 to 8m0s", most + 1: "is outside 0 to 8m0s", most: "", time.Minute: "", 0: "",
+		-1: "is outside 0 to 8 min", most + 1: "is outside 0 to 8 min", most: "", time.Minute: "", 0: "",
 	} {
 		r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 12:00")
 		r.until("2026-03-02 12:20:00")
@@ -121,17 +97,6 @@ func TestShutdownEndsWhatIsUnderWayOnEveryBench(t *testing.T) {
 	}
 }
 
-func TestAPlannedFloodThatAPauseOutlastsIsRefusedAndTold(t *testing.T) {
-	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
-	r.turn()
-	require.NoError(t, r.control.Pause(r.now, 0, r.now.Wall.Add(6*time.Hour), ""))
-	r.until("2026-03-02 10:59:00")
-	assert.Empty(t, r.messages, "nobody is told of what a person wanted, until the slot is given up")
-	r.until("2026-03-02 11:00:00")
-	r.wantMessage("the flood of Mon 2 Mar 09:00 is refused: paused: until Mon 2 Mar 14:00")
-	r.wantMessage("The next is planned for Tue 3 Mar 09:00.")
-}
-
 func TestASkippedSlotIsNobodysBusiness(t *testing.T) {
 	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
 	r.turn()
@@ -139,4 +104,38 @@ func TestASkippedSlotIsNobodysBusiness(t *testing.T) {
 	require.NoError(t, err)
 	r.run(time.Hour)
 	assert.Zero(t, r.told("flood"))
+}
+
+func TestSkipNextSettlesTheSlot(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.run(time.Minute)
+	p, err := r.control.SkipNext(r.now, 0)
+	require.NoError(t, err)
+	assert.Equal(t, "2026-03-02T09:00", p.Slot.Local.String())
+	r.run(tomorrow + 2*time.Hour)
+	slots := r.slots()
+	assert.Equal(t, Refused, slots[schedule.CivilOf(2026, 3, 2, 9, 0, 0)].Outcome)
+	assert.Equal(t, Proven, slots[schedule.CivilOf(2026, 3, 3, 9, 0, 0)].Outcome)
+}
+
+func TestASkippedSlotStaysSkippedOverARestartAndASmallStep(t *testing.T) {
+	for name, disturb := range map[string]func(*rig){
+		"restart":    func(r *rig) { r.restart(time.Minute, true) },
+		"other boot": func(r *rig) { r.restart(time.Minute, false) },
+		"step":       func(r *rig) { r.stepWall(-time.Hour) },
+		"long step":  func(r *rig) { r.stepWall(-3 * time.Hour) },
+		"doubt": func(r *rig) {
+			r.now.Trusted = false
+			r.run(time.Hour)
+			r.now.Trusted = true
+		},
+	} {
+		r := newRig(t, testSetup(1, 60*time.Hour, "09:00", "19:00"), "2026-03-02 08:00")
+		r.run(2 * time.Hour)
+		_, err := r.control.SkipNext(r.now, 0)
+		require.NoError(t, err)
+		disturb(r)
+		assert.Empty(t, r.starts(20*time.Hour), name)
+		assert.NotEmpty(t, r.starts(8*time.Hour), name)
+	}
 }

@@ -9,79 +9,6 @@ import (
 	"benchtide/schedule"
 )
 
-// pause keeps automatic floods of a bench from starting until it ends.
-type pause struct {
-	on        bool
-	until     time.Duration
-	untilWall time.Time
-	by        string
-}
-
-func (p *pause) text(c *Controller) string {
-	t := "until " + c.local(p.untilWall)
-	if p.by != "" {
-		t += " by " + p.by
-	}
-	return t
-}
-
-// maxPause bounds a pause: every hold has an end.
-const maxPause = 14 * 24 * time.Hour
-
-// Pause keeps automatic floods of bench b from starting until the wall clock
-// reads until. Floods under way go on, floods by hand may start, the crop
-// clock counts on. It ends by itself.
-func (c *Controller) Pause(now safety.Now, b int, until time.Time, by string) error {
-	c.now = now
-	if err := c.checkBench(b); err != nil {
-		return err
-	}
-	d := until.Sub(now.Wall)
-	if d <= 0 {
-		return fmt.Errorf("pause %s: %s has passed; give a later time", c.name(b), c.local(until))
-	}
-	if d > maxPause {
-		return fmt.Errorf("pause %s: until %s is longer than %.0f days; give an earlier end, or close the batch", c.name(b), c.local(until), maxPause.Hours()/24)
-	}
-	c.benches[b].pause = pause{on: true, until: now.Mono + d, untilWall: until, by: by}
-	c.emit(Event{Kind: PauseBegan, Bench: b, Output: -1, Text: c.benches[b].pause.text(c)})
-	c.dirty = true
-	return nil
-}
-
-// Resume ends the pause of bench b.
-func (c *Controller) Resume(now safety.Now, b int) error {
-	c.now = now
-	if err := c.checkBench(b); err != nil {
-		return err
-	}
-	if !c.benches[b].pause.on {
-		return fmt.Errorf("resume %s: it is not paused", c.name(b))
-	}
-	c.liftPause(b, "resumed by hand")
-	return nil
-}
-
-func (c *Controller) endPause(b int) {
-	p := &c.benches[b].pause
-	if !p.on {
-		return
-	}
-	if c.now.Mono < p.until {
-		c.wakeAt(p.until)
-		return
-	}
-	c.liftPause(b, "its time was up")
-	c.tell(Today, b, "pause", Parts{Happened: c.name(b) + ": the pause has ended.", Done: "Floods start again by themselves."})
-}
-
-func (c *Controller) liftPause(b int, why string) {
-	c.benches[b].pause = pause{}
-	c.emit(Event{Kind: PauseEnded, Bench: b, Output: -1, Text: why})
-	c.dirty = true
-	c.reconsiderBench(b)
-}
-
 // handsInEvery is how often a person is reminded that hands-in still keeps the
 // floods off.
 const handsInEvery = time.Hour
@@ -129,7 +56,7 @@ func (c *Controller) Flood(now safety.Now, b int, hold time.Duration) error {
 	p, ok := c.governing(b)
 	switch {
 	case hold < 0 || hold > c.limits(b).MaxHold && c.limits(b).MaxHold > 0:
-		return fmt.Errorf("flood %s: a hold of %s is outside 0 to %s", c.name(b), hold, c.limits(b).MaxHold)
+		return fmt.Errorf("flood %s: a hold of %s is outside 0 to %s", c.name(b), safety.Spell(hold), safety.Spell(c.limits(b).MaxHold))
 	case hold == 0 && !ok:
 		return fmt.Errorf("flood %s: no batch has a stage today; give a hold", c.name(b))
 	case hold == 0:
@@ -151,9 +78,8 @@ func (c *Controller) StopFlood(now safety.Now, b int) error {
 		s.run.person = "stopped by hand"
 		return nil
 	case Recording:
-		j := s.run.job
 		s.phase = Rest
-		c.closeUnrun(&j, Refused, "stopped by hand before it began")
+		c.closeEarly(&s.run.job, Refused, "stopped by hand before it began")
 		return nil
 	}
 	return fmt.Errorf("stop %s: its pump is not running", c.name(b))
@@ -168,15 +94,8 @@ func (c *Controller) Shutdown(now safety.Now) {
 		if s.phase == Rest {
 			continue
 		}
-		f := s.run.flood
-		ran := s.phase != Recording
 		s.phase = Rest
-		f.Ended = now.Wall
-		if ran {
-			c.closeRun(&f, Interrupted, "the program was stopped")
-		} else {
-			c.closeRun(&f, Missed, "the program was stopped")
-		}
+		c.closeEarly(&s.run.job, Missed, "the program was stopped")
 	}
 }
 
