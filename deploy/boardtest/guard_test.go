@@ -90,13 +90,8 @@ func TestAKilledDaemonLeavesItsPumpsOff(t *testing.T) {
 	r.await(from, 5*time.Second, "off", "fine")
 	r.await(from, 20*time.Second, "log", "metrics at")
 	time.Sleep(3 * time.Second)
-	for bench, circuit := range r.circuits() {
-		spans := circuit.Energised(r.writes())
-		require.Len(t, spans, 1, "runs of %s", bench)
-		require.False(t, spans[0].To.IsZero())
-		t.Logf("%s: off %v after the kill was asked for", bench, spans[0].To.Sub(killed))
-		require.Less(t, spans[0].To.Sub(killed), time.Second)
-		require.True(t, letGo(r.writes(), circuit, spans[0].To), "%s: the kernel let go of a line", bench)
+	for bench, opened := range r.requireOff(killed, time.Second) {
+		require.True(t, letGo(r.writes(), r.circuits()[bench], opened), "%s: the kernel let go of a line", bench)
 	}
 	r.do(console.Request{Do: "stop"})
 	r.requireDry()
@@ -117,15 +112,25 @@ func TestAFrozenDaemonIsEndedWithItsPumpsOff(t *testing.T) {
 	r.await(from, 5*time.Second, "off", "fine")
 	r.await(from, 30*time.Second, "log", "metrics at")
 	time.Sleep(3 * time.Second)
-	for bench, circuit := range r.circuits() {
-		spans := circuit.Energised(r.writes())
-		require.Len(t, spans, 1, "runs of %s", bench)
-		require.False(t, spans[0].To.IsZero())
-		t.Logf("%s: off %v after it froze", bench, spans[0].To.Sub(frozen))
-		require.Less(t, spans[0].To.Sub(frozen), watchdog+2*time.Second)
-	}
+	r.requireOff(frozen, watchdog+2*time.Second)
 	r.do(console.Request{Do: "stop"})
 	r.requireDry()
+}
+
+// requireOff checks that every pump ran once and was off within a time of what
+// befell its daemon, and returns when each circuit opened.
+func (r *rig) requireOff(since time.Time, within time.Duration) map[string]time.Time {
+	r.t.Helper()
+	opened := map[string]time.Time{}
+	for bench, circuit := range r.circuits() {
+		spans := circuit.Energised(r.writes())
+		require.Len(r.t, spans, 1, "runs of %s", bench)
+		require.False(r.t, spans[0].To.IsZero())
+		r.t.Logf("%s: off after %v", bench, spans[0].To.Sub(since))
+		require.Less(r.t, spans[0].To.Sub(since), within)
+		opened[bench] = spans[0].To
+	}
+	return opened
 }
 
 // letGo reports whether a circuit opened because a line of it became an input,

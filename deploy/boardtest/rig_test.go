@@ -280,14 +280,6 @@ func (r *rig) inject(f sim.Fault) {
 	require.NoError(r.t, r.outside.Do(func(w *sim.World) error { return w.Inject(f) }))
 }
 
-func (r *rig) clear(what, where string) {
-	r.t.Helper()
-	require.NoError(r.t, r.outside.Do(func(w *sim.World) error {
-		w.Clear(what, where)
-		return nil
-	}))
-}
-
 func (r *rig) truth() (truth sim.Truth) {
 	require.NoError(r.t, r.outside.Do(func(w *sim.World) error { truth = w.Truth(); return nil }))
 	return truth

@@ -51,7 +51,8 @@ func TestMain(m *testing.M) {
 type death struct {
 	program string
 	from    string // a state directory to begin with; empty for none
-	at      int
+	at      int    // 0: it lives
+	flood   bool   // at is counted from the intention of the first flood: how many changes come before it depends on how busy the machine is
 	power   bool
 }
 
@@ -67,6 +68,15 @@ type lived struct {
 	killed   bool // it did not end by itself
 	last     change
 	intended int // the change that followed the intention of the first flood
+}
+
+// sinceIntended counts the changes from the one that followed the intention of
+// the first flood on.
+func (l *lived) sinceIntended() int {
+	if l.intended == 0 {
+		return 0
+	}
+	return l.changes - l.intended + 1
 }
 
 // live runs the program through the first flood, then stops it, unless it dies
@@ -95,7 +105,11 @@ func (d death) live(t testing.TB) lived {
 			if l.intended == 0 && saidOf(p.said(), `"event":"flood intended"`) {
 				l.intended = l.changes
 			}
-			l.killed = l.killed || l.changes == d.at
+			at := l.changes
+			if d.flood {
+				at = l.sinceIntended()
+			}
+			l.killed = l.killed || d.at > 0 && at == d.at
 			return !l.killed
 		},
 		synced: func(file string) { require.NoError(t, memory.sync(filepath.Base(file))) },

@@ -78,7 +78,7 @@ func (p *plant) growth(ctx context.Context) (string, error) {
 		all.WriteString(out)
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "How processor time grows; an exponent of 1 is linear:\n\n")
+	fmt.Fprintf(&b, "\nHow processor time grows; an exponent of 1 is linear:\n\n")
 	var rows []row
 	for _, c := range curves(all.String()) {
 		var steps []string

@@ -38,8 +38,9 @@ func run() error {
 	flag.StringVar(&p.exporter, "exporter", "", "prometheus-node-exporter, to be measured beside the daemon")
 	flag.DurationVar(&p.rest, "rest", 2*time.Minute, "how long daemon and exporter are watched at rest")
 	flag.DurationVar(&p.watch, "watch", time.Minute, "how long the loop is watched without and with clients")
-	flag.BoolVar(&p.board, "board", false, "have deploy/boardtest measure the emulated board, which takes some minutes")
+	flag.BoolVar(&p.board, "board", false, "have deploy/boardtest measure the emulated board, which takes some minutes; -readme does")
 	flag.Parse()
+	p.board = p.board || *readme
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 

@@ -45,6 +45,20 @@ func TestTheTablesTakeThePlaceOfThoseBefore(t *testing.T) {
 	assert.ErrorContains(t, p.intoReadme("little\n"), "What it costs")
 }
 
+func TestWhatTheBoardSaysIsFoundByItsName(t *testing.T) {
+	out := `    latency_test.go:115: start to every output off, in order: [66ms 57ms]
+    latency_test.go:118: start to every output off, on the board's clock: min 57.1ms, median 57.1ms, max 66.2ms of 2
+    latency_test.go:118: HIGH made to pump line off, on the board's clock: min 240µs, median 4.11ms, max 10.034ms of 32
+`
+	took, found := boardSays("HIGH made to pump line off", out)
+	assert.True(t, found)
+	assert.Equal(t, "10 ms (median 4.11 ms, least 240 µs, 32 times)", took)
+	took, _ = boardSays("start to every output off", out)
+	assert.Equal(t, "66.2 ms (median 57.1 ms, least 57.1 ms, 2 times)", took)
+	_, found = boardSays("HIGH made to enable line off", out)
+	assert.False(t, found)
+}
+
 func TestWhatThePageNeedsIsFoundAndNothingElse(t *testing.T) {
 	page := `<link rel="stylesheet" href="page.css"><script type="module" src="main.js"></script><a href="/metrics">` +
 		"import { a } from './dom.js'\nimport{b}from\"./water.js\"\nconst later = () => import('./record.js')"

@@ -61,7 +61,7 @@ func axe(t *testing.T) string {
 
 var states = map[string]func(*web.Status){
 	"calm": func(*web.Status) {}, "filling": filling, "holding": holding, "tripped": tripped, "hands-in": handsIn,
-	"paused": paused, "sanitising": sanitising, "thirsty": thirsty,
+	"paused": paused, "sanitising": sanitising, "thirsty": thirsty, "cleared": cleared,
 }
 
 func TestNothingKeepsAnybodyOutOfAnyView(t *testing.T) {

@@ -28,7 +28,7 @@ func guarded(t *testing.T, more ...string) *program {
 func (b *tab) shows(token string) {
 	b.t.Helper()
 	asks[bool](b, fmt.Sprintf(`(document.getElementById('key').value = %q, true)`, token))
-	b.presses("Sign in")
+	b.presses("Log in")
 }
 
 func TestWhoHasNoTokenSeesTheDoorAndWhatIsLeftOpen(t *testing.T) {
@@ -73,7 +73,7 @@ func TestAnActNeedsTheTokenFirst(t *testing.T) {
 	b.until(`!!document.querySelector('svg.section')`)
 	b.presses("Hands in")
 	b.presses("Hands in: stop everything")
-	b.until(`/Not signed in/.test(document.body.textContent)`)
+	b.until(`/Not logged in/.test(document.body.textContent)`)
 	b.shows(token)
 	b.until(closed)
 	b.presses("Hands in")

@@ -177,7 +177,7 @@ func tripped(s *web.Status) {
 	b.Switches = map[string]string{"full": "wet", "high": "wet", "empty": "absent", "leak": "dry"}
 	b.Latched = []web.LatchedTrip{
 		{At: *at("13:26:41"), Interlock: "high-level", Detail: "HIGH of bench “north” shows water or its wire is open", Remedy: controller.Remedy(safety.HighLevel)},
-		{At: *at("13:29:41"), Interlock: "drain-window", Detail: "FULL has not cleared 3m0s after the pump stopped", Remedy: controller.Remedy(safety.DrainWindow)},
+		{At: *at("13:29:41"), Interlock: "drain-window", Detail: "FULL has not cleared 3 min after the pump stopped", Remedy: controller.Remedy(safety.DrainWindow)},
 	}
 	b.Refusal = &web.Refusal{Interlock: "high-level", Latched: true, Detail: b.Latched[0].Detail}
 }
@@ -198,6 +198,14 @@ func thirsty(s *web.Status) {
 	s.Reservoirs[0].Low, s.Reservoirs[0].Litres = "dry", 20
 	text := "no space left on device"
 	s.Record.Trouble = &text
+}
+
+// cleared is a site whose second bench was closed and does not flood any more.
+func cleared(s *web.Status) {
+	last := "2026-05-10"
+	k, b := &s.Batches[1], &s.Benches[1]
+	k.Stage, k.Due, k.Closed, k.SinceS, k.CanWaitS, k.Ratio = nil, nil, &last, 900_000, 0, 0
+	b.Next, b.Last, b.LastProven = nil, nil, nil
 }
 
 // record is what is kept on stage.
@@ -289,7 +297,7 @@ func season() (r record) {
 	r.diary = append(r.diary, web.DiaryEntry{At: stamp(22, 10), Place: "north", Kind: "cleaning", Text: "intake screen, roots"},
 		web.DiaryEntry{At: stamp(29, 9), Place: "tank", Kind: "ec", Value: seconds(1.6), Unit: "mS/cm"})
 	r.trips = []web.Trip{
-		{At: stamp(9, 14), Bench: "north", Interlock: "fill-window", Act: "latched", Latched: true, Detail: "FULL was not made in 5m15s", Remedy: controller.Remedy(safety.FillWindow)},
+		{At: stamp(9, 14), Bench: "north", Interlock: "fill-window", Act: "latched", Latched: true, Detail: "FULL was not made in 5 min 15 s", Remedy: controller.Remedy(safety.FillWindow)},
 		{At: stamp(9, 18), Bench: "north", Interlock: "fill-window", Act: "reset", Detail: "hose had slipped off, clamp tightened"},
 	}
 	return r

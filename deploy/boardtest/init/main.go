@@ -19,12 +19,11 @@ import (
 )
 
 func main() {
-	if err := run(); err != nil {
-		fmt.Println("init:", err)
-	}
+	fmt.Println("init:", run())
 	select {} // the kernel panics when its first program ends
 }
 
+// run serves the host until it cannot any more.
 func run() error {
 	if err := mountKernelFiles(); err != nil {
 		return err
