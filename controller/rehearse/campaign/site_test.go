@@ -4,9 +4,13 @@ import (
 	"context"
 	"math/rand/v2"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"benchtide/controller"
+	"benchtide/safety"
 )
 
 func TestDrawnSitesAreSoundAndDiffer(t *testing.T) {
@@ -17,4 +21,51 @@ func TestDrawnSitesAreSoundAndDiffer(t *testing.T) {
 		assert.False(t, seen[p.Text])
 		seen[p.Text] = true
 	}
+}
+
+// A site that only just holds while nothing is wrong does not hold for long: a
+// reservoir that stands higher, or dry pots, take what is left.
+func TestWaterOfACalmDayLeavesATenthOfEachWindow(t *testing.T) {
+	const s = time.Second
+	limits := safety.BenchLimits{Name: "north", Full: true, Empty: true, Fill: 200 * s, Fall: 200 * s, Drain: 400 * s}
+	// flood is one that filled, fell and drained in these times.
+	flood := func(fill, fall, drain time.Duration) *controller.Flood {
+		run := fill + 300*s
+		start := time.Date(2026, 3, 4, 8, 30, 0, 0, time.UTC)
+		return &controller.Flood{Fill: fill, Fall: fall, Run: run, Started: start, Ended: start.Add(run + drain)}
+	}
+	for _, c := range []struct {
+		name              string
+		fill, fall, drain time.Duration
+		says              string
+	}{
+		{name: "as computed", fill: 200 * s, fall: 200 * s, drain: 400 * s},
+		{name: "at every edge", fill: 270 * s, fall: 270 * s, drain: 540 * s},
+		{name: "as quick as may be", fill: 112 * s, fall: 1 * s, drain: 1 * s},
+		{name: "fills slowly", fill: 271 * s, fall: 200 * s, drain: 400 * s, says: "north fills in 4 min 31 s"},
+		{name: "fills quickly", fill: 111 * s, fall: 200 * s, drain: 400 * s, says: "north fills in 1 min 51 s"},
+		{name: "falls slowly", fill: 200 * s, fall: 271 * s, drain: 400 * s, says: "north falls in 4 min 31 s"},
+		{name: "drains slowly", fill: 200 * s, fall: 200 * s, drain: 541 * s, says: "north drains in 9 min 1 s"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			err := tight(&limits, flood(c.fill, c.fall, c.drain))
+			if c.says == "" {
+				assert.NoError(t, err)
+				return
+			}
+			assert.ErrorContains(t, err, c.says)
+		})
+	}
+
+	t.Run("a short fall has the least time that the guard gives", func(t *testing.T) {
+		quick := limits
+		quick.Fall = 20 * s
+		assert.NoError(t, tight(&quick, flood(200*s, 108*s, 400*s)))
+		assert.Error(t, tight(&quick, flood(200*s, 109*s, 400*s)))
+	})
+	t.Run("without EMPTY nothing times the rest", func(t *testing.T) {
+		blind := limits
+		blind.Empty = false
+		assert.NoError(t, tight(&blind, flood(200*s, 200*s, time.Hour)))
+	})
 }
