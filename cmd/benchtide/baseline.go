@@ -84,7 +84,8 @@ func reshaped(old, now *config.Site) (benches []string) {
 			continue // it has no past
 		}
 		a, b := was[j], is[i]
-		a.Fills, a.Falls, b.Fills, b.Falls = 0, 0, 0, 0
+		a.Fills, a.Falls, a.Windows = 0, 0, drift.Windows{}
+		b.Fills, b.Falls, b.Windows = 0, 0, drift.Windows{}
 		if old.Plumbing(j) != now.Plumbing(i) || !reflect.DeepEqual(a, b) {
 			benches = append(benches, name)
 		}

@@ -125,7 +125,8 @@ type Held struct {
 	MaxRun           time.Duration // of one flood
 	MinRest          time.Duration
 	FillFrom, FillBy time.Duration // the window for FULL, from the pump's start
-	FallBy           time.Duration // from its stop
+	FallBy           time.Duration // for FULL to clear, from its stop
+	DrainBy          time.Duration // for EMPTY to clear, from its stop; 0 without EMPTY
 	Daily            time.Duration // pump time in 24 h
 }
 
@@ -138,6 +139,9 @@ func (s *Site) Held(i int) Held {
 		FillFrom: l.Fill / 2,
 		FillBy:   l.Fill * 3 / 2,
 		FallBy:   max(l.Fall*3/2, safety.MinFallLimit),
+	}
+	if l.Empty {
+		h.DrainBy = l.Drain * 3 / 2
 	}
 	if !l.Full && !l.High {
 		h.MaxRun = l.Fill

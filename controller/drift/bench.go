@@ -16,6 +16,7 @@ type Bench struct {
 	Area    float64 // m² of the table
 	Empty   bool    // an EMPTY switch is fitted
 	Batches []Batch
+	Windows Windows
 }
 
 // Batch is a set of pots on the bench.

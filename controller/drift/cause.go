@@ -30,6 +30,7 @@ type Finding struct {
 	Sure              string // high, medium or low: how far the times alone can tell
 	Pressing          bool   // beyond 40 %: it cannot wait
 	Chore             string
+	Edge              *Edge // a time that came near its limit; all that NearLimit tells
 }
 
 // cause says what a change of fill and fall looks like, how far the times alone
@@ -118,6 +119,9 @@ func (f Finding) likely() cause {
 
 // String says it in one message: what changed, why probably, what to do.
 func (f Finding) String() string {
+	if f.Cause == NearLimit {
+		return f.Edge.String()
+	}
 	var parts []string
 	for _, p := range []struct {
 		what string
@@ -131,6 +135,9 @@ func (f Finding) String() string {
 	text := "the table " + strings.Join(parts, ", ") + ". Likely: " + string(f.Cause) + " (confidence " + f.Sure + "). Chore: " + f.Chore + "."
 	if f.Pressing {
 		text += " It cannot wait: the next floods may fail."
+	}
+	if f.Edge != nil {
+		text += " Besides, " + f.Edge.String()
 	}
 	return text
 }

@@ -29,6 +29,13 @@
 // Which cause is likely follows from the direction of the changes together, by
 // the nearest of the directions in causes.
 //
+// # Near a limit
+//
+// Whatever the baseline, two floods in a row that come within a tenth of the end
+// of a window of the guard are a finding. It is that of a bench whose water was
+// never timed and is slower than its sheet computes: nothing changes, and the
+// bench latches when the reservoir stands a little higher.
+//
 // # How often it is wrong
 //
 // In 720 healthy simulated seasons that had no part in finding the factors, 237

@@ -25,6 +25,7 @@ type State struct {
 	Named             Cause // what was told last and still stands
 	Pressing          bool  // and that it cannot wait
 	Quiet             int   // floods in a row without the change, after it was named
+	Near              near  // to the limits, whatever the baseline
 }
 
 const (
@@ -91,7 +92,17 @@ func Next(s State, b Bench, f Flood) (State, *Finding) {
 	s.Fill = s.Fill.after(f.kind(), f.Fill, math.Log1p(filling), changed)
 	s.Fall = s.Fall.after(f.kind(), f.Fall, -math.Log1p(falling), changed)
 	s.Drain = s.Drain.after(f.kind(), f.Drain, -math.Log1p(falling), changed)
-	return s.judge()
+	s, found := s.judge()
+	var edge *Edge
+	s.Near, edge = s.Near.after(b.Windows.edge(f))
+	switch {
+	case edge == nil:
+	case found == nil:
+		found = &Finding{Cause: NearLimit, Edge: edge, Pressing: true}
+	default:
+		found.Edge, found.Pressing = edge, true
+	}
+	return s, found
 }
 
 // after takes one time; correction is the part of its logarithm that the pots

@@ -33,6 +33,9 @@ func Drift(site *config.Site) []drift.Bench {
 			Area:  area,
 			Empty: b.Empty != nil,
 		}
+		if h := site.Held(i); b.Full != nil {
+			d.Windows = drift.Windows{FillFrom: h.FillFrom, FillBy: h.FillBy, FallBy: h.FallBy, DrainBy: h.DrainBy}
+		}
 		for _, batch := range site.Batches {
 			if batch.Bench == i {
 				d.Batches = append(d.Batches, driftBatch(&batch, site.Zone))

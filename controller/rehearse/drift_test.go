@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"benchtide/controller"
 	"benchtide/controller/drift"
 )
 
@@ -38,4 +39,17 @@ func TestSamplingChangesNothing(t *testing.T) {
 	assert.Greater(t, n, 240)
 	assert.Equal(t, without.Ledger, with.Ledger)
 	assert.InDelta(t, without.ToppedUpL, with.ToppedUpL, 0.1)
+}
+
+// The file says a fall that nobody timed, and the true one has little left of
+// its window: the bench would latch on the first day that it is a little slower.
+func TestABenchThatWasNeverTimedIsToldBeforeItStops(t *testing.T) {
+	site := altered(t, "fall: 2 min", "fall: 1.5 min")
+	told := rehearsed(t, site, Plain(date(t, "2026-03-02"), 20, 1))
+	require.Len(t, told.Slow, 1, "once in twenty days")
+	assert.Equal(t, drift.NearLimit, told.Slow[0].Cause)
+	require.NotEmpty(t, told.Messages)
+	assert.Equal(t, controller.Today, told.Messages[0].Urgency)
+	assert.Contains(t, told.Messages[0].Text, "past 2 min 15 s the bench stops")
+	assert.Empty(t, told.Trips)
 }

@@ -59,12 +59,11 @@ const calm = 2
 // flood would run unattended, or only until the reservoir stands a little higher.
 // Such a site is not lived on.
 func (p *Place) works(ctx context.Context) error {
-	limits := p.Site.Limits()
 	var narrow error
 	each := func(m rehearse.Moment) {
 		for i := range m.Turn.Events {
 			if e := &m.Turn.Events[i]; e.Kind == controller.FloodEnded && narrow == nil {
-				narrow = tight(&limits.Benches[e.Bench], &e.Flood)
+				narrow = tight(p.Site.Held(e.Bench), &e.Flood)
 			}
 		}
 	}
@@ -91,17 +90,21 @@ const spare = 0.1
 
 // tight returns how near to the end of a window of the guard a flood came, nil
 // when it left enough to spare.
-func tight(l *safety.BenchLimits, f *controller.Flood) error {
-	latest := func(computed time.Duration) float64 { return (1 - spare) * 1.5 * float64(computed) }
-	drain := f.Ended.Sub(f.Started) - f.Run
-	switch {
-	case f.Fill == 0:
-	case float64(f.Fill) > latest(l.Fill), float64(f.Fill) < float64(l.Fill)/2/(1-spare):
-		return fmt.Errorf("%s fills in %s, near the end of its window: computed is %s", l.Name, safety.Spell(f.Fill), safety.Spell(l.Fill))
-	case float64(f.Fall) > max(latest(l.Fall), (1-spare)*float64(safety.MinFallLimit)):
-		return fmt.Errorf("%s falls in %s, near the end of its window: computed is %s", l.Name, safety.Spell(f.Fall), safety.Spell(l.Fall))
-	case l.Empty && float64(drain) > latest(l.Drain):
-		return fmt.Errorf("%s drains in %s, near the end of its window: computed is %s", l.Name, safety.Spell(drain), safety.Spell(l.Drain))
+func tight(h config.Held, f *controller.Flood) error {
+	for _, w := range []struct {
+		what     string
+		took, by time.Duration
+	}{
+		{"filled", f.Fill, h.FillBy},
+		{"fell", f.Fall, h.FallBy},
+		{"drained", f.Ended.Sub(f.Started) - f.Run, h.DrainBy},
+	} {
+		if w.by > 0 && float64(w.took) > (1-spare)*float64(w.by) {
+			return fmt.Errorf("a table %s in %s, near its limit of %s", w.what, safety.Spell(w.took), safety.Spell(w.by))
+		}
+	}
+	if f.Fill > 0 && (1-spare)*float64(f.Fill) < float64(h.FillFrom) {
+		return fmt.Errorf("a table filled in %s, near the start of its window at %s", safety.Spell(f.Fill), safety.Spell(h.FillFrom))
 	}
 	return nil
 }
