@@ -150,14 +150,38 @@ func (c *Controller) rearm() {
 	if w.far.Sub(c.now.Wall) <= rearmBeyond {
 		return
 	}
+	zone := c.setup.Calendar.Zone()
+	here, reached := schedule.CivilIn(c.now.Wall.Add(-time.Second), zone), schedule.CivilIn(w.far, zone)
 	w.far = c.now.Wall
-	here := schedule.CivilIn(c.now.Wall.Add(-time.Second), c.setup.Calendar.Zone())
 	for b := range c.benches {
 		s := &c.benches[b]
 		if s.hasSlot && here < s.cursor {
 			s.relived = max(s.relived, s.cursor)
 			s.cursor, s.nextRead = here, false
+			c.carrySkip(b, here, reached)
 		}
+	}
+}
+
+// carrySkip has a skip of bench b mean the next flood still, when the clock has
+// been set back to here from having reached another time: the person wanted that
+// one left out, not one of the same date days later. One that has been left out
+// is done with.
+func (c *Controller) carrySkip(b int, here, reached schedule.Civil) {
+	s := &c.benches[b]
+	for at := here; ; {
+		p, ok := c.setup.Calendar.After(b, at)
+		if at = p.Slot.Local; !ok || at >= s.skipped {
+			return
+		}
+		if c.wateredFor(b, &p) {
+			continue // no flood would run then
+		}
+		if s.skipped <= reached {
+			at = 0
+		}
+		s.skipped = at
+		return
 	}
 }
 

@@ -139,3 +139,32 @@ func TestASkippedSlotStaysSkippedOverARestartAndASmallStep(t *testing.T) {
 		assert.NotEmpty(t, r.starts(8*time.Hour), name)
 	}
 }
+
+// A person skips the next flood, whatever date a wrong clock gave it: not
+// another ten days later, when the crops count on it.
+func TestASkipMeansTheNextFloodAlsoOnAClockThatWasWrong(t *testing.T) {
+	for name, c := range map[string]struct {
+		passes time.Duration // from the skip to the step back
+		first  string        // flood after it
+	}{
+		"set right before it was left out": {time.Hour, "2026-03-03T09:00"},
+		"set right after it was left out":  {11 * time.Hour, "2026-03-03T09:00"},
+		"set right a flood later":          {tomorrow, "2026-03-03T19:00"},
+	} {
+		r := newRig(t, testSetup(1, 60*time.Hour, "09:00", "19:00"), "2026-03-12 08:00") // ten days fast
+		r.run(2 * time.Hour)
+		p, err := r.control.SkipNext(r.now, 0)
+		require.NoError(t, err)
+		require.Equal(t, "2026-03-12T19:00", p.Slot.Local.String())
+		r.run(c.passes)
+		r.stepWall(-10 * tomorrow)
+		var starts []string
+		right := r.now.Wall.Add(-r.now.Mono) // of boot
+		for _, at := range r.starts(11 * tomorrow) {
+			starts = append(starts, schedule.CivilIn(right.Add(at-time.Minute), dublin).String())
+		}
+		require.NotEmpty(t, starts, name)
+		assert.Equal(t, c.first, starts[0], name)
+		assert.Contains(t, starts, "2026-03-12T19:00", name)
+	}
+}
