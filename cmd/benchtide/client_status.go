@@ -38,7 +38,7 @@ func writeStatus(w io.Writer, st *web.Status) error {
 	}
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
 	for i := range st.Benches {
-		writeBench(t, &st.Benches[i], st.Plan)
+		writeBench(t, &st.Benches[i], st)
 	}
 	for _, k := range st.Batches {
 		writeBatch(t, &k)
@@ -54,7 +54,7 @@ func writeStatus(w io.Writer, st *web.Status) error {
 	return err
 }
 
-func writeBench(w io.Writer, b *web.BenchStatus, plan string) {
+func writeBench(w io.Writer, b *web.BenchStatus, st *web.Status) {
 	fmt.Fprintf(w, "%s\t%s\n", b.Name, doing(b))
 	for _, t := range b.Latched {
 		fmt.Fprintf(w, "\t! latched by %s since %s: %s\n", t.Interlock, clock(t.At, dayAndTime), t.Detail)
@@ -69,7 +69,11 @@ func writeBench(w io.Writer, b *web.BenchStatus, plan string) {
 		fmt.Fprintf(w, "\t! would not start now: %s\n", because(r.Interlock, r.Detail))
 	}
 	if l := b.Last; l != nil {
-		fmt.Fprintf(w, "\tlast flood %s: %s\n", clock(l.Slot, dayAndTime), because(string(l.Outcome), l.Reason))
+		which := "last flood"
+		if ahead(l.Slot, st.At) {
+			which = "flood of" // a person skipped it
+		}
+		fmt.Fprintf(w, "\t%s %s: %s\n", which, clock(l.Slot, dayAndTime), because(string(l.Outcome), l.Reason))
 	}
 	if b.LastProven != nil {
 		fmt.Fprintf(w, "\tlast proven %s\n", clock(*b.LastProven, dayAndTime))
@@ -77,7 +81,7 @@ func writeBench(w io.Writer, b *web.BenchStatus, plan string) {
 	switch n := b.Next; {
 	case n != nil:
 		fmt.Fprintf(w, "\tnext flood %s, hold %s at strength %.0f %%\n", clock(n.Due, dayAndTime), spoken(n.HoldS), 100*n.Strength)
-	case plan == "elapsed":
+	case st.Plan == "elapsed":
 		fmt.Fprintln(w, "\tthe next flood follows elapsed time")
 	default:
 		fmt.Fprintln(w, "\tno flood is planned")
@@ -87,7 +91,7 @@ func writeBench(w io.Writer, b *web.BenchStatus, plan string) {
 func writeBatch(w io.Writer, k *web.BatchStatus) {
 	switch {
 	case k.Stage != nil:
-		fmt.Fprintf(w, "%s\twatered %s ago, can wait %s (%.0f %%)\n", k.Name, spoken(k.SinceS), spoken(k.CanWaitS), 100*k.Ratio)
+		fmt.Fprintf(w, "%s\thas waited %s for water, can wait %s (%.0f %%)\n", k.Name, spoken(k.SinceS), spoken(k.CanWaitS), 100*k.Ratio)
 	case k.Closed != nil:
 		fmt.Fprintf(w, "%s\tclosed, its last day was %s\n", k.Name, *k.Closed)
 	default:
@@ -139,6 +143,13 @@ func clock(stamp, layout string) string {
 		return stamp
 	}
 	return t.Format(layout)
+}
+
+// ahead reports whether a stamp is later than another.
+func ahead(stamp, than string) bool {
+	a, err := time.Parse(time.RFC3339, stamp)
+	b, err2 := time.Parse(time.RFC3339, than)
+	return err == nil && err2 == nil && a.After(b)
 }
 
 // spoken is a length of time, to the second below an hour, else to the minute.

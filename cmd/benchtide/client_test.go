@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"benchtide/controller"
 	"benchtide/controller/web"
 )
 
@@ -145,5 +146,17 @@ func TestStatusSaysWhatTheNextFloodFollows(t *testing.T) {
 		var out bytes.Buffer
 		require.NoError(t, writeStatus(&out, &web.Status{Plan: plan, Benches: []web.BenchStatus{{Name: "north"}}}))
 		assert.Contains(t, out.String(), says)
+	}
+}
+
+func TestAFloodThatAPersonSkippedIsNotTheLastOne(t *testing.T) {
+	for slot, want := range map[string]string{
+		"2026-03-12T15:00:00+00:00": "flood of Thu 12 Mar 15:00: refused: skipped by hand",
+		"2026-03-12T08:30:00+00:00": "last flood Thu 12 Mar 08:30: refused: skipped by hand",
+	} {
+		var out bytes.Buffer
+		last := &controller.Row{Slot: slot, Outcome: controller.Refused, Reason: "skipped by hand"}
+		require.NoError(t, writeStatus(&out, &web.Status{At: "2026-03-12T09:00:00+00:00", Benches: []web.BenchStatus{{Name: "north", Last: last}}}))
+		assert.Contains(t, out.String(), want)
 	}
 }

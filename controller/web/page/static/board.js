@@ -249,7 +249,7 @@ function cropItem(k, st) {
       svg('path', { d: 'M2 3H32L27 37H7Z' })),
     el('div', null,
       el('p', null, el('b', null, capital(spaced(k.name))), plants ? ', day ' + plants.age_days : ''),
-      el('p', null, left > 0 ? 'can wait ' + rough(left) + ' more' : 'has waited too long', el('small', null, '; watered ' + rough(k.since_s) + ' ago, can stand ' + rough(k.can_wait_s))),
+      el('p', null, left > 0 ? 'can wait ' + rough(left) + ' more' : 'has waited too long', el('small', null, '; ' + rough(k.since_s) + ' of ' + rough(k.can_wait_s) + ' are gone')),
       plants ? course(plants, st) : null))
 }
 
