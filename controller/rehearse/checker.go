@@ -106,7 +106,7 @@ func (c *checker) event(e *controller.Event) {
 		c.benches[e.Bench].flood = e.Flood
 	case controller.PumpStopped:
 		c.benches[e.Bench].running = false
-	case controller.FloodEnded, controller.FloodRetry:
+	case controller.FloodEnded, controller.FloodRetry, controller.FloodRefused: // refused where the guard did not follow its start
 		b := &c.benches[e.Bench]
 		if b.flood.ID == e.Flood.ID {
 			b.running, b.open = false, false

@@ -85,6 +85,22 @@ func TestCheckerFindsTwoFloodsOnOneReservoir(t *testing.T) {
 	assertBroken(t, broken, "its pump ran together with that of "+name)
 }
 
+// The third start of a restart storm latches the bench in its own turn: the pump
+// does not run, and the flood goes back to the queue while others may start.
+func TestAStartThatTheGuardDidNotFollowKeepsNoOtherWaiting(t *testing.T) {
+	site := configured(t, "two-benches.yaml")
+	start := func(bench int) *controller.Event {
+		return &controller.Event{Kind: controller.PumpStarted, Bench: bench, Flood: controller.Flood{ID: int64(bench + 1), Bench: bench}}
+	}
+	for refused, broken := range map[int64]int{1: 0, 3: 1} {
+		r := defective(t, site, Plain(latest(site.Batches), 1, 1), nil)
+		r.checker.event(start(0))
+		r.checker.event(&controller.Event{Kind: controller.FloodRefused, Flood: controller.Flood{ID: refused}})
+		r.checker.event(start(1))
+		assert.Len(t, r.checker.broken, broken)
+	}
+}
+
 func latest(batches []config.Batch) (d schedule.Date) {
 	for _, b := range batches {
 		d = max(d, b.Transplanted)

@@ -126,6 +126,10 @@ func (j *judgement) longestRun() time.Duration {
 // tellWithin is how soon a person has to be told of a harm.
 const tellWithin = time.Minute
 
+// tried is how long the flood of a slot may be tried for: two hours, and the
+// turns of the other benches of a reservoir.
+const tried = 4 * time.Hour
+
 // judgeSilence finds harm of which nobody was told: a planned flood that did not
 // count, and water on the floor where a switch is fitted that can tell.
 func (j *judgement) judgeSilence() {
@@ -136,7 +140,7 @@ func (j *judgement) judgeSilence() {
 		}
 		// A refusal is told when it comes, hours before the slot is given up; a
 		// clock that stepped meanwhile does not say how many.
-		waited := max(3*time.Hour, f.Ended.Sub(f.Due)+time.Hour)
+		waited := max(tried, f.Ended.Sub(f.Due)+time.Hour)
 		if !j.toldBy(f.Bench, e.at-waited, e.at+tellWithin) {
 			j.charge(silent, "flood %d of %s is %s (%s) and nobody was told", f.ID, j.site.Benches[f.Bench].Name, f.Outcome, f.Reason)
 		}
