@@ -131,6 +131,7 @@ func (c *Controller) planChanged(plan string) {
 // flooded late or settled as missed; slots already taken up are not repeated.
 func (c *Controller) clockStepped(step time.Duration) {
 	c.clock.since, c.clock.away = c.now.Wall, "the clock stepped over it"
+	c.clock.far = later(c.clock.far, c.now.Wall.Add(-step)) // reached since the last turn
 	c.rearm()
 	c.emit(Event{Kind: ClockStepped, Bench: -1, Output: -1, Text: fmt.Sprintf("%+.0f s", step.Seconds())})
 	c.reconsider()

@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -143,13 +144,19 @@ func TestASkippedSlotStaysSkippedOverARestartAndASmallStep(t *testing.T) {
 // A person skips the next flood, whatever date a wrong clock gave it: not
 // another ten days later, when the crops count on it.
 func TestASkipMeansTheNextFloodAlsoOnAClockThatWasWrong(t *testing.T) {
+	const days = 10 * tomorrow
 	for name, c := range map[string]struct {
-		passes time.Duration // from the skip to the step back
-		first  string        // flood after it
+		passes, back time.Duration // from the skip to the step back, and how far
+		first        string        // flood after it
+		skipped      bool          // the slot of the skip, when its date comes again
 	}{
-		"set right before it was left out": {time.Hour, "2026-03-03T09:00"},
-		"set right after it was left out":  {11 * time.Hour, "2026-03-03T09:00"},
-		"set right a flood later":          {tomorrow, "2026-03-03T19:00"},
+		"before it was left out":               {time.Hour, days, "2026-03-03T09:00", false},
+		"to before a flood that still stands":  {time.Minute, days + 3*time.Hour, "2026-03-03T09:00", false},
+		"as it was left out":                   {9 * time.Hour, days, "2026-03-02T19:00", false},
+		"after it was left out":                {11 * time.Hour, days, "2026-03-03T09:00", false},
+		"a flood later":                        {tomorrow, days, "2026-03-03T19:00", false},
+		"by hours, after it was left out":      {10 * time.Hour, 3 * time.Hour, "2026-03-13T09:00", true},
+		"by hours, to before the flood before": {time.Hour, 3 * time.Hour, "2026-03-13T09:00", true},
 	} {
 		r := newRig(t, testSetup(1, 60*time.Hour, "09:00", "19:00"), "2026-03-12 08:00") // ten days fast
 		r.run(2 * time.Hour)
@@ -157,7 +164,7 @@ func TestASkipMeansTheNextFloodAlsoOnAClockThatWasWrong(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, "2026-03-12T19:00", p.Slot.Local.String())
 		r.run(c.passes)
-		r.stepWall(-10 * tomorrow)
+		r.stepWall(-c.back)
 		var starts []string
 		right := r.now.Wall.Add(-r.now.Mono) // of boot
 		for _, at := range r.starts(11 * tomorrow) {
@@ -165,6 +172,6 @@ func TestASkipMeansTheNextFloodAlsoOnAClockThatWasWrong(t *testing.T) {
 		}
 		require.NotEmpty(t, starts, name)
 		assert.Equal(t, c.first, starts[0], name)
-		assert.Contains(t, starts, "2026-03-12T19:00", name)
+		assert.Equal(t, c.skipped, !slices.Contains(starts, "2026-03-12T19:00"), name)
 	}
 }
