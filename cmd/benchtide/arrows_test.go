@@ -49,7 +49,7 @@ var arrows = []arrow{
 	{from: "controller/web/page", outside: []string{"github.com/tdewolff/minify/"}, because: "the page is files; what it shows it asks of the API like any other client"},
 	{from: "controller/drift", house: []string{"controller", "controller/loop", "safety"}, because: "what changes slowly is found from the floods and the windows that it is given; of the guard it has how a time is spelt"},
 	{from: "controller/rehearse", house: []string{"controller", "controller/config", "controller/drift", "controller/loop", "controller/quantity", "hw", "hw/hydraulics", "hw/sim", "safety", "schedule", "schedule/demand"}, outside: []string{"go.yaml.in/yaml/"}, because: "a rehearsal is the program on a simulated bench, without database and metrics"},
-	{from: "controller/rehearse/campaign", house: []string{"controller", "controller/config", "controller/rehearse", "safety", "schedule"}, because: "a campaign draws files and judges reports; the bench and the program are those of every rehearsal"},
+	{from: "controller/rehearse/campaign", house: []string{"controller", "controller/config", "controller/drift", "controller/rehearse", "safety", "schedule"}, because: "a campaign draws files and judges reports; the bench and the program are those of every rehearsal"},
 	{from: "controller/rehearse/chart", house: []string{"controller", "controller/config", "controller/rehearse", "controller/sheet", "schedule"}, outside: []string{"gonum.org/v1/plot"}, because: "pictures are drawn from samples and the report, and change nothing"},
 }
 

@@ -32,11 +32,13 @@ const (
 	again = 2   // floods in a row that have to come so near; one may have met very dry pots
 )
 
-// edge is the time of a flood that has least left of its window, nil when all
-// have enough.
-func (w Windows) edge(f Flood) (nearest *Edge) {
+// Edge is the time of a flood that has least left of its window, nil when all
+// have a tenth or more.
+func (w Windows) Edge(f Flood) (nearest *Edge) {
 	most := tight
-	for _, e := range []Edge{{"fell", f.Fall, w.FallBy, false}, {"drained", f.Drain, w.DrainBy, false}, {"filled", f.Fill, w.FillBy, false}, {"filled", f.Fill, w.FillFrom, true}} {
+	edges := [...]Edge{{"fell", f.Fall, w.FallBy, false}, {"drained", f.Drain, w.DrainBy, false}, {"filled", f.Fill, w.FillBy, false}, {"filled", f.Fill, w.FillFrom, true}}
+	for i := range edges {
+		e := &edges[i]
 		if e.Limit == 0 || e.Took == 0 {
 			continue
 		}
@@ -45,7 +47,7 @@ func (w Windows) edge(f Flood) (nearest *Edge) {
 			share = 1 / share
 		}
 		if share > most {
-			most, nearest = share, &e
+			most, nearest = share, e
 		}
 	}
 	return nearest

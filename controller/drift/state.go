@@ -94,7 +94,7 @@ func Next(s State, b Bench, f Flood) (State, *Finding) {
 	s.Drain = s.Drain.after(f.kind(), f.Drain, -math.Log1p(falling), changed)
 	s, found := s.judge()
 	var edge *Edge
-	s.Near, edge = s.Near.after(b.Windows.edge(f))
+	s.Near, edge = s.Near.after(b.Windows.Edge(f))
 	switch {
 	case edge == nil:
 	case found == nil:

@@ -2,12 +2,13 @@ package campaign
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math/rand/v2"
-	"time"
 
 	"benchtide/controller"
 	"benchtide/controller/config"
+	"benchtide/controller/drift"
 	"benchtide/controller/rehearse"
 	"benchtide/safety"
 )
@@ -59,11 +60,12 @@ const calm = 2
 // flood would run unattended, or only until the reservoir stands a little higher.
 // Such a site is not lived on.
 func (p *Place) works(ctx context.Context) error {
+	benches := rehearse.Drift(p.Site)
 	var narrow error
 	each := func(m rehearse.Moment) {
 		for i := range m.Turn.Events {
 			if e := &m.Turn.Events[i]; e.Kind == controller.FloodEnded && narrow == nil {
-				narrow = tight(p.Site.Held(e.Bench), &e.Flood)
+				narrow = tight(benches[e.Bench].Windows, &e.Flood)
 			}
 		}
 	}
@@ -84,29 +86,14 @@ func (p *Place) works(ctx context.Context) error {
 	return nil
 }
 
-// spare is the share of a window that the water of a calm day has to leave: what
-// a full reservoir or dry pots may take of it on another.
-const spare = 0.1
-
 // tight returns how near to the end of a window of the guard a flood came, nil
 // when it left enough to spare.
-func tight(h config.Held, f *controller.Flood) error {
-	for _, w := range []struct {
-		what     string
-		took, by time.Duration
-	}{
-		{"filled", f.Fill, h.FillBy},
-		{"fell", f.Fall, h.FallBy},
-		{"drained", f.Ended.Sub(f.Started) - f.Run, h.DrainBy},
-	} {
-		if w.by > 0 && float64(w.took) > (1-spare)*float64(w.by) {
-			return fmt.Errorf("a table %s in %s, near its limit of %s", w.what, safety.Spell(w.took), safety.Spell(w.by))
-		}
+func tight(w drift.Windows, f *controller.Flood) error {
+	e := w.Edge(drift.Flood{Fill: f.Fill, Fall: f.Fall, Drain: f.Ended.Sub(f.Started) - f.Run})
+	if e == nil {
+		return nil
 	}
-	if f.Fill > 0 && (1-spare)*float64(f.Fill) < float64(h.FillFrom) {
-		return fmt.Errorf("a table filled in %s, near the start of its window at %s", safety.Spell(f.Fill), safety.Spell(h.FillFrom))
-	}
-	return nil
+	return errors.New(e.String())
 }
 
 func parse(text string) (*config.Site, error) {

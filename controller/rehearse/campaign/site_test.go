@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller"
-	"benchtide/controller/config"
+	"benchtide/controller/drift"
 )
 
 func TestDrawnSitesAreSoundAndDiffer(t *testing.T) {
@@ -27,7 +27,7 @@ func TestDrawnSitesAreSoundAndDiffer(t *testing.T) {
 // reservoir that stands higher, or dry pots, take what is left.
 func TestWaterOfACalmDayLeavesATenthOfEachWindow(t *testing.T) {
 	const s = time.Second
-	held := config.Held{FillFrom: 100 * s, FillBy: 300 * s, FallBy: 300 * s, DrainBy: 600 * s}
+	held := drift.Windows{FillFrom: 100 * s, FillBy: 300 * s, FallBy: 300 * s, DrainBy: 600 * s}
 	// flood is one that filled, fell and drained in these times.
 	flood := func(fill, fall, drain time.Duration) *controller.Flood {
 		run := fill + 300*s
