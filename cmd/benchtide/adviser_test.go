@@ -11,6 +11,7 @@ import (
 	"benchtide/controller"
 	"benchtide/controller/grow"
 	"benchtide/controller/loop"
+	"benchtide/controller/rehearse"
 	"benchtide/safety"
 )
 
@@ -36,7 +37,7 @@ func TestWhatRecordsProposeAndAskIsToldOnceAWeekAndChangesNothing(t *testing.T) 
 	site := planted(t, "2026-03-02", firstStage, `{from_day: 40, flood_at: ["09:00", "15:00"], hold: 4 min, strength: 50 %, can_wait: 30 h}`)
 	start := time.Date(2026, 3, 10, 9, 0, 0, 0, site.Zone)
 	r := &grow.Record{Diary: map[string][]grow.Entry{}}
-	live := &liveSite{site: site, names: webNames(site)}
+	live := &liveSite{site: site, loop: &loop.Loop{}, names: webNames(site, rehearse.Names(site))}
 	live.grown = func(_ context.Context, now time.Time) (*grow.Record, error) {
 		r.Now = now
 		return r, nil

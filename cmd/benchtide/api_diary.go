@@ -24,16 +24,16 @@ var (
 
 // placed gives a note the place that it can only be about where it names none.
 func placed(site *config.Site, n web.Note) (web.Note, error) {
-	names := namesOf(site)
+	reservoirs, batches := site.ReservoirNames(), site.BatchNames()
 	kind := ledger.DiaryKind(n.Kind)
 	switch {
-	case slices.Contains(ofReservoirs, kind) && n.Place == "" && len(names.reservoirs) == 1:
-		n.Place = names.reservoirs[0]
+	case slices.Contains(ofReservoirs, kind) && n.Place == "" && len(reservoirs) == 1:
+		n.Place = reservoirs[0]
 	case !slices.Contains(ofBatches, kind):
-	case n.Place == "" && len(names.batches) == 1:
-		n.Place = names.batches[0]
-	case !slices.Contains(names.batches, n.Place):
-		return n, web.Invalid{Reason: fmt.Sprintf("place: %s is about a batch: name one of %s", n.Kind, strings.Join(names.batches, ", "))}
+	case n.Place == "" && len(batches) == 1:
+		n.Place = batches[0]
+	case !slices.Contains(batches, n.Place):
+		return n, web.Invalid{Reason: fmt.Sprintf("place: %s is about a batch: name one of %s", n.Kind, strings.Join(batches, ", "))}
 	}
 	return n, nil
 }
@@ -69,11 +69,10 @@ func (r *keptRecord) believed(ctx context.Context, n web.Note) error {
 // beside is what a place brings to the entries about it: a reservoir what it
 // holds, a batch the pots that it began with.
 func (r *keptRecord) beside(place string, before []grow.Entry) ([]grow.Entry, demand.Litres, error) {
-	names := namesOf(r.site)
-	if i := slices.Index(names.reservoirs, place); i >= 0 {
+	if i := slices.Index(r.site.ReservoirNames(), place); i >= 0 {
 		return before, demand.Litres(r.site.Reservoirs[i].Usable), nil
 	}
-	i := slices.Index(names.batches, place)
+	i := slices.Index(r.site.BatchNames(), place)
 	if i < 0 {
 		return before, 0, nil
 	}

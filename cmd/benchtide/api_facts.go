@@ -3,6 +3,7 @@ package main
 import (
 	"log/slog"
 
+	"benchtide/controller"
 	"benchtide/controller/config"
 	"benchtide/controller/quantity"
 	"benchtide/controller/web"
@@ -13,17 +14,12 @@ import (
 var levels = map[slog.Level]string{slog.LevelInfo: "info", slog.LevelWarn: "warn", slog.LevelError: "error"}
 
 // webNames lists what the indices of a status mean.
-func webNames(site *config.Site) web.Names {
-	n := namesOf(site)
-	w := web.Names{
-		Site: site.Name, Zone: site.Zone, Benches: n.benches, Reservoirs: n.reservoirs, Batches: n.batches, Outputs: n.outputs,
+func webNames(site *config.Site, n controller.Names) web.Names {
+	return web.Names{
+		Names:   n,
 		Plan:    func(p schedule.Planned) web.Planned { return plannedOf(site, &p) },
 		FromDay: func(batch, stage int) int { return site.Plans[site.Batches[batch].Plan].Stages[stage].FromDay },
 	}
-	for _, b := range site.Batches {
-		w.Standing = append(w.Standing, b.Bench)
-	}
-	return w
 }
 
 // factsOf are the drawings of the benches and what they come to.

@@ -13,12 +13,14 @@ import (
 
 // present is the site with its batches as people have changed them since.
 func (s *liveSite) present() *config.Site {
-	s.mu.Lock()
-	defer s.mu.Unlock()
+	p := s.loop.Picture()
+	if p == nil {
+		return s.site
+	}
 	site := *s.site
 	site.Batches = slices.Clone(site.Batches)
-	for i := range s.status.Batches {
-		site.Batches[i].Closed, site.Batches[i].Passages = s.status.Batches[i].Closed, s.status.Batches[i].Passages
+	for i, b := range p.Status.Batches {
+		site.Batches[i].Closed, site.Batches[i].Passages = b.Closed, b.Passages
 	}
 	return &site
 }
@@ -49,10 +51,7 @@ func (s *liveSite) Advance(ctx context.Context, batch int, fromDay *int) (int, e
 	stages := s.site.Plans[s.site.Batches[batch].Plan].Stages
 	to := 0
 	err := s.act(ctx, func(c loop.Core) error {
-		s.mu.Lock()
-		k := s.status.Batches[batch]
-		s.mu.Unlock()
-		if k.Stands {
+		if k := s.loop.Picture().Status.Batches[batch]; k.Stands {
 			to = max(k.Due, k.Stage+1)
 		}
 		if fromDay != nil {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"sync"
 	"time"
 
 	"benchtide/controller"
@@ -18,31 +17,22 @@ import (
 )
 
 // liveSite shows the running site to the API and carries its acts to the loop.
-// As a sink of the loop it keeps the picture of the latest turn, so that any
-// number of clients cost the loop nothing; only when that picture has become
-// old does one of them wake it.
+// It looks at the picture that the loop publishes, so that any number of clients
+// cost the loop nothing; only when that picture has become old does one of them
+// wake it.
 type liveSite struct {
 	site     *config.Site
 	loop     *loop.Loop
-	picture  func(*controller.Status)
 	names    web.Names
 	record   func() ledger.Stats
 	messages func() web.MessagesStatus
 	kept     bool // the record outlasts the program
 	checked  func(safety.Now) web.CommissioningStatus
 	publish  func(web.Event)
-	journal  *names
 
 	grown      func(context.Context, time.Time) (*grow.Record, error)
 	rebaseline func(bench int) // has the watch on slow changes begin anew; for the loop's goroutine alone
 	outlooks   outlooks
-
-	mu      sync.Mutex // over all below
-	status  controller.Status
-	command safety.Command
-	turns   int64
-	at      time.Time     // of the latest turn, in real time
-	turned  chan struct{} // closed at the next turn; nil when nobody waits
 }
 
 var (
@@ -50,23 +40,14 @@ var (
 	_ loop.Sink = (*liveSite)(nil)
 )
 
-// Turn keeps the picture and passes the events on.
+// Turn passes the events on.
 func (s *liveSite) Turn(t *loop.Turn) {
-	s.mu.Lock()
-	s.picture(&s.status)
-	s.command, s.at = t.Command, time.Now()
-	s.turns++
-	if s.turned != nil {
-		close(s.turned)
-		s.turned = nil
-	}
-	s.mu.Unlock()
 	for i := range t.Events {
 		if k := t.Events[i].Kind; k == controller.StageBegan || k == controller.BatchClosed {
 			s.outlooks.forget()
 		}
-		e := s.journal.describe(&t.Events[i])
-		at := controller.Stamp(t.Events[i].At.Wall, s.journal.zone)
+		e := describe(t.Names, &t.Events[i])
+		at := controller.Stamp(t.Events[i].At.Wall, t.Names.Zone)
 		s.publish(web.Event{At: at, Kind: e.kind, Level: levels[e.level], Bench: e.bench, Text: e.text})
 	}
 }
@@ -77,57 +58,48 @@ const (
 	turnsIn  = 2 * time.Second
 )
 
-// fresh waits until the picture is of a recent turn.
-func (s *liveSite) fresh(ctx context.Context) error {
-	s.mu.Lock()
-	recent, turns := time.Since(s.at) < freshFor, s.turns
-	s.mu.Unlock()
-	if recent && turns > 0 {
-		return nil
+// fresh is the picture of a recent turn.
+func (s *liveSite) fresh(ctx context.Context) (*loop.Picture, error) {
+	p := s.loop.Picture()
+	if p != nil && time.Since(p.At) < freshFor {
+		return p, nil
 	}
 	s.loop.Wake()
-	return s.after(ctx, turns)
+	return s.after(ctx, p)
 }
 
-// after waits for a turn later than the one of this number.
-func (s *liveSite) after(ctx context.Context, turns int64) error {
-	late := time.NewTimer(turnsIn)
-	defer late.Stop()
-	for {
-		s.mu.Lock()
-		if s.turns > turns {
-			s.mu.Unlock()
-			return nil
-		}
-		if s.turned == nil {
-			s.turned = make(chan struct{})
-		}
-		turned := s.turned
-		s.mu.Unlock()
-		select {
-		case <-turned:
-		case <-late.C:
-			return fmt.Errorf("%w: no turn of its loop for %s", web.ErrUnavailable, turnsIn)
-		case <-ctx.Done():
-			return fmt.Errorf("%w: %w", web.ErrUnavailable, ctx.Err())
-		}
+// after waits for the picture of a turn after that of p, which is nil before the
+// first.
+func (s *liveSite) after(ctx context.Context, p *loop.Picture) (*loop.Picture, error) {
+	number := int64(0)
+	if p != nil {
+		number = p.Number
 	}
+	within, cancel := context.WithTimeout(ctx, turnsIn)
+	defer cancel()
+	next, err := s.loop.After(within, number)
+	switch {
+	case err == nil:
+		return next, nil
+	case ctx.Err() == nil:
+		return nil, fmt.Errorf("%w: no turn of its loop for %s", web.ErrUnavailable, turnsIn)
+	}
+	return nil, fmt.Errorf("%w: %w", web.ErrUnavailable, err)
 }
 
 func (s *liveSite) Status(ctx context.Context) (web.Status, error) {
-	if err := s.fresh(ctx); err != nil {
+	p, err := s.fresh(ctx)
+	if err != nil {
 		return web.Status{}, err
 	}
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	st := web.StatusOf(&s.status, &s.names)
+	st := web.StatusOf(&p.Status, &s.names)
 	for i, name := range s.names.Outputs {
-		st.Outputs = append(st.Outputs, web.OutputStatus{Name: name, On: s.command.On(i)})
+		st.Outputs = append(st.Outputs, web.OutputStatus{Name: name, On: p.Command.On(i)})
 	}
 	s.topUps(&st)
 	stats := s.record()
 	st.Messages = s.messages()
-	st.Commissioning = s.checked(s.status.Now)
+	st.Commissioning = s.checked(p.Status.Now)
 	st.Record = web.RecordStatus{Kept: s.kept, Waiting: stats.Waiting, Errors: stats.Errors, Dropped: stats.Dropped}
 	if stats.Trouble != nil {
 		text := stats.Trouble.Error()
@@ -147,13 +119,10 @@ func (s *liveSite) Calendar(from schedule.Date, days int) (web.Calendar, error) 
 // act runs f between two turns and waits for the turn that acts on it. What f
 // refuses is the answer no.
 func (s *liveSite) act(ctx context.Context, f func(loop.Core) error) error {
-	turns := int64(0)
+	var before *loop.Picture
 	var no error
 	err := s.loop.Do(ctx, func(c loop.Core) error {
-		no = f(c)
-		s.mu.Lock()
-		turns = s.turns
-		s.mu.Unlock()
+		no, before = f(c), s.loop.Picture()
 		return nil
 	})
 	if err != nil {
@@ -165,20 +134,19 @@ func (s *liveSite) act(ctx context.Context, f func(loop.Core) error) error {
 	if no != nil {
 		return web.Refused{Reason: no.Error()}
 	}
-	return s.after(ctx, turns)
+	_, err = s.after(ctx, before)
+	return err
 }
 
 // Flood asks for a flood that the guard would allow now. One that it would
 // refuse is refused at once: a person at the bench is not to be surprised by
 // it two hours later.
 func (s *liveSite) Flood(ctx context.Context, bench int, hold time.Duration) error {
-	if err := s.fresh(ctx); err != nil {
+	if _, err := s.fresh(ctx); err != nil {
 		return err
 	}
 	return s.act(ctx, func(c loop.Core) error {
-		var st controller.Status
-		c.Controller.StatusInto(&st)
-		if b := &st.Benches[bench]; b.Start.No() && b.Phase == controller.Rest {
+		if b := &s.loop.Picture().Status.Benches[bench]; b.Start.No() && b.Phase == controller.Rest {
 			return s.refused(c.Now, bench, b.Start)
 		}
 		return c.Controller.Flood(c.Now, bench, hold)

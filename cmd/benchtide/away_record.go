@@ -80,7 +80,7 @@ func instant(stamp string) time.Time {
 }
 
 func floodOf(site *config.Site, row *controller.Row) (grow.Flood, bool) {
-	bench := slices.Index(namesOf(site).benches, row.Bench)
+	bench := slices.Index(site.BenchNames(), row.Bench)
 	if bench < 0 || row.Outcome == "" {
 		return grow.Flood{}, false
 	}

@@ -21,7 +21,7 @@ const looksBack = 400 * 24 * time.Hour
 // remember gives the watch on slow changes what the record has of the past year.
 func remember(ctx context.Context, watch *drift.Watch, k *kept, now time.Time) error {
 	since := ledger.Query{Since: now.Add(-looksBack)}
-	floods, err := k.ledger.Past(ctx, since, namesOf(k.site).benches)
+	floods, err := k.ledger.Past(ctx, since, k.site.BenchNames())
 	if err != nil {
 		return fmt.Errorf("read past floods: %w", err)
 	}
@@ -49,7 +49,7 @@ func (k *kept) marks(ctx context.Context, q ledger.Query) (marks []drift.Mark, e
 		return nil, err
 	}
 	for _, s := range stages {
-		if i := slices.Index(namesOf(k.site).batches, s.Batch); i >= 0 && s.Stage < 0 {
+		if i := slices.Index(k.site.BatchNames(), s.Batch); i >= 0 && s.Stage < 0 {
 			marks = append(marks, drift.Mark{At: s.At.Time, Bench: k.site.Batches[i].Bench})
 		}
 	}
@@ -79,7 +79,7 @@ func reshaped(old, now *config.Site) (benches []string) {
 	was, is := rehearse.Drift(old), rehearse.Drift(now)
 	for i := range now.Benches {
 		name := now.Benches[i].Name
-		j := slices.Index(namesOf(old).benches, name)
+		j := slices.Index(old.BenchNames(), name)
 		if j < 0 {
 			continue // it has no past
 		}

@@ -59,10 +59,10 @@ func TestAStartGoesOnWithTheFloodTimesOnRecord(t *testing.T) {
 			}
 			require.NoError(t, k.ledger.Flush(context.Background()))
 			told := 0
-			watch := drift.NewWatch([]drift.Bench{{}}, []string{"north"}, time.UTC, func(drift.Finding, controller.Message) { told++ })
+			watch := drift.NewWatch([]drift.Bench{{}}, time.UTC, func(drift.Finding, controller.Message) { told++ })
 			require.NoError(t, remember(context.Background(), watch, k, change.Add(time.Hour)))
 			for n := range 10 {
-				watch.Turn(&loop.Turn{Events: []controller.Event{flooded(20+n, 240*time.Second)}})
+				watch.Turn(&loop.Turn{Names: &controller.Names{Benches: []string{"north"}}, Events: []controller.Event{flooded(20+n, 240*time.Second)}})
 			}
 			assert.Equal(t, c.told, told)
 		})

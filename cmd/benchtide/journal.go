@@ -13,16 +13,7 @@ import (
 
 // journal tells each event of the site as it happens: on a terminal one line
 // to read, otherwise as structured logs. The times are those of the bench.
-type journal struct {
-	names names
-	write func(entry)
-}
-
-// names are what the indices in events stand for.
-type names struct {
-	zone                                  *time.Location
-	outputs, benches, reservoirs, batches []string
-}
+type journal struct{ write func(entry) }
 
 // entry is one event in words and as data.
 type entry struct {
@@ -38,8 +29,8 @@ var _ loop.Sink = (*journal)(nil)
 
 func (j *journal) Turn(t *loop.Turn) {
 	for i := range t.Events {
-		e := j.names.describe(&t.Events[i])
-		e.at = t.Events[i].At.Wall.In(j.names.zone)
+		e := describe(t.Names, &t.Events[i])
+		e.at = t.Events[i].At.Wall.In(t.Names.Zone)
 		j.write(e)
 	}
 }
@@ -72,35 +63,35 @@ func structured(h slog.Handler) func(entry) {
 }
 
 // newJournal picks the form that suits the reader of out.
-func newJournal(n names, out io.Writer, terminal, asJSON bool) *journal {
+func newJournal(out io.Writer, terminal, asJSON bool) *journal {
 	switch {
 	case asJSON:
-		return &journal{n, structured(slog.NewJSONHandler(out, nil))}
+		return &journal{structured(slog.NewJSONHandler(out, nil))}
 	case terminal:
-		return &journal{n, readable(out)}
+		return &journal{readable(out)}
 	}
-	return &journal{n, structured(slog.NewTextHandler(out, nil))}
+	return &journal{structured(slog.NewTextHandler(out, nil))}
 }
 
 // describe puts an event into words, and its figures beside them.
-func (n *names) describe(e *controller.Event) entry {
+func describe(n *controller.Names, e *controller.Event) entry {
 	d := entry{}
 	if e.Bench >= 0 {
-		d.bench = n.benches[e.Bench]
+		d.bench = n.Benches[e.Bench]
 	}
 	switch e.Kind {
 	case controller.FloodIntended, controller.PumpStarted, controller.FullMade, controller.PumpStopped,
 		controller.FloodRetry, controller.FloodEnded, controller.FloodRefused:
-		n.flood(&d, e)
+		d.flood(n, e)
 	case controller.GuardActed:
-		n.guard(&d, e)
+		d.guard(n, e)
 	case controller.MessageSent:
 		d.kind, d.level = "message", urgencies[e.Message.Urgency]
 		d.text = fmt.Sprintf("message (%s): %s", e.Message.Urgency, e.Message.Text)
 		d.attrs = []slog.Attr{slog.String("urgency", string(e.Message.Urgency)), slog.String("cause", e.Message.Cause)}
 	case controller.OutputChanged:
-		d.kind, d.text = "output", n.outputs[e.Output]+" "+onOff(e.On)
-		d.attrs = []slog.Attr{slog.String("output", n.outputs[e.Output]), slog.Bool("on", e.On)}
+		d.kind, d.text = "output", n.Outputs[e.Output]+" "+onOff(e.On)
+		d.attrs = []slog.Attr{slog.String("output", n.Outputs[e.Output]), slog.Bool("on", e.On)}
 	default:
 		d.kind = plainKinds[e.Kind]
 		d.text = d.kind

@@ -13,7 +13,7 @@ import (
 )
 
 // flood describes an event of one flood.
-func (n *names) flood(d *entry, e *controller.Event) {
+func (d *entry) flood(n *controller.Names, e *controller.Event) {
 	f := &e.Flood
 	d.attrs = []slog.Attr{slog.Int64("flood", f.ID)}
 	if f.Attempt > 0 {
@@ -23,8 +23,8 @@ func (n *names) flood(d *entry, e *controller.Event) {
 	case controller.FloodIntended:
 		d.kind = "flood intended"
 		d.text = fmt.Sprintf("flood due at %s (%s): hold %s, strength %.0f %%",
-			f.Due.In(n.zone).Format("15:04"), f.Cause, quantity.Duration(f.Hold), 100*f.Strength)
-		d.attrs = append(d.attrs, slog.Time("due", f.Due.In(n.zone)), slog.String("cause", string(f.Cause)),
+			f.Due.In(n.Zone).Format("15:04"), f.Cause, quantity.Duration(f.Hold), 100*f.Strength)
+		d.attrs = append(d.attrs, slog.Time("due", f.Due.In(n.Zone)), slog.String("cause", string(f.Cause)),
 			figure("hold_s", f.Hold.Seconds()), slog.Float64("strength", f.Strength))
 	case controller.PumpStarted:
 		d.kind, d.text = "pump started", "pump started"
@@ -43,11 +43,11 @@ func (n *names) flood(d *entry, e *controller.Event) {
 		d.text = "flood refused for now: " + because(string(e.Refusal.Interlock), e.Refusal.Detail)
 		d.attrs = append(d.attrs, slog.String("interlock", string(e.Refusal.Interlock)), slog.Bool("latched", e.Refusal.Latched))
 	case controller.FloodEnded:
-		n.ended(d, f)
+		d.ended(f)
 	}
 }
 
-func (n *names) ended(d *entry, f *controller.Flood) {
+func (d *entry) ended(f *controller.Flood) {
 	d.kind, d.text = "flood ended", "flood "+string(f.Outcome)
 	if f.Outcome != controller.Proven {
 		d.level = slog.LevelWarn
@@ -77,12 +77,12 @@ func (n *names) ended(d *entry, f *controller.Flood) {
 }
 
 // guard describes an event of the guard.
-func (n *names) guard(d *entry, e *controller.Event) {
+func (d *entry) guard(n *controller.Names, e *controller.Event) {
 	g := &e.Guard
 	d.kind = guardKinds[g.Kind]
 	switch g.Kind {
 	case safety.SwitchChanged, safety.ProofTested:
-		name := n.switchName(g)
+		name := switchName(n, g)
 		d.text = name + " " + g.Level.String()
 		if g.Kind == safety.ProofTested {
 			d.text = "proof test: " + d.text
@@ -106,12 +106,12 @@ var guardKinds = map[safety.EventKind]string{
 }
 
 // switchName names a switch as the file and the metrics do.
-func (n *names) switchName(g *safety.Event) string {
+func switchName(n *controller.Names, g *safety.Event) string {
 	switch {
 	case g.Switch == "low":
-		return n.reservoirs[g.Reservoir] + ".low"
+		return n.Reservoirs[g.Reservoir] + ".low"
 	case g.Bench >= 0:
-		return n.benches[g.Bench] + "." + g.Switch
+		return n.Benches[g.Bench] + "." + g.Switch
 	}
 	return g.Switch
 }

@@ -14,6 +14,7 @@ import (
 
 	"benchtide/controller"
 	"benchtide/controller/loop"
+	"benchtide/controller/rehearse"
 	"benchtide/safety"
 )
 
@@ -77,24 +78,24 @@ func story() []controller.Event {
 }
 
 func TestEventsAreReadableOnATerminalAndStructuredElsewhere(t *testing.T) {
-	n := namesOf(exampleSite(t))
+	n := rehearse.Names(exampleSite(t))
 	for name, form := range map[string]struct{ terminal, asJSON bool }{
 		"journal-terminal.txt": {true, false},
 		"journal.log":          {false, false},
 		"journal.jsonl":        {true, true},
 	} {
 		var out bytes.Buffer
-		newJournal(n, &out, form.terminal, form.asJSON).Turn(&loop.Turn{Events: story()})
+		newJournal(&out, form.terminal, form.asJSON).Turn(&loop.Turn{Events: story(), Names: &n})
 		golden(t, name, out.Bytes())
 	}
 }
 
 // Every kind of event has words of its own, whatever the rest of it says.
 func TestEveryKindOfEventIsNamed(t *testing.T) {
-	n := namesOf(exampleSite(t))
+	n := rehearse.Names(exampleSite(t))
 	seen := map[string]bool{}
 	name := func(e controller.Event) {
-		d := n.describe(&e)
+		d := describe(&n, &e)
 		assert.NotEmpty(t, d.kind, "%+v", e)
 		assert.NotEmpty(t, d.text, "%+v", e)
 		assert.False(t, seen[d.kind], d.kind)
@@ -111,11 +112,11 @@ func TestEveryKindOfEventIsNamed(t *testing.T) {
 }
 
 func TestUrgencySetsTheLevel(t *testing.T) {
-	n := namesOf(exampleSite(t))
+	n := rehearse.Names(exampleSite(t))
 	for u, want := range map[controller.Urgency]slog.Level{
 		controller.Urgent: slog.LevelError, controller.Today: slog.LevelWarn, controller.ThisWeek: slog.LevelInfo,
 	} {
 		e := controller.Event{Kind: controller.MessageSent, Message: controller.Message{Urgency: u}}
-		assert.Equal(t, want, n.describe(&e).level, u)
+		assert.Equal(t, want, describe(&n, &e).level, u)
 	}
 }

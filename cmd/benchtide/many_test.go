@@ -89,7 +89,7 @@ func put(t testing.TB, site *config.Site, m machine) *daemon {
 	manager, err := newServiceManager()
 	require.NoError(t, err)
 	out := newLines(io.Discard)
-	d, err := newDaemon(k, m, manager, newJournal(namesOf(site), out, false, false))
+	d, err := newDaemon(k, m, manager, newJournal(out, false, false))
 	require.NoError(t, err)
 	t.Cleanup(func() {
 		d.api.Close()

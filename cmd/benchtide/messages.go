@@ -29,11 +29,11 @@ type post struct {
 
 // newPost puts together what the file says of messages. Without that the desk
 // only keeps the alarms.
-func newPost(k kept, m machine, picture func(*controller.Status)) (*post, []controller.Message) {
+func newPost(k kept, m machine, n controller.Names) (*post, []controller.Message) {
 	p := &post{signals: make(chan [2]bool, 1)}
 	o := notify.Options{
-		Rules: alarm.Rules{Zone: k.site.Zone, Repeat: alarm.DefaultRepeat}, Names: alarmNames(k.site),
-		Dir: k.dir, Boot: m.boot, Mono: m.mono, Speed: m.speed, Picture: picture, Signal: p.show, Failing: p.failing,
+		Rules: alarm.Rules{Zone: k.site.Zone, Repeat: alarm.DefaultRepeat}, Names: n,
+		Dir: k.dir, Boot: m.boot, Mono: m.mono, Speed: m.speed, Signal: p.show, Failing: p.failing,
 	}
 	var found []controller.Message
 	if c := k.site.Messages; c != nil {
@@ -54,15 +54,6 @@ func newPost(k kept, m machine, picture func(*controller.Status)) (*post, []cont
 func aboutMessages(happened, do string) controller.Message {
 	parts := controller.Parts{Happened: happened, Do: do}
 	return controller.Message{Urgency: controller.Today, Bench: -1, Cause: "messages", Text: parts.Text(), Parts: parts}
-}
-
-func alarmNames(site *config.Site) alarm.Names {
-	n := namesOf(site)
-	names := alarm.Names{Site: site.Name, Benches: n.benches, Reservoirs: n.reservoirs, Batches: n.batches}
-	for _, b := range site.Batches {
-		names.Standing = append(names.Standing, b.Bench)
-	}
-	return names
 }
 
 func rulesOf(c *config.Messages, zone *time.Location) alarm.Rules {

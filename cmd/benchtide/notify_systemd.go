@@ -110,9 +110,6 @@ func (m *serviceManager) forget() {
 // managerSink keeps the one line of "systemctl status" up to date.
 type managerSink struct {
 	manager *serviceManager
-	picture func(*controller.Status)
-	names   names
-	status  controller.Status
 	told    bool
 }
 
@@ -124,15 +121,14 @@ func (s *managerSink) Turn(t *loop.Turn) {
 		return
 	}
 	s.told = true
-	s.picture(&s.status)
-	s.manager.Status(statusLine(&s.status, &s.names))
+	s.manager.Status(statusLine(&t.Picture.Status, t.Names))
 }
 
 // statusLine says in one line what each bench does or waits for.
-func statusLine(st *controller.Status, n *names) string {
+func statusLine(st *controller.Status, n *controller.Names) string {
 	var benches []string
 	for i := range st.Benches {
-		benches = append(benches, n.benches[i]+" "+benchLine(&st.Benches[i], n.zone))
+		benches = append(benches, n.Benches[i]+" "+benchLine(&st.Benches[i], n.Zone))
 	}
 	line := strings.Join(benches, "; ")
 	if st.HandsIn {

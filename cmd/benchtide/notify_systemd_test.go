@@ -165,7 +165,7 @@ func TestTheStatusLineSaysWhatEachBenchDoesOrWaitsFor(t *testing.T) {
 		{Phase: controller.Draining, Latched: []safety.Trip{{Interlock: safety.DrainWindow}}},
 		{},
 	}}
-	n := &names{zone: zone, benches: []string{"north", "south", "east", "west", "attic"}}
+	n := &controller.Names{Zone: zone, Benches: []string{"north", "south", "east", "west", "attic"}}
 	line := "north holding; south floods next Wed 3 Jun 15:00; east paused until Wed 3 Jun 15:00; west latched by drain-window; attic at rest"
 	assert.Equal(t, line, statusLine(st, n))
 	st.HandsIn = true
@@ -173,15 +173,19 @@ func TestTheStatusLineSaysWhatEachBenchDoesOrWaitsFor(t *testing.T) {
 }
 
 func TestTheStatusLineIsRenewedOnlyByEvents(t *testing.T) {
-	pictures := 0
-	s := &managerSink{
-		manager: &serviceManager{status: make(chan string, 1)},
-		picture: func(*controller.Status) { pictures++ },
-		names:   names{zone: time.UTC},
+	m := &serviceManager{status: make(chan string, 1)}
+	s := &managerSink{manager: m}
+	told := func(events int) int {
+		s.Turn(&loop.Turn{Events: make([]controller.Event, events), Names: &controller.Names{}, Picture: &loop.Picture{}})
+		defer func() {
+			select {
+			case <-m.status:
+			default:
+			}
+		}()
+		return len(m.status)
 	}
-	s.Turn(&loop.Turn{})
-	s.Turn(&loop.Turn{})
-	assert.Equal(t, 1, pictures)
-	s.Turn(&loop.Turn{Events: make([]controller.Event, 1)})
-	assert.Equal(t, 2, pictures)
+	assert.Equal(t, 1, told(0), "at the first turn")
+	assert.Equal(t, 0, told(0))
+	assert.Equal(t, 1, told(1))
 }

@@ -46,12 +46,8 @@ func (c offCommand) print(s *session, site *config.Site) error {
 		_, err := fmt.Fprintln(s.out, "all off")
 		return err
 	}
-	names := make([]string, len(site.Outputs))
-	for i, o := range site.Outputs {
-		names[i] = o.Name
-	}
 	return s.printJSON(struct {
 		Board config.Board `json:"board"`
 		Off   []string     `json:"off"`
-	}{site.Board, names})
+	}{site.Board, site.OutputNames()})
 }

@@ -94,7 +94,7 @@ func (c rehearseCommand) Run(ctx context.Context, s *session) error {
 		return err
 	}
 	if c.Metrics != "" {
-		options.Each = scraped.moment
+		options.Each, options.Publish = scraped.moment, true
 	}
 	report, err := rehearse.Run(ctx, site, scenario, options)
 	if err != nil {

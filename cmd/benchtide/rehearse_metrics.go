@@ -22,14 +22,14 @@ type seasonMetrics struct {
 }
 
 func newSeasonMetrics(site *config.Site) (*seasonMetrics, error) {
-	season, err := metrics.NewSeason(metrics.Site{Limits: site.Limits(), Batches: namesOf(site).batches, Build: build()}, scrapeEvery)
+	season, err := metrics.NewSeason(metrics.Site{Limits: site.Limits(), Batches: site.BatchNames(), Build: build()}, scrapeEvery)
 	return &seasonMetrics{season: season}, err
 }
 
 // moment takes one turn of the rehearsal.
 func (m *seasonMetrics) moment(at rehearse.Moment) {
 	if m.failed == nil {
-		m.failed = m.season.Turn(at.True, at.Turn, at.Status)
+		m.failed = m.season.Turn(at.True, at.Turn)
 	}
 }
 

@@ -136,16 +136,18 @@ const nearFlood = time.Minute
 func (s *liveSite) quiet(ctx context.Context) bool {
 	quiet := false
 	_ = s.loop.Do(ctx, func(c loop.Core) error { // a loop that has ended is not quiet
-		s.mu.Lock()
-		defer s.mu.Unlock()
+		p := s.loop.Picture()
+		if p == nil {
+			return nil
+		}
 		quiet = s.record().Trouble == nil
-		for i := range s.status.Benches {
-			b := &s.status.Benches[i]
+		for i := range p.Status.Benches {
+			b := &p.Status.Benches[i]
 			near := b.HasNext && b.Next.Due.Sub(c.Now.Wall) < nearFlood
 			quiet = quiet && b.Phase == controller.Rest && b.Queued == 0 && !near
 		}
 		for i, o := range s.loop.Limits.Outputs {
-			quiet = quiet && (o.Kind == safety.Other || !s.command.On(i))
+			quiet = quiet && (o.Kind == safety.Other || !p.Command.On(i))
 		}
 		return nil
 	})

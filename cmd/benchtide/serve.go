@@ -81,7 +81,7 @@ func serve(ctx context.Context, s *session, k kept, m machine, address net.Liste
 	defer func() { err = errors.Join(err, doors.close()) }()
 	var wake atomic.Pointer[loop.Loop]
 	for first := true; ; first = false {
-		d, err := newDaemon(k, m, manager, newJournal(namesOf(k.site), out, isTerminal(s.out), f.JSON))
+		d, err := newDaemon(k, m, manager, newJournal(out, isTerminal(s.out), f.JSON))
 		if err != nil {
 			return err
 		}
@@ -186,12 +186,14 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 	if k.notInForce != nil {
 		c.Tell(notInForce(k.notInForce))
 	}
-	collector := metrics.New(metrics.Site{
-		Limits: setup.Limits, Batches: j.names.batches, Build: build(), Status: c.StatusInto, Mono: m.mono, LedgerErrors: k.errors,
-	})
+	names := rehearse.Names(k.site)
 	d := &daemon{registry: prometheus.NewRegistry()}
+	collector := metrics.New(metrics.Site{
+		Limits: setup.Limits, Batches: names.Batches, Build: build(), Mono: m.mono, LedgerErrors: k.errors,
+		Picture: func() *loop.Picture { return d.loop.Picture() },
+	})
 	d.registry.MustRegister(collector, collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
-	watch := drift.NewWatch(rehearse.Drift(k.site), j.names.benches, k.site.Zone, func(_ drift.Finding, m controller.Message) {
+	watch := drift.NewWatch(rehearse.Drift(k.site), k.site.Zone, func(_ drift.Finding, m controller.Message) {
 		c.Tell(m)
 		d.loop.Wake()
 	})
@@ -199,18 +201,18 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 		c.Tell(controller.Message{Urgency: controller.ThisWeek, Bench: -1, Cause: "drift",
 			Text: fmt.Sprintf("How long floods took before cannot be read (%v): slow changes of the benches are found only after some weeks. Look at the storage.", err)})
 	}
-	post, found := newPost(k, m, c.StatusInto)
+	post, found := newPost(k, m, names)
 	for _, message := range found {
 		c.Tell(message)
 	}
 	d.post = post
 	d.registry.MustRegister(notify.NewCollector(post.desk, post.heart))
-	sinks := []loop.Sink{collector, j, post.desk, watch, &managerSink{manager: manager, picture: c.StatusInto, names: j.names}}
+	sinks := []loop.Sink{collector, j, post.desk, watch, &managerSink{manager: manager}}
 	sinks = append(sinks, &storageWatch{stats: k.ledger.Stats, tell: func(m controller.Message) {
 		c.Tell(m)
 		d.loop.Wake()
 	}})
-	live := &liveSite{site: k.site, picture: c.StatusInto, names: webNames(k.site), journal: &j.names, record: k.ledger.Stats, kept: k.lasting() != "", checked: k.checked}
+	live := &liveSite{site: k.site, names: webNames(k.site, names), record: k.ledger.Stats, kept: k.lasting() != "", checked: k.checked}
 	record := k.record(d.changed(watch, k.site))
 	live.grown = record.grown
 	plants := &advice{site: live, tell: d.tell, told: map[string]time.Time{}}
@@ -222,7 +224,7 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 	live.publish, live.rebaseline = d.api.Publish, watch.Rebaseline
 	sinks = append(sinks, live)
 	d.loop = loop.New(loop.Parts{
-		Clock: m.clock, Board: m.board, Guard: guard, Controller: c, Limits: setup.Limits,
+		Clock: m.clock, Board: m.board, Guard: guard, Controller: c, Limits: setup.Limits, Names: names, Publish: true,
 		Ledger: k.ledger, Sinks: append(sinks, m.sinks...), Heartbeat: heartbeat,
 		Boot: m.boot, DeadMan: m.deadMan, Alive: both(both(manager.Alive, m.alive), post.Alive),
 	})
@@ -266,16 +268,4 @@ func (d *daemon) handler() http.Handler {
 	mux.Handle("/api/v1/", d.api)
 	mux.Handle("/", page.Handler())
 	return mux
-}
-
-// namesOf lists the names that events refer to by index.
-func namesOf(site *config.Site) names {
-	n := names{zone: site.Zone, benches: site.BenchNames(), reservoirs: site.ReservoirNames()}
-	for _, o := range site.Outputs {
-		n.outputs = append(n.outputs, o.Name)
-	}
-	for _, b := range site.Batches {
-		n.batches = append(n.batches, b.Name)
-	}
-	return n
 }

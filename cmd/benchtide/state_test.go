@@ -37,7 +37,7 @@ func TestAllThatAStartFindsWrongIsTold(t *testing.T) {
 	k.notInForce = errors.New("the line GPIO5 is held")
 	manager, err := newServiceManager()
 	require.NoError(t, err)
-	d, err := newDaemon(*k, idleMachine(t, k.site), manager, newJournal(namesOf(k.site), io.Discard, false, false))
+	d, err := newDaemon(*k, idleMachine(t, k.site), manager, newJournal(io.Discard, false, false))
 	require.NoError(t, err)
 	defer d.api.Close()
 	d.loop.Turn()

@@ -217,6 +217,22 @@ func (s *Site) ReservoirNames() (names []string) {
 	return names
 }
 
+// BatchNames lists the batches in order of the file.
+func (s *Site) BatchNames() (names []string) {
+	for i := range s.Batches {
+		names = append(names, s.Batches[i].Name)
+	}
+	return names
+}
+
+// OutputNames lists the outputs in order of the file.
+func (s *Site) OutputNames() (names []string) {
+	for i := range s.Outputs {
+		names = append(names, s.Outputs[i].Name)
+	}
+	return names
+}
+
 // GuardKind returns the kind that the guard knows output i by: a pump is what
 // it is used for.
 func (s *Site) GuardKind(i int) safety.OutputKind {

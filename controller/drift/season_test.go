@@ -61,7 +61,7 @@ type found struct {
 func follow(s *config.Site, all floods, noise float64, seed uint64) (findings []found) {
 	r := rand.New(rand.NewPCG(seed, 2))
 	var now controller.Flood
-	w := drift.NewWatch(rehearse.Drift(s), []string{"north"}, s.Zone, func(f drift.Finding, _ controller.Message) {
+	w := drift.NewWatch(rehearse.Drift(s), s.Zone, func(f drift.Finding, _ controller.Message) {
 		findings = append(findings, found{f, now})
 	})
 	for _, f := range all {
@@ -71,7 +71,7 @@ func follow(s *config.Site, all floods, noise float64, seed uint64) (findings []
 			}
 		}
 		now = f
-		w.Turn(&loop.Turn{Events: []controller.Event{{Kind: controller.FloodEnded, Flood: f}}})
+		w.Turn(&loop.Turn{Names: &controller.Names{Benches: []string{"north"}}, Events: []controller.Event{{Kind: controller.FloodEnded, Flood: f}}})
 	}
 	return findings
 }

@@ -126,7 +126,7 @@ func TestNextLeavesItsStateAlone(t *testing.T) {
 // ended is the end of a flood as the loop tells it.
 func ended(n int, fill, fall time.Duration) *loop.Turn {
 	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC).AddDate(0, 0, n)
-	return &loop.Turn{Events: []controller.Event{{Kind: controller.FloodEnded, Flood: controller.Flood{
+	return &loop.Turn{Names: &controller.Names{Benches: []string{"north"}}, Events: []controller.Event{{Kind: controller.FloodEnded, Flood: controller.Flood{
 		Started: at, Ended: at.Add(time.Hour), Fill: fill, Fall: fall, Run: 10 * time.Minute, Counted: true, Outcome: controller.Proven,
 	}}}}
 }
@@ -134,7 +134,7 @@ func ended(n int, fill, fall time.Duration) *loop.Turn {
 // watching a bench for n days that turns a fifth slower on the twentieth; anew
 // is called then.
 func watching(batches []drift.Batch, n int, anew func(*drift.Watch)) (told []controller.Message) {
-	w := drift.NewWatch([]drift.Bench{{Batches: batches}}, []string{"north"}, time.UTC,
+	w := drift.NewWatch([]drift.Bench{{Batches: batches}}, time.UTC,
 		func(_ drift.Finding, m controller.Message) { told = append(told, m) })
 	for i := range n {
 		fill := 200 * time.Second
@@ -161,7 +161,7 @@ func TestANewBaselineForgetsWhatWasBefore(t *testing.T) {
 }
 
 func TestABatchThatIsClosedBeginsANewBaseline(t *testing.T) {
-	closed := &loop.Turn{Events: []controller.Event{{Kind: controller.BatchClosed}}}
+	closed := &loop.Turn{Names: &controller.Names{Benches: []string{"north"}}, Events: []controller.Event{{Kind: controller.BatchClosed}}}
 	assert.Empty(t, watching(nil, 60, func(w *drift.Watch) { w.Turn(closed) }))
 }
 
@@ -192,7 +192,7 @@ func TestARestartNeitherLearnsAnewNorTellsTwice(t *testing.T) {
 		"a mark from before all floods is none": {stored: stored(20, before, before), marks: []drift.Mark{{}}, told: 1},
 	} {
 		told := 0
-		w := drift.NewWatch([]drift.Bench{{}}, []string{"north"}, time.UTC, func(drift.Finding, controller.Message) { told++ })
+		w := drift.NewWatch([]drift.Bench{{}}, time.UTC, func(drift.Finding, controller.Message) { told++ })
 		w.Replay(c.stored, c.marks)
 		assert.Zero(t, told, what)
 		for i := range 10 {

@@ -11,7 +11,6 @@ import (
 // tells of findings. It is for the goroutine of the loop alone.
 type Watch struct {
 	zone    *time.Location
-	names   []string
 	benches []watched
 	tell    func(Finding, controller.Message)
 }
@@ -25,9 +24,9 @@ type watched struct {
 
 var _ loop.Sink = (*Watch)(nil)
 
-// NewWatch watches benches, which have these names, by the wall clock of zone.
-func NewWatch(benches []Bench, names []string, zone *time.Location, tell func(Finding, controller.Message)) *Watch {
-	w := &Watch{zone: zone, names: names, tell: tell}
+// NewWatch watches benches by the wall clock of zone.
+func NewWatch(benches []Bench, zone *time.Location, tell func(Finding, controller.Message)) *Watch {
+	w := &Watch{zone: zone, tell: tell}
 	for _, b := range benches {
 		w.benches = append(w.benches, watched{Bench: b})
 	}
@@ -40,7 +39,7 @@ func (w *Watch) Turn(t *loop.Turn) {
 		switch e := &t.Events[i]; e.Kind {
 		case controller.FloodEnded:
 			if f := w.take(&e.Flood); f != nil {
-				w.tell(*f, w.message(e.Flood.Bench, f))
+				w.tell(*f, message(t.Names, e.Flood.Bench, f))
 			}
 		case controller.BatchClosed:
 			w.Rebaseline(e.Bench)
@@ -103,8 +102,8 @@ func (w *Watch) take(f *controller.Flood) *Finding {
 }
 
 // message has the words for people. What cannot wait is for today.
-func (w *Watch) message(bench int, f *Finding) controller.Message {
-	m := controller.Message{Urgency: controller.ThisWeek, Bench: bench, Cause: "drift", Text: w.names[bench] + ": " + f.String()}
+func message(n *controller.Names, bench int, f *Finding) controller.Message {
+	m := controller.Message{Urgency: controller.ThisWeek, Bench: bench, Cause: "drift", Text: n.Benches[bench] + ": " + f.String()}
 	if f.Pressing {
 		m.Urgency = controller.Today
 	}

@@ -51,6 +51,8 @@ type Turn struct {
 	Delay   time.Duration // how much later than planned the turn came
 	Events  []controller.Event
 	Command safety.Command
+	Names   *controller.Names // what the indices in Events stand for
+	Picture *Picture          // after the turn, published; nil where the loop does not publish
 }
 
 // Parts are what a Loop is made of. Sinks and Alive may be empty.
@@ -60,6 +62,8 @@ type Parts struct {
 	Guard      *safety.Guard
 	Controller *controller.Controller
 	Limits     safety.Limits
+	Names      controller.Names
+	Publish    bool // a picture each turn, for whoever looks
 	Ledger     Ledger
 	Sinks      []Sink
 	Boot       string        // identity of this boot, for checkpoints
@@ -83,6 +87,7 @@ type Loop struct {
 	requests chan request
 	stopped  chan struct{}
 	events   []controller.Event
+	gallery  gallery
 	shown    Turn // to the sinks; here so that a turn without news allocates nothing
 }
 
@@ -226,10 +231,11 @@ func (l *Loop) record(now safety.Now, delay time.Duration, c safety.Command) {
 	if len(l.events) > 0 || cp != nil {
 		l.Ledger.Record(l.events, cp)
 	}
-	l.shown = Turn{Now: now, Delay: delay, Events: l.events, Command: c}
+	l.shown = Turn{Now: now, Delay: delay, Events: l.events, Command: c, Names: &l.Names, Picture: l.picture(c)}
 	for _, s := range l.Sinks {
 		s.Turn(&l.shown)
 	}
+	l.gallery.tell()
 }
 
 // checkpoint is all that must survive, as of this turn. A ledger that gives

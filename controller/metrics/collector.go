@@ -17,8 +17,9 @@ type Site struct {
 	Batches []string // names, in order of the file
 	Build   Build
 
-	// Status fills in the picture of the site. It is called in the turn.
-	Status func(*controller.Status)
+	// Picture is the site after the latest turn, nil before the first. It is
+	// called at a scrape.
+	Picture func() *loop.Picture
 	// Mono reads the boot-time clock. It is called at a scrape.
 	Mono func() time.Duration
 	// LedgerErrors counts what storage did not take. It is called at a
@@ -35,9 +36,10 @@ type Collector struct {
 	site    Site
 	counted counted
 
-	mu      sync.Mutex // over all below
+	before controller.Status // the first turn
+
+	mu      sync.Mutex // over all below, for moments
 	outputs []output
-	status  controller.Status // after the latest turn
 }
 
 var (
@@ -51,7 +53,7 @@ func New(s Site) *Collector {
 		site:    s,
 		counted: newCounted(s),
 		outputs: make([]output, len(s.Limits.Outputs)),
-		status: controller.Status{
+		before: controller.Status{
 			Benches:    make([]controller.BenchStatus, len(s.Limits.Benches)),
 			Batches:    make([]controller.BatchStatus, len(s.Batches)),
 			Reservoirs: make([]controller.ReservoirStatus, len(s.Limits.Reservoirs)),
@@ -59,21 +61,18 @@ func New(s Site) *Collector {
 	}
 }
 
-// Turn counts what happened and takes the picture of the site.
+// Turn counts what happened.
 func (c *Collector) Turn(t *loop.Turn) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
 	c.counted.delay.Observe(t.Delay.Seconds())
 	for i := range t.Events {
 		c.event(&t.Events[i])
 	}
-	c.site.Status(&c.status)
 }
 
 func (c *Collector) event(e *controller.Event) {
 	switch e.Kind {
 	case controller.OutputChanged:
-		c.outputs[e.Output].change(e.On, e.At.Mono)
+		c.change(e.Output, e.On, e.At.Mono)
 		if e.On {
 			c.counted.starts[e.Output].Inc()
 		}
@@ -86,6 +85,12 @@ func (c *Collector) event(e *controller.Event) {
 	}
 }
 
+func (c *Collector) change(output int, on bool, at time.Duration) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.outputs[output].change(on, at)
+}
+
 // Describe lists everything that Collect can give.
 func (c *Collector) Describe(ch chan<- *prometheus.Desc) {
 	c.counted.Describe(ch)
@@ -96,8 +101,6 @@ func (c *Collector) Describe(ch chan<- *prometheus.Desc) {
 
 // Collect gives the counts and the picture after the latest turn.
 func (c *Collector) Collect(ch chan<- prometheus.Metric) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
 	c.counted.Collect(ch)
 	c.collectPicture(ch)
 }

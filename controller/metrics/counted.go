@@ -22,73 +22,85 @@ const noBench = ""
 
 // counted are the metrics that add up events.
 type counted struct {
-	names  []string // of the benches
-	starts []prometheus.Counter
-	all    []prometheus.Collector
+	all     []prometheus.Collector
+	starts  []prometheus.Counter
+	delay   prometheus.Histogram
+	benches []benchCounts
+	site    map[safety.Interlock]prometheus.Counter // trips of the site and its reservoirs
+}
 
-	floods *prometheus.CounterVec
-	trips  *prometheus.CounterVec
-	fill   *prometheus.HistogramVec
-	fall   *prometheus.HistogramVec
-	delay  prometheus.Histogram
+// benchCounts are those of one bench. A turn has each at hand: by its labels it
+// would wait for the lock of a scrape.
+type benchCounts struct {
+	floods     map[controller.Outcome]prometheus.Counter
+	trips      map[safety.Interlock]prometheus.Counter
+	fill, fall prometheus.Observer
 }
 
 func newCounted(s Site) counted {
+	floods := counterVec("floods_total", "Floods that ended, by outcome.", "bench", "outcome")
+	trips := counterVec("trips_total", "Times an interlock acted; without a bench those of the site and its reservoirs.", "bench", "interlock")
+	fill := histogramVec("fill_duration_seconds", "Pump start to FULL made.", fillBuckets, "bench")
+	fall := histogramVec("fall_duration_seconds", "Pump stop to FULL clear.", fallBuckets, "bench")
+	starts := counterVec("output_starts_total", "Times an output was commanded on.", "output")
 	c := counted{
-		floods: counterVec("floods_total", "Floods that ended, by outcome.", "bench", "outcome"),
-		trips:  counterVec("trips_total", "Times an interlock acted; without a bench those of the site and its reservoirs.", "bench", "interlock"),
-		fill:   histogramVec("fill_duration_seconds", "Pump start to FULL made.", fillBuckets, "bench"),
-		fall:   histogramVec("fall_duration_seconds", "Pump stop to FULL clear.", fallBuckets, "bench"),
 		delay: prometheus.NewHistogram(prometheus.HistogramOpts{
 			Name: prefix + "loop_delay_seconds", Help: "How much later than planned a turn of the loop came.", Buckets: delayBuckets,
 		}),
+		site: tripsOf(trips, noBench),
 	}
-	starts := counterVec("output_starts_total", "Times an output was commanded on.", "output")
 	for _, o := range s.Limits.Outputs {
 		c.starts = append(c.starts, starts.WithLabelValues(o.Name))
 	}
-	c.all = []prometheus.Collector{starts, c.floods, c.trips, c.fill, c.fall, c.delay}
 	for _, b := range s.Limits.Benches {
-		c.names = append(c.names, b.Name)
-		c.begin(b.Name)
+		c.benches = append(c.benches, benchCounts{
+			floods: floodsOf(floods, b.Name), trips: tripsOf(trips, b.Name), fill: fill.WithLabelValues(b.Name), fall: fall.WithLabelValues(b.Name),
+		})
 	}
-	c.beginTrips(noBench)
+	c.all = []prometheus.Collector{starts, floods, trips, fill, fall, c.delay}
 	return c
 }
 
-// begin puts every label set of a bench at 0.
-func (c *counted) begin(bench string) {
+func floodsOf(floods *prometheus.CounterVec, bench string) map[controller.Outcome]prometheus.Counter {
+	all := map[controller.Outcome]prometheus.Counter{}
 	for _, o := range controller.Outcomes {
-		c.floods.WithLabelValues(bench, string(o))
+		all[o] = floods.WithLabelValues(bench, string(o))
 	}
-	c.fill.WithLabelValues(bench)
-	c.fall.WithLabelValues(bench)
-	c.beginTrips(bench)
+	return all
 }
 
-func (c *counted) beginTrips(bench string) {
+func tripsOf(trips *prometheus.CounterVec, bench string) map[safety.Interlock]prometheus.Counter {
+	all := map[safety.Interlock]prometheus.Counter{}
 	for _, i := range safety.Interlocks {
-		c.trips.WithLabelValues(bench, string(i))
+		all[i] = trips.WithLabelValues(bench, string(i))
 	}
+	return all
 }
 
 func (c *counted) flood(f *controller.Flood) {
-	bench := c.names[f.Bench]
-	c.floods.WithLabelValues(bench, string(f.Outcome)).Inc()
+	b := &c.benches[f.Bench]
+	count(b.floods[f.Outcome])
 	if f.Fill > 0 {
-		c.fill.WithLabelValues(bench).Observe(f.Fill.Seconds())
+		b.fill.Observe(f.Fill.Seconds())
 	}
 	if f.Fall > 0 {
-		c.fall.WithLabelValues(bench).Observe(f.Fall.Seconds())
+		b.fall.Observe(f.Fall.Seconds())
 	}
 }
 
 func (c *counted) trip(bench int, i safety.Interlock) {
-	name := noBench
-	if bench >= 0 {
-		name = c.names[bench]
+	if bench < 0 {
+		count(c.site[i])
+		return
 	}
-	c.trips.WithLabelValues(name, string(i)).Inc()
+	count(c.benches[bench].trips[i])
+}
+
+// count leaves out what the program had no word for when it began.
+func count(c prometheus.Counter) {
+	if c != nil {
+		c.Inc()
+	}
 }
 
 func (c *counted) Describe(ch chan<- *prometheus.Desc) {

@@ -50,17 +50,21 @@ func (ch metrics) counter(d *prometheus.Desc, v float64, labels ...string) {
 func (c *Collector) collectPicture(to chan<- prometheus.Metric) {
 	ch := metrics(to)
 	c.collectOutputs(ch)
-	for i := range c.status.Benches {
-		collectBench(ch, &c.site.Limits.Benches[i], &c.status.Benches[i])
+	st := &c.before
+	if p := c.site.Picture(); p != nil {
+		st = &p.Status
 	}
-	for i := range c.status.Batches {
-		ch.gauge(cropClock, c.status.Batches[i].Ratio, c.site.Batches[i])
+	for i := range st.Benches {
+		collectBench(ch, &c.site.Limits.Benches[i], &st.Benches[i])
 	}
-	for i := range c.status.Reservoirs {
-		collectReservoir(ch, &c.site.Limits.Reservoirs[i], c.status.Reservoirs[i])
+	for i := range st.Batches {
+		ch.gauge(cropClock, st.Batches[i].Ratio, c.site.Batches[i])
 	}
-	ch.gauge(switchActive, number(c.status.HandsIn), "hands_in")
-	ch.gauge(clockTrusted, number(c.status.Calendar))
+	for i := range st.Reservoirs {
+		collectReservoir(ch, &c.site.Limits.Reservoirs[i], st.Reservoirs[i])
+	}
+	ch.gauge(switchActive, number(st.HandsIn), "hands_in")
+	ch.gauge(clockTrusted, number(st.Calendar))
 	ch.counter(ledgerErrors, c.ledgerErrors())
 	b := c.site.Build
 	ch.gauge(buildInfo, 1, b.Version, b.Revision, b.GoVersion)
@@ -74,12 +78,21 @@ func (c *Collector) ledgerErrors() float64 {
 }
 
 func (c *Collector) collectOutputs(ch metrics) {
-	now := c.site.Mono()
-	for i := range c.outputs {
+	on, ran := c.totals(c.site.Mono())
+	for i := range on {
 		name := c.site.Limits.Outputs[i].Name
-		ch.gauge(outputOn, number(c.outputs[i].on), name)
-		ch.counter(outputRun, c.outputs[i].total(now).Seconds(), name)
+		ch.gauge(outputOn, number(on[i]), name)
+		ch.counter(outputRun, ran[i].Seconds(), name)
 	}
+}
+
+func (c *Collector) totals(now time.Duration) (on []bool, ran []time.Duration) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for i := range c.outputs {
+		on, ran = append(on, c.outputs[i].on), append(ran, c.outputs[i].total(now))
+	}
+	return on, ran
 }
 
 func collectBench(ch metrics, l *safety.BenchLimits, st *controller.BenchStatus) {

@@ -12,7 +12,6 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	dto "github.com/prometheus/client_model/go"
 
-	"benchtide/controller"
 	"benchtide/controller/loop"
 )
 
@@ -22,7 +21,7 @@ type Season struct {
 	collector *Collector
 	registry  *prometheus.Registry
 	every     time.Duration
-	picture   func(*controller.Status)
+	picture   *loop.Picture
 
 	mono  time.Duration // boot-time clock that the scrape reads
 	turn  time.Duration // the same at the latest turn
@@ -49,18 +48,17 @@ type line struct {
 }
 
 // NewSeason keeps a scrape of a site at the first turn and every so often from
-// there. Status and Mono of the site are the season's own.
+// there. Picture and Mono of the site are the season's own.
 func NewSeason(s Site, every time.Duration) (*Season, error) {
 	k := &Season{registry: prometheus.NewRegistry(), every: every, named: map[string]*family{}}
 	s.Mono = func() time.Duration { return k.mono }
-	s.Status = func(st *controller.Status) { k.picture(st) }
+	s.Picture = func() *loop.Picture { return k.picture }
 	k.collector = New(s)
 	return k, k.registry.Register(k.collector)
 }
 
-// Turn takes a turn at a time, after the scrapes that came before it, and the
-// picture of the site after it.
-func (k *Season) Turn(at time.Time, t *loop.Turn, picture func(*controller.Status)) error {
+// Turn takes a turn at a time, after the scrapes that came before it.
+func (k *Season) Turn(at time.Time, t *loop.Turn) error {
 	for len(k.times) > 0 {
 		next := k.times[len(k.times)-1].Add(k.every)
 		if !next.Before(at) {
@@ -70,7 +68,9 @@ func (k *Season) Turn(at time.Time, t *loop.Turn, picture func(*controller.Statu
 			return err
 		}
 	}
-	k.picture = picture
+	if t.Picture != nil {
+		k.picture = t.Picture.Keep()
+	}
 	k.collector.Turn(t)
 	k.at, k.turn = at, t.Now.Mono
 	if len(k.times) == 0 {

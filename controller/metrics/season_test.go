@@ -24,8 +24,9 @@ func TestASeasonIsWrittenSeriesBySeriesWithItsTimes(t *testing.T) {
 			events[i].At.Mono = after
 		}
 		ratio += 0.25
-		require.NoError(t, season.Turn(start.Add(after), &loop.Turn{Now: safety.Now{Mono: after}, Events: events}, func(st *controller.Status) {
-			*st = controller.Status{Batches: []controller.BatchStatus{{Ratio: ratio}}}
+		require.NoError(t, season.Turn(start.Add(after), &loop.Turn{
+			Now: safety.Now{Mono: after}, Events: events,
+			Picture: &loop.Picture{Status: controller.Status{Batches: []controller.BatchStatus{{Ratio: ratio}}}},
 		}))
 	}
 	turn(0)

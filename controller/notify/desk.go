@@ -18,15 +18,14 @@ import (
 // Options are what a desk is made of.
 type Options struct {
 	Rules alarm.Rules
-	Names alarm.Names
+	Names controller.Names
 	Ways  []Way
 	Dir   string               // of the queue's file; empty keeps nothing
 	Boot  string               // identity of this boot
 	Mono  func() time.Duration // the boot-time clock, for any goroutine
 	Speed float64              // how much faster than real time it runs; 0 means it does not
 
-	Picture func(*controller.Status) // after the latest turn; called in the turn
-	Signal  func(lamp, buzzer bool)  // the outputs on the box; it must not wait, and may be nil
+	Signal func(lamp, buzzer bool) // the outputs on the box; it must not wait, and may be nil
 
 	// Failing is told once when a way has failed for a while, and once, with no
 	// trouble, when it works again. It must not wait; it may be nil.
@@ -52,9 +51,9 @@ type Desk struct {
 	trouble  error // of storage
 	most     int   // parcels that wait for one way
 	saveAt   time.Time
-	last     safety.Now // as of the latest turn worked up
-	seen     bool       // there was one
-	picture  controller.Status
+	last     safety.Now        // as of the latest turn worked up
+	seen     bool              // there was one
+	picture  controller.Status // only read
 	lamp     [2]bool
 }
 
@@ -181,12 +180,12 @@ func (d *Desk) workUp() time.Duration {
 	if in.any {
 		d.last, d.seen = in.now, true
 	}
-	if in.pictured {
-		d.picture = in.picture
+	if in.picture != nil {
+		d.picture = in.picture.Status
 		d.panelNew = d.panel.See(in.now, &d.picture) || d.panelNew
 	}
 	if d.seen {
-		d.step(in.pictured)
+		d.step(in.picture != nil)
 	}
 	return d.lookIn()
 }

@@ -88,10 +88,9 @@ func begin(t *testing.T, dir string, ways ...Way) *rig {
 	r := &rig{t: t, dir: dir, begun: time.Now(), status: controller.Status{Benches: make([]controller.BenchStatus, 1)}}
 	d, err := Open(Options{
 		Rules: alarm.Rules{Zone: time.UTC, Repeat: 15 * time.Minute, SecondAfter: 30 * time.Minute, DigestDay: time.Friday},
-		Names: alarm.Names{Site: "greenhouse", Benches: []string{"north"}},
+		Names: controller.Names{Site: "greenhouse", Benches: []string{"north"}},
 		Ways:  ways, Dir: dir, Boot: "boot",
 		Mono:    func() time.Duration { return time.Hour + time.Since(r.begun) },
-		Picture: func(st *controller.Status) { *st = r.status },
 		Signal:  func(lamp, buzzer bool) { r.lamps = append(r.lamps, fmt.Sprintf("lamp %t buzzer %t", lamp, buzzer)) },
 		Failing: func(way, trouble string) { r.said = append(r.said, way+": "+trouble) },
 	}, r.safetyNow())
@@ -113,7 +112,7 @@ func begin(t *testing.T, dir string, ways ...Way) *rig {
 
 // turn is one turn of the loop in which messages are told.
 func (r *rig) turn(messages ...controller.Message) {
-	t := loop.Turn{Now: r.safetyNow()}
+	t := loop.Turn{Now: r.safetyNow(), Picture: &loop.Picture{Status: r.status}}
 	for _, m := range messages {
 		t.Events = append(t.Events, controller.Event{Kind: controller.MessageSent, At: t.Now, Bench: m.Bench, Message: m})
 	}

@@ -17,11 +17,10 @@ type inbox struct {
 
 // received is what came in since the last look.
 type received struct {
-	told     []told
-	now      safety.Now // of the latest turn
-	any      bool
-	picture  controller.Status
-	pictured bool
+	told    []told
+	now     safety.Now // of the latest turn
+	any     bool
+	picture *loop.Picture // nil unless there is a new one
 }
 
 // told is a message, or a flood that ended.
@@ -37,7 +36,7 @@ const mostTold = 5000
 
 // Turn leaves what happened in a turn. It never waits for storage or network.
 func (d *Desk) Turn(t *loop.Turn) {
-	if d.inbox.put(t, d.o.Picture) {
+	if d.inbox.put(t) {
 		d.poke()
 	}
 }
@@ -51,7 +50,7 @@ func (d *Desk) poke() {
 }
 
 // put reports whether there is something to work up.
-func (b *inbox) put(t *loop.Turn, picture func(*controller.Status)) bool {
+func (b *inbox) put(t *loop.Turn) bool {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	first := !b.any && b.now == safety.Now{}
@@ -70,10 +69,8 @@ func (b *inbox) put(t *loop.Turn, picture func(*controller.Status)) bool {
 			b.told = append(b.told, told{at: e.At, flood: &f})
 		}
 	}
-	if picture != nil {
-		b.picture = controller.Status{} // the one before may still be looked at
-		picture(&b.picture)
-		b.pictured = true
+	if t.Picture != nil {
+		b.picture = t.Picture.Keep()
 	}
 	return true
 }
@@ -83,6 +80,6 @@ func (b *inbox) take() received {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	r := b.received
-	b.told, b.any, b.pictured = nil, false, false
+	b.told, b.any, b.picture = nil, false, nil
 	return r
 }

@@ -46,7 +46,7 @@ func (r *rehearsal) startProgram() error {
 	r.loop = loop.New(loop.Parts{
 		Clock: r.world, Board: r.board, Limits: r.setup.Limits, Ledger: r.ledger, Boot: boot,
 		Guard: safety.New(r.setup.Limits, guard, now, boot), Controller: r.control,
-		Sinks: r.sinks(),
+		Names: Names(r.site), Publish: r.options.Publish, Sinks: r.sinks(),
 	})
 	r.back = never
 	r.turn()

@@ -3,7 +3,6 @@ package rehearse
 import (
 	"time"
 
-	"benchtide/controller"
 	"benchtide/controller/loop"
 	"benchtide/hw/sim"
 )
@@ -15,8 +14,6 @@ type Moment struct {
 	Turn   *loop.Turn    // only valid during the call
 	Totals sim.Totals
 	DryRun time.Duration // of all pumps, since the scenario began
-
-	Status func(*controller.Status) // fills in the program's picture of the site
 }
 
 // moments tells Options.Each of every turn.
@@ -26,7 +23,7 @@ func (m moments) Turn(t *loop.Turn) {
 	if m.options.Each != nil {
 		at := m.world.Elapsed()
 		m.options.Each(Moment{
-			At: at, True: m.start.Add(at), Turn: t, Totals: m.world.Totals, DryRun: m.world.DryRun(), Status: m.control.StatusInto,
+			At: at, True: m.start.Add(at), Turn: t, Totals: m.world.Totals, DryRun: m.world.DryRun(),
 		})
 	}
 }

@@ -27,6 +27,7 @@ type Options struct {
 	Sinks    []loop.Sink        // told of every turn besides the report
 	Sample   func(Sample)       // called at every turn and every hour
 	Each     func(Moment)       // called at every turn
+	Publish  bool               // the turns bring a picture
 	Pipes    Pipes              // kept from one rehearsal of a site to the next; may be nil
 	NoDrift  bool               // nobody wants to hear of slow changes
 }
@@ -97,7 +98,7 @@ func prepare(site *config.Site, scenario Scenario, options Options) (*rehearsal,
 	r.board = &witness{World: world, readings: safety.NewReadings(setup.Limits)}
 	r.agenda.now = world.Elapsed
 	r.diary = newDiary(site, setup.Calendar, start, world.Elapsed)
-	r.drift = drift.NewWatch(Drift(site), r.diary.benches, site.Zone, r.diary.found)
+	r.drift = drift.NewWatch(Drift(site), site.Zone, r.diary.found)
 	r.checker = newChecker(setup, from, to, r.board, r.local)
 	return r, r.plan()
 }

@@ -135,6 +135,18 @@ func float(s *config.Switch) sim.Float {
 
 func metres(m quantity.Metres) hydraulics.Metres { return hydraulics.Metres(m) }
 
+// Names are what the indices of a site stand for.
+func Names(site *config.Site) controller.Names {
+	n := controller.Names{
+		Site: site.Name, Zone: site.Zone, Outputs: site.OutputNames(), Benches: site.BenchNames(),
+		Reservoirs: site.ReservoirNames(), Batches: site.BatchNames(),
+	}
+	for i := range site.Batches {
+		n.Standing = append(n.Standing, site.Batches[i].Bench)
+	}
+	return n
+}
+
 // Setup returns what the controller of a site is built from.
 func Setup(site *config.Site) (controller.Setup, error) {
 	calendar, err := site.Calendar()

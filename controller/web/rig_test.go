@@ -23,8 +23,10 @@ var noon = time.Date(2026, 3, 12, 12, 0, 0, 0, time.UTC)
 
 func names() web.Names {
 	return web.Names{
-		Site: "greenhouse", Zone: time.UTC, Benches: []string{"north", "south"}, Reservoirs: []string{"tank"}, Batches: []string{"basil"},
-		Outputs: []string{"pump"}, Standing: []int{1},
+		Names: controller.Names{
+			Site: "greenhouse", Zone: time.UTC, Benches: []string{"north", "south"}, Reservoirs: []string{"tank"}, Batches: []string{"basil"},
+			Outputs: []string{"pump"}, Standing: []int{1},
+		},
 		FromDay: func(_, stage int) int { return 10 * stage },
 		Plan: func(p schedule.Planned) web.Planned {
 			return web.Planned{Bench: "north", Slot: controller.Stamp(p.Due, time.UTC), Due: controller.Stamp(p.Due, time.UTC), Batch: "basil", HoldS: p.Hold.Seconds()}

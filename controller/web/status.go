@@ -152,17 +152,11 @@ type LeftOut struct {
 	At    string  `json:"at"`    // when it was left out
 }
 
-// Names are what the indices of a controller.Status stand for.
+// Names are what the indices of a controller.Status stand for, and its plans.
 type Names struct {
-	Site       string
-	Zone       *time.Location
-	Benches    []string
-	Reservoirs []string
-	Batches    []string
-	Outputs    []string
-	Standing   []int // by batch: the index of its bench
-	Plan       func(schedule.Planned) Planned
-	FromDay    func(batch, stage int) int // of a stage of the batch's plan
+	controller.Names
+	Plan    func(schedule.Planned) Planned
+	FromDay func(batch, stage int) int // of a stage of the batch's plan
 }
 
 // StatusOf shows a controller's picture, without Outputs and Record.

@@ -28,15 +28,6 @@ type Rules struct {
 // otherwise.
 const DefaultRepeat = 15 * time.Minute
 
-// Names are what the indices of messages and pictures stand for.
-type Names struct {
-	Site       string
-	Benches    []string
-	Reservoirs []string
-	Batches    []string
-	Standing   []int // by batch: the index of its bench
-}
-
 // Bounds.
 const (
 	settle      = time.Minute
@@ -51,7 +42,7 @@ const (
 // Panel holds the alarms of a site. It is not safe for concurrent use.
 type Panel struct {
 	rules  Rules
-	names  Names
+	names  controller.Names
 	alarms []Alarm // in order of their ids
 	nextID int64
 	week   Week
@@ -66,7 +57,7 @@ type Week struct {
 }
 
 // New returns a panel without alarms.
-func New(r Rules, n Names) *Panel {
+func New(r Rules, n controller.Names) *Panel {
 	return &Panel{rules: r, names: n, nextID: 1, week: Week{Floods: map[controller.Outcome]int{}}}
 }
 

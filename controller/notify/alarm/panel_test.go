@@ -41,7 +41,7 @@ type rig struct {
 	told []string // hours and minutes since the start, kind and cause, ! for the second person
 }
 
-var names = Names{Site: "greenhouse", Benches: []string{"north", "south"}, Reservoirs: []string{"tank"}, Batches: []string{"basil"}, Standing: []int{0}}
+var names = controller.Names{Site: "greenhouse", Benches: []string{"north", "south"}, Reservoirs: []string{"tank"}, Batches: []string{"basil"}, Standing: []int{0}}
 
 func newRig(t testing.TB) *rig { return &rig{Panel: New(rules(), names), t: t} }
 

@@ -31,7 +31,7 @@ func (p *Panel) Save(now safety.Now, boot string) Saved {
 // Resume returns a panel that goes on from a state. In another boot the time in
 // between counts when both wall readings were trusted; otherwise it counts as
 // none, and every shelf ends: what was to be told again then is told now.
-func Resume(r Rules, n Names, s Saved, now safety.Now, boot string) *Panel {
+func Resume(r Rules, n controller.Names, s Saved, now safety.Now, boot string) *Panel {
 	p := New(r, n)
 	p.nextID, p.digest = max(1, s.NextID), s.Digest
 	if s.Week.Floods != nil {
