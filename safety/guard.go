@@ -178,10 +178,13 @@ func (g *Guard) checkLimit(i int) {
 func (g *Guard) checkStall() {
 	late := g.now.Mono - g.planned
 	g.planned = Never
-	if late <= StallAfter || !g.pumping() {
-		return
+	if late > StallAfter && g.pumping() {
+		g.stall(fmt.Sprintf("the program came %s late with a pump on", Spell(late)))
 	}
-	detail := fmt.Sprintf("the program came %s late with a pump on", Spell(late))
+}
+
+// stall ends every run of a program that was late, and opens every enable relay.
+func (g *Guard) stall(detail string) {
 	stirring := true
 	for i := range g.benches {
 		if g.benches[i].pump {

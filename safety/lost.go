@@ -18,3 +18,15 @@ func (g *Guard) Lost(now Now, detail string) {
 	g.openAll()
 	g.again = g.again || ended
 }
+
+// Overtaken says that a turn was so late that every output was put off from
+// outside, whatever the last Command: every run ends, and its bench latches.
+func (g *Guard) Overtaken(now Now) {
+	g.now = now
+	g.endClick()
+	if !g.pumping() {
+		return
+	}
+	g.stall("the program did not come back in time with a pump on, and every output was put off")
+	g.again = true
+}

@@ -219,6 +219,22 @@ func TestBoardThatDoesNotObeyEndsEveryRun(t *testing.T) {
 	assert.Empty(t, rg.b(1).Latched, "a bench at rest is not to blame")
 }
 
+func TestProgramThatWasOvertakenEndsEveryRunAndLatches(t *testing.T) {
+	rg := newRig(t, twoTanks())
+	rg.g.Overtaken(rg.now)
+	assert.Empty(t, rg.g.TakeEvents(), "no pump ran")
+	rg.w.Stir[0] = true
+	rg.flood(0, 1)
+	rg.g.Overtaken(rg.now)
+	assert.Equal(t, rg.now.Mono, rg.g.Next(), "the next turn sees it at once")
+	rg.turn()
+	assert.False(t, rg.cmd.On(rg.l.Benches[0].Pump))
+	rg.tripped(0, Stalled, true)
+	assert.Empty(t, rg.b(1).Latched, "a bench at rest is not to blame")
+	rg.turn()
+	assert.Len(t, rg.b(0).Latched, 1, "told once")
+}
+
 func TestStallWhileStirringEndsTheStirring(t *testing.T) {
 	rg := newRig(t, site(1))
 	rg.w.Stir[0] = true

@@ -27,12 +27,12 @@ func (s *liveSite) present() *config.Site {
 
 // Sanitise keeps planned floods off the bench and those that share its water.
 func (s *liveSite) Sanitise(ctx context.Context, bench int, by string) error {
-	return s.act(ctx, func(c loop.Core) error { return c.Controller.Sanitise(c.Now, bench, by) })
+	return s.act(ctx, loop.Stands, func(c loop.Core) error { return c.Controller.Sanitise(c.Now, bench, by) })
 }
 
 // Rinsed ends that, and has the watch on slow changes begin anew.
 func (s *liveSite) Rinsed(ctx context.Context, bench int, by string) error {
-	return s.act(ctx, func(c loop.Core) error {
+	return s.act(ctx, loop.Lapses, func(c loop.Core) error {
 		if err := c.Controller.Rinsed(c.Now, bench, by); err != nil {
 			return err
 		}
@@ -50,7 +50,7 @@ func (s *liveSite) Rinsed(ctx context.Context, bench int, by string) error {
 func (s *liveSite) Advance(ctx context.Context, batch int, fromDay *int) (int, error) {
 	stages := s.site.Plans[s.site.Batches[batch].Plan].Stages
 	to := 0
-	err := s.act(ctx, func(c loop.Core) error {
+	err := s.act(ctx, loop.Lapses, func(c loop.Core) error {
 		if k := s.loop.Picture().Status.Batches[batch]; k.Stands {
 			to = max(k.Due, k.Stage+1)
 		}
@@ -81,12 +81,12 @@ func daysOf(stages []schedule.Stage) string {
 
 // CloseBatch gives a batch its last day; 0 takes an earlier word back.
 func (s *liveSite) CloseBatch(ctx context.Context, batch int, last schedule.Date) error {
-	return s.act(ctx, func(c loop.Core) error { return c.Controller.Close(c.Now, batch, last) })
+	return s.act(ctx, loop.Lapses, func(c loop.Core) error { return c.Controller.Close(c.Now, batch, last) })
 }
 
 // Empty closes every batch that stands on a bench.
 func (s *liveSite) Empty(ctx context.Context, bench int) (closed []string, err error) {
-	err = s.act(ctx, func(c loop.Core) error {
+	err = s.act(ctx, loop.Lapses, func(c loop.Core) error {
 		today := schedule.CivilIn(c.Now.Wall, s.site.Zone).Date()
 		for i, b := range s.present().Batches {
 			if b.Bench != bench || today < b.Transplanted || b.Closed != 0 && today > b.Closed {

@@ -118,14 +118,19 @@ func (s *liveSite) Calendar(from schedule.Date, days int) (web.Calendar, error) 
 
 // act runs f between two turns and waits for the turn that acts on it. What f
 // refuses is the answer no.
-func (s *liveSite) act(ctx context.Context, f func(loop.Core) error) error {
+func (s *liveSite) act(ctx context.Context, fate loop.Fate, f func(loop.Core) error) error {
+	soon, cancel := context.WithTimeout(ctx, turnsIn)
+	defer cancel()
 	var before *loop.Picture
 	var no error
-	err := s.loop.Do(ctx, func(c loop.Core) error {
+	err := s.loop.Do(soon, fate, func(c loop.Core) error {
 		no, before = f(c), s.loop.Picture()
 		return nil
 	})
-	if err != nil {
+	switch {
+	case errors.Is(err, loop.ErrNotKnown):
+		return fmt.Errorf("%w: %w", web.ErrNotKnown, err)
+	case err != nil:
 		return fmt.Errorf("%w: %w", web.ErrUnavailable, err)
 	}
 	if refused, ok := errors.AsType[web.Refused](no); ok {
@@ -134,8 +139,10 @@ func (s *liveSite) act(ctx context.Context, f func(loop.Core) error) error {
 	if no != nil {
 		return web.Refused{Reason: no.Error()}
 	}
-	_, err = s.after(ctx, before)
-	return err
+	if _, err := s.after(ctx, before); err != nil {
+		return fmt.Errorf("%w: it was taken up, and no turn came: %w", web.ErrNotKnown, err)
+	}
+	return nil
 }
 
 // Flood asks for a flood that the guard would allow now. One that it would
@@ -145,7 +152,7 @@ func (s *liveSite) Flood(ctx context.Context, bench int, hold time.Duration) err
 	if _, err := s.fresh(ctx); err != nil {
 		return err
 	}
-	return s.act(ctx, func(c loop.Core) error {
+	return s.act(ctx, loop.Lapses, func(c loop.Core) error {
 		if b := &s.loop.Picture().Status.Benches[bench]; b.Start.No() && b.Phase == controller.Rest {
 			return s.refused(c.Now, bench, b.Start)
 		}
@@ -169,30 +176,54 @@ func (s *liveSite) refused(now safety.Now, bench int, r safety.Refusal) web.Refu
 }
 
 func (s *liveSite) Stop(ctx context.Context, bench int) error {
-	return s.act(ctx, func(c loop.Core) error { return c.Controller.StopFlood(c.Now, bench) })
+	return s.act(ctx, loop.Stands, func(c loop.Core) error { return c.Controller.StopFlood(c.Now, bench) })
 }
 
-func (s *liveSite) Pause(ctx context.Context, bench int, until time.Time, by string) error {
-	return s.act(ctx, func(c loop.Core) error { return c.Controller.Pause(c.Now, bench, until, by) })
+func (s *liveSite) Pause(ctx context.Context, benches []int, until time.Time, by string) error {
+	return s.act(ctx, loop.Stands, func(c loop.Core) error {
+		for _, b := range benches {
+			if err := c.Controller.Pause(c.Now, b, until, by); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 }
 
-func (s *liveSite) Resume(ctx context.Context, bench int) error {
-	return s.act(ctx, func(c loop.Core) error { return c.Controller.Resume(c.Now, bench) })
+// Resume refuses only where none of the benches is paused.
+func (s *liveSite) Resume(ctx context.Context, benches []int) error {
+	return s.act(ctx, loop.Lapses, func(c loop.Core) (no error) {
+		resumed := false
+		for _, b := range benches {
+			err := c.Controller.Resume(c.Now, b)
+			resumed = resumed || err == nil
+			no = errors.Join(no, err)
+		}
+		if resumed {
+			return nil
+		}
+		return no
+	})
 }
 
+// HandsIn puts every pump off, or lets floods start again.
 func (s *liveSite) HandsIn(ctx context.Context, on bool) error {
-	return s.act(ctx, func(c loop.Core) error {
+	fate := loop.Lapses
+	if on {
+		fate = loop.Stands
+	}
+	return s.act(ctx, fate, func(c loop.Core) error {
 		c.Guard.SetHandsIn(c.Now, on)
 		return nil
 	})
 }
 
 func (s *liveSite) Reset(ctx context.Context, bench int, found string) error {
-	return s.act(ctx, func(c loop.Core) error { return c.Guard.Reset(c.Now, bench, found) })
+	return s.act(ctx, loop.Lapses, func(c loop.Core) error { return c.Guard.Reset(c.Now, bench, found) })
 }
 
 func (s *liveSite) SkipNext(ctx context.Context, bench int) (p web.Planned, err error) {
-	err = s.act(ctx, func(c loop.Core) error {
+	err = s.act(ctx, loop.Lapses, func(c loop.Core) error {
 		next, err := c.Controller.SkipNext(c.Now, bench)
 		if err == nil {
 			p = s.names.Plan(next)

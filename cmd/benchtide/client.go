@@ -10,9 +10,11 @@ import (
 	"io/fs"
 	"net"
 	"net/http"
+	"net/http/httptrace"
 	"net/url"
 	"os"
 	"strings"
+	"sync/atomic"
 
 	"benchtide/controller/web"
 )
@@ -114,12 +116,29 @@ func (c *client) act(ctx context.Context, path string, request any) (done web.Do
 	r.Header.Set("Content-Type", "application/json")
 	r.Header.Set("X-Benchtide", "act")
 	body, err := c.do(r)
+	if errors.Is(err, errNoAnswer) {
+		return done, notKnown(path, err)
+	}
 	if err != nil {
 		return done, err
 	}
 	defer body.Close()
-	return done, c.read(body, &done)
+	if err := c.read(body, &done); err != nil {
+		return done, notKnown(path, err)
+	}
+	return done, nil
 }
+
+// notKnown is for an act that the daemon may have carried out.
+func notKnown(path string, err error) error {
+	if path == "stop" || path == "hands-in" {
+		return fmt.Errorf("not known whether it stopped: switch the supply off, dry-handed, before you reach in (%w)", err)
+	}
+	return fmt.Errorf("not known whether it was done: see \"benchtide status\" before you ask again (%w)", err)
+}
+
+// errNoAnswer says that a request was sent and nothing came back.
+var errNoAnswer = errors.New("no answer")
 
 func (c *client) do(r *http.Request) (io.ReadCloser, error) {
 	token, err := readToken(c.tokenFile)
@@ -129,8 +148,12 @@ func (c *client) do(r *http.Request) (io.ReadCloser, error) {
 	if token != "" {
 		r.Header.Set("Authorization", "Bearer "+token)
 	}
+	var sent atomic.Bool
+	r = r.WithContext(httptrace.WithClientTrace(r.Context(), &httptrace.ClientTrace{WroteHeaders: func() { sent.Store(true) }}))
 	response, err := c.http.Do(r)
 	switch {
+	case err != nil && sent.Load():
+		return nil, fmt.Errorf("%w from the daemon at %q: %w", errNoAnswer, c.at, errors.Unwrap(err))
 	case errors.Is(err, fs.ErrPermission):
 		return nil, fmt.Errorf("ask the daemon at %q: permission denied; it is for the user and the group that the daemon runs as: use sudo, or be in that group (usermod -aG benchtide NAME, with the package)", c.at)
 	case err != nil:

@@ -140,6 +140,29 @@ func TestARefusalOfTheDaemonSaysWhatToDoOnTheCommandLine(t *testing.T) {
 	}
 }
 
+func TestAnActWithoutAnAnswerIsNotKnownOnTheCommandLine(t *testing.T) {
+	cut := httptest.NewServer(http.HandlerFunc(func(http.ResponseWriter, *http.Request) { panic(http.ErrAbortHandler) }))
+	defer cut.Close()
+	torn := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = w.Write([]byte(`{"done":`)) }))
+	defer torn.Close()
+	gone := httptest.NewServer(http.NotFoundHandler())
+	gone.Close()
+	const reachIn, look = "not known whether it stopped: switch the supply off, dry-handed, before you reach in", "not known whether it was done"
+	for _, c := range []struct {
+		at   string
+		act  []string
+		says string
+	}{
+		{cut.URL, []string{"stop", "north"}, reachIn}, {torn.URL, []string{"stop", "north"}, reachIn}, {gone.URL, []string{"stop", "north"}, "no daemon answers"},
+		{cut.URL, []string{"hands-in", "on"}, reachIn}, {cut.URL, []string{"flood", "north"}, look}, {torn.URL, []string{"reset", "north", "--found", "a leaf"}, look},
+		{gone.URL, []string{"flood", "north"}, "no daemon answers"}, {cut.URL, []string{"status"}, "no answer from the daemon"},
+	} {
+		var out, err bytes.Buffer
+		assert.Equal(t, exitNo, run(context.Background(), append(c.act, "--address", c.at), nil, &out, &err))
+		assert.Contains(t, err.String(), c.says, c.act)
+	}
+}
+
 // A clock that is not trusted leaves the calendar, not the bench, without floods.
 func TestStatusSaysWhatTheNextFloodFollows(t *testing.T) {
 	for plan, says := range map[string]string{"calendar": "no flood is planned", "elapsed": "the next flood follows elapsed time"} {

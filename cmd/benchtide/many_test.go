@@ -132,7 +132,7 @@ func running(t testing.TB, site *config.Site, sinks ...loop.Sink) *daemon {
 		stop()
 		require.NoError(t, <-done)
 	})
-	require.NoError(t, d.loop.Do(ctx, func(loop.Core) error {
+	require.NoError(t, d.loop.Do(ctx, loop.Lapses, func(loop.Core) error {
 		clock.ahead.Store(int64(time.Hour)) // a pump rests after every start
 		return nil
 	}))

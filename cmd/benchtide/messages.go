@@ -181,7 +181,7 @@ func (p *post) signalTo(ctx context.Context, l *loop.Loop) {
 	for {
 		select {
 		case s := <-p.signals:
-			_ = l.Do(ctx, func(c loop.Core) error { // it only fails when the loop has ended
+			_ = l.Do(ctx, loop.Stands, func(c loop.Core) error { // it only fails when the loop has ended
 				c.Controller.Signal(s[0], s[1])
 				return nil
 			})

@@ -135,7 +135,7 @@ const nearFlood = time.Minute
 // circuit is open, and storage takes what the next start goes on from.
 func (s *liveSite) quiet(ctx context.Context) bool {
 	quiet := false
-	_ = s.loop.Do(ctx, func(c loop.Core) error { // a loop that has ended is not quiet
+	_ = s.loop.Do(ctx, loop.Lapses, func(c loop.Core) error { // a loop that has ended is not quiet
 		p := s.loop.Picture()
 		if p == nil {
 			return nil

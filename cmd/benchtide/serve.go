@@ -244,7 +244,7 @@ func (d *daemon) changed(watch *drift.Watch, site *config.Site) func(web.Note) {
 		if len(benches) == 0 {
 			return
 		}
-		_ = d.loop.Do(context.Background(), func(loop.Core) error { // it only fails when the loop has ended
+		_ = d.loop.Do(context.Background(), loop.Stands, func(loop.Core) error { // it only fails when the loop has ended
 			for _, b := range benches {
 				watch.Rebaseline(b)
 			}
@@ -255,7 +255,7 @@ func (d *daemon) changed(watch *drift.Watch, site *config.Site) func(web.Note) {
 
 // tell has a person told.
 func (d *daemon) tell(ctx context.Context, m controller.Message) {
-	_ = d.loop.Do(ctx, func(c loop.Core) error { // it only fails when the loop has ended
+	_ = d.loop.Do(ctx, loop.Stands, func(c loop.Core) error { // it only fails when the loop has ended
 		c.Controller.Tell(m)
 		return nil
 	})

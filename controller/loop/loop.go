@@ -50,7 +50,8 @@ type Turn struct {
 	Now     safety.Now
 	Delay   time.Duration // how much later than planned the turn came
 	Events  []controller.Event
-	Command safety.Command
+	Allowed safety.Command    // by the guard
+	Command safety.Command    // in force: nothing when the board did not obey, or the turn came too late
 	Names   *controller.Names // what the indices in Events stand for
 	Picture *Picture          // after the turn, published; nil where the loop does not publish
 }
@@ -84,7 +85,7 @@ type Loop struct {
 	deaf     [safety.MaxOutputs]bool // outputs that did not obey in the last turn
 	dog      *deadMan
 	wake     chan struct{}
-	requests chan request
+	requests queue
 	stopped  chan struct{}
 	events   []controller.Event
 	gallery  gallery
@@ -97,7 +98,6 @@ func New(p Parts) *Loop {
 		Parts:    p,
 		readings: safety.NewReadings(p.Limits),
 		wake:     make(chan struct{}, 1),
-		requests: make(chan request, 16),
 		stopped:  make(chan struct{}),
 	}
 	l.dog = newDeadMan(p.Board, p.DeadMan)
@@ -109,6 +109,7 @@ func New(p Parts) *Loop {
 // puts every output off before it goes on.
 func (l *Loop) Run(ctx context.Context) (err error) {
 	defer close(l.stopped)
+	defer l.requests.end()
 	defer func() {
 		if p := recover(); p != nil {
 			_ = l.Board.Apply(safety.Command{})
@@ -129,13 +130,15 @@ func (l *Loop) Run(ctx context.Context) (err error) {
 	}
 }
 
-// stop puts every output off, then settles and records what was under way.
+// stop puts every output off, then settles and records what was under way and
+// what stands of the requests that wait.
 func (l *Loop) stop() error {
 	now := l.Clock.Now()
 	l.Guard.Stop(now)
 	err := l.Board.Apply(safety.Command{})
+	l.serveLast()
 	l.Controller.Shutdown(now)
-	l.record(now, 0, safety.Command{})
+	l.record(now, 0, safety.Command{}, safety.Command{})
 	if err != nil {
 		return fmt.Errorf("put every output off at the stop: %w; check the relays by hand", err)
 	}
@@ -147,14 +150,15 @@ func (l *Loop) stop() error {
 func (l *Loop) Turn() time.Duration {
 	now := l.Clock.Now()
 	delay := l.delay(now)
+	l.overtaken(now)
 	l.Board.Read(now, l.readings)
 	view := l.Guard.Observe(now, l.readings)
 	l.Controller.Heard(now, l.Guard.TakeEvents())
 	want := l.Controller.Step(now, view)
-	command := l.Guard.Allow(now, want)
-	obeyed := l.drive(now, command)
+	allowed := l.Guard.Allow(now, want)
+	command, obeyed := l.drive(now, allowed)
 	l.Controller.Heard(now, l.Guard.TakeEvents())
-	l.record(now, delay, command)
+	l.record(now, delay, allowed, command)
 	if obeyed && l.Alive != nil {
 		l.Alive()
 	}
@@ -169,25 +173,41 @@ func (l *Loop) delay(now safety.Now) time.Duration {
 	return max(0, now.Mono-l.planned)
 }
 
-// drive applies the command. When a pump circuit does not obey, everything is
-// put off and the runs end; the next turn tries again. Air, a lamp or a buzzer
-// that does not obey is told of, and the floods go on.
-func (l *Loop) drive(now safety.Now, c safety.Command) bool {
-	if l.dog.bit() {
+// drive applies the command and returns the one in force, and whether the board
+// obeyed in time. When a pump circuit does not obey, everything is put off and
+// the runs end; the next turn tries again. Air, a lamp or a buzzer that does not
+// obey is told of, and the floods go on.
+func (l *Loop) drive(now safety.Now, c safety.Command) (safety.Command, bool) {
+	if l.overtaken(now) {
 		c = safety.Command{}
+	}
+	if c.Any() && !l.last.Any() { // what is driven may itself take too long
+		l.dog.watch(0, true)
 	}
 	err := l.Board.Apply(c)
 	l.tellOfDeaf(now, err)
-	if !l.inPumpCircuit(err) {
+	late, deaf := l.overtaken(now), l.inPumpCircuit(err)
+	if !late && !deaf {
 		l.faults = 0
-		return true
+		return c, true
 	}
-	l.faults++
-	if off := l.Board.Apply(safety.Command{}); off != nil && off.Error() != err.Error() {
+	if off := l.Board.Apply(safety.Command{}); deaf && off != nil && off.Error() != err.Error() {
 		err = errors.Join(err, off)
 	}
-	l.Guard.Lost(now, err.Error())
-	return false
+	if deaf {
+		l.faults++
+		l.Guard.Lost(now, err.Error())
+	}
+	return safety.Command{}, false
+}
+
+// overtaken tells the guard when the dead-man has put every output off.
+func (l *Loop) overtaken(now safety.Now) bool {
+	bit := l.dog.bit()
+	if bit {
+		l.Guard.Overtaken(now)
+	}
+	return bit
 }
 
 // inPumpCircuit reports whether an error of the board may concern a pump.
@@ -214,8 +234,8 @@ func (l *Loop) tellOfDeaf(now safety.Now, err error) {
 	l.deaf = deaf
 }
 
-// record hands the turn to ledger and sinks.
-func (l *Loop) record(now safety.Now, delay time.Duration, c safety.Command) {
+// record hands the turn to ledger and sinks; c is the command in force.
+func (l *Loop) record(now safety.Now, delay time.Duration, allowed, c safety.Command) {
 	l.events = append(l.events[:0], l.Controller.TakeEvents()...)
 	for i := range l.events {
 		if f := &l.events[i].Flood; l.events[i].Kind == controller.FloodEnded {
@@ -231,7 +251,9 @@ func (l *Loop) record(now safety.Now, delay time.Duration, c safety.Command) {
 	if len(l.events) > 0 || cp != nil {
 		l.Ledger.Record(l.events, cp)
 	}
-	l.shown = Turn{Now: now, Delay: delay, Events: l.events, Command: c, Names: &l.Names, Picture: l.picture(c)}
+	l.shown = Turn{
+		Now: now, Delay: delay, Events: l.events, Allowed: allowed, Command: c, Names: &l.Names, Picture: l.picture(c),
+	}
 	for _, s := range l.Sinks {
 		s.Turn(&l.shown)
 	}

@@ -4,9 +4,7 @@ import (
 	"context"
 	"errors"
 	"runtime"
-	"sync/atomic"
 	"testing"
-	"testing/synctest"
 	"time"
 
 	"github.com/stretchr/testify/assert"
@@ -26,14 +24,19 @@ type fakeBoard struct {
 	since   time.Duration
 	applied int
 	fail    bool
+	refused int // Commands that it did not obey
 	panics  bool
-	deaf    error // of an output that never obeys
+	reads   func() // called by each Read
+	before  func() // called by each Apply before it takes effect
+	after   func() // and after
+	deaf    error  // of an output that never obeys
 }
 
 func (b *fakeBoard) Read(now safety.Now, r *safety.Readings) {
 	if b.panics {
 		panic("a defect")
 	}
+	call(b.reads)
 	on := now.Mono - b.since
 	full := b.command.On(1) && on >= 4*time.Minute || !b.command.On(1) && b.since > 0 && on < 2*time.Minute
 	r.Benches[0].Full = safety.Reading{Level: safety.Dry, At: now.Mono}
@@ -45,7 +48,10 @@ func (b *fakeBoard) Read(now safety.Now, r *safety.Readings) {
 
 func (b *fakeBoard) Apply(c safety.Command) error {
 	b.applied++
+	call(b.before)
+	defer call(b.after)
 	if b.fail && c.Any() {
+		b.refused++
 		return errors.New("line GPIO5 did not answer")
 	}
 	if c.On(1) != b.command.On(1) {
@@ -53,6 +59,12 @@ func (b *fakeBoard) Apply(c safety.Command) error {
 	}
 	b.command = c
 	return b.deaf
+}
+
+func call(f func()) {
+	if f != nil {
+		f()
+	}
 }
 
 func (b *fakeBoard) NextRead(now time.Duration) time.Duration { return now + time.Second }
@@ -189,20 +201,6 @@ func TestAirThatDoesNotObeyStopsNoFlood(t *testing.T) {
 	assert.Contains(t, told[0], `drive output "air"`)
 }
 
-func TestTurnThatTheDeadManOvertookEnergisesNothing(t *testing.T) {
-	l, board, clock, _ := newLoop(t, time.Hour+3*time.Minute)
-	clock.at = func(now safety.Now) {
-		if board.command.On(1) {
-			l.dog.act()
-			l.Turn()
-			assert.False(t, board.command.Any())
-			clock.at = nil
-		}
-	}
-	require.NoError(t, l.Run(t.Context()))
-	assert.Nil(t, clock.at, "the pump ran and the dead-man acted")
-}
-
 func TestBrokenStorageNeitherStopsNorRecords(t *testing.T) {
 	l, _, _, ledger := newLoop(t, 2*time.Hour)
 	ledger.Broken = true
@@ -221,18 +219,14 @@ func TestBrokenStorageNeitherStopsNorRecords(t *testing.T) {
 func TestAliveIsCalledOnlyAfterTurnsThatReachedTheBoard(t *testing.T) {
 	l, board, _, _ := newLoop(t, 90*time.Minute)
 	board.fail = true
-	alive, failed := 0, 0
+	alive := 0
 	l.Alive = func() { alive++ }
-	l.Sinks = []Sink{sinkFunc(func(turn *Turn) {
-		if turn.Command.Any() {
-			failed++
-		}
-	})}
+	l.Sinks = []Sink{sinkFunc(func(turn *Turn) { assert.False(t, turn.Command.Any(), "what did not come about is not shown") })}
 	turns := 0
 	l.Clock.(*fakeClock).at = func(safety.Now) { turns++ }
 	require.NoError(t, l.Run(t.Context()))
-	assert.Positive(t, failed)
-	assert.Equal(t, turns-failed, alive)
+	assert.Positive(t, board.refused)
+	assert.Equal(t, turns-board.refused, alive)
 }
 
 func TestDoRunsBetweenTurnsAndFailsAfterTheEnd(t *testing.T) {
@@ -243,9 +237,9 @@ func TestDoRunsBetweenTurnsAndFailsAfterTheEnd(t *testing.T) {
 		if first && now.Mono > time.Hour+20*time.Minute {
 			first = false
 			go func() {
-				asked <- l.Do(context.Background(), func(c Core) error { return c.Controller.Flood(c.Now, 0, 0) })
+				asked <- l.Do(context.Background(), Lapses, func(c Core) error { return c.Controller.Flood(c.Now, 0, 0) })
 			}()
-			for len(l.requests) == 0 {
+			for waiting(l) == 0 {
 				runtime.Gosched()
 			}
 		}
@@ -253,7 +247,7 @@ func TestDoRunsBetweenTurnsAndFailsAfterTheEnd(t *testing.T) {
 	require.NoError(t, l.Run(t.Context()))
 	require.NoError(t, <-asked)
 	assert.Equal(t, controller.ByHand, ledger.Floods[0].Cause)
-	assert.ErrorIs(t, l.Do(context.Background(), func(Core) error { return nil }), ErrStopped)
+	assert.ErrorIs(t, l.Do(context.Background(), Stands, func(Core) error { return nil }), ErrStopped)
 }
 
 func TestHeartbeatGivesAnOutageItsBeginning(t *testing.T) {
@@ -261,37 +255,6 @@ func TestHeartbeatGivesAnOutageItsBeginning(t *testing.T) {
 	l.Heartbeat = 10 * time.Minute
 	require.NoError(t, l.Run(t.Context()))
 	assert.WithinDuration(t, clock.now.Wall, ledger.Checkpoint.Controller.Wall, 10*time.Minute)
-}
-
-func TestDeadManPutsAllOffWhenTurnsStopComing(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		var board countingBoard
-		d := newDeadMan(&board, true)
-		defer d.rest()
-		d.watch(10*time.Millisecond, true)
-		<-time.After(10*time.Millisecond + deadManAfter - time.Nanosecond)
-		synctest.Wait()
-		assert.EqualValues(t, 0, board.zeros.Load(), "one step before")
-		<-time.After(time.Nanosecond)
-		synctest.Wait()
-		assert.EqualValues(t, 1, board.zeros.Load())
-		assert.True(t, d.bit(), "the command of the turn it overtook is void")
-		assert.False(t, d.bit())
-		d.watch(time.Second, false)
-		<-time.After(time.Hour)
-		synctest.Wait()
-		assert.EqualValues(t, 1, board.zeros.Load(), "with nothing running it rests")
-	})
-}
-
-// countingBoard counts the zero Commands it gets.
-type countingBoard struct{ zeros atomic.Int32 }
-
-func (b *countingBoard) Apply(c safety.Command) error {
-	if !c.Any() {
-		b.zeros.Add(1)
-	}
-	return nil
 }
 
 type sinkFunc func(*Turn)

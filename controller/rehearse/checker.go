@@ -86,10 +86,10 @@ func (c *checker) Turn(t *loop.Turn) {
 // checkDrive holds the board to the one command of the turn.
 func (c *checker) checkDrive(t *loop.Turn) {
 	allowed := 0
-	if t.Command.Any() {
+	if t.Allowed.Any() {
 		allowed = 1
 	}
-	if c.board.drives > allowed || c.board.applied.Any() && c.board.applied != t.Command {
+	if c.board.drives > allowed || c.board.applied.Any() && c.board.applied != t.Allowed {
 		c.breaks(1, -1, "the board was driven to what the guard did not allow in this turn")
 	}
 	c.board.drives = 0

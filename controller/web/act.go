@@ -89,7 +89,7 @@ func (a *API) flood(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if err := a.Site.Flood(r.Context(), b, time.Duration(q.HoldS*float64(time.Second))); err != nil {
-		return err
+		return ofStart(err)
 	}
 	reply(w, Done{name + " floods once; it ends by itself, and stop ends it sooner", &Undo{"stop", BenchRequest{name}, "stop it"}})
 	return nil
@@ -104,7 +104,7 @@ func (a *API) fromFar(r *http.Request, bench int, proof bool) error {
 	}
 	st, err := a.Site.Status(r.Context())
 	if err != nil {
-		return err
+		return ofStart(err)
 	}
 	if until, held := a.stops.held(instantOf(st.At), bench); held {
 		return Refused{Reason: "somebody at the bench has stopped it: ask there, or wait", Until: until}
@@ -128,7 +128,7 @@ func (a *API) stop(w http.ResponseWriter, r *http.Request) error {
 	err = a.Site.Stop(r.Context(), b)
 	a.noteStop(r, b)
 	if err != nil {
-		return err
+		return ofStop(err)
 	}
 	reply(w, Done{Done: name + ": the pump is off and the table drains"})
 	return nil
@@ -151,7 +151,7 @@ func (a *API) skipNext(w http.ResponseWriter, r *http.Request) error {
 	}
 	p, err := a.Site.SkipNext(r.Context(), b)
 	if err != nil {
-		return err
+		return ofStart(err)
 	}
 	reply(w, Done{fmt.Sprintf("%s leaves out the flood of %s; the crop clock goes on", name, instantOf(p.Slot).Format(dayAndTime)), &Undo{"flood", FloodRequest{Bench: name}, "flood by hand instead"}})
 	return nil
@@ -170,10 +170,8 @@ func (a *API) pause(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	for _, b := range benches {
-		if err := a.Site.Pause(r.Context(), b, until, q.By); err != nil {
-			return err
-		}
+	if err := a.Site.Pause(r.Context(), benches, until, q.By); err != nil {
+		return ofPause(err)
 	}
 	reply(w, Done{
 		fmt.Sprintf("%s: no automatic flood until %s; the crop clock goes on", name, until.In(a.Zone).Format(dayAndTime)),
@@ -196,10 +194,8 @@ func (a *API) resume(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	for _, b := range benches {
-		if err := a.Site.Resume(r.Context(), b); err != nil {
-			return err
-		}
+	if err := a.Site.Resume(r.Context(), benches); err != nil {
+		return ofStart(err)
 	}
 	reply(w, Done{Done: name + ": floods start again by themselves"})
 	return nil
@@ -233,17 +229,18 @@ func (a *API) handsIn(w http.ResponseWriter, r *http.Request) error {
 	if !*q.On && !near(r) && !q.Proof {
 		return needsProof
 	}
-	if err := a.Site.HandsIn(r.Context(), *q.On); err != nil {
-		return err
-	}
+	err = a.Site.HandsIn(r.Context(), *q.On)
 	if *q.On {
 		all, _, _ := a.someOrAll("") // of no name none fails
 		a.noteStop(r, all...)
 	}
-	st, err := a.Site.Status(r.Context())
-	if err != nil {
-		return err
+	switch {
+	case err != nil && *q.On:
+		return ofStop(err)
+	case err != nil:
+		return ofStart(err)
 	}
+	st, _ := a.Site.Status(r.Context()) // it is done, whether or not the button can be asked
 	reply(w, handsInDone(*q.On, st.HandsIn))
 	return nil
 }
@@ -268,7 +265,7 @@ func (a *API) reset(w http.ResponseWriter, r *http.Request) error {
 		return Invalid{"found: say what was found, such as: leaf in the standpipe"}
 	}
 	if err := a.Site.Reset(r.Context(), b, q.Found); err != nil {
-		return err
+		return ofStart(err)
 	}
 	on := true
 	reply(w, Done{

@@ -36,7 +36,7 @@ func (a *API) sanitise(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if err := a.Site.Sanitise(r.Context(), b, q.By); err != nil {
-		return err
+		return ofPause(err)
 	}
 	reply(w, Done{
 		fmt.Sprintf("%s floods by hand alone until rinsed is confirmed, and so does every bench on its reservoir; the crop clock goes on", name),
@@ -51,7 +51,7 @@ func (a *API) rinsed(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if err := a.Site.Rinsed(r.Context(), b, q.By); err != nil {
-		return err
+		return ofStart(err)
 	}
 	reply(w, Done{
 		name + ": floods start again by themselves; the next one is a new baseline and is reported in detail, better watch it",
@@ -71,7 +71,7 @@ func (a *API) advance(w http.ResponseWriter, r *http.Request) error {
 	}
 	from, err := a.Site.Advance(r.Context(), b, q.FromDay)
 	if err != nil {
-		return err
+		return ofStart(err)
 	}
 	done := Done{Done: fmt.Sprintf("%s is in its stage from day %d from now on", name, from)}
 	if was := before.Batches[b].Stage; was != nil {
@@ -101,7 +101,7 @@ func (a *API) closeBatch(w http.ResponseWriter, r *http.Request) error {
 		done = fmt.Sprintf("%s stands on its bench until %s, and nothing floods for it after that day", name, last)
 	}
 	if err := a.Site.CloseBatch(r.Context(), b, last); err != nil {
-		return err
+		return ofStart(err)
 	}
 	answer := Done{Done: done}
 	if !q.Reopen {
@@ -122,7 +122,7 @@ func (a *API) empty(w http.ResponseWriter, r *http.Request) error {
 	}
 	gone, err := a.Site.Empty(r.Context(), b)
 	if err != nil {
-		return err
+		return ofStart(err)
 	}
 	done := Done{Done: fmt.Sprintf("%s is empty and does not flood by itself; closed: %s", name, listed(gone))}
 	if len(gone) == 1 {

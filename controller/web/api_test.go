@@ -54,9 +54,9 @@ func TestActsReachTheSite(t *testing.T) {
 		{"/flood", `{"bench":"south","hold_s":90}`, "flood 1 1m30s"},
 		{"/flood", `{"bench":"north"}`, "flood 0 0s"},
 		{"/stop", `{"bench":"north"}`, "stop 0"},
-		{"/pause", `{"bench":"south","until":"2026-03-13 08:00","by":"Kim"}`, "pause 1 until 2026-03-13T08:00:00+00:00 by Kim"},
-		{"/pause", `{"until":"2 h"}`, "pause 0 until 2026-03-12T14:00:00+00:00 by ,pause 1 until 2026-03-12T14:00:00+00:00 by "},
-		{"/resume", `{}`, "resume 1"}, // of the two the one that is paused
+		{"/pause", `{"bench":"south","until":"2026-03-13 08:00","by":"Kim"}`, "pause [1] until 2026-03-13T08:00:00+00:00 by Kim"},
+		{"/pause", `{"until":"2 h"}`, "pause [0 1] until 2026-03-12T14:00:00+00:00 by "},
+		{"/resume", `{}`, "resume [1]"}, // of the two the one that is paused
 		{"/hands-in", `{"on":false}`, "hands-in false"},
 		{"/reset", `{"bench":"south","found":"a leaf"}`, "reset 1 a leaf"},
 		{"/skip-next", `{"bench":"north"}`, "skip 0"},
@@ -101,6 +101,47 @@ func TestASilentLoopAndStorageThatFailsAreUnavailable(t *testing.T) {
 	for _, path := range []string{"/status", "/events", "/calendar", "/ledger?since=1%20d"} {
 		assert.Equal(t, http.StatusServiceUnavailable, r.request("GET", path, "").Code, path)
 	}
+}
+
+// loopActs are acts that the loop takes, with what their askers read when it does
+// not answer: after it never happened, and after nobody knows.
+var loopActs = []struct{ path, body, notDone, notKnown string }{
+	{"/stop", `{"bench":"north"}`, "not stopped, since the controller does not answer: switch the supply off, dry-handed, before you reach in", "not known whether it stopped: switch the supply off, dry-handed, before you reach in"},
+	{"/hands-in", `{"on":true}`, "not stopped, since the controller does not answer: switch the supply off, dry-handed, before you reach in", "not known whether it stopped: switch the supply off, dry-handed, before you reach in"},
+	{"/pause", `{"until":"12 h"}`, "planned floods go on", "not known whether planned floods are off"},
+	{"/sanitise", `{"bench":"north"}`, "planned floods go on", "not known whether planned floods are off"},
+	{"/hands-in", `{"on":false}`, "not done", "not known whether it was done"},
+	{"/flood", `{"bench":"north"}`, "not done", "not known whether it was done"},
+	{"/resume", `{"bench":"south"}`, "not done", "not known whether it was done"},
+	{"/reset", `{"bench":"south","found":"a leaf"}`, "not done", "not known whether it was done"},
+	{"/skip-next", `{"bench":"north"}`, "not done", "not known whether it was done"},
+	{"/rinsed", `{"bench":"north"}`, "not done", "not known whether it was done"},
+	{"/advance", `{"batch":"basil"}`, "not done", "not known whether it was done"},
+	{"/close", `{"batch":"basil"}`, "not done", "not known whether it was done"},
+	{"/empty", `{"bench":"south"}`, "not done", "not known whether it was done"},
+}
+
+func TestAnUnansweredActSaysWhatIsKnownOfIt(t *testing.T) {
+	described := served(t).doc["paths"].(map[string]any)
+	for _, c := range loopActs {
+		r := newRig(t)
+		r.site.err = fmt.Errorf("%w: the loop has stopped", web.ErrUnavailable)
+		w := r.request("POST", c.path, c.body)
+		assert.Equal(t, http.StatusServiceUnavailable, w.Code, c.path)
+		assert.Contains(t, problem(t, w).Detail, c.notDone, c.path)
+		r.site.err = fmt.Errorf("%w: a context", web.ErrNotKnown)
+		w = r.request("POST", c.path, c.body)
+		assert.Equal(t, http.StatusGatewayTimeout, w.Code, c.path)
+		assert.Contains(t, problem(t, w).Detail, c.notKnown, c.path)
+		assert.Contains(t, described[c.path].(map[string]any)["post"].(map[string]any)["responses"], "504")
+	}
+}
+
+func TestHandsInIsSaidToBeDoneWhenThePictureIsLate(t *testing.T) {
+	r := newRig(t)
+	r.site.silence(web.ErrUnavailable)
+	assert.Equal(t, http.StatusOK, r.request("POST", "/hands-in", `{"on":true}`).Code)
+	assert.Equal(t, []string{"hands-in true"}, r.site.acts)
 }
 
 func TestActsOfOtherSitesPagesAreRefused(t *testing.T) {

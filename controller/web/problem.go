@@ -27,8 +27,11 @@ type Problem struct {
 func problemOf(err error, zone *time.Location) Problem {
 	var refused Refused
 	var invalid Invalid
+	var silent Unanswered
 	var big *http.MaxBytesError
 	switch {
+	case errors.As(err, &silent):
+		return silent.problem()
 	case errors.As(err, &refused):
 		return Problem{
 			Title: "refused", Status: http.StatusConflict, Detail: refused.Reason,

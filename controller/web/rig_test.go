@@ -113,10 +113,10 @@ func (s *fakeSite) Flood(_ context.Context, b int, hold time.Duration) error {
 	return s.act("flood %d %s", b, hold)
 }
 func (s *fakeSite) Stop(_ context.Context, b int) error { return s.act("stop %d", b) }
-func (s *fakeSite) Pause(_ context.Context, b int, until time.Time, by string) error {
+func (s *fakeSite) Pause(_ context.Context, b []int, until time.Time, by string) error {
 	return s.act("pause %d until %s by %s", b, controller.Stamp(until, time.UTC), by)
 }
-func (s *fakeSite) Resume(_ context.Context, b int) error { return s.act("resume %d", b) }
+func (s *fakeSite) Resume(_ context.Context, b []int) error { return s.act("resume %d", b) }
 func (s *fakeSite) HandsIn(_ context.Context, on bool) error {
 	return s.act("hands-in %t", on)
 }

@@ -11,7 +11,10 @@ import (
 )
 
 // Site is the running site. Benches go by their index. An act returns when the
-// loop has taken a turn after it. Errors are a Refused, or ErrUnavailable.
+// loop has taken a turn after it. Errors are a Refused; ErrUnavailable, after which
+// the act never happens; or ErrNotKnown, after which it may have happened or may
+// yet. Acts that stop (Stop, Pause, HandsIn, Sanitise) happen once they were handed
+// over, whoever has gone; the others only while their asker waits.
 type Site interface {
 	// Status is the picture after a turn that is a second old at most.
 	Status(context.Context) (Status, error)
@@ -21,8 +24,9 @@ type Site interface {
 	// Flood asks for a flood by hand; a hold of 0 means that of the day's stage.
 	Flood(ctx context.Context, bench int, hold time.Duration) error
 	Stop(ctx context.Context, bench int) error
-	Pause(ctx context.Context, bench int, until time.Time, by string) error
-	Resume(ctx context.Context, bench int) error
+	Pause(ctx context.Context, benches []int, until time.Time, by string) error
+	// Resume refuses only where none of the benches is paused.
+	Resume(ctx context.Context, benches []int) error
 	HandsIn(ctx context.Context, on bool) error
 	Reset(ctx context.Context, bench int, found string) error
 	SkipNext(ctx context.Context, bench int) (Planned, error)
@@ -90,5 +94,8 @@ type Invalid struct{ Reason string }
 
 func (i Invalid) Error() string { return i.Reason }
 
-// ErrUnavailable says that the loop does not answer.
-var ErrUnavailable = errors.New("the controller does not answer")
+// Errors of a loop that does not answer.
+var (
+	ErrUnavailable = errors.New("the controller does not answer")
+	ErrNotKnown    = errors.New("not known whether it was done")
+)

@@ -101,7 +101,7 @@ export function desk(title, acts) {
       fill(answer, el('p', { class: 'done' }, capital(r.done) + '.'), r.undo && again(r.undo.words, r.undo.act, r.undo.body))
       return
     }
-    fill(answer, el('p', { class: 'refused', role: 'alert' }, el('b', null, r.unknown ? 'Not logged in. ' : r.needs ? 'Wait. ' : 'Refused. '), capital(r.refused) + (/[.?!]$/.test(r.refused) ? '' : '.')),
+    fill(answer, el('p', { class: 'refused', role: 'alert' }, !r.silent && el('b', null, r.unknown ? 'Not logged in. ' : r.needs ? 'Wait. ' : 'Refused. '), capital(r.refused) + (/[.?!]$/.test(r.refused) ? '' : '.')),
       r.needs && again(r.needs === 'sure' ? 'It is right, write it down' : 'I have made sure', a.path, Object.assign({}, body, { [r.needs]: true })))
   }
 

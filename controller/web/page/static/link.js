@@ -18,6 +18,10 @@ export const line = {
   session: null,  // {needed, have}: whether the controller wants to know who acts
 }
 
+// What to do when an act may have come and no answer did: who stops reaches in next.
+const reachIn = 'Not known whether it stopped: switch the supply off, dry-handed, before you reach in'
+const lost = { stop: reachIn, 'hands-in': reachIn }
+
 let watchers = [], stream = null, again = 0, soon = 0
 
 export const onPicture = f => watchers.push(f)
@@ -40,16 +44,17 @@ function within(ms, promise) {
 }
 
 // act carries out what a person asked for. It answers {done}, or {refused}
-// with the controller's own words.
+// with the controller's own words; silent when nobody refused, but nobody
+// answered.
 export async function act(path, body, headers) {
   let r
   try {
-    r = await fetch(api + path, {
+    r = await within(deadAfter, fetch(api + path, {
       method: 'POST', credentials: 'same-origin', keepalive: true,
       headers: Object.assign({ 'Content-Type': 'application/json', 'X-Benchtide': 'act' }, headers), body: JSON.stringify(body),
-    })
+    }))
   } catch (e) {
-    return { refused: 'The controller does not answer. As far as this page knows nothing was changed' }
+    return { silent: true, refused: lost[path] || 'Not known whether it was done: the controller does not answer. See how the bench stands before you ask again' }
   }
   if (r.status === 401) line.session = { needed: true, have: false }
   if (r.ok) {
@@ -57,7 +62,7 @@ export async function act(path, body, headers) {
     return r.json()
   }
   const p = await problem(r)
-  return { refused: p.detail, unknown: r.status === 401, needs: p.needs, questions: p.questions }
+  return { refused: p.detail, silent: r.status > 500, unknown: r.status === 401, needs: p.needs, questions: p.questions }
 }
 
 // enter begins a session with the site's token.
