@@ -143,6 +143,8 @@ func Remedy(i safety.Interlock) string {
 		return "Look at the switches, their wires and connectors."
 	case safety.Stale, safety.Stalled:
 		return "Look at the board and at what else runs on it."
+	case safety.StateLost:
+		return "Look at the bench, its table and its floor before the reset, and at the card or disk of the controller."
 	case safety.RestartStorm:
 		return "Look at the power supply of the board."
 	case safety.Cold:

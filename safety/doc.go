@@ -39,8 +39,10 @@
 //  3. * No pump run outlasts its limit, whatever the wall clock does.
 //  4. * After HIGH is made a pump is off within one control period. (Here: in
 //     the same turn.)
-//  5. * A latched trip survives restarts and power cuts until a person resets
-//     it, as far as State was kept.
+//  5. * A latched trip survives restarts, power cuts, changes of the file and
+//     damage to the record until a person resets it; where no witness of the
+//     record knows, the bench is latched. (Here: as State says, which its two
+//     witnesses keep, and for a bench under another name by its lines.)
 //  6. * Never two floods at once on one reservoir, from start to ended.
 //  7. Every slot gets exactly one outcome, in the ledger, with a reason.
 //  8. In the simulation water is conserved to within 1e-6 of the volume moved.

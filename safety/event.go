@@ -15,13 +15,15 @@ const (
 	ProofTested                    // a switch changed as part of a proof test
 	WeldProven                     // a welded pump contact was proven with the enable relay
 	RetryAllowed                   // the water of a failed fill came home
+	Dropped                        // a person had a bench forgotten that left the file; Left names it
 )
 
 // Event is one thing that happened in the guard, as data.
 type Event struct {
 	Kind      EventKind
 	At        time.Duration // boot-time clock
-	Bench     int           // -1 for the site or a reservoir
+	Bench     int           // -1 for the site, a reservoir or a bench that left the file
+	Left      string        // the name of a bench that left the file, for Dropped
 	Reservoir int           // index in Limits.Reservoirs; read for the switch "low" only
 	Interlock Interlock
 	Latched   bool

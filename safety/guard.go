@@ -29,6 +29,8 @@ type Guard struct {
 	storm    storm
 	click    click
 	view     View
+	left     map[string]BenchState // of benches that left the file; times on the present clock
+	shown    []LeftBench           // the same for the view
 	events   []Event
 	planned  time.Duration
 	observed bool // a turn is under way: Observe was called, Allow was not
@@ -247,7 +249,7 @@ func (g *Guard) emit(e Event) {
 // show fills the view.
 func (g *Guard) show() {
 	now := g.now.Mono
-	g.view.HandsIn = g.handsIn
+	g.view.HandsIn, g.view.Left = g.handsIn, g.shown
 	for k := range g.tanks {
 		g.view.Reservoirs[k].Low = g.tanks[k].low.Switch
 	}

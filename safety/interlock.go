@@ -44,6 +44,9 @@ const (
 	// RestartStorm: three program starts in 30 min with a pump run in each
 	// refuse for 30 min; the second time in 24 h latches every bench.
 	RestartStorm Interlock = "restart-storm"
+	// StateLost: what the guard kept of a bench is missing or damaged in a record
+	// that is not new; latches at the start.
+	StateLost Interlock = "state-lost"
 	// Cold: the solution is at or below ColdLimit; never latches.
 	Cold Interlock = "cold"
 )
@@ -55,5 +58,5 @@ const HandsIn Interlock = "hands-in"
 // Interlocks lists every interlock, in the order of the safety table.
 var Interlocks = []Interlock{
 	HighLevel, NotEmpty, FillWindow, DrainWindow, MaxRun, DailyRun, MinRest, Starts,
-	ReservoirLow, LeakFound, Chatter, Implausible, Stale, Stalled, RestartStorm, Cold,
+	ReservoirLow, LeakFound, StateLost, Chatter, Implausible, Stale, Stalled, RestartStorm, Cold,
 }

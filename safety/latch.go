@@ -70,6 +70,7 @@ func (g *Guard) Reset(now Now, bench int, found string) error {
 	}
 	g.emit(Event{Kind: ResetEvent, Bench: bench, Interlock: b.latched[0].Interlock, Detail: found})
 	b.latched, b.weld, b.watched = nil, false, true
+	b.resets++
 	b.run.judging = false
 	for _, p := range b.places() {
 		p.count = 0
@@ -82,8 +83,10 @@ func (g *Guard) Reset(now Now, bench int, found string) error {
 // cause names what still stands in the way of a reset, and what to do.
 func (g *Guard) cause(b *bench) string {
 	p, bad := b.unread(unread)
-	w := g.relay(b.enable).welded
+	w, gone := g.relay(b.enable).welded, g.weldLeft(b)
 	switch {
+	case gone != "":
+		return fmt.Sprintf("the pump of %q, which left the file, is welded; have its relay replaced, then drop %q first", gone, gone)
 	case w != nil && w != b:
 		return fmt.Sprintf("%s, then reset bench %q first", w.text.weld, w.Name)
 	case bad:

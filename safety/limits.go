@@ -28,6 +28,10 @@ type OutputLimits struct {
 	Name   string
 	Kind   OutputKind
 	Enable int // index of the enable output in series with this pump; -1 without one
+
+	// Line is the line of the board that drives it: what a bench is known by when
+	// its name changes. Empty where nobody says.
+	Line string
 }
 
 // BenchLimits are the numbers the guard holds one bench to. They come from

@@ -61,6 +61,7 @@ type bench struct {
 	retried bool // the one automatic retry is spent until a flood is proven
 	failed  bool // the last slot's fill failed
 	watched bool
+	resets  int  // how often its latches were taken off it
 	proof   bool // under proof test
 	text    texts
 }

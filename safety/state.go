@@ -13,7 +13,11 @@ type State struct {
 	Starts  []time.Duration       `json:"starts_ns"` // program starts with a pump run, since the last storm
 	Storms  []time.Duration       `json:"storms_ns"`
 	HandsIn bool                  `json:"hands_in"` // by command: a person may still be in the bench
-	Benches map[string]BenchState `json:"benches"`  // by name
+	Benches map[string]BenchState `json:"benches"`  // by name, those that left the file among them
+
+	// Lost are benches of which nothing reliable is kept, and why, by name. The
+	// guard that starts from it latches them.
+	Lost map[string]string `json:"lost,omitempty"`
 }
 
 // BenchState is the part of State that belongs to one bench.
@@ -28,6 +32,12 @@ type BenchState struct {
 	Retried bool            `json:"retried"`
 	Failed  bool            `json:"failed"`
 	Watched bool            `json:"watched"`
+
+	// Resets counts how often its latches were taken off it. Of two records the
+	// one that has counted more knows the newer ones.
+	Resets int    `json:"resets"`
+	Pump   string `json:"pump_line"`   // the line of its pump; empty when unknown
+	Enable string `json:"enable_line"` // the line of its enable relay; empty without one
 }
 
 // Dirty reports whether State would differ, in a way that matters across
@@ -53,14 +63,17 @@ func (g *Guard) StateInto(s *State) {
 		b := &g.benches[i]
 		k := s.Benches[b.Name]
 		b.stateInto(&k, g.now.Mono)
+		k.Pump, k.Enable = g.linesOf(b)
 		s.Benches[b.Name] = k
 	}
+	g.leftInto(s)
+	s.Lost = nil
 }
 
 func (b *bench) stateInto(s *BenchState, now time.Duration) {
 	s.Latched = append(s.Latched[:0], b.latched...)
 	s.Highs, s.Stales = append(s.Highs[:0], b.highs...), append(s.Stales[:0], b.stales...)
-	s.Weld, s.Running, s.Homing = b.weld, b.pump, b.run.homing
+	s.Weld, s.Running, s.Homing, s.Resets = b.weld, b.pump, b.run.homing, b.resets
 	s.Retried, s.Failed, s.Watched = b.retried, b.failed, b.watched
 	s.Runs = s.Runs[:0]
 	for n := b.runs.len() - 1; n >= 0; n-- {
@@ -125,12 +138,15 @@ func (g *Guard) restore(s State) {
 			}
 		}
 	}
+	g.restoreLeft(s, sh)
+	g.takeOver(s)
+	g.latchLost(s.Lost)
 }
 
 // restore takes over the state of a bench. The pump rests from its last stop,
 // or from this start when it is not known when that was.
 func (b *bench) restore(s BenchState, sh shift) {
-	b.weld, b.retried, b.failed, b.watched = s.Weld, s.Retried, s.Failed, s.Watched
+	b.weld, b.retried, b.failed, b.watched, b.resets = s.Weld, s.Retried, s.Failed, s.Watched, s.Resets
 	b.highs, b.stales = sh.all(s.Highs), sh.all(s.Stales)
 	for _, t := range s.Latched {
 		t.At = sh.at(t.At)

@@ -69,4 +69,12 @@ type View struct {
 	Benches    []BenchView
 	Reservoirs []ReservoirView
 	HandsIn    bool
+	Left       []LeftBench // by name; made anew when it changes
+}
+
+// LeftBench is a bench that left the file. What the guard keeps of it stays
+// until a person has it dropped.
+type LeftBench struct {
+	Name    string
+	Latched []Trip // first cause first
 }

@@ -89,6 +89,9 @@ func (d *entry) guard(n *controller.Names, e *controller.Event) {
 		}
 		d.attrs = []slog.Attr{slog.String("switch", name), slog.String("level", g.Level.String())}
 		return
+	case safety.Dropped:
+		d.text = fmt.Sprintf("dropped %s, which left the file: %s", g.Left, g.Detail)
+		return
 	case safety.Tripped:
 		d.level = slog.LevelWarn
 	case safety.LatchedEvent, safety.WeldProven:
@@ -103,6 +106,7 @@ func (d *entry) guard(n *controller.Names, e *controller.Event) {
 var guardKinds = map[safety.EventKind]string{
 	safety.Tripped: "trip", safety.LatchedEvent: "latched", safety.ResetEvent: "reset", safety.SwitchChanged: "switch",
 	safety.ProofTested: "proof test", safety.WeldProven: "weld proven", safety.RetryAllowed: "retry allowed",
+	safety.Dropped: "dropped",
 }
 
 // switchName names a switch as the file and the metrics do.

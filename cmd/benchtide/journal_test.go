@@ -106,7 +106,7 @@ func TestEveryKindOfEventIsNamed(t *testing.T) {
 			name(controller.Event{Kind: k})
 		}
 	}
-	for k := safety.Tripped; k <= safety.RetryAllowed; k++ {
+	for k := safety.Tripped; k <= safety.Dropped; k++ {
 		name(controller.Event{Kind: controller.GuardActed, Guard: safety.Event{Kind: k}})
 	}
 }

@@ -142,10 +142,10 @@ func TestTheGuardGetsTheNumbersOfTheSheet(t *testing.T) {
 	s := mustParse(t, string(config.Example))
 	l := s.Limits()
 	assert.Equal(t, []safety.OutputLimits{
-		{Name: "flood_pump", Kind: safety.FloodPump, Enable: 3},
-		{Name: "stirrer", Kind: safety.Stirrer, Enable: 3},
-		{Name: "air", Kind: safety.Other, Enable: -1},
-		{Name: "enable", Kind: safety.Enable, Enable: -1},
+		{Name: "flood_pump", Kind: safety.FloodPump, Enable: 3, Line: "GPIO5"},
+		{Name: "stirrer", Kind: safety.Stirrer, Enable: 3, Line: "GPIO6"},
+		{Name: "air", Kind: safety.Other, Enable: -1, Line: "GPIO13"},
+		{Name: "enable", Kind: safety.Enable, Enable: -1, Line: "GPIO22"},
 	}, l.Outputs)
 	assert.Equal(t, []safety.ReservoirLimits{{Name: "tank", Usable: 200, Keep: 20, Low: true, LowAt: 140}}, l.Reservoirs)
 	assert.Equal(t, []safety.StirrerLimits{{Output: 1, Reservoir: 0, BeforeFlood: 10 * time.Minute}}, l.Stirrers)

@@ -184,7 +184,7 @@ func (s *Site) light() schedule.Light {
 func (s *Site) Limits() safety.Limits {
 	l := safety.Limits{FloorDrained: s.FloorDrained}
 	for i, o := range s.Outputs {
-		l.Outputs = append(l.Outputs, safety.OutputLimits{Name: o.Name, Kind: s.GuardKind(i), Enable: o.Enable})
+		l.Outputs = append(l.Outputs, safety.OutputLimits{Name: o.Name, Kind: s.GuardKind(i), Enable: o.Enable, Line: o.Line})
 	}
 	for _, r := range s.Reservoirs {
 		l.Reservoirs = append(l.Reservoirs, safety.ReservoirLimits{

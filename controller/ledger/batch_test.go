@@ -132,7 +132,7 @@ func TestAStepOfTheWallClockDoesNotChangeARunTime(t *testing.T) {
 func TestEveryKindOfEventHasItsName(t *testing.T) {
 	t.Parallel()
 	require.Len(t, kinds, int(controller.BatchClosed)+1)
-	require.Len(t, guardKinds, int(safety.RetryAllowed)+1)
+	require.Len(t, guardKinds, int(safety.Dropped)+1)
 	seen := map[string]bool{}
 	for _, k := range kinds {
 		assert.NotEmpty(t, k)

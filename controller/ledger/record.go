@@ -45,6 +45,7 @@ var guardKinds = [...]string{
 	safety.ProofTested:   "proof-tested",
 	safety.WeldProven:    "weld-proven",
 	safety.RetryAllowed:  "retry-allowed",
+	safety.Dropped:       "dropped",
 }
 
 // durable reports whether an event must be on storage at once: whatever
@@ -141,7 +142,10 @@ func textOf(e *controller.Event) string {
 // takeGuard puts what the guard did where it belongs.
 func (l *Ledger) takeGuard(at time.Time, e *safety.Event) {
 	place := l.names.bench(e.Bench)
-	if e.Switch == "low" {
+	switch {
+	case e.Kind == safety.Dropped:
+		place = e.Left
+	case e.Switch == "low":
 		place = l.names.reservoir(e.Reservoir)
 	}
 	var r row
