@@ -19,6 +19,7 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"benchtide/controller/web"
+	"benchtide/controller/web/crowd"
 )
 
 // listenFlags say where a daemon is heard.
@@ -220,13 +221,15 @@ func newDoors(address, socket net.Listener, f listenFlags, log *slog.Logger) (*d
 	none, addresses := false, []string{f.Listen}
 	flags := &exporter.FlagConfig{WebConfigFile: &f.WebConfig, WebListenAddresses: &addresses, WebSystemdSocket: &none}
 	quiet := slog.New(slog.DiscardHandler) // it would tell of every start
+	address = crowd.Listen(address, crowd.Usual)
 	server := d.add(d, address, func(s *http.Server) error { return exporter.Serve(address, s, flags, quiet) })
 	server.BaseContext = func(net.Listener) context.Context { // by now Serve has put the users' check before it
 		server.Handler = web.Harden(door(d, server.Handler))
 		return context.Background()
 	}
 	if socket != nil {
-		d.add(web.Harden(d), socket, func(s *http.Server) error { return s.Serve(socket) })
+		socket = crowd.Listen(socket, crowd.Usual) // by itself, so that nobody at the address keeps the commands out
+		d.add(web.Harden(web.Known(d)), socket, func(s *http.Server) error { return s.Serve(socket) })
 	}
 	return d, nil
 }
@@ -271,7 +274,7 @@ func (f listenFlags) stillNamed(h http.Handler) http.Handler {
 
 func (d *doors) add(h http.Handler, l net.Listener, serve func(*http.Server) error) *http.Server {
 	s := web.NewServer(h)
-	s.ErrorLog = slog.NewLogLogger(d.log.Handler(), slog.LevelWarn)
+	s.ErrorLog = web.Complaints(d.log)
 	d.servers = append(d.servers, s)
 	d.listeners = append(d.listeners, l)
 	d.serve = append(d.serve, func() error { return serve(s) })

@@ -74,7 +74,8 @@ func serve(ctx context.Context, s *session, k kept, m machine, address net.Liste
 	if err != nil {
 		return errors.Join(err, address.Close())
 	}
-	doors, err := newDoors(address, socket, f.listenFlags, slog.New(slog.NewTextHandler(s.err, nil)))
+	told := newLines(s.err) // left open: a connection that ends late may have a last word
+	doors, err := newDoors(address, socket, f.listenFlags, slog.New(slog.NewTextHandler(told, nil)))
 	if err != nil {
 		return errors.Join(err, address.Close())
 	}
@@ -264,7 +265,7 @@ func (d *daemon) tell(ctx context.Context, m controller.Message) {
 // handler is what the daemon shows.
 func (d *daemon) handler() http.Handler {
 	mux := http.NewServeMux()
-	mux.Handle("GET /metrics", promhttp.HandlerFor(d.registry, promhttp.HandlerOpts{EnableOpenMetrics: true}))
+	mux.Handle("GET /metrics", promhttp.HandlerFor(d.registry, promhttp.HandlerOpts{EnableOpenMetrics: true, MaxRequestsInFlight: 32}))
 	mux.Handle("/api/v1/", d.api)
 	mux.Handle("/", page.Handler())
 	return mux

@@ -21,6 +21,7 @@ type Event struct {
 // Bounds of the event streams.
 const (
 	mostClients  = 256
+	mostOpen     = 128                    // of them strangers, where status is left open: the rest is kept for who is logged in and for this machine
 	clientBuffer = 32                     // messages that wait for a slow client; it misses what comes on top
 	hubBuffer    = 256                    // events between two passes of the hub
 	settle       = 250 * time.Millisecond // events this close share one picture
@@ -39,7 +40,8 @@ type hub struct {
 	done   chan struct{}
 
 	mu      sync.Mutex
-	clients map[chan []byte]bool
+	clients map[chan []byte]bool // whether a stranger listens
+	open    int                  // strangers
 	closed  bool
 }
 
@@ -130,27 +132,38 @@ func (h *hub) broadcast(kind string, v any) {
 	}
 }
 
-// join adds a client; nil when there are too many.
-func (h *hub) join() chan []byte {
+// join adds a client; nil, with the reason, when there are too many.
+func (h *hub) join(stranger bool) (chan []byte, error) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	if h.closed || len(h.clients) >= mostClients {
-		return nil
+	switch {
+	case h.closed:
+		return nil, fmt.Errorf("%w: it is being stopped or has its file read again; try again in a moment", ErrUnavailable)
+	case len(h.clients) >= mostClients:
+		return nil, tooMany{fmt.Sprintf("too many are listening: %d pages and programs at once; close one, or ask for status in place of the stream", mostClients)}
+	case stranger && h.open >= mostOpen:
+		return nil, tooMany{fmt.Sprintf("too many are listening without a log-in: %d at once; log in, or ask for status in place of the stream", mostOpen)}
 	}
 	c := make(chan []byte, clientBuffer)
-	h.clients[c] = true
+	h.clients[c] = stranger
+	if stranger {
+		h.open++
+	}
 	if len(h.clients) == 1 {
 		select {
 		case h.joined <- struct{}{}:
 		default:
 		}
 	}
-	return c
+	return c, nil
 }
 
 func (h *hub) leave(c chan []byte) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
+	if h.clients[c] {
+		h.open--
+	}
 	delete(h.clients, c)
 }
 
@@ -166,6 +179,7 @@ func (h *hub) close() {
 		close(c)
 	}
 	clear(h.clients)
+	h.open = 0
 	h.mu.Unlock()
 	h.cancel()
 	<-h.done
@@ -182,9 +196,9 @@ func (h *hub) serve(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c := h.join()
-	if c == nil {
-		return fmt.Errorf("%w: as many clients listen as it serves; try again in a while", ErrUnavailable)
+	c, err := h.join(isStranger(r))
+	if err != nil {
+		return err
 	}
 	defer h.leave(c)
 	w.Header().Set("Content-Type", "text/event-stream")

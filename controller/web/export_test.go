@@ -13,8 +13,14 @@ func Routes(a *API) (all []string) {
 	return all
 }
 
-// MostClients bounds the event streams.
-const MostClients = mostClients
+// MostClients bounds the event streams, MostOpen those of strangers, and
+// StrangersAtOnce their other requests.
+const (
+	MostClients     = mostClients
+	MostOpen        = mostOpen
+	StrangersAtOnce = strangersAtOnce
+	MostFields      = mostFields
+)
 
 // FailuresAtOnce and MostAddresses bound the log-ins that fail.
 const (

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"golang.org/x/time/rate"
+
+	"benchtide/controller/web/crowd"
 )
 
 // Bounds of log-ins that fail from one address. A page sends several requests at
@@ -63,16 +65,11 @@ func (f *failures) of(from netip.Prefix, now time.Time) *rate.Limiter {
 	return f.by[from]
 }
 
-// network is an address, of IPv6 the network: one machine has many there.
+// network is where a request comes from, as far as one machine is one there.
 func network(remote string) netip.Prefix {
 	at, err := netip.ParseAddrPort(remote)
 	if err != nil {
 		return netip.Prefix{}
 	}
-	bits, ip := 64, at.Addr().Unmap().WithZone("")
-	if ip.Is4() {
-		bits = 32
-	}
-	p, _ := ip.Prefix(bits) // of such an address none fails
-	return p
+	return crowd.Network(at.Addr())
 }

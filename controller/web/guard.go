@@ -1,10 +1,17 @@
 package web
 
 import (
+	"fmt"
+	"log"
+	"log/slog"
 	"net"
 	"net/http"
 	"strings"
 	"time"
+
+	"golang.org/x/time/rate"
+
+	"benchtide/controller/web/crowd"
 )
 
 // Bounds of a connection. Streams set their own deadline for each write.
@@ -13,24 +20,61 @@ const (
 	readWithin   = 10 * time.Second
 	replyWithin  = 30 * time.Second
 	idleFor      = 2 * time.Minute
-	headerLimit  = 16 << 10
+	headerLimit  = 8 << 10 // net/http takes 4 KiB more
+	mostFields   = 64      // of a header; they cost more in memory than on the line, for as long as a stream goes on
 )
 
 // NewServer returns a server of h that cuts slow clients off. What it serves
-// comes through Harden.
+// comes through Harden, and its listener is a crowd.Listener. It speaks HTTP/1
+// alone: one connection is one request at a time, which the bounds of that
+// listener rely on.
 func NewServer(h http.Handler) *http.Server {
-	return &http.Server{
+	s := &http.Server{
 		Handler:           h,
 		ReadHeaderTimeout: headerWithin, ReadTimeout: readWithin, WriteTimeout: replyWithin, IdleTimeout: idleFor,
-		MaxHeaderBytes: headerLimit,
+		MaxHeaderBytes: headerLimit, ConnContext: crowd.ConnContext, ConnState: crowd.ConnState,
+		Protocols: new(http.Protocols),
 	}
+	s.Protocols.SetHTTP1(true)
+	return s
 }
 
-// Harden refuses acts that a browser sends for another site's page, and tells
-// browsers what no answer of ours needs. The page says for itself what it loads;
-// anything else loads nothing.
+// Complaints are what a server says of connections that failed. Strangers have
+// it say as much as they like, so only some of it is passed on.
+func Complaints(to *slog.Logger) *log.Logger {
+	return log.New(complaints{to, rate.NewLimiter(rate.Every(complainEvery), complaintsAtOnce)}, "", 0)
+}
+
+const (
+	complainEvery    = time.Minute
+	complaintsAtOnce = 10
+)
+
+type complaints struct {
+	to   *slog.Logger
+	some *rate.Limiter
+}
+
+func (c complaints) Write(line []byte) (int, error) {
+	if c.some.Allow() {
+		c.to.Warn(strings.TrimSpace(string(line)))
+	}
+	return len(line), nil
+}
+
+// Known serves where no log-in is asked for: whoever gets there is no stranger.
+func Known(h http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		crowd.LetIn(r.Context())
+		h.ServeHTTP(w, r)
+	})
+}
+
+// Harden refuses acts that a browser sends for another site's page, and headers
+// that no browser sends, and tells browsers what no answer of ours needs. The
+// page says for itself what it loads; anything else loads nothing.
 func Harden(h http.Handler) http.Handler {
-	h = SameOrigin(h)
+	h = fewFields(SameOrigin(h))
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		for key, value := range map[string]string{
 			"Content-Security-Policy":      "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
@@ -41,6 +85,17 @@ func Harden(h http.Handler) http.Handler {
 			"Cross-Origin-Resource-Policy": "same-origin",
 		} {
 			w.Header().Set(key, value)
+		}
+		h.ServeHTTP(w, r)
+	})
+}
+
+// fewFields refuses requests with more header fields than anybody needs.
+func fewFields(h http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if len(r.Header) > mostFields {
+			Problem{Title: "too many header fields", Status: http.StatusRequestHeaderFieldsTooLarge, Detail: fmt.Sprintf("the request has %d header fields: send at most %d", len(r.Header), mostFields)}.write(w)
+			return
 		}
 		h.ServeHTTP(w, r)
 	})
@@ -70,6 +125,7 @@ func SameOrigin(h http.Handler) http.Handler {
 // a page elsewhere may have its name point here, and is then of the same
 // origin. It is for listeners on which no user has to name himself.
 func NamedLocally(h http.Handler) http.Handler {
+	h = Known(h)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		host := r.Host
 		if name, _, err := net.SplitHostPort(host); err == nil {

@@ -29,6 +29,7 @@ func problemOf(err error, zone *time.Location) Problem {
 	var invalid Invalid
 	var silent Unanswered
 	var big *http.MaxBytesError
+	var many tooMany
 	switch {
 	case errors.As(err, &silent):
 		return silent.problem()
@@ -42,10 +43,22 @@ func problemOf(err error, zone *time.Location) Problem {
 		return Problem{Title: "invalid request", Status: http.StatusBadRequest, Detail: invalid.Reason}
 	case errors.As(err, &big):
 		return Problem{Title: "too large", Status: http.StatusRequestEntityTooLarge, Detail: err.Error()}
+	case errors.As(err, &many):
+		return many.problem()
 	case errors.Is(err, ErrUnavailable):
 		return Problem{Title: "unavailable", Status: http.StatusServiceUnavailable, Detail: err.Error()}
 	}
 	return Problem{Title: "the record cannot be used", Status: http.StatusServiceUnavailable, Detail: err.Error()}
+}
+
+// tooMany says that others hold what there is for a request of this kind. It
+// tells nothing of the controller, which answers.
+type tooMany struct{ reason string }
+
+func (t tooMany) Error() string { return t.reason }
+
+func (t tooMany) problem() Problem {
+	return Problem{Title: "too many at once", Status: http.StatusServiceUnavailable, Detail: t.reason}
 }
 
 func (p Problem) write(w http.ResponseWriter) {

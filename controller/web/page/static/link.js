@@ -99,7 +99,9 @@ async function connect() {
   stream.addEventListener('event', e => {
     if (!/^(output|switch)$/.test(JSON.parse(e.data).kind)) refresh()
   })
-  stream.onerror = hangUp
+  let opened = false
+  stream.onopen = () => { opened = true }
+  stream.onerror = () => opened ? hangUp() : askInstead()
 }
 
 async function overview() {
@@ -130,6 +132,14 @@ function hangUp() {
   if (stream) stream.close()
   stream = null
   lose()
+  later()
+}
+
+// askInstead goes on without a stream that was refused, as it is where too many
+// listen: what was asked for just now stays good until it is asked for again.
+function askInstead() {
+  stream.close()
+  stream = null
   later()
 }
 
