@@ -8,11 +8,16 @@ import (
 // check looks at what was read as a whole. A check is left out where a value
 // that it needs was refused: that is noted already.
 func (r *reader) check(s *Site) {
+	r.checkBounds(s)
+	r.checkDates(s)
+	r.checkPlace(s)
+	r.checkLineNames(s)
 	r.checkLines(s)
 	r.checkUse(s)
 	r.checkClimate(s)
 	for i := range s.Benches {
 		r.checkHeights(&s.Benches[i])
+		r.checkMargins(&s.Benches[i])
 	}
 	for i := range s.Reservoirs {
 		r.checkReservoir(&s.Reservoirs[i])
@@ -22,9 +27,16 @@ func (r *reader) check(s *Site) {
 	}
 	for i := range s.Batches {
 		r.checkBatch(s, i)
+		r.checkCrowd(s, i)
 	}
 	s.busiest = busiest(s)
+	for i := range s.Plans {
+		r.checkPlan(s, i)
+	}
 	r.checkSheets(s)
+	for i := range s.Reservoirs {
+		r.checkTank(s, i)
+	}
 	r.checkRhythm(s)
 	r.checkIdle(s)
 	r.checkTogether(s)

@@ -66,7 +66,9 @@ func (r *reader) checkRhythm(s *Site) {
 			}
 			followed = true
 			if r.sound(batchPath(j, "")) {
+				since := len(r.problems)
 				r.follow(s, p, b.Batch, s.sheets[b.Bench].Fill > 0, j)
+				r.blame(since, "plans."+p.Name, s.Benches[b.Bench].path(""), batchPath(j, ""))
 			}
 		}
 		if !followed {

@@ -15,25 +15,36 @@ func litres(l quantity.Litres) string { return quantity.In(l, quantity.Litre) }
 func (r *reader) checkSheets(s *Site) {
 	s.sheets = make([]sheet.Sheet, len(s.Benches))
 	for i := range s.Benches {
-		b := &s.Benches[i]
-		if !r.measurable(s, b) {
-			continue
-		}
-		made, err := sheet.New(s.bench(i))
-		if err != nil {
-			r.errorf(b.path(""), "%v", err)
-			continue
-		}
-		s.sheets[i] = made
-		for _, doubt := range made.Doubts {
-			r.warnf(b.path(".cycle.fill"), "%s", doubt)
-		}
-		if r.sound("batches") { // wrong pots would make a wrong V_flood
-			r.checkReserve(s, i)
-		}
-		r.checkGuarding(s, i)
-		r.checkHolds(s, i)
+		since := len(r.problems)
+		r.checkSheet(s, i)
+		r.blame(since, s.causes(i)...)
 	}
+}
+
+func (r *reader) checkSheet(s *Site, i int) {
+	b := &s.Benches[i]
+	if !r.measurable(s, b) {
+		return
+	}
+	of := s.bench(i)
+	if !r.sound("batches") { // wrong pots would make a wrong V_flood
+		of.Tenants = nil
+	}
+	made, err := sheet.New(of)
+	if err != nil {
+		r.errorf(b.path(""), "%v", err)
+		return
+	}
+	s.sheets[i] = made
+	for _, doubt := range made.Doubts {
+		r.warnf(b.path(".cycle.fill"), "%s", doubt)
+	}
+	if r.sound("batches") {
+		r.checkReserve(s, i)
+	}
+	r.checkGuarding(s, i)
+	r.checkHolds(s, i)
+	r.checkReckoned(s, i)
 }
 
 // measurable reports whether all that a sheet is made from could be read.

@@ -7,6 +7,8 @@ package config
 
 import (
 	_ "embed"
+
+	"benchtide/schedule"
 )
 
 // Example is a complete file, used where none is given.
@@ -17,9 +19,16 @@ var Example []byte
 // Parse reads the file called name with content data. The site is nil exactly
 // when there are errors; without errors the problems are warnings.
 func Parse(name string, data []byte) (*Site, Problems) {
+	return ParseOn(name, data, 0)
+}
+
+// ParseOn is Parse on a day, which tells of batches whose years cannot be right;
+// 0 is a day that nobody knows.
+func ParseOn(name string, data []byte, today schedule.Date) (*Site, Problems) {
 	r, site := read(name, data)
 	if site != nil {
 		r.check(site)
+		r.checkToday(site, today)
 	}
 	r.problems.sort()
 	if r.problems.Err() != nil {

@@ -21,6 +21,7 @@ type reader struct {
 	problems Problems
 	places   map[string]place
 	bad      []string // paths with an error
+	odd      []string // paths with a number that is unusual
 }
 
 type place struct{ line, column int }

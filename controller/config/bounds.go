@@ -1,0 +1,283 @@
+package config
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"benchtide/controller/quantity"
+)
+
+// bounds are what a number of the file can be: as a rule from low to high, and
+// never below least or above most. All are in the base unit of the quantity.
+// The figures are those of benches that a person can build, fill and reach
+// across (common practice, no source), wide enough for a window sill and for a
+// nursery.
+type bounds struct {
+	what                   string // "the height of a rim"
+	least, low, high, most float64
+	say                    func(float64) string
+	slips                  []float64 // by how many times such a number is mistyped
+}
+
+func lengths(what string, least, low, high, most quantity.Metres) bounds {
+	say := func(v float64) string { return sayLength(quantity.Metres(v)) }
+	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{10, 1000, 100, 25.4, 12}}
+}
+
+func volumes(what string, least, low, high, most quantity.Litres) bounds {
+	say := func(v float64) string { return sayVolume(quantity.Litres(v)) }
+	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{10, 1000, 3.785411784}}
+}
+
+func flows(what string, least, low, high, most quantity.LitresPerHour) bounds {
+	say := func(v float64) string { return quantity.In(quantity.LitresPerHour(v), quantity.LitrePerHour) }
+	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{10, 60, 1000, 3.785411784}}
+}
+
+func spans(what string, least, low, high, most time.Duration) bounds {
+	say := func(v float64) string { return sayTime(time.Duration(v)) }
+	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{60, 10, 24, 1000, 3600}}
+}
+
+func counts(what string, least, low, high, most float64) bounds {
+	say := func(v float64) string {
+		return quantity.In(quantity.Litres(v), quantity.Unit[quantity.Litres]{Size: 1})
+	}
+	return bounds{what, least, low, high, most, say, []float64{10, 100}}
+}
+
+func sayLength(m quantity.Metres) string {
+	if m >= 1 {
+		return quantity.In(m, quantity.Metre)
+	}
+	return quantity.In(m, quantity.Millimetre)
+}
+
+func sayVolume(l quantity.Litres) string {
+	if l < 0.1 {
+		return quantity.In(l, quantity.Millilitre)
+	}
+	return quantity.In(l, quantity.Litre)
+}
+
+// sayTime prints days from 48 h on, as people say it.
+func sayTime(d time.Duration) string {
+	if d >= 2*quantity.Day && d%quantity.Day == 0 {
+		return fmt.Sprintf("%d d", d/quantity.Day)
+	}
+	return quantity.Duration(d)
+}
+
+// holds refuses what the number at path cannot be, and warns of what it is not
+// as a rule. It passes over what the file does not say or what was refused.
+func (r *reader) holds(path string, v float64, b bounds) {
+	switch {
+	case v == 0 || !r.sound(path):
+	case v < b.least || v > b.most:
+		r.errorf(path, "%s: that cannot be %s, which is %s to %s as a rule%s", b.say(v), b.what, b.say(b.low), b.say(b.high), b.meant(v))
+	case v < b.low || v > b.high:
+		r.oddf(path, "%s: %s is %s to %s as a rule%s", b.say(v), b.what, b.say(b.low), b.say(b.high), b.meant(v))
+	}
+}
+
+// meant asks for the numbers that v becomes without a usual slip, two at most.
+// It is empty where no slip explains v.
+func (b bounds) meant(v float64) string {
+	var found []string
+	for _, times := range b.slips {
+		for _, slip := range [2]struct {
+			v     float64
+			which string
+		}{{v / times, "large"}, {v * times, "small"}} {
+			if slip.v >= b.low && slip.v <= b.high && len(found) < 2 {
+				found = append(found, fmt.Sprintf("%s (this is %s times too %s)", b.say(slip.v), plain(times), slip.which))
+			}
+		}
+	}
+	if len(found) == 0 {
+		return ""
+	}
+	return ": did you mean " + inWords(found, "or") + "?"
+}
+
+func plain(v float64) string { return fmt.Sprintf("%.3g", v) }
+
+const (
+	millimetre = quantity.Metres(0.001)
+	metre      = quantity.Metres(1)
+)
+
+// What the numbers of a file can be.
+var (
+	tableLengths = lengths("the length of a table", 100*millimetre, 300*millimetre, 12*metre, 40*metre)
+	tableWidths  = lengths("the width of a table", 100*millimetre, 200*millimetre, 4*metre, 12*metre)
+	rims         = lengths("the height of a rim", 8*millimetre, 20*millimetre, 300*millimetre, metre)
+	crests       = lengths("the crest of a standpipe", 5*millimetre, 10*millimetre, 200*millimetre, 600*millimetre)
+	standpipes   = lengths("the bore of a standpipe", 8*millimetre, 15*millimetre, 110*millimetre, 250*millimetre)
+	hoses        = lengths("the bore of a hose", 4*millimetre, 8*millimetre, 63*millimetre, 160*millimetre)
+	hoseLengths  = lengths("the length of a hose", 50*millimetre, 200*millimetre, 20*metre, 100*metre)
+	lifts        = lengths("the lift from the reservoir to the table", 5*millimetre, 100*millimetre, 4*metre, 30*metre)
+	heads        = lengths("the greatest head of such a pump", 200*millimetre, 500*millimetre, 12*metre, 60*metre)
+	pumpFlows    = flows("the greatest flow of such a pump", 40, 100, 20000, 100000)
+	drainBores   = lengths("the bore of a drain", 5*millimetre, 9*millimetre, 75*millimetre, 160*millimetre)
+	drainLengths = lengths("the length of a drain", 10*millimetre, 30*millimetre, 10*metre, 50*metre)
+
+	tanks = volumes("what a reservoir holds", 2, 10, 5000, 50000)
+	keeps = volumes("what covers an intake", 0.2, 0.5, 500, 10000)
+
+	fills  = spans("the time to fill", 5*time.Second, 30*time.Second, 40*time.Minute, 2*time.Hour)
+	falls  = spans("the time until FULL is dry", time.Second, 5*time.Second, 30*time.Minute, 2*time.Hour)
+	drains = spans("the time to drain", 10*time.Second, time.Minute, time.Hour, 4*time.Hour)
+
+	holds     = spans("the hold of a flood", 10*time.Second, time.Minute, 30*time.Minute, 3*time.Hour)
+	waits     = spans("the time that plants in pots can wait for water", time.Hour, 6*time.Hour, 7*quantity.Day, 30*quantity.Day)
+	strengths = counts("the strength in %", 0.1, 10, 100, 100)
+	ages      = counts("the day on which a stage begins", 1, 1, 200, longest)
+	stirs     = spans("the stirring before a flood", 10*time.Second, time.Minute, 45*time.Minute, 3*time.Hour)
+	sounds    = spans("the warning before a start", time.Second, 2*time.Second, 2*time.Minute, 15*time.Minute)
+	fluxes    = counts("the light of lamps at the leaves in umol/m2s", 5, 30, 1200, 3000)
+
+	potTops    = lengths("the rim of a pot", 8*millimetre, 15*millimetre, 300*millimetre, 800*millimetre)
+	potVolumes = volumes("what a pot holds", 0.002, 0.005, 15, 80)
+	potShapes  = counts("the height of a pot over the diameter of its rim", 0.2, 0.35, 3, 6)
+	coverDays  = counts("the day on which leaves cover the bench", 2, 7, 150, longest)
+	widths     = lengths("the width of one plant", 10*millimetre, 20*millimetre, metre, 5*metre)
+)
+
+// checkBounds holds every number of the file to what it can be, before anything
+// is worked out from it: so the blame falls on the number that is odd, and not
+// on what it leads to.
+func (r *reader) checkBounds(s *Site) {
+	for i := range s.Reservoirs {
+		res := &s.Reservoirs[i]
+		r.holds(res.path(".usable"), float64(res.Usable), tanks)
+		r.holds(res.path(".keep"), float64(res.Keep), keeps)
+		r.keptShare(res)
+	}
+	for i := range s.Benches {
+		r.benchBounds(&s.Benches[i])
+	}
+	for i := range s.Plans {
+		for j, st := range s.Plans[i].Stages {
+			at := func(under string) string { return stagePath(s.Plans[i].Name, j, under) }
+			r.holds(at(".hold"), float64(st.Hold), holds)
+			r.holds(at(".can_wait"), float64(st.CanWait), waits)
+			r.holds(at(".strength"), 100*st.Strength, strengths)
+			r.holds(at(".from_day"), float64(st.FromDay), ages)
+		}
+	}
+	for i := range s.Batches {
+		r.potBounds(i, &s.Batches[i])
+	}
+	for i, st := range s.Stirring {
+		r.holds(r.listed("stirring", i, ".before_flood"), float64(st.BeforeFlood), stirs)
+	}
+	for i, l := range s.Lamps {
+		r.holds(r.listed("lamps", i, ".flux"), float64(l.Flux), fluxes)
+	}
+	if s.Buzzer != nil {
+		r.holds("buzzer.before_start", float64(s.Buzzer.BeforeStart), sounds)
+	}
+}
+
+func (r *reader) benchBounds(b *Bench) {
+	for _, n := range []struct {
+		under string
+		v     float64
+		is    bounds
+	}{
+		{".table.length", float64(b.Table.Length), tableLengths},
+		{".table.width", float64(b.Table.Width), tableWidths},
+		{".table.rim", float64(b.Table.Rim), rims},
+		{".standpipe.crest", float64(b.Standpipe.Crest), crests},
+		{".standpipe.bore", float64(b.Standpipe.Bore), standpipes},
+		{".supply.bore", float64(b.Supply.Bore), hoses},
+		{".supply.length", float64(b.Supply.Length), hoseLengths},
+		{".supply.lift", float64(b.Supply.Lift), lifts},
+		{".supply.max_head", float64(b.Supply.MaxHead), heads},
+		{".supply.max_flow", float64(b.Supply.MaxFlow), pumpFlows},
+		{".drain.bore", float64(b.Drain.Bore), drainBores},
+		{".drain.length", float64(b.Drain.Length), drainLengths},
+		{".cycle.fill", float64(b.Cycle.Fill), fills},
+		{".cycle.fall", float64(b.Cycle.Fall), falls},
+		{".cycle.drain", float64(b.Cycle.Drain), drains},
+		{".cycle.flow", float64(b.Cycle.Flow), pumpFlows},
+	} {
+		r.holds(b.path(n.under), n.v, n.is)
+	}
+	r.pumpBounds(b)
+}
+
+// fastest is the speed in a hose, in m/s, above which it only wears the pump
+// and makes noise: two to three times what is laid out for (common practice, no
+// source).
+const fastest = 8
+
+// pumpBounds holds the label of a pump to its hose, and a flow that was
+// measured to the label, a tenth over: no pump brings more than it does without
+// any head.
+func (r *reader) pumpBounds(b *Bench) {
+	if !r.sound(b.path(".supply")) || b.Supply.Bore <= 0 {
+		return
+	}
+	bore, most := float64(b.Supply.Bore), b.Supply.MaxFlow
+	at := func(speed float64) quantity.LitresPerHour {
+		return quantity.LitresPerHour(speed * math.Pi / 4 * bore * bore * 1000 * 3600)
+	}
+	if limit := at(fastest); most > limit {
+		r.oddf(b.path(".supply.max_flow"), "%s: that is more than a hose of %s carries%s", quantity.In(most, quantity.LitrePerHour), sayLength(b.Supply.Bore),
+			flows("", 0, at(0.2), limit, limit).meant(float64(most)))
+	}
+	f := b.Cycle.Flow
+	text := fmt.Sprintf("%s: the label of the pump promises no more than %s%s", quantity.In(f, quantity.LitrePerHour), quantity.In(most, quantity.LitrePerHour), flows("", 0, most/10, most, most).meant(float64(f)))
+	switch {
+	case !r.sound(b.path(".cycle")):
+	case f > 2*most:
+		r.errorf(b.path(".cycle.flow"), "%s. Measure it again, or put max_flow right", text)
+	case float64(f) > 1.1*float64(most):
+		r.oddf(b.path(".cycle.flow"), "%s", text)
+	}
+}
+
+// Shares of a reservoir that may be kept.
+const (
+	keptAtLeast = 0.02
+	keptAtMost  = 0.5
+)
+
+// keptShare doubts a reservoir that keeps next to nothing, or most of its water.
+func (r *reader) keptShare(res *Reservoir) {
+	kept := float64(res.Keep / res.Usable)
+	if !r.sound(res.path(".usable"), res.path(".keep")) || !(kept > 0 && kept < 1) {
+		return
+	}
+	meant := volumes("", 0, res.Usable*keptAtLeast, res.Usable*keptAtMost, res.Usable).meant(float64(res.Keep))
+	switch {
+	case kept < keptAtLeast:
+		r.oddf(res.path(".keep"), "%s: of %s that is little to cover an intake%s", sayVolume(res.Keep), litres(res.Usable), meant)
+	case kept > keptAtMost:
+		r.oddf(res.path(".keep"), "%s: more than half of the %s is never drawn%s", sayVolume(res.Keep), litres(res.Usable), meant)
+	}
+}
+
+// potBounds holds the pots of a batch to what pots are. The height, which
+// follows from the other two, tells of a slip in one of them that each alone
+// would bear.
+func (r *reader) potBounds(i int, b *Batch) {
+	top, volume := batchPath(i, ".pot.top"), batchPath(i, ".pot.volume")
+	r.holds(top, float64(b.Pots.Top), potTops)
+	r.holds(volume, float64(b.Pots.Volume), potVolumes)
+	r.holds(batchPath(i, ".covered_on_day"), float64(b.Crop.Days), coverDays)
+	r.holds(batchPath(i, ".spread"), float64(b.Spread), widths)
+	if !b.Pots.Known() || !r.sound(top, volume) {
+		return
+	}
+	height := b.Pots.Height()
+	shape := float64(height / b.Pots.Top)
+	say := func(v float64) string {
+		return quantity.In(b.Pots.Volume*quantity.Litres(v/shape), quantity.Litre)
+	}
+	what := fmt.Sprintf("the volume of a pot of %s, which would be %s high", sayLength(b.Pots.Top), sayLength(quantity.Metres(math.Round(float64(height)*1000)/1000)))
+	r.holds(volume, shape, bounds{what, potShapes.least, potShapes.low, potShapes.high, potShapes.most, say, []float64{10, 100, 1000}})
+}
