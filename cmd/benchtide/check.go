@@ -1,6 +1,11 @@
 package main
 
-import "benchtide/controller/config"
+import (
+	"time"
+
+	"benchtide/controller/config"
+	"benchtide/schedule"
+)
 
 type checkCommand struct {
 	siteFile
@@ -23,7 +28,7 @@ func (c checkCommand) Run(s *session) error {
 	if err != nil {
 		return err
 	}
-	site, problems := config.Parse(name, data)
+	site, problems := config.ParseOn(name, data, schedule.CivilIn(time.Now(), time.Local).Date())
 	report := config.NewReport(name, site, problems)
 	if c.HTML != "" {
 		if err := writeFile(c.HTML, report.WriteHTML); err != nil {

@@ -205,7 +205,7 @@ func TestAChangedFileComesIntoForceWhenNothingFloods(t *testing.T) {
 	file, state := filepath.Join(dir, "bench.yaml"), filepath.Join(dir, "state")
 	write := func(text string) { require.NoError(t, os.WriteFile(file, []byte(text), 0o644)) }
 	// No flood is near, whenever this runs.
-	text := strings.Replace(string(config.Example), "transplanted: 2026-03-02", "transplanted: 2199-03-02", 1)
+	text := strings.Replace(string(config.Example), "transplanted: 2026-03-02", "transplanted: 2099-03-02", 1)
 	write(text)
 	p := start(t, "run", "-c", file, "--state", state, "--listen", "127.0.0.1:0")
 	url := p.until(metricsAt)

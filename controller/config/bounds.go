@@ -3,6 +3,7 @@ package config
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"time"
 
 	"benchtide/controller/quantity"
@@ -101,7 +102,7 @@ func (b bounds) meant(v float64) string {
 	return ": did you mean " + inWords(found, "or") + "?"
 }
 
-func plain(v float64) string { return fmt.Sprintf("%.3g", v) }
+func plain(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) }
 
 const (
 	millimetre = quantity.Metres(0.001)

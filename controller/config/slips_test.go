@@ -141,3 +141,59 @@ func TestASlipOfThePenIsNamed(t *testing.T) {
 	}
 	t.Logf("%d of %d slips named", named, len(slips))
 }
+
+// Sites at both ends of what people build. Nothing about their numbers is to be
+// doubted.
+func TestSmallAndLargeSitesAreBelieved(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		with []string
+	}{
+		{"a window sill", []string{
+			"usable: 200 L", "usable: 30 L", "keep: 20 L", "keep: 4 L", "at: 140 L", "at: 12 L", "length: 2.4 m, width: 1.2 m", "length: 0.5 m, width: 0.3 m",
+			"bore: 19 mm, length: 3 m, lift: 0.8 m, max_head: 2.2 m, max_flow: 2000 L/h", "bore: 10 mm, length: 0.8 m, lift: 0.4 m, max_head: 1 m, max_flow: 300 L/h",
+			"bore: 50 mm", "bore: 25 mm", "cycle: {fill: 3.5 min, fall: 2 min, drain: 12 min}", "#",
+			"pots: 96, pot: {top: 9 cm, volume: 0.35 L}", "pots: 12, pot: {top: 7 cm, volume: 0.2 L}", "at: 26 mm", "at: 25 mm",
+		}},
+		{"a nursery", []string{
+			"usable: 200 L", "usable: 3000 L", "keep: 20 L", "keep: 200 L", "at: 140 L", "at: 1500 L", "length: 2.4 m, width: 1.2 m", "length: 9 m, width: 1.8 m",
+			"bore: 19 mm, length: 3 m, lift: 0.8 m, max_head: 2.2 m, max_flow: 2000 L/h", "bore: 40 mm, length: 8 m, lift: 1.2 m, max_head: 7 m, max_flow: 12000 L/h",
+			"bore: 50 mm", "bore: 110 mm", "cycle: {fill: 3.5 min, fall: 2 min, drain: 12 min}", "#", "rim: 75 mm", "rim: 100 mm", "at: 52 mm", "at: 75 mm",
+			"pots: 96, pot: {top: 9 cm, volume: 0.35 L}", "pots: 400, pot: {top: 13 cm, volume: 1.1 L}",
+		}},
+		{"plugs in trays", []string{"pots: 96, pot: {top: 9 cm, volume: 0.35 L}", "pots: 1200, pot: {top: 3 cm, volume: 22 mL}"}},
+		{"tall pots for trees", []string{"pots: 96, pot: {top: 9 cm, volume: 0.35 L}", "pots: 30, pot: {top: 10 cm, volume: 1.2 L}"}},
+		{"the far west of China", []string{"Europe/Dublin, latitude: 53.2, longitude: -7.1", "Asia/Shanghai, latitude: 39.5, longitude: 76"}},
+		{"the date line", []string{"Europe/Dublin, latitude: 53.2, longitude: -7.1", "Pacific/Kiritimati, latitude: 1.9, longitude: -157.4"}},
+		{"New Zealand", []string{"Europe/Dublin, latitude: 53.2, longitude: -7.1", "Pacific/Auckland, latitude: -36.8, longitude: 174.8"}},
+		{"Galicia", []string{"Europe/Dublin, latitude: 53.2, longitude: -7.1", "Europe/Madrid, latitude: 42.9, longitude: -9.2"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			for i := 0; i < len(c.with); i += 2 {
+				require.Contains(t, string(config.Example), c.with[i])
+			}
+			_, problems := config.ParseOn("bench.yaml", []byte(strings.NewReplacer(c.with...).Replace(string(config.Example))), checkedOn)
+			for _, p := range problems {
+				assert.NotContains(t, p.String(), "as a rule", "no number is odd")
+				assert.NotContains(t, p.String(), "leave it", "no number is odd")
+				assert.False(t, !p.Warning, "%v", p)
+			}
+		})
+	}
+}
+
+func TestTheBlameFallsOnTheNumberThatIsOdd(t *testing.T) {
+	for _, s := range []slip{
+		{"keep: 20 L", "keep: 120 L", "reservoirs.tank.keep: 120 L: more than half of the 200 L is never drawn"},
+		{"length: 3 m,", "length: 30 m,", "benches.north.supply.length: 30 m: the length of a hose is 200 mm to 20 m as a rule"},
+		{"volume: 0.35 L", "volume: 280 L", "batches.1.pot.volume: 280 L: that cannot be what a pot holds, which is 5 mL to 15 L as a rule: did you mean 0.28 L (this is 1000 times too large)?"},
+		{"hold: 8 min", "hold: 25 h", "plans.basil.3.hold: 25 h: that cannot be the hold of a flood"},
+		{"rim: 75 mm", "rim: 75 m", "benches.north.table.rim: 75 m: that cannot be the height of a rim, which is 20 mm to 300 mm as a rule: did you mean 75 mm (this is 1000 times too large)?"},
+		{"drain: 12 min", "drain: 12 s", "did you mean 12 min (this is 60 times too small)"},
+	} {
+		problems := s.problems(t)
+		errors := problems.Errors()
+		require.Len(t, errors, 1, "%v", problems)
+		assert.Contains(t, errors[0].String(), s.key)
+	}
+}
