@@ -20,6 +20,8 @@ type terminal struct {
 	lines chan string
 	last  time.Time // when a line came last
 	ended error
+	open  string // the question that waits for its answer
+	wipe  string // takes a question off the line that it stands on
 }
 
 // keyRepeats is the longest gap between two lines while Enter is held down: a
@@ -27,7 +29,10 @@ type terminal struct {
 const keyRepeats = 1500 * time.Millisecond
 
 func newTerminal(in io.Reader, out io.Writer) *terminal {
-	t := &terminal{out: out, lines: make(chan string, 1)}
+	t := &terminal{out: out, lines: make(chan string, 1), wipe: "\n"}
+	if isTerminal(out) {
+		t.wipe = "\r\x1b[K"
+	}
 	go func() {
 		defer close(t.lines)
 		for s := bufio.NewScanner(in); s.Scan(); {
@@ -37,19 +42,30 @@ func newTerminal(in io.Reader, out io.Writer) *terminal {
 	return t
 }
 
-func (t *terminal) Say(text string) { fmt.Fprintln(t.out, text) }
+// Say shows a line. A question that waits stands below it again, so that none
+// scrolls away.
+func (t *terminal) Say(text string) {
+	if t.open == "" {
+		fmt.Fprintln(t.out, text)
+		return
+	}
+	fmt.Fprintf(t.out, "%s%s\n%s: ", t.wipe, text, t.open)
+}
 
 // Ask forgets lines that were typed before the question.
 func (t *terminal) Ask(question string) {
 	for ok := true; ok; {
 		_, ok = t.line()
 	}
-	t.last = time.Time{}
+	t.last, t.open = time.Time{}, question
 	fmt.Fprintf(t.out, "%s: ", question)
 }
 
 func (t *terminal) Answer(time.Duration) (string, bool, error) {
 	text, ok := t.line()
+	if ok {
+		t.open = ""
+	}
 	return text, ok, t.ended
 }
 

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"benchtide/controller"
@@ -140,27 +141,19 @@ func (d *dialogue) measure(i int, before quantity.Litres, t *timedData) error {
 		return err
 	}
 	if before > 0 {
-		during, err := d.litres(i, "When the water stands still over the standpipe: how much is in %s?")
-		if err != nil {
+		if t.Drawn, err = d.drawn(i, before); err != nil {
 			return err
 		}
-		if t.Drawn = before - during; during == 0 || !d.running(i) || t.Drawn < 0 {
-			t.Drawn = 0
-			d.say("  That reading does not count: it has to be taken while the pump runs.")
-		}
 	}
-	if t.Settle, err = read(d, quantity.ParseLength, "How high does the water stand over the floor of the table? A height such as 38 mm, or -"); err != nil {
+	if t.Settle, err = d.stands(i); err != nil {
 		return err
 	}
 	if err := d.until(readyWithin, func() bool { return !d.running(i) }); err != nil || d.Site.Benches[i].Empty != nil {
 		return err
 	}
 	d.say("  The pump has stopped.")
-	if _, err := d.ask("Answer when the table is bare but for a film"); err != nil {
-		return err
-	}
-	t.Drain = d.now() - d.stopped
-	return nil
+	t.Drain, err = d.drained(i)
+	return err
 }
 
 // litres asks for what is in the reservoir of bench i; 0 when nobody can read
@@ -211,16 +204,31 @@ func (d *dialogue) evaluate(i int, floods []timedData) error {
 	if err != nil {
 		return errors.Join(errDisagree, err, d.add(discarded, name, err.Error()))
 	}
+	if err := d.believed(i, found.Cycle); errors.Is(err, errDisagree) {
+		return errors.Join(err, d.add(discarded, name, err.Error()))
+	} else if err != nil {
+		return err
+	}
 	c := d.calibrationOf(i, found, floods)
 	site, err := d.site.WithCalibration(map[string]sheet.Cycle{name: c.cycle()})
 	if err != nil {
-		return fmt.Errorf("%w: %w; put the file right", ErrFailed, err)
+		return errors.Join(fmt.Errorf("%w: %w; put the file right", ErrFailed, err), d.discardImpossible(name, err))
 	}
 	d.site = site
 	for _, a := range found.Assumed {
 		d.say("  Note: %s.", a)
 	}
 	return d.add(calibrated, name, c)
+}
+
+// discardImpossible puts aside floods whose times the file cannot bear, so that
+// the next try begins with new ones. What else is wrong with the file takes
+// nothing from them.
+func (d *dialogue) discardImpossible(name string, err error) error {
+	if !strings.Contains(err.Error(), "benches."+name+".cycle.") {
+		return nil
+	}
+	return d.add(discarded, name, err.Error())
 }
 
 func (d *dialogue) calibrationOf(i int, found sheet.Calibration, floods []timedData) calibration {

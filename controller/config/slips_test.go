@@ -162,7 +162,7 @@ func TestSmallAndLargeSitesAreBelieved(t *testing.T) {
 			"pots: 96, pot: {top: 9 cm, volume: 0.35 L}", "pots: 400, pot: {top: 13 cm, volume: 1.1 L}",
 		}},
 		{"plugs in trays", []string{"pots: 96, pot: {top: 9 cm, volume: 0.35 L}", "pots: 1200, pot: {top: 3 cm, volume: 22 mL}"}},
-		{"tall pots for trees", []string{"pots: 96, pot: {top: 9 cm, volume: 0.35 L}", "pots: 30, pot: {top: 10 cm, volume: 1.2 L}"}},
+		{"tall pots for trees", []string{"pots: 96, pot: {top: 9 cm, volume: 0.35 L}", "pots: 20, pot: {top: 10 cm, volume: 1.2 L}", "at: 140 L", "at: 150 L"}},
 		{"the far west of China", []string{"Europe/Dublin, latitude: 53.2, longitude: -7.1", "Asia/Shanghai, latitude: 39.5, longitude: 76"}},
 		{"the date line", []string{"Europe/Dublin, latitude: 53.2, longitude: -7.1", "Pacific/Kiritimati, latitude: 1.9, longitude: -157.4"}},
 		{"New Zealand", []string{"Europe/Dublin, latitude: 53.2, longitude: -7.1", "Pacific/Auckland, latitude: -36.8, longitude: 174.8"}},
