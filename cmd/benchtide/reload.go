@@ -21,12 +21,13 @@ type version struct {
 }
 
 // reloader puts a new version of the site's file in place of the one in force:
-// between floods, with every pump circuit open, and by the same way as a
-// restart. A version that is not sound, or that the board does not take, changes
-// nothing.
+// between floods, with every pump circuit open. Board and record are opened anew,
+// and the guard goes on: a reload is no program start. A version that is not
+// sound, or that the board does not take, changes nothing.
 type reloader struct {
 	hangups <-chan os.Signal
 	inForce version
+	told    bool // of a version that did not come into force
 	read    func() (version, error)
 	start   func(context.Context, version, kept) (kept, machine, error) // kept says where the record is
 	overdue func(context.Context) []int                                 // benches whose proof test has become overdue
@@ -55,7 +56,7 @@ func (r *reloader) await(ctx context.Context, d *daemon) *version {
 		}
 		select {
 		case <-r.hangups:
-			next = r.reread(ctx, d)
+			next = r.reread(ctx, d, next)
 		case <-judge.C:
 			if next == nil && r.tellOverdue(ctx, d) {
 				next = &r.inForce
@@ -82,44 +83,85 @@ func (r *reloader) tellOverdue(ctx context.Context, d *daemon) bool {
 	return len(benches) > 0
 }
 
-// reread is the new version of the file; nil when there is none to put in
-// force.
-func (r *reloader) reread(ctx context.Context, d *daemon) *version {
+// reread reads the file and returns the version that waits from now on. One that
+// is not sound changes nothing, neither what is in force nor what waits.
+func (r *reloader) reread(ctx context.Context, d *daemon, waits *version) *version {
 	v, err := r.read()
-	switch {
-	case err != nil:
+	if err != nil {
 		r.notice("The file was read again and changes nothing: %v", err)
+		r.told = true
 		d.tell(ctx, notInForce(err))
-		return nil
-	case string(v.text) == string(r.inForce.text):
-		r.notice("The file was read again: nothing has changed.")
+		return waits
+	}
+	if r.told {
+		r.told = false
+		d.tell(ctx, controller.Message{Urgency: controller.Today, Bench: -1, Cause: "settings", Text: "The file is sound again.", Gone: true})
+	}
+	if string(v.text) != string(r.inForce.text) {
+		r.notice("The file was read again; it comes into force when nothing floods.")
+		return &v
+	}
+	if waits != nil && waits != &r.inForce {
+		r.notice("The file was read again: it is what is in force, and what waited to come into force is dropped.")
 		return nil
 	}
-	r.notice("The file was read again; it comes into force when nothing floods.")
-	return &v
+	r.notice("The file was read again: nothing has changed.")
+	return waits
 }
 
-// swap starts anew with a version. The loop of d has ended, with every output
-// off.
+// before is what goes on across a reload: it is no program start.
+type before struct {
+	guard *safety.Guard
+	state controller.State
+}
+
+// thisBoot names the boot of a state that the same program goes on from.
+const thisBoot = "this program"
+
+// swap goes on with a version. The loop of d has ended, with every output off.
 func (r *reloader) swap(ctx context.Context, d *daemon, k kept, m machine, v version) (kept, machine, error) {
 	k.ledger.Record(nil, &loop.Checkpoint{Controller: d.loop.Controller.State(m.boot), Guard: d.loop.Guard.State()})
-	if err := errors.Join(m.board.Close(), k.ledger.Close()); err != nil {
-		return k, m, err
+	k.before = &before{guard: d.loop.Guard, state: d.loop.Controller.State(thisBoot)}
+	if err := m.board.Close(); err != nil {
+		return k, m, errors.Join(err, k.ledger.Close())
 	}
+	lost := k.ledger.Close()
 	k.checkpoint = nil
-	next, machine, err := r.start(ctx, v, k)
+	next, machine, err := r.begin(ctx, v, k)
 	if err == nil {
 		r.inForce = v
 		r.notice("The changed file is in force.")
-		return next, machine, nil
+		return next.after(lost), machine, nil
 	}
-	old, machine, again := r.start(ctx, r.inForce, k)
+	old, machine, again := r.begin(ctx, r.inForce, k)
 	if again != nil {
 		return k, m, errors.Join(err, again)
 	}
 	r.notice("The changed file changes nothing: %v", err)
-	old.notInForce = err
-	return old, machine, nil
+	old.notInForce, r.told = err, true
+	return old.after(lost), machine, nil
+}
+
+// begin opens board and record for a version and goes on from k; nothing stays
+// open for one with which no guard and controller can be made.
+func (r *reloader) begin(ctx context.Context, v version, k kept) (kept, machine, error) {
+	next, m, err := r.start(ctx, v, k)
+	if err != nil {
+		return next, m, err
+	}
+	next.before = k.before
+	if _, _, _, err := next.core(m.clock.Now(), m.boot); err != nil {
+		return next, m, errors.Join(err, m.board.Close(), next.ledger.Close())
+	}
+	return next, m, nil
+}
+
+// after has a person told what the record lost in the change.
+func (k kept) after(lost error) kept {
+	if lost != nil {
+		k.found = append(k.found, fmt.Sprintf("Not all was written when the file was changed (%v). Look at the storage.", lost))
+	}
+	return k
 }
 
 // notInForce tells of a version of the file that changes nothing.

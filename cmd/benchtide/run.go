@@ -38,6 +38,7 @@ func (c runCommand) Run(ctx context.Context, s *session) error {
 	if err != nil {
 		return err
 	}
+	c.stay(name)
 	board, err := openWired(name, text)
 	if err != nil {
 		return fmt.Errorf("%w. Nothing was switched on", err)
@@ -82,6 +83,14 @@ func openWired(name string, text []byte) (hw.Board, error) {
 		return nil, nil
 	}
 	return gpio.Open(wiring(site))
+}
+
+// stay has the file read again from where it was found: one that vanishes is an
+// error then, and nothing takes its place.
+func (c *runCommand) stay(name string) {
+	if name == usualFile {
+		c.Config = name
+	}
 }
 
 func closeBoard(b hw.Board) error {

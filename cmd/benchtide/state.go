@@ -43,6 +43,7 @@ type kept struct {
 	besides     string        // the directory of the site's file
 	recordGrace time.Duration // how long a start waits for storage; 0 means the usual
 	found       []string      // what a person has to know now of the record
+	before      *before       // what a reload goes on from; nil at a program start
 	notInForce  error         // why the changed file is not in force; nil when there is none
 	notices     []string
 }
@@ -160,6 +161,10 @@ func (k *kept) core(now safety.Now, boot string) (*safety.Guard, *controller.Con
 		return nil, nil, setup, err
 	}
 	setup.Unattended, setup.RecordGrace = k.unattended, k.recordGrace
+	if k.before != nil {
+		c, err := controller.Resume(setup, now, k.before.state, thisBoot)
+		return k.before.guard.Reloaded(setup.Limits, now), c, setup, err
+	}
 	if k.checkpoint == nil {
 		c, err := controller.New(setup, now)
 		return safety.New(setup.Limits, safety.State{}, now, boot), c, setup, err
