@@ -55,11 +55,7 @@ func (l liveMessages) Alarms(context.Context) (web.Alarms, error) {
 	for i := range st.Alarms {
 		all.Alarms = append(all.Alarms, l.alarm(&st.Alarms[i], &st))
 	}
-	lost, err := l.desk.Lost()
-	if err != nil {
-		return all, err
-	}
-	for _, u := range lost {
+	for _, u := range l.desk.Lost() {
 		all.Undelivered = append(all.Undelivered, web.Undelivered{ID: u.ID, Way: u.Way, At: controller.Stamp(u.At, l.zone), Subject: u.Subject, Trouble: u.Error})
 	}
 	return all, nil

@@ -33,7 +33,7 @@ func newPost(k kept, m machine, n controller.Names) (*post, []controller.Message
 	p := &post{signals: make(chan [2]bool, 1)}
 	o := notify.Options{
 		Rules: alarm.Rules{Zone: k.site.Zone, Repeat: alarm.DefaultRepeat}, Names: n,
-		Dir: k.dir, Boot: m.boot, Mono: m.mono, Speed: m.speed, Signal: p.show, Failing: p.failing,
+		Store: k.ledger, Boot: m.boot, Mono: m.mono, Speed: m.speed, Signal: p.show, Failing: p.failing,
 	}
 	var found []controller.Message
 	if c := k.site.Messages; c != nil {
@@ -43,11 +43,10 @@ func newPost(k kept, m machine, n controller.Names) (*post, []controller.Message
 		p.heart = heartOf(c.Heartbeat, secrets)
 		found = secrets.problems
 	}
-	desk, err := notify.Open(o, m.clock.Now())
-	p.desk = desk
-	if err != nil {
-		found = append(found, aboutMessages(fmt.Sprintf("The queue of messages is not whole: %v.", err), "Look at the storage."))
+	if k.unheard != nil {
+		found = append(found, aboutMessages(fmt.Sprintf("Not all that waited to be told is known any more: %v.", k.unheard), "Look at the storage."))
 	}
+	p.desk = notify.Open(o, m.clock.Now())
 	return p, found
 }
 
@@ -191,13 +190,12 @@ func (p *post) signalTo(ctx context.Context, l *loop.Loop) {
 	}
 }
 
-// close ends the goroutines; what waits is kept.
-func (p *post) close() error {
+// close ends the goroutines; what waits is with the ledger.
+func (p *post) close() {
 	if p.end != nil {
 		p.end()
 	}
 	p.done.Wait()
-	return p.desk.Close()
 }
 
 // besides is the directory of the site's file, where its relative references

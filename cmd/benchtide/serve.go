@@ -97,7 +97,7 @@ func serve(ctx context.Context, s *session, k kept, m machine, address net.Liste
 		}
 		next, err := d.keep(ctx, r)
 		d.api.Close()
-		err = errors.Join(err, d.post.close())
+		d.post.close()
 		if err != nil || next == nil || ctx.Err() != nil {
 			return err
 		}

@@ -44,6 +44,7 @@ type kept struct {
 	recordGrace time.Duration // how long a start waits for storage; 0 means the usual
 	found       []string      // what a person has to know now of the record
 	before      *before       // what a reload goes on from; nil at a program start
+	unheard     error         // what of the messages that waited cannot be read; nil when all could
 	notInForce  error         // why the changed file is not in force; nil when there is none
 	notices     []string
 }
@@ -87,7 +88,7 @@ func openRecord(at kept, site *config.Site) (kept, error) {
 	if err != nil {
 		return k, err
 	}
-	k.ledger, k.checkpoint, k.found = l, recovered.Checkpoint, foundOf(recovered)
+	k.ledger, k.checkpoint, k.found, k.unheard = l, recovered.Checkpoint, foundOf(recovered), recovered.Messages
 	return k, nil
 }
 

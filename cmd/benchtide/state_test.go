@@ -43,7 +43,7 @@ func TestAllThatAStartFindsWrongIsTold(t *testing.T) {
 	d.loop.Turn()
 	assert.Equal(t, "The ledger was damaged. What commissioning found cannot be read.", alarmOf(t, d, "", "record"))
 	assert.Contains(t, alarmOf(t, d, "", "settings"), "the line GPIO5 is held")
-	require.NoError(t, d.post.close())
+	d.post.close()
 }
 
 func TestEachBenchWhoseProofTestIsOverdueIsAnAlarmOfItsOwn(t *testing.T) {

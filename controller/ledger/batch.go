@@ -10,12 +10,14 @@ import (
 )
 
 // batch is what waits to be written: of each flood its newest state, the other
-// rows in order, the run times gained and the newest checkpoint.
+// rows in order, the run times gained, the newest checkpoint and the newest
+// outbox.
 type batch struct {
 	floods     map[int64]flood
 	rows       []row
 	runs       map[dayOutput]run
 	checkpoint *checkpoint
+	outbox     *handed
 	acks       []loop.Ack
 	stored     []chan struct{} // closed when all of the batch is on storage
 }
@@ -45,7 +47,7 @@ type run struct {
 }
 
 func (b *batch) empty() bool {
-	return len(b.floods) == 0 && len(b.rows) == 0 && len(b.runs) == 0 && b.checkpoint == nil && len(b.stored) == 0
+	return len(b.floods) == 0 && len(b.rows) == 0 && len(b.runs) == 0 && b.checkpoint == nil && b.outbox == nil && len(b.stored) == 0
 }
 
 // waiting counts the rows to be written.
@@ -80,6 +82,7 @@ func (b batch) followedBy(next batch) batch {
 	if next.checkpoint != nil {
 		b.checkpoint = next.checkpoint
 	}
+	b.outbox = b.outbox.followedBy(next.outbox)
 	b.acks = append(b.acks, next.acks...)
 	b.stored = append(b.stored, next.stored...)
 	return b

@@ -20,6 +20,11 @@
 // file, the index of the log; storage that takes no writes is therefore read
 // with the index in memory.
 //
+// The messages that wait to be told, and what people said of the alarms, are
+// tables of it as well, and have a copy beside it, messages.json, replaced whole
+// at each change that matters: they outlast a ledger that had to be set aside.
+// Earlier versions kept them in a file of their own, which is taken over.
+//
 // Times in rows are those of the events. The order of rows is the order of
 // recording, and old rows leave by their number, not by their date: a clock
 // that jumps a hundred years forwards deletes nothing.

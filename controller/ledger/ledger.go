@@ -16,6 +16,7 @@ import (
 	"github.com/gofrs/flock"
 
 	"benchtide/controller/loop"
+	"benchtide/controller/notify/outbox"
 	"benchtide/safety"
 )
 
@@ -34,8 +35,8 @@ type Options struct {
 	KeepOthers int // per bench and table; 0 means 5,000
 
 	// Fault, when not nil, is called on the ledger's goroutine at each step of
-	// a write: open, begin, floods, rows, outputs, checkpoint, prune, commit,
-	// committed, acknowledged. An error up to commit fails the write. It is
+	// a write: open, begin, floods, rows, outputs, checkpoint, outbox, prune,
+	// commit, committed, copy, old, acknowledged. An error up to commit fails the write. It is
 	// for tests of crashes and of storage that fails or is slow.
 	Fault func(step string) error
 }
@@ -86,6 +87,10 @@ type Ledger struct {
 	spare  []loop.Ack
 	wake   func()
 	stats  Stats
+
+	before    outbox.State       // the messages when it was opened
+	onFound   func(outbox.State) // guarded by mu
+	foundLate *outbox.State      // guarded by mu; messages that became readable later
 
 	store store // of the writing goroutine
 }
@@ -244,6 +249,9 @@ func (l *Ledger) Close() (err error) {
 		<-l.done
 		if s := l.Stats(); s.Waiting > 0 {
 			err = fmt.Errorf("close the ledger: %d rows are lost: %w", s.Waiting, s.Trouble)
+		}
+		if p := &l.store.post; l.next.outbox != nil && p.copied != p.revision {
+			err = errors.Join(err, fmt.Errorf("close the ledger: the latest of the messages is lost: %w", l.Stats().Trouble))
 		}
 		err = errors.Join(err, l.reader.Close(), l.lock.Close())
 	})

@@ -28,6 +28,7 @@ func filled(t *testing.T) *Ledger {
 }
 
 func fill(t *testing.T, l *Ledger) {
+	l.Keep(anOutbox(), true)
 	litres := 40.5
 	south := aFlood(2)
 	south.Bench, south.HasSlot, south.Outcome, south.Reason, south.Fill = 1, false, controller.Unproven, "timed: no FULL switch, \"believed\"", 0

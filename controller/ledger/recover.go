@@ -19,6 +19,7 @@ type Recovered struct {
 	SetAside   string           // where a damaged file was put; empty when it was whole
 	Damage     error            // what was wrong with it
 	Trouble    error            // why storage cannot be used now; nil when it can
+	Messages   error            // what of the messages that waited cannot be read; nil when all could
 }
 
 // recover opens the file and reads what the program goes on from. Its error
@@ -43,6 +44,7 @@ func (l *Ledger) recover() (Recovered, error) {
 	}
 	r.Trouble = err
 	l.stats.Trouble = err
+	r.Messages = l.recallOutbox()
 	cp = l.reconcile(cp, floods)
 	if cp == nil && err != nil {
 		cp = unremembered()

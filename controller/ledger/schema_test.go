@@ -36,6 +36,9 @@ func TestEveryVersionThereEverWasStillOpensWithAllItsRows(t *testing.T) {
 			require.NoError(t, r.Trouble)
 			require.Empty(t, r.SetAside)
 			require.Equal(t, aCheckpoint().Guard, r.Checkpoint.Guard)
+			if v >= outboxVersion {
+				require.Equal(t, anOutbox(), l.Outbox())
+			}
 			for _, table := range Tables() {
 				n := 0
 				for _, err := range exports[table].rows(t.Context(), l, Query{}) {

@@ -26,6 +26,7 @@ type store struct {
 	totals  map[dayOutput]run // of the days this process has written to
 	aside   string            // where a damaged file was put last
 	ailment error             // what was wrong with it
+	post    post              // the messages
 }
 
 // at runs the hook of a step.
@@ -141,6 +142,9 @@ func (s *store) load(db *sql.DB) error {
 		return err
 	}
 	s.stored = parts
+	if err := s.post.load(db, s.aside); err != nil {
+		return err
+	}
 	if s.newest == nil {
 		s.newest = parts
 	}
@@ -165,6 +169,7 @@ func (s *store) close() {
 // write puts a batch on storage, whole or not at all. After an error it can be
 // tried again: what it has stored already is not doubled.
 func (s *store) write(b *batch) error {
+	s.post.take(b.outbox)
 	if err := s.ready(); err != nil {
 		return err
 	}
@@ -180,6 +185,7 @@ type attempt struct {
 	*sql.Tx
 	prepared map[string]*sql.Stmt
 	parts    map[string]string
+	outbox   sums // of its rows
 	totals   map[dayOutput]run
 	pruned   bool
 }
@@ -212,7 +218,7 @@ func (s *store) commit(b *batch) error {
 		name string
 		do   func(*attempt, *batch) error
 	}{
-		{"floods", s.putFloods}, {"rows", s.putRows}, {"outputs", s.putRuns}, {"checkpoint", s.putCheckpoint}, {"prune", s.prune},
+		{"floods", s.putFloods}, {"rows", s.putRows}, {"outputs", s.putRuns}, {"checkpoint", s.putCheckpoint}, {"outbox", s.putOutbox}, {"prune", s.prune},
 	} {
 		if err := errors.Join(s.at(step.name), step.do(a, b)); err != nil {
 			return fmt.Errorf("write %s to the ledger: %w", step.name, err)
@@ -234,6 +240,7 @@ const totalsKept = 1000
 
 func (s *store) settle(a *attempt, b *batch) {
 	s.stored, s.newest = a.parts, a.parts
+	s.post.settle(a.outbox)
 	if len(s.totals) > totalsKept {
 		clear(s.totals)
 	}

@@ -64,6 +64,9 @@ func (l *Ledger) flush() error {
 		return nil
 	}
 	err := l.store.write(b)
+	l.copyOutbox(b)
+	l.store.dropOld()
+	l.tellLate()
 	l.mu.Lock()
 	l.going = nil
 	l.stats.Trouble, l.stats.SetAside, l.stats.Damage = err, l.store.aside, l.store.ailment

@@ -5,11 +5,13 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
+	"slices"
 	"strings"
 	"time"
 
 	"benchtide/controller"
 	"benchtide/controller/notify/alarm"
+	"benchtide/controller/notify/outbox"
 	"benchtide/safety"
 )
 
@@ -24,7 +26,7 @@ func (d *Desk) Acknowledge(id int64, by string) error {
 		}
 		for _, r := range d.rows {
 			if r.Notice.Kind == alarm.Again && (id == 0 || r.Notice.Alarm.ID == id) {
-				d.settle(r, moot)
+				d.settle(r)
 			}
 		}
 		d.sweep()
@@ -49,7 +51,7 @@ func (d *Desk) act(f func() error) error {
 	if err := f(); err != nil {
 		return err
 	}
-	d.panelNew = true
+	d.panelChanged(vital)
 	d.step(true)
 	return nil
 }
@@ -64,8 +66,8 @@ func (d *Desk) Test() (int, error) {
 		now := d.now()
 		for _, o := range d.o.Ways {
 			w := d.ways[o.Name()]
-			w.code, w.asked, w.dirty = newCode(), now.Wall, true
-			d.put(now, w, d.panel.Tested(now, w.code))
+			w.fares.Code, w.fares.Asked = newCode(), now.Wall
+			d.put(now, w, d.panel.Tested(now, w.fares.Code))
 		}
 		return nil
 	})
@@ -83,8 +85,8 @@ func (d *Desk) Confirm(code string) (string, error) {
 	confirmed := ""
 	err := d.act(func() error {
 		for _, o := range d.o.Ways {
-			if w := d.ways[o.Name()]; w.code != "" && w.code == code {
-				w.code, w.confirmed, w.dirty, confirmed = "", d.now().Wall, true, w.Name()
+			if w := d.ways[o.Name()]; w.fares.Code != "" && w.fares.Code == code {
+				w.fares.Code, w.fares.Confirmed, confirmed = "", d.now().Wall, w.Name()
 				return nil
 			}
 		}
@@ -113,35 +115,53 @@ func (s *Status) Confirmed() (latest time.Time) {
 	return latest
 }
 
-// Status returns the picture.
+// Status returns the picture, from memory.
 func (d *Desk) Status() Status {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	st := Status{Alarms: d.panel.Alarms(), Urgent: d.panel.Unheard(controller.Urgent), Now: d.now()}
-	for _, o := range d.o.Ways {
-		w := d.ways[o.Name()]
-		s := WayStatus{
-			Name: w.Name(), Delivered: w.delivered, Failed: w.failed, Undelivered: w.lost,
-			LastSent: w.sent, Confirmed: w.confirmed, Trouble: w.trouble,
-		}
-		for _, r := range d.rows {
-			if r.Way == w.Name() {
-				s.Waiting++
-			}
-		}
-		st.Ways = append(st.Ways, s)
-	}
-	if d.trouble != nil {
-		st.Trouble = d.trouble.Error()
+	st := d.status()
+	if err := d.o.Store.Trouble(); err != nil {
+		st.Trouble = err.Error()
 	}
 	return st
 }
 
-// Lost lists the parcels that nobody took, newest first.
-func (d *Desk) Lost() ([]Lost, error) {
+func (d *Desk) status() Status {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	return d.box.lost()
+	st := Status{Alarms: d.panel.Alarms(), Urgent: d.panel.Unheard(controller.Urgent), Now: d.now()}
+	waits, lost := map[string]int{}, d.lostBy()
+	for _, r := range d.rows {
+		waits[r.Way]++
+	}
+	for _, o := range d.o.Ways {
+		w := d.ways[o.Name()]
+		st.Ways = append(st.Ways, WayStatus{
+			Name: w.Name(), Waiting: waits[w.Name()], Delivered: w.delivered, Failed: w.failed, Undelivered: lost[w.Name()],
+			LastSent: w.fares.Sent, Confirmed: w.fares.Confirmed, Trouble: w.trouble,
+		})
+	}
+	return st
+}
+
+// lostBy counts the parcels that nobody took, by way.
+func (d *Desk) lostBy() map[string]int {
+	n := map[string]int{}
+	for i := range d.lost {
+		n[d.lost[i].Way]++
+	}
+	return n
+}
+
+// mostShown is how many of the parcels that nobody took are listed.
+const mostShown = 100
+
+// Lost lists the parcels that nobody took, the newest first.
+func (d *Desk) Lost() []outbox.Lost {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	all := slices.Clone(d.lost)
+	slices.Reverse(all)
+	slices.SortStableFunc(all, func(a, b outbox.Lost) int { return b.At.Compare(a.At) })
+	return all[:min(len(all), mostShown)]
 }
 
 // afterword tells the digest's reader how the messages themselves fare. The
@@ -149,15 +169,16 @@ func (d *Desk) Lost() ([]Lost, error) {
 func (d *Desk) afterword() string {
 	var b strings.Builder
 	b.WriteString("\nMessages\n")
+	lost := d.lostBy()
 	for _, o := range d.o.Ways {
 		w := d.ways[o.Name()]
 		said := "never confirmed: send a test with \"benchtide test-message\""
-		if !w.confirmed.IsZero() {
-			said = "last confirmed " + w.confirmed.In(d.o.Rules.Zone).Format("Mon 2 Jan 2006 15:04")
+		if !w.fares.Confirmed.IsZero() {
+			said = "last confirmed " + w.fares.Confirmed.In(d.o.Rules.Zone).Format("Mon 2 Jan 2006 15:04")
 		}
 		fmt.Fprintf(&b, "  %s: %s", w.Name(), said)
-		if w.lost > 0 {
-			fmt.Fprintf(&b, "; %d never got out", w.lost)
+		if n := lost[w.Name()]; n > 0 {
+			fmt.Fprintf(&b, "; %d never got out", n)
 		}
 		b.WriteString(".\n")
 	}

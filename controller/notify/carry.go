@@ -4,7 +4,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
+
+	"benchtide/controller/notify/outbox"
 )
 
 // carry takes the parcels of one way to it, in order, until ctx ends.
@@ -48,19 +51,14 @@ func (d *Desk) next(w *way) (*row, time.Duration) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	now := time.Now()
-	if d.expire(w, now) {
-		d.poke()
-	}
+	d.expire(w, now)
 	if now.Before(w.after) {
 		return nil, w.after.Sub(now)
 	}
 	wait := idle
 	for _, r := range d.rows {
-		if r.Way != w.Name() || r.state != waiting {
+		if r.Way != w.Name() {
 			continue
-		}
-		if d.box != nil && d.trouble == nil && r.dirty {
-			return nil, time.Second // it is about to be written down
 		}
 		if now.Before(r.after) {
 			wait = min(wait, r.after.Sub(now))
@@ -76,48 +74,53 @@ const countEvery = time.Hour
 
 // expire lets the parcels of a way grow older by the time that passed, and gives
 // up those whose time is over.
-func (d *Desk) expire(w *way, now time.Time) (changed bool) {
+func (d *Desk) expire(w *way, now time.Time) {
 	passed := now.Sub(w.at)
 	w.at = now
 	for _, r := range d.rows {
-		if r.Way != w.Name() || r.state != waiting {
+		if r.Way != w.Name() {
 			continue
 		}
-		before := r.left
 		r.left -= passed
 		switch {
 		case r.left <= 0:
 			if r.error == "" {
 				r.error = w.trouble // of those before it
 			}
-			d.settle(r, undelivered)
-			w.lost++
-			changed = true
-		case before/countEvery != r.left/countEvery:
-			d.mark(r)
-			changed = true
+			d.giveUp(r)
+		case r.counted-r.left >= countEvery:
+			r.counted = r.left
+			d.changed(routine)
 		}
 	}
 	d.sweep()
-	return changed
 }
 
-// settle ends the waiting of a parcel.
-func (d *Desk) settle(r *row, state string) {
-	r.state = state
-	d.mark(r)
+// settle ends the waiting of a parcel; sweep is to follow.
+func (d *Desk) settle(r *row) {
+	r.over = true
+	d.changed(vital)
+}
+
+// giveUp ends the waiting of a parcel that nobody took; sweep is to follow.
+func (d *Desk) giveUp(r *row) {
+	d.lose(r.asLost())
+	d.settle(r)
+}
+
+// mostLost bounds what is kept of parcels that nobody took.
+const mostLost = 1000
+
+func (d *Desk) lose(l outbox.Lost) {
+	d.lost = append(d.lost, l)
+	if over := len(d.lost) - mostLost; over > 0 {
+		d.lost = slices.Delete(d.lost, 0, over)
+	}
 }
 
 // sweep takes parcels that wait no more out of memory.
 func (d *Desk) sweep() {
-	kept := d.rows[:0]
-	for _, r := range d.rows {
-		if r.state == waiting {
-			kept = append(kept, r)
-		}
-	}
-	clear(d.rows[len(kept):])
-	d.rows = kept
+	d.rows = slices.DeleteFunc(d.rows, func(r *row) bool { return r.over })
 }
 
 // note writes down how an attempt went.
@@ -129,10 +132,9 @@ func (d *Desk) note(w *way, r *row, err error) {
 		d.tellOf(w, "")
 		w.delivered++
 		w.tries, w.after = 0, time.Time{}
-		w.sent, w.dirty = d.now().Wall, true
-		d.settle(r, delivered)
+		w.fares.Sent = d.now().Wall
+		d.settle(r)
 		d.sweep()
-		d.save(d.now())
 		return
 	}
 	w.failed++

@@ -4,7 +4,7 @@ import (
 	"context"
 	"crypto/rand"
 	"encoding/hex"
-	"errors"
+	"encoding/json"
 	"fmt"
 	"sync"
 	"time"
@@ -12,6 +12,7 @@ import (
 	"benchtide/controller"
 	"benchtide/controller/loop"
 	"benchtide/controller/notify/alarm"
+	"benchtide/controller/notify/outbox"
 	"benchtide/safety"
 )
 
@@ -20,7 +21,7 @@ type Options struct {
 	Rules alarm.Rules
 	Names controller.Names
 	Ways  []Way
-	Dir   string               // of the queue's file; empty keeps nothing
+	Store Store                // of what must outlast the program; nil keeps nothing
 	Boot  string               // identity of this boot
 	Mono  func() time.Duration // the boot-time clock, for any goroutine
 	Speed float64              // how much faster than real time it runs; 0 means it does not
@@ -33,42 +34,43 @@ type Options struct {
 }
 
 // Desk is where messages leave the house. Turn is for the goroutine of the
-// loop; all else is for any.
+// loop; all else is for any. Its lock is held over what is in memory alone,
+// never over storage or a delivery.
 type Desk struct {
-	o     Options
-	inbox inbox
-	work  chan struct{} // there is something to work up
+	o       Options
+	inbox   inbox
+	work    chan struct{} // there is something to work up
+	keeping chan struct{} // there is something for storage
+	run     string        // of this run of the program, in the ids of its parcels
 
 	mu       sync.Mutex // over all below
-	box      *box
 	panel    *alarm.Panel
-	identity string
 	seq      int64
-	rows     []*row // waiting, in order
-	unsaved  []*row // storage does not know of their state
-	panelNew bool   // storage does not know of the panel's state
+	rows     []*row        // waiting, in order
+	lost     []outbox.Lost // oldest first
 	ways     map[string]*way
-	trouble  error // of storage
-	most     int   // parcels that wait for one way
-	saveAt   time.Time
-	last     safety.Now        // as of the latest turn worked up
-	seen     bool              // there was one
-	picture  controller.Status // only read
+	others   map[string]outbox.Way // ways that are not in the file now
+	saved    json.RawMessage       // the panel, as storage has it
+	panelNew bool                  // it is not any more
+	unkept   news                  // what storage does not know
+	joined   bool                  // what was found late is in
+	most     int                   // parcels that wait for one way
+	last     safety.Now            // as of the latest turn worked up
+	seen     bool                  // there was one
+	picture  controller.Status     // only read
 	lamp     [2]bool
 }
 
 // way is a Way and how it fares.
 type way struct {
 	Way
-	standing
-	dirty     bool
+	fares     outbox.Way
 	wake      chan struct{}
 	after     time.Time // not tried before
 	tries     int       // in a row that failed
 	at        time.Time // when the waiting was last counted
 	delivered uint64
 	failed    uint64
-	lost      int
 	trouble   string
 	since     time.Time // when it began to fail
 	told      bool      // that it fails
@@ -76,65 +78,38 @@ type way struct {
 
 var _ loop.Sink = (*Desk)(nil)
 
-// Open goes on with what the directory holds. The error says that nothing, or
-// not all, could be read; the desk works all the same, from memory.
-func Open(o Options, now safety.Now) (*Desk, error) {
-	d := &Desk{o: o, work: make(chan struct{}, 1), ways: map[string]*way{}, last: now, most: mostWaiting}
+// Open goes on with what the store has.
+func Open(o Options, now safety.Now) *Desk {
+	if o.Store == nil {
+		o.Store = &outbox.Memory{}
+	}
+	d := &Desk{
+		o: o, work: make(chan struct{}, 1), keeping: make(chan struct{}, 1), run: newRun(),
+		ways: map[string]*way{}, others: map[string]outbox.Way{}, last: now, most: mostWaiting,
+	}
 	for _, w := range o.Ways {
 		d.ways[w.Name()] = &way{Way: w, wake: make(chan struct{}, 1), at: time.Now()}
 	}
-	err := d.load(now)
-	if d.panel == nil {
+	before := o.Store.Outbox()
+	d.load(before)
+	if saved, ok := savedOf(before.Alarms); ok {
+		d.panel = alarm.Resume(o.Rules, o.Names, saved, now, o.Boot)
+	} else {
 		d.panel = alarm.New(o.Rules, o.Names)
 	}
-	if d.identity == "" {
-		var id [6]byte
-		_, _ = rand.Read(id[:]) // never fails
-		d.identity = hex.EncodeToString(id[:])
-	}
 	d.panelNew = true
-	return d, err
+	d.changed(routine)
+	o.Store.OnFound(d.found)
+	return d
 }
 
-func (d *Desk) load(now safety.Now) error {
-	if d.o.Dir == "" {
-		return nil
-	}
-	var err error
-	d.box, err = openBox(d.o.Dir)
-	if d.box == nil {
-		d.trouble = err
-		return err
-	}
-	var saved alarm.Saved
-	if d.box.part("panel", &saved) {
-		d.panel = alarm.Resume(d.o.Rules, d.o.Names, saved, now, d.o.Boot)
-	}
-	d.box.part("identity", &d.identity)
-	rows, last, rowsErr := d.box.waiting()
-	d.seq = last
-	for _, r := range rows {
-		r.Site = d.o.Names.Site
-		if d.ways[r.Way] == nil {
-			r.state, r.error = undelivered, "this way is not in the file any more"
-			d.unsaved = append(d.unsaved, r)
-			continue
-		}
-		d.rows = append(d.rows, r)
-	}
-	standings, waysErr := d.box.ways()
-	for name, s := range standings {
-		if w := d.ways[name]; w != nil {
-			w.standing = s
-		}
-	}
-	lost, lostErr := d.box.lost()
-	for _, l := range lost {
-		if w := d.ways[l.Way]; w != nil {
-			w.lost++
-		}
-	}
-	return errors.Join(err, rowsErr, waysErr, lostErr)
+// newRun tells the parcels of one run of the program from those of any other:
+// of what a run sent just before its death there may be no record, and no other
+// parcel may have its id.
+func newRun() string {
+	var id [6]byte
+	_, _ = rand.Read(id[:]) // never fails
+	return hex.EncodeToString(id[:])
 }
 
 // Run works until ctx ends.
@@ -143,17 +118,12 @@ func (d *Desk) Run(ctx context.Context) {
 	for _, w := range d.ways {
 		all.Go(func() { d.carry(ctx, w) })
 	}
+	all.Go(func() { d.keep(ctx) })
 	for rest(ctx, d.work, d.workUp()) {
 	}
 	all.Wait()
 	d.workUp()
-}
-
-// Close closes the queue's file. Run has ended.
-func (d *Desk) Close() error {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	return d.box.close()
+	d.handOver()
 }
 
 // now is the present, reckoned on from the latest turn.
@@ -182,7 +152,9 @@ func (d *Desk) workUp() time.Duration {
 	}
 	if in.picture != nil {
 		d.picture = in.picture.Status
-		d.panelNew = d.panel.See(in.now, &d.picture) || d.panelNew
+		if d.panel.See(in.now, &d.picture) {
+			d.panelChanged(vital)
+		}
 	}
 	if d.seen {
 		d.step(in.picture != nil)
@@ -190,16 +162,12 @@ func (d *Desk) workUp() time.Duration {
 	return d.lookIn()
 }
 
-// lookIn is how long until the panel has something to say, in real time, or
-// until storage is tried again.
+// lookIn is how long until the panel has something to say, in real time.
 func (d *Desk) lookIn() time.Duration {
 	wait := idle
 	if d.seen {
 		left := float64(d.panel.Next() - d.now().Mono)
 		wait = time.Duration(min(float64(idle), left/max(1, d.o.Speed)))
-	}
-	if len(d.unsaved) > 0 || d.panelNew {
-		wait = min(wait, saveAgainIn)
 	}
 	return max(wait, shortest)
 }
@@ -209,12 +177,23 @@ const shortest = 20 * time.Millisecond
 
 // take lets the panel have what was told in one turn.
 func (d *Desk) take(t *told) {
-	d.panelNew = true
 	if t.flood != nil {
 		d.panel.Flooded(t.flood)
+		d.panelChanged(routine)
 		return
 	}
 	d.panel.Raise(t.at, t.message)
+	if t.message.Urgency == controller.ThisWeek {
+		d.panelChanged(routine)
+		return
+	}
+	d.panelChanged(vital)
+}
+
+// panelChanged has storage told of the panel. The lock is held.
+func (d *Desk) panelChanged(n news) {
+	d.panelNew = true
+	d.changed(n)
 }
 
 // step queues what the panel has to say now, and shows the present where it
@@ -222,7 +201,7 @@ func (d *Desk) take(t *told) {
 func (d *Desk) step(changed bool) {
 	now := d.now()
 	if notices := d.panel.Step(now); len(notices) > 0 {
-		d.panelNew = true
+		d.panelChanged(vital)
 		for i := range notices {
 			d.queue(now, &notices[i])
 		}
@@ -230,7 +209,6 @@ func (d *Desk) step(changed bool) {
 	if changed || d.panelNew {
 		d.show()
 	}
-	d.save(now)
 	lamp, buzzer := d.panel.Signals()
 	if d.o.Signal != nil && d.lamp != [2]bool{lamp, buzzer} {
 		d.lamp = [2]bool{lamp, buzzer}
@@ -259,11 +237,14 @@ func (d *Desk) put(now safety.Now, w *way, n alarm.Notice) {
 	d.makeRoom(w)
 	d.seq++
 	r := &row{
-		Parcel: Parcel{ID: fmt.Sprintf("msg_%s_%d", d.identity, d.seq), Way: w.Name(), Site: d.o.Names.Site, At: now.Wall, Notice: n},
-		seq:    d.seq, left: lifetime(&n), state: waiting,
+		Parcel: Parcel{ID: fmt.Sprintf("msg_%s_%d", d.run, d.seq), Way: w.Name(), Site: d.o.Names.Site, At: now.Wall, Notice: n},
+		seq:    d.seq, left: lifetime(&n),
 	}
+	r.counted = r.left
+	r.notice, _ = json.Marshal(n) // plain values
 	d.rows = append(d.rows, r)
-	d.mark(r)
+	d.changed(vital)
+	w.awake()
 	if n.Alarm.Urgency == controller.Urgent || n.Kind == alarm.Test {
 		w.after, w.tries = time.Time{}, 0
 	}
@@ -278,7 +259,7 @@ func (d *Desk) makeRoom(w *way) {
 	var oldest *row
 	n := 0
 	for _, r := range d.rows {
-		if r.Way != w.Name() || r.state != waiting {
+		if r.Way != w.Name() {
 			continue
 		}
 		n++
@@ -289,66 +270,30 @@ func (d *Desk) makeRoom(w *way) {
 	}
 	if n >= d.most {
 		oldest.error = "too many messages wait"
-		w.lost++
-		d.settle(oldest, undelivered)
+		d.giveUp(oldest)
 		d.sweep()
 	}
 }
 
 func (d *Desk) waitsFor(w *way, id int64) bool {
 	for _, r := range d.rows {
-		if r.Way == w.Name() && r.Notice.Alarm.ID == id && r.state == waiting && r.Notice.Kind != alarm.Gone {
+		if r.Way == w.Name() && r.Notice.Alarm.ID == id && r.Notice.Kind != alarm.Gone {
 			return true
 		}
 	}
 	return false
 }
 
-// mark has a parcel's state written with the next save.
-func (d *Desk) mark(r *row) {
-	if !r.dirty {
-		r.dirty = true
-		d.unsaved = append(d.unsaved, r)
-	}
-}
-
-// saveAgainIn is how soon storage that failed is tried again.
-const saveAgainIn = 10 * time.Second
-
-// save writes what storage does not know, then lets the ways go on: nothing
-// leaves the house before it is written down, unless storage takes no writes.
-func (d *Desk) save(now safety.Now) {
-	defer d.wakeWays()
-	if d.box == nil || len(d.unsaved) == 0 && !d.panelNew || time.Now().Before(d.saveAt) {
-		return
-	}
-	standings, parts := map[string]standing{}, map[string]any{}
-	for name, w := range d.ways {
-		if w.dirty {
-			standings[name] = w.standing
-		}
-	}
-	if d.panelNew {
-		parts["panel"], parts["identity"] = d.panel.Save(now, d.o.Boot), d.identity
-	}
-	if err := d.box.store(d.unsaved, standings, parts); err != nil {
-		d.trouble, d.saveAt = fmt.Errorf("keep the queue of messages: %w", err), time.Now().Add(saveAgainIn)
-		return
-	}
-	for _, r := range d.unsaved {
-		r.dirty = false
-	}
-	for _, w := range d.ways {
-		w.dirty = false
-	}
-	d.unsaved, d.panelNew, d.trouble, d.saveAt = nil, false, nil, time.Time{}
-}
-
+// wakeWays has every way look for something to do.
 func (d *Desk) wakeWays() {
 	for _, w := range d.ways {
-		select {
-		case w.wake <- struct{}{}:
-		default:
-		}
+		w.awake()
+	}
+}
+
+func (w *way) awake() {
+	select {
+	case w.wake <- struct{}{}:
+	default:
 	}
 }

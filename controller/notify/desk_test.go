@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -18,6 +16,7 @@ import (
 	"benchtide/controller"
 	"benchtide/controller/loop"
 	"benchtide/controller/notify/alarm"
+	"benchtide/controller/notify/outbox"
 	"benchtide/safety"
 )
 
@@ -72,7 +71,7 @@ func (w *fakeWay) ids() map[string]int {
 type rig struct {
 	*Desk
 	t      *testing.T
-	dir    string
+	store  Store
 	begun  time.Time
 	stop   func()
 	lamps  []string
@@ -84,17 +83,16 @@ func (r *rig) safetyNow() safety.Now {
 	return safety.Now{Mono: time.Hour + time.Since(r.begun), Wall: time.Now().UTC(), Trusted: true}
 }
 
-func begin(t *testing.T, dir string, ways ...Way) *rig {
-	r := &rig{t: t, dir: dir, begun: time.Now(), status: controller.Status{Benches: make([]controller.BenchStatus, 1)}}
-	d, err := Open(Options{
+func begin(t *testing.T, store Store, ways ...Way) *rig {
+	r := &rig{t: t, store: store, begun: time.Now(), status: controller.Status{Benches: make([]controller.BenchStatus, 1)}}
+	d := Open(Options{
 		Rules: alarm.Rules{Zone: time.UTC, Repeat: 15 * time.Minute, SecondAfter: 30 * time.Minute, DigestDay: time.Friday},
 		Names: controller.Names{Site: "greenhouse", Benches: []string{"north"}},
-		Ways:  ways, Dir: dir, Boot: "boot",
+		Ways:  ways, Store: store, Boot: "boot",
 		Mono:    func() time.Duration { return time.Hour + time.Since(r.begun) },
 		Signal:  func(lamp, buzzer bool) { r.lamps = append(r.lamps, fmt.Sprintf("lamp %t buzzer %t", lamp, buzzer)) },
 		Failing: func(way, trouble string) { r.said = append(r.said, way+": "+trouble) },
 	}, r.safetyNow())
-	require.NoError(t, err)
 	r.Desk = d
 	ctx, cancel := context.WithCancel(t.Context())
 	ended := make(chan struct{})
@@ -105,7 +103,6 @@ func begin(t *testing.T, dir string, ways ...Way) *rig {
 	r.stop = func() {
 		cancel()
 		<-ended
-		require.NoError(t, d.Close())
 	}
 	return r
 }
@@ -141,7 +138,7 @@ var errGone = errors.New("no route to host")
 func TestMessageGoesOnceByEachWayOfTheFirstPerson(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		mail, hook, neighbour := &fakeWay{name: "mail"}, &fakeWay{name: "webhook"}, &fakeWay{name: "second mail", second: true}
-		r := begin(t, t.TempDir(), mail, hook, neighbour)
+		r := begin(t, &outbox.Memory{}, mail, hook, neighbour)
 		defer r.stop()
 		r.turn(urgent("crop-basil"), today("settings"))
 		r.after(2 * time.Minute)
@@ -170,7 +167,7 @@ func TestDaysWithoutNetworkLoseNothingAndKeepTheOrder(t *testing.T) {
 			}
 			return errGone
 		}}
-		r := begin(t, t.TempDir(), mail)
+		r := begin(t, &outbox.Memory{}, mail)
 		defer r.stop()
 		r.turn(urgent("crop-basil"))
 		r.after(time.Hour)
@@ -191,20 +188,19 @@ func TestDaysWithoutNetworkLoseNothingAndKeepTheOrder(t *testing.T) {
 func TestWhatNobodyTookInItsTimeIsShownAsUndelivered(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		mail := &fakeWay{name: "mail", fails: func(*Parcel) error { return errGone }}
-		r := begin(t, t.TempDir(), mail)
+		r := begin(t, &outbox.Memory{}, mail)
 		r.turn(today("settings"), urgent("crop-basil"))
 		r.after(2 * time.Minute)
 		require.NoError(t, r.Acknowledge(0, ""))
 		r.after(4 * 24 * time.Hour)
 		assert.Equal(t, 1, r.Status().Ways[0].Undelivered, "what was for today")
 		r.stop()
-		r = begin(t, r.dir, mail)
+		r = begin(t, r.store, mail)
 		defer r.stop()
 		r.turn()
 		r.after(4 * 24 * time.Hour)
 		assert.Equal(t, 2, r.Status().Ways[0].Undelivered, "and what was urgent, after a week, a restart in it")
-		lost, err := r.Lost()
-		require.NoError(t, err)
+		lost := r.Lost()
 		require.Len(t, lost, 2)
 		assert.Contains(t, lost[0].Subject, "settings")
 		assert.Contains(t, lost[1].Subject, "basil waits for water")
@@ -222,7 +218,7 @@ func TestWhatIsRefusedHoldsUpNothingElse(t *testing.T) {
 			}
 			return nil
 		}}
-		r := begin(t, t.TempDir(), mail)
+		r := begin(t, &outbox.Memory{}, mail)
 		defer r.stop()
 		r.turn(today("settings"), today("outage"))
 		r.after(2 * time.Minute)
@@ -238,12 +234,12 @@ func TestQueueSurvivesARestartWithItsIDs(t *testing.T) {
 			tried[p.ID] = true
 			return errGone
 		}}
-		r := begin(t, t.TempDir(), down)
+		r := begin(t, &outbox.Memory{}, down)
 		r.turn(urgent("crop-basil"))
 		r.after(time.Minute)
 		r.stop()
 		up := &fakeWay{name: "mail"}
-		r = begin(t, r.dir, up)
+		r = begin(t, r.store, up)
 		defer r.stop()
 		r.turn()
 		r.after(time.Second)
@@ -257,7 +253,7 @@ func TestQueueSurvivesARestartWithItsIDs(t *testing.T) {
 func TestProgramThatDiesBeforeItWroteAnythingDownTellsFromThePicture(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		mail := &fakeWay{name: "mail"}
-		r := begin(t, t.TempDir(), mail)
+		r := begin(t, &outbox.Memory{}, mail)
 		defer r.stop()
 		r.status.Benches[0].Latched = []safety.Trip{{Interlock: safety.HighLevel, Detail: "HIGH shows water"}}
 		r.turn() // the message itself is lost
@@ -266,47 +262,10 @@ func TestProgramThatDiesBeforeItWroteAnythingDownTellsFromThePicture(t *testing.
 	})
 }
 
-func TestWithoutStorageMessagesGoOutFromMemory(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		mail := &fakeWay{name: "mail"}
-		r := begin(t, t.TempDir(), mail)
-		r.turn()
-		r.after(2 * time.Minute)
-		require.NoError(t, r.box.close()) // every write fails from now on
-		r.turn(urgent("crop-basil"))
-		r.after(3 * time.Second)
-		assert.Equal(t, []string{"arose crop-basil"}, mail.what())
-		assert.Contains(t, r.Status().Trouble, "keep the queue of messages")
-		r.stop()
-	})
-}
-
-func TestDamagedQueueIsSetAsideAndSaidSo(t *testing.T) {
-	dir := t.TempDir()
-	require.NoError(t, os.WriteFile(filepath.Join(dir, fileName), []byte("this is not a database, but long enough to be looked at as one"), 0o600))
-	d, err := Open(Options{Dir: dir, Rules: alarm.Rules{Zone: time.UTC}}, safety.Now{})
-	assert.ErrorContains(t, err, "set aside as messages.db.damaged")
-	require.NoError(t, d.Close())
-	assert.FileExists(t, filepath.Join(dir, fileName+".damaged"))
-}
-
-// Storage that refuses says nothing of the file: what waits in it is not lost.
-func TestQueueThatCannotBeOpenedIsLeftWhereItIs(t *testing.T) {
-	dir := t.TempDir()
-	path := filepath.Join(dir, fileName)
-	require.NoError(t, os.Mkdir(path, 0o700))
-	d, err := Open(Options{Dir: dir, Rules: alarm.Rules{Zone: time.UTC}}, safety.Now{})
-	assert.ErrorContains(t, err, "open the queue of messages")
-	assert.DirExists(t, path)
-	assert.NoFileExists(t, path+".damaged")
-	assert.NotEmpty(t, d.Status().Trouble)
-	require.NoError(t, d.Close())
-}
-
 func TestTestMessageIsConfirmedByItsAnswer(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		mail, neighbour := &fakeWay{name: "mail"}, &fakeWay{name: "second mail", second: true}
-		r := begin(t, t.TempDir(), mail, neighbour)
+		r := begin(t, &outbox.Memory{}, mail, neighbour)
 		r.turn()
 		r.after(time.Second)
 		n, err := r.Test()
@@ -315,12 +274,12 @@ func TestTestMessageIsConfirmedByItsAnswer(t *testing.T) {
 		r.after(time.Second)
 		assert.Equal(t, []string{"test test"}, mail.what())
 		assert.Equal(t, []string{"test test"}, neighbour.what(), "the second person has to answer as well")
-		assert.Contains(t, mail.took[0].Notice.Body, r.ways["mail"].code)
+		assert.Contains(t, mail.took[0].Notice.Body, r.ways["mail"].fares.Code)
 		st := r.Status()
 		assert.True(t, st.Confirmed().IsZero())
 		_, err = r.Confirm("no code")
 		assert.ErrorContains(t, err, `code "no code"`)
-		code := r.ways["second mail"].code
+		code := r.ways["second mail"].fares.Code
 		r.after(time.Hour)
 		way, err := r.Confirm(" " + code + "\n")
 		require.NoError(t, err)
@@ -330,7 +289,7 @@ func TestTestMessageIsConfirmedByItsAnswer(t *testing.T) {
 		at := time.Now().UTC()
 		r.after(time.Second)
 		r.stop()
-		r = begin(t, r.dir, mail, neighbour)
+		r = begin(t, r.store, mail, neighbour)
 		defer r.stop()
 		st = r.Status()
 		assert.WithinDuration(t, at, st.Confirmed(), time.Second)
@@ -339,44 +298,22 @@ func TestTestMessageIsConfirmedByItsAnswer(t *testing.T) {
 }
 
 func TestTestWithoutAWaySaysWhatIsMissing(t *testing.T) {
-	d, err := Open(Options{Rules: alarm.Rules{Zone: time.UTC}}, safety.Now{})
-	require.NoError(t, err)
-	_, err = d.Test()
+	_, err := Open(Options{Rules: alarm.Rules{Zone: time.UTC}}, safety.Now{}).Test()
 	assert.ErrorIs(t, err, errNoWay)
-}
-
-func TestTurnWaitsForNothing(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		block := make(chan struct{})
-		mail := &fakeWay{name: "mail", fails: func(*Parcel) error { <-block; return nil }}
-		r := begin(t, t.TempDir(), mail)
-		r.turn(urgent("crop-basil"))
-		r.after(time.Second)
-		r.mu.Lock() // as if storage stood still
-		begun := time.Now()
-		for range 2 * mostTold {
-			r.turn(urgent("crop-basil"))
-		}
-		assert.Zero(t, time.Since(begun))
-		r.mu.Unlock()
-		close(block)
-		r.stop()
-	})
 }
 
 func TestWayThatLeftTheFileLeavesItsParcelsUndelivered(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		hook := &fakeWay{name: "webhook", fails: func(*Parcel) error { return errGone }}
-		r := begin(t, t.TempDir(), hook)
+		r := begin(t, &outbox.Memory{}, hook)
 		r.turn(urgent("crop-basil"))
 		r.after(time.Second)
 		r.stop()
-		r = begin(t, r.dir, &fakeWay{name: "mail"})
+		r = begin(t, r.store, &fakeWay{name: "mail"})
 		defer r.stop()
 		r.turn()
 		r.after(time.Second)
-		lost, err := r.Lost()
-		require.NoError(t, err)
+		lost := r.Lost()
 		require.Len(t, lost, 1)
 		assert.Contains(t, lost[0].Error, "not in the file any more")
 	})
@@ -385,7 +322,7 @@ func TestWayThatLeftTheFileLeavesItsParcelsUndelivered(t *testing.T) {
 func TestQueueThatIsFullGivesUpWhatIsNotUrgentFirst(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		mail := &fakeWay{name: "mail", fails: func(*Parcel) error { return errGone }}
-		r := begin(t, t.TempDir(), mail)
+		r := begin(t, &outbox.Memory{}, mail)
 		defer r.stop()
 		r.turn(today("settings"))
 		r.after(2 * time.Minute)
@@ -398,8 +335,7 @@ func TestQueueThatIsFullGivesUpWhatIsNotUrgentFirst(t *testing.T) {
 		r.after(time.Minute)
 		st := r.Status()
 		assert.Equal(t, 20, st.Ways[0].Waiting)
-		lost, err := r.Lost()
-		require.NoError(t, err)
+		lost := r.Lost()
 		require.Len(t, lost, 1)
 		assert.Contains(t, lost[0].Subject, "settings")
 		assert.Equal(t, "too many messages wait", lost[0].Error)

@@ -9,13 +9,15 @@ import (
 	"github.com/prometheus/client_golang/prometheus/testutil"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"benchtide/controller/notify/outbox"
 )
 
 func TestMetricsTellHowTheMessagesFare(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		mail := &fakeWay{name: "mail"}
 		hook := &fakeWay{name: "webhook", fails: func(*Parcel) error { return errGone }}
-		r := begin(t, t.TempDir(), mail, hook)
+		r := begin(t, &outbox.Memory{}, mail, hook)
 		defer r.stop()
 		heart := &Heartbeat{}
 		c := NewCollector(r.Desk, heart)

@@ -2,11 +2,13 @@ package notify
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"time"
 
 	"benchtide/controller"
 	"benchtide/controller/notify/alarm"
+	"benchtide/controller/notify/outbox"
 )
 
 // Parcel is one notice for one way out.
@@ -78,8 +80,19 @@ type WayStatus struct {
 	Trouble     string    // of the last attempt; empty when it went well
 }
 
-// Lost is a parcel that nobody took.
-type Lost struct {
-	ID, Way, Subject, Error string
-	At                      time.Time
+// row is a parcel that waits.
+type row struct {
+	Parcel
+	notice  json.RawMessage // as storage has it
+	seq     int64
+	left    time.Duration // how long it is still tried
+	counted time.Duration // the same, as storage knows it
+	tries   int
+	after   time.Time // not tried before; zero at once
+	error   string    // of the last attempt
+	over    bool      // it waits no more
+}
+
+func (r *row) asLost() outbox.Lost {
+	return outbox.Lost{ID: r.ID, Way: r.Way, At: r.At, Subject: r.Notice.Subject, Error: r.error}
 }
