@@ -10,6 +10,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
+	"benchtide/controller/plain"
 	"benchtide/schedule"
 )
 
@@ -47,7 +48,7 @@ func (r *reader) site(top value) *Site {
 
 func (r *reader) head(v value, s *Site) {
 	f := v.fields("name", "timezone", "latitude", "longitude", "floor", "climate", "weather")
-	s.Name = need(f, "name", "name the site", words)
+	s.Name = f.called("name the site")
 	s.Zone = need(f, "timezone", "name the zone, such as Europe/Dublin", zone)
 	floor := maybe(f, "floor", "write drained or dry-room", choice("drained", "dry-room"), "dry-room")
 	s.FloorDrained = floor == "drained"
@@ -204,17 +205,28 @@ func words(text string) (string, error) {
 	return strings.TrimSpace(text), nil
 }
 
+// called reads what people are to read as a name.
+func (f fields) called(right string) string {
+	if v, ok := f.get("name"); ok && v.node.Kind == yaml.ScalarNode {
+		if err := plain.Line(v.node.Value, plain.Name); err != nil {
+			v.errorf("%s: %v", plain.Short(v.node.Value), err)
+			return ""
+		}
+	}
+	return need(f, "name", right, words)
+}
+
 // name reads what benches, outputs, batches and the like are called. Such
 // names stand in addresses and measurements, so they are kept plain.
 func name(text string) (string, error) {
 	for i, r := range text {
 		letter := r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z'
 		if !letter && (i == 0 || !(r >= '0' && r <= '9' || r == '_' || r == '-')) {
-			return "", fmt.Errorf("name %q: begin with a letter and use letters, digits, _ and - alone", text)
+			return "", fmt.Errorf("name %s: begin with a letter and use letters, digits, _ and - alone", plain.Short(text))
 		}
 	}
 	if text == "" || len(text) > 40 {
-		return "", fmt.Errorf("name %q: a name has 1 to 40 letters", text)
+		return "", fmt.Errorf("name %s: a name has 1 to 40 letters", plain.Short(text))
 	}
 	return text, nil
 }

@@ -11,6 +11,8 @@ import (
 	"strings"
 
 	"go.yaml.in/yaml/v3"
+
+	"benchtide/controller/plain"
 )
 
 // reader walks the nodes of a file and notes every problem it meets, so that
@@ -141,7 +143,7 @@ func (v value) is(kind yaml.Kind, right string) bool {
 	case v.node.Kind == yaml.ScalarNode && v.node.Tag == "!!null":
 		v.errorf("nothing is written here: %s", right)
 	case v.node.Kind == yaml.ScalarNode:
-		v.errorf("%q: %s", v.node.Value, right)
+		v.errorf("%s: %s", plain.Short(v.node.Value), right)
 	default:
 		v.errorf("%s", right)
 	}
@@ -170,7 +172,7 @@ func (v value) entries(right string) []entry {
 			continue
 		}
 		if line, doubled := lines[key.Value]; doubled {
-			at.errorf("key %q: it stands on line %d already; keep one of the two", key.Value, line)
+			at.errorf("key %s: it stands on line %d already; keep one of the two", plain.Short(key.Value), line)
 			continue
 		}
 		lines[key.Value] = key.Line
@@ -213,7 +215,7 @@ func (v value) fields(keys ...string) fields {
 			f.at[e.key] = e.value
 			continue
 		}
-		e.at.errorf("unknown key %q: %s", e.key, e.unknown(keys))
+		e.at.errorf("unknown key %s: %s", plain.Short(e.key), e.unknown(keys))
 	}
 	return f
 }
@@ -249,9 +251,13 @@ func (f fields) join(key string) string {
 	return f.path + "." + key
 }
 
-// scalar reads one plain value.
+// scalar reads one plain value, which is one line of a sane length.
 func scalar[T any](v value, right string, parse func(string) (T, error)) (read T, ok bool) {
 	if !v.is(yaml.ScalarNode, right) {
+		return read, false
+	}
+	if err := plain.Line(v.node.Value, plain.Value); err != nil {
+		v.errorf("%s: %v", plain.Short(v.node.Value), err)
 		return read, false
 	}
 	read, err := parse(v.node.Value)

@@ -139,7 +139,7 @@ func (d *Desk) note(w *way, r *row, err error) {
 	}
 	w.failed++
 	r.tries++
-	r.error = err.Error()
+	r.error = brief(err)
 	if errors.Is(err, context.DeadlineExceeded) {
 		r.error = fmt.Sprintf("no answer within %s", sendIn)
 	}

@@ -73,7 +73,7 @@ func (h *Heartbeat) call(ctx context.Context) {
 	defer h.mu.Unlock()
 	if err != nil {
 		h.fails++
-		h.error = err.Error()
+		h.error = brief(err)
 		return
 	}
 	h.sent++
@@ -97,7 +97,7 @@ func (h *Heartbeat) send(ctx context.Context) error {
 		return fmt.Errorf("call: %w", withoutURL(err))
 	}
 	defer answer.Body.Close()
-	_, _ = io.Copy(io.Discard, io.LimitReader(answer.Body, 1<<16))
+	_, _ = io.Copy(io.Discard, io.LimitReader(answer.Body, answerBody))
 	if answer.StatusCode/100 != 2 {
 		return fmt.Errorf("call: it answers %q", answer.Status)
 	}

@@ -82,9 +82,9 @@ func (m *Mail) client() (*mail.Client, error) {
 	}
 	options := []mail.Option{mail.WithPort(number), mail.WithTimeout(smtpTimeout), mail.WithTLSConfig(conf), mail.WithoutNoop()}
 	if number == 465 {
-		options = append(options, mail.WithSSL())
+		options = append(options, mail.WithSSL(), mail.WithDialContextFunc(dialCapped(conf)))
 	} else {
-		options = append(options, mail.WithTLSPolicy(mail.TLSMandatory))
+		options = append(options, mail.WithTLSPolicy(mail.TLSMandatory), mail.WithDialContextFunc(dialCapped(nil)))
 	}
 	if m.User != "" {
 		password, err := m.Password.Value()
@@ -110,8 +110,8 @@ func (m *Mail) message(p *Parcel) (*mail.Msg, error) {
 		return nil, err
 	}
 	domain := "benchtide.invalid"
-	if _, d, ok := strings.Cut(m.From, "@"); ok {
-		domain = strings.TrimSuffix(d, ">")
+	if from := message.GetFrom(); len(from) == 1 {
+		_, domain, _ = strings.Cut(from[0].Address, "@")
 	}
 	message.SetMessageIDWithValue(p.ID + "@" + domain)
 	message.SetDateWithValue(p.At)

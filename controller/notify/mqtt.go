@@ -2,9 +2,11 @@ package notify
 
 import (
 	"context"
+	"crypto/tls"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"net"
 	"net/url"
 	"sync"
 	"time"
@@ -126,13 +128,13 @@ func (m *MQTT) options() (*mqtt.ClientOptions, error) {
 	o := mqtt.NewClientOptions().AddBroker(scheme+"://"+u.Host).
 		SetClientID(m.ClientID).SetCleanSession(true).SetAutoReconnect(false).SetConnectTimeout(mqttTimeout).
 		SetKeepAlive(time.Minute).SetWill(m.Topic+"/online", "false", atLeastOnce, true).SetOrderMatters(false)
+	var conf *tls.Config
 	if scheme == "ssl" {
-		conf, err := tlsConfig(u.Hostname(), m.CA)
-		if err != nil {
+		if conf, err = tlsConfig(u.Hostname(), m.CA); err != nil {
 			return nil, err
 		}
-		o.SetTLSConfig(conf)
 	}
+	o.SetCustomOpenConnectionFn(func(*url.URL, mqtt.ClientOptions) (net.Conn, error) { return dialTerse(u.Host, conf) })
 	if m.User != "" {
 		password, err := m.Password.Value()
 		if err != nil {
@@ -141,6 +143,21 @@ func (m *MQTT) options() (*mqtt.ClientOptions, error) {
 		o.SetUsername(m.User).SetPassword(password)
 	}
 	return o, nil
+}
+
+// dialTerse connects to a broker, with TLS where there is a configuration.
+func dialTerse(address string, conf *tls.Config) (net.Conn, error) {
+	ctx, cancel := context.WithTimeout(context.Background(), mqttTimeout)
+	defer cancel()
+	raw, err := (&net.Dialer{}).DialContext(ctx, "tcp", address)
+	if err != nil {
+		return nil, err
+	}
+	c, err := secured(ctx, raw, conf)
+	if err != nil {
+		return nil, err
+	}
+	return newTerse(c), nil
 }
 
 // Show takes the present state; Run publishes it.

@@ -36,14 +36,6 @@ func (h *Webhook) Name() string { return h.Called }
 // Second reports whether it leads to the second person.
 func (h *Webhook) Second() bool { return h.Other }
 
-// HTTPClient is for webhooks and the heartbeat. It follows no redirect, as the
-// specification asks, and waits no longer than it says.
-func HTTPClient() *http.Client {
-	return &http.Client{Timeout: 20 * time.Second, CheckRedirect: func(*http.Request, []*http.Request) error {
-		return http.ErrUseLastResponse
-	}}
-}
-
 // hookBody is what is posted.
 type hookBody struct {
 	Type      string   `json:"type"`
@@ -105,7 +97,7 @@ func (h *Webhook) Send(ctx context.Context, p *Parcel) error {
 		return fmt.Errorf("post: %w", withoutURL(err))
 	}
 	defer answer.Body.Close()
-	_, _ = io.Copy(io.Discard, io.LimitReader(answer.Body, 1<<16)) // so that the connection can be used again
+	_, _ = io.Copy(io.Discard, io.LimitReader(answer.Body, answerBody)) // so that the connection can be used again
 	switch {
 	case answer.StatusCode/100 == 2:
 		return nil

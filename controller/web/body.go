@@ -9,6 +9,8 @@ import (
 	"net/http"
 	"reflect"
 	"strings"
+
+	"benchtide/controller/plain"
 )
 
 // bodyLimit is more than any act takes.
@@ -29,7 +31,30 @@ func body[T any](w http.ResponseWriter, r *http.Request) (T, error) {
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {
 		return v, Invalid{fmt.Sprintf("the body goes on after its object at byte %d: send one object", d.InputOffset())}
 	}
-	return v, nil
+	return v, lines(v)
+}
+
+// lines refuses a request of which a text is not one line of a bounded length.
+func lines(v any) error {
+	fields := reflect.ValueOf(v)
+	for i := range fields.NumField() {
+		if f := fields.Field(i); f.Kind() == reflect.String {
+			key := fields.Type().Field(i).Tag.Get("json")
+			if err := plain.Line(f.String(), longest(key)); err != nil {
+				return Invalid{fmt.Sprintf("%s: %v", key, err)}
+			}
+		}
+	}
+	return nil
+}
+
+// longest is how many letters the text of a key may have.
+func longest(key string) int {
+	switch key {
+	case "text", "found":
+		return plain.Note
+	}
+	return plain.Name
 }
 
 // misread says where a body is wrong, and what keys there are.
