@@ -10,7 +10,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
-	"benchtide/controller/plain"
+	"benchtide/controller/texts"
 	"benchtide/schedule"
 )
 
@@ -208,8 +208,8 @@ func words(text string) (string, error) {
 // called reads what people are to read as a name.
 func (f fields) called(right string) string {
 	if v, ok := f.get("name"); ok && v.node.Kind == yaml.ScalarNode {
-		if err := plain.Line(v.node.Value, plain.Name); err != nil {
-			v.errorf("%s: %v", plain.Short(v.node.Value), err)
+		if err := texts.Line(v.node.Value, texts.Name); err != nil {
+			v.errorf("%s: %v", texts.Short(v.node.Value), err)
 			return ""
 		}
 	}
@@ -222,11 +222,11 @@ func name(text string) (string, error) {
 	for i, r := range text {
 		letter := r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z'
 		if !letter && (i == 0 || !(r >= '0' && r <= '9' || r == '_' || r == '-')) {
-			return "", fmt.Errorf("name %s: begin with a letter and use letters, digits, _ and - alone", plain.Short(text))
+			return "", fmt.Errorf("name %s: begin with a letter and use letters, digits, _ and - alone", texts.Short(text))
 		}
 	}
 	if text == "" || len(text) > 40 {
-		return "", fmt.Errorf("name %s: a name has 1 to 40 letters", plain.Short(text))
+		return "", fmt.Errorf("name %s: a name has 1 to 40 letters", texts.Short(text))
 	}
 	return text, nil
 }

@@ -12,7 +12,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
-	"benchtide/controller/plain"
+	"benchtide/controller/texts"
 )
 
 // reader walks the nodes of a file and notes every problem it meets, so that
@@ -143,7 +143,7 @@ func (v value) is(kind yaml.Kind, right string) bool {
 	case v.node.Kind == yaml.ScalarNode && v.node.Tag == "!!null":
 		v.errorf("nothing is written here: %s", right)
 	case v.node.Kind == yaml.ScalarNode:
-		v.errorf("%s: %s", plain.Short(v.node.Value), right)
+		v.errorf("%s: %s", texts.Short(v.node.Value), right)
 	default:
 		v.errorf("%s", right)
 	}
@@ -172,7 +172,7 @@ func (v value) entries(right string) []entry {
 			continue
 		}
 		if line, doubled := lines[key.Value]; doubled {
-			at.errorf("key %s: it stands on line %d already; keep one of the two", plain.Short(key.Value), line)
+			at.errorf("key %s: it stands on line %d already; keep one of the two", texts.Short(key.Value), line)
 			continue
 		}
 		lines[key.Value] = key.Line
@@ -215,7 +215,7 @@ func (v value) fields(keys ...string) fields {
 			f.at[e.key] = e.value
 			continue
 		}
-		e.at.errorf("unknown key %s: %s", plain.Short(e.key), e.unknown(keys))
+		e.at.errorf("unknown key %s: %s", texts.Short(e.key), e.unknown(keys))
 	}
 	return f
 }
@@ -256,8 +256,8 @@ func scalar[T any](v value, right string, parse func(string) (T, error)) (read T
 	if !v.is(yaml.ScalarNode, right) {
 		return read, false
 	}
-	if err := plain.Line(v.node.Value, plain.Value); err != nil {
-		v.errorf("%s: %v", plain.Short(v.node.Value), err)
+	if err := texts.Line(v.node.Value, texts.Value); err != nil {
+		v.errorf("%s: %v", texts.Short(v.node.Value), err)
 		return read, false
 	}
 	read, err := parse(v.node.Value)

@@ -10,7 +10,7 @@ import (
 	"reflect"
 	"strings"
 
-	"benchtide/controller/plain"
+	"benchtide/controller/texts"
 )
 
 // bodyLimit is more than any act takes.
@@ -40,7 +40,7 @@ func lines(v any) error {
 	for i := range fields.NumField() {
 		if f := fields.Field(i); f.Kind() == reflect.String {
 			key := fields.Type().Field(i).Tag.Get("json")
-			if err := plain.Line(f.String(), longest(key)); err != nil {
+			if err := texts.Line(f.String(), longest(key)); err != nil {
 				return Invalid{fmt.Sprintf("%s: %v", key, err)}
 			}
 		}
@@ -52,9 +52,9 @@ func lines(v any) error {
 func longest(key string) int {
 	switch key {
 	case "text", "found":
-		return plain.Note
+		return texts.Note
 	}
-	return plain.Name
+	return texts.Name
 }
 
 // misread says where a body is wrong, and what keys there are.

@@ -1,4 +1,4 @@
-package plain_test
+package texts_test
 
 import (
 	"strings"
@@ -6,7 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"benchtide/controller/plain"
+	"benchtide/controller/texts"
 )
 
 func TestATextIsOneLineOfABoundedLength(t *testing.T) {
@@ -14,8 +14,8 @@ func TestATextIsOneLineOfABoundedLength(t *testing.T) {
 		"":                                "",
 		"Quarry Lane school greenhouse":   "",
 		"Gärtnerei Müller, Haus №2 🌱":     "",
-		strings.Repeat("ü", plain.Name):   "",
-		strings.Repeat("ü", plain.Name+1): "81 letters: write at most 80",
+		strings.Repeat("ü", texts.Name):   "",
+		strings.Repeat("ü", texts.Name+1): "81 letters: write at most 80",
 		"north\nlevel=ERROR":              "a line break after letter 5: write one line",
 		"north\r\nBcc: all@example.org":   "a line break",
 		"a\u2028b":                        "a line break",
@@ -27,7 +27,7 @@ func TestATextIsOneLineOfABoundedLength(t *testing.T) {
 		"txt\u202egpj":                    "U+202E",
 		"\xff":                            "UTF-8",
 	} {
-		err := plain.Line(text, plain.Name)
+		err := texts.Line(text, texts.Name)
 		if refused == "" {
 			assert.NoError(t, err, "%q", text)
 			continue
@@ -37,6 +37,6 @@ func TestATextIsOneLineOfABoundedLength(t *testing.T) {
 }
 
 func TestWhatIsWrongIsRepeatedInShort(t *testing.T) {
-	assert.Equal(t, `"a\nb"`, plain.Short("a\nb"))
-	assert.Less(t, len(plain.Short(strings.Repeat("x", 5000))), 100)
+	assert.Equal(t, `"a\nb"`, texts.Short("a\nb"))
+	assert.Less(t, len(texts.Short(strings.Repeat("x", 5000))), 100)
 }

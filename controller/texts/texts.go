@@ -1,8 +1,8 @@
-// Package plain says which texts of people are taken, in the file and by the
+// Package texts says which texts of people are taken, in the file and by the
 // API: one line of a bounded length, without characters that no reader sees. So
 // a name or a note makes no second line of a log, no header of a mail, no escape
 // of a terminal, and no screen of one label.
-package plain
+package texts
 
 import (
 	"fmt"
