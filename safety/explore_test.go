@@ -96,7 +96,7 @@ func (w *world) clone() *world {
 	g.benches, g.tanks, g.relays, g.events = slices.Clone(g.benches), slices.Clone(g.tanks), slices.Clone(g.relays), nil
 	for i := range g.benches {
 		b := &g.benches[i]
-		b.latched, b.highs, b.stales = slices.Clone(b.latched), slices.Clone(b.highs), slices.Clone(b.stales)
+		b.latched, b.highs, b.leaks, b.stales = slices.Clone(b.latched), slices.Clone(b.highs), slices.Clone(b.leaks), slices.Clone(b.stales)
 	}
 	g.storm.starts, g.storm.storms = slices.Clone(g.storm.starts), slices.Clone(g.storm.storms)
 	g.survey()
@@ -236,6 +236,7 @@ func (w *world) key() uint64 {
 			num(int64(f.Level)<<16 | int64(f.raw)<<8 | int64(min(f.count, chatterLimit+1)))
 			age(f.Since)
 			age(f.rawSince)
+			age(f.began)
 			bit(f.fault)
 		}
 		for n := range b.runs.len() {

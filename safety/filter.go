@@ -14,6 +14,10 @@ const (
 	StaleAfter = 500 * time.Millisecond
 )
 
+// splash is how long waves may lap at a switch before it counts as water that
+// stays, although it has not been wet for MakeDelay. Common practice, no source.
+const splash = 30 * time.Second
+
 // chatterLimit is how many filtered changes of one switch a flood may bring.
 const chatterLimit = 6
 
@@ -29,6 +33,7 @@ type filter struct {
 	rose     bool          // the raw level became wet in this turn
 	fresh    bool          // and it had not been wet within the last BreakDelay
 	wasWet   bool
+	began    time.Duration // when it was last fresh
 	changes  [chatterLimit + 1]time.Duration
 	count    int
 }
@@ -69,6 +74,9 @@ func (f *filter) turn(now time.Duration, level Level) {
 		f.rose = true
 		f.fresh = !f.wasWet || now-f.rawSince >= BreakDelay
 		f.wasWet = true
+		if f.fresh {
+			f.began = now
+		}
 	}
 	f.raw, f.rawSince = level, now
 }
@@ -98,6 +106,10 @@ func (f *filter) anyWet() bool { return f.raw == Wet || f.Level == Wet }
 
 // persists reports whether the raw level has stood for the make delay.
 func (f *filter) persists(now time.Duration) bool { return now-f.rawSince >= MakeDelay }
+
+// flutters reports whether the switch has been wet again and again for longer
+// than a splash takes.
+func (f *filter) flutters(now time.Duration) bool { return now-f.began >= splash }
 
 // chatters reports whether the change of this turn is one too many within window.
 func (f *filter) chatters(window time.Duration) bool {

@@ -17,19 +17,28 @@ func (g *Guard) checkHigh(i int) {
 	g.alarm(i, &b.high, HighLevel, len(b.highs) >= highTimes, b.text.high)
 }
 
-// checkLeak does the same for a wet floor, which latches once it persists.
+// leakTimes is how often the floor may be wet within 24 h before it latches:
+// drops that dry between two looks are water on the floor all the same.
+const leakTimes = 3
+
+// checkLeak does the same for a wet floor.
 func (g *Guard) checkLeak(i int) {
 	b := &g.benches[i]
-	if b.leak.raw == Wet && !b.proof {
-		g.alarm(i, &b.leak, LeakFound, false, b.text.leak)
+	if b.leak.raw != Wet || b.proof {
+		return
 	}
+	if b.leak.fresh && !b.holds(LeakFound) {
+		b.leaks = recent(b.leaks, g.now.Mono, day)
+		g.dirty = true
+	}
+	g.alarm(i, &b.leak, LeakFound, len(b.leaks) >= leakTimes, b.text.leak)
 }
 
 // alarm takes bench i and all behind its enable relay off for a raw wet
 // switch, and latches the bench when that persists or latched says so.
 func (g *Guard) alarm(i int, f *filter, why Interlock, latched bool, detail string) {
 	b := &g.benches[i]
-	latched = latched || f.persists(g.now.Mono)
+	latched = latched || f.persists(g.now.Mono) || f.flutters(g.now.Mono)
 	if f.fresh || b.pump {
 		g.trip(i, why, latched, detail)
 	}

@@ -155,3 +155,53 @@ func TestIdleLeakIsToldAndLatches(t *testing.T) {
 	require.True(t, rg.latched(0, LeakFound))
 	assert.Zero(t, rg.b(0).Trip, "no run was ended")
 }
+
+func TestAFloorThatIsWetNowAndThenLatchesAtTheThirdTime(t *testing.T) {
+	for _, c := range []struct {
+		wet, every time.Duration
+		latches    bool
+	}{
+		{500 * tick, 5 * sec, true}, {tick, BreakDelay + tick, true}, {900 * tick, mins, true}, {500 * tick, 12*time.Hour - sec, true}, {500 * tick, 12 * time.Hour, false},
+	} {
+		rg := rigWith(t, func(l *Limits) { l.Benches[0].Leak = true })
+		for n := range 3 {
+			assert.Empty(t, rg.b(0).Latched, "time %d of %+v", n, c)
+			rg.leak(0, Wet)
+			rg.wait(c.wet)
+			rg.leak(0, Dry)
+			rg.wait(c.every - c.wet)
+			if n == 1 {
+				rg.restart(0, "boot-1")
+			}
+		}
+		assert.Equal(t, c.latches, rg.latched(0, LeakFound), "%+v", c)
+		for range 1000 {
+			if !c.latches {
+				break
+			}
+			rg.leak(0, Wet)
+			rg.wait(c.wet)
+			rg.leak(0, Dry)
+			rg.wait(max(c.every-c.wet, BreakDelay))
+		}
+		assert.LessOrEqual(t, rg.count(Tripped, 0, LeakFound), 4, "%+v: a floor sensor that holds its bench has nothing new to tell", c)
+	}
+}
+
+// A switch that water laps at for ever is never wet for long, nor dry.
+func TestASwitchThatFluttersFasterThanItsFilterLatches(t *testing.T) {
+	for _, place := range []func(*rig) *Reading{
+		func(rg *rig) *Reading { return &rg.r.Benches[0].High }, func(rg *rig) *Reading { return &rg.r.Benches[0].Leak },
+	} {
+		rg := rigWith(t, func(l *Limits) { l.Benches[0].Leak = true })
+		begun := rg.now.Mono
+		for len(rg.b(0).Latched) == 0 {
+			require.Less(t, rg.now.Mono-begun, mins)
+			place(rg).Level = Wet
+			rg.wait(sec / 2)
+			place(rg).Level = Dry
+			rg.wait(sec / 2)
+		}
+		assert.InDelta(t, splash.Seconds(), (rg.now.Mono - begun).Seconds(), 1)
+	}
+}

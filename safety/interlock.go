@@ -30,7 +30,8 @@ const (
 	// ReservoirLow: too little water for a flood, or the counted litres reach
 	// what the reservoir keeps; never latches.
 	ReservoirLow Interlock = "reservoir-low"
-	// LeakFound: the floor is wet; latches after MakeDelay.
+	// LeakFound: the floor is wet; latches after MakeDelay, or at the third time
+	// in 24 h.
 	LeakFound Interlock = "leak"
 	// Chatter: a switch changes more often than water can; latches.
 	Chatter Interlock = "chatter"

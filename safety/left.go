@@ -53,7 +53,7 @@ func (s BenchState) carried(sh shift) BenchState {
 	for i := range s.Runs {
 		s.Runs[i] = Span{Start: sh.at(s.Runs[i].Start), Stop: sh.at(s.Runs[i].Stop)}
 	}
-	s.Highs, s.Stales = sh.all(s.Highs), sh.all(s.Stales)
+	s.Highs, s.Leaks, s.Stales = sh.all(s.Highs), sh.all(s.Leaks), sh.all(s.Stales)
 	return s
 }
 

@@ -56,6 +56,7 @@ type bench struct {
 	runs    runs
 	latched []Trip
 	highs   []time.Duration // when HIGH was made in the last 24 h
+	leaks   []time.Duration // when the floor was wet
 	stales  []time.Duration
 	weld    bool // its pump relay is proven welded
 	retried bool // the one automatic retry is spent until a flood is proven

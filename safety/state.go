@@ -27,6 +27,7 @@ type BenchState struct {
 	Runs    []Span          `json:"runs"`    // oldest first
 	Running bool            `json:"running"` // the last of them had not ended
 	Highs   []time.Duration `json:"highs_ns"`
+	Leaks   []time.Duration `json:"leaks_ns"`
 	Stales  []time.Duration `json:"stales_ns"`
 	Homing  bool            `json:"homing"` // a failed fill whose water was not known to be home
 	Retried bool            `json:"retried"`
@@ -73,6 +74,7 @@ func (g *Guard) StateInto(s *State) {
 func (b *bench) stateInto(s *BenchState, now time.Duration) {
 	s.Latched = append(s.Latched[:0], b.latched...)
 	s.Highs, s.Stales = append(s.Highs[:0], b.highs...), append(s.Stales[:0], b.stales...)
+	s.Leaks = append(s.Leaks[:0], b.leaks...)
 	s.Weld, s.Running, s.Homing, s.Resets = b.weld, b.pump, b.run.homing, b.resets
 	s.Retried, s.Failed, s.Watched = b.retried, b.failed, b.watched
 	s.Runs = s.Runs[:0]
@@ -147,7 +149,7 @@ func (g *Guard) restore(s State) {
 // or from this start when it is not known when that was.
 func (b *bench) restore(s BenchState, sh shift) {
 	b.weld, b.retried, b.failed, b.watched, b.resets = s.Weld, s.Retried, s.Failed, s.Watched, s.Resets
-	b.highs, b.stales = sh.all(s.Highs), sh.all(s.Stales)
+	b.highs, b.leaks, b.stales = sh.all(s.Highs), sh.all(s.Leaks), sh.all(s.Stales)
 	for _, t := range s.Latched {
 		t.At = sh.at(t.At)
 		b.latched = append(b.latched, t)
