@@ -41,7 +41,7 @@ func (r *keptRecord) Trips(ctx context.Context, q web.Query) ([]web.Trip, error)
 	rows, err := r.ledger.Trips(ctx, ledger.Query(q))
 	all := []web.Trip{}
 	for _, t := range rows {
-		trip := web.Trip{At: r.stamp(t.At), Bench: t.Bench, Interlock: t.Interlock, Act: t.Act, Latched: t.Latched, Detail: t.Detail}
+		trip := web.Trip{At: r.stamp(t.At), Bench: t.Bench, Interlock: t.Interlock, Act: t.Act, Latched: t.Latched, Detail: t.Detail, Times: t.Times, Last: r.stamp(t.Last)}
 		if t.Act != "reset" {
 			trip.Remedy = controller.Remedy(safety.Interlock(t.Interlock))
 		}

@@ -32,9 +32,11 @@ type flood struct {
 // first tried, so that a second try cannot double it.
 type row struct {
 	number int64
+	count  string // tried before insert, which then adds only what was not counted; empty for most
 	insert string
 	args   []any
 	detail bool // may be given up when memory is short
+	again  bool // a trip that did not latch: may be given up next
 }
 
 // dayOutput is one output on one local day.
@@ -88,22 +90,23 @@ func (b batch) followedBy(next batch) batch {
 	return b
 }
 
-// shed gives up the oldest rows above the limit, details first and never a
-// flood, and says how many. It goes a tenth below the limit, so that a long
-// outage does not shed at every turn.
+// shed gives up the oldest rows above the limit, and says how many: details
+// first, then trips that did not latch, and never a flood. It goes a tenth below
+// the limit, so that a long outage does not shed at every turn.
 func (b *batch) shed(limit int) int {
 	if len(b.rows) <= limit {
 		return 0
 	}
-	excess := len(b.rows) - limit*9/10
-	shed := 0
-	b.rows = slices.DeleteFunc(b.rows, func(r row) bool {
-		gone := r.detail && shed < excess
-		if gone {
-			shed++
-		}
-		return gone
-	})
+	excess, shed := len(b.rows)-limit*9/10, 0
+	for _, may := range []func(*row) bool{func(r *row) bool { return r.detail }, func(r *row) bool { return r.again }} {
+		b.rows = slices.DeleteFunc(b.rows, func(r row) bool {
+			gone := shed < excess && may(&r)
+			if gone {
+				shed++
+			}
+			return gone
+		})
+	}
 	if over := len(b.rows) - limit; over > 0 {
 		b.rows = slices.Delete(b.rows, 0, over)
 		shed += over

@@ -91,6 +91,8 @@ type Trip struct {
 	Act       string `json:"act"` // tripped, latched, weld-proven or reset
 	Latched   bool   `json:"latched"`
 	Detail    string `json:"detail"` // of a reset: what was found
+	Times     int    `json:"times"`  // that it acted from At to Last without latching; 1 for most
+	Last      When   `json:"last"`
 }
 
 // Pause is the beginning or the end of a pause or of sanitising.

@@ -42,7 +42,13 @@ func (s *store) putRows(a *attempt, b *batch) error {
 			s.number++
 			r.number = s.number
 		}
-		if err := a.put(r.insert, append([]any{r.number}, r.args...)...); err != nil {
+		args := append([]any{r.number}, r.args...)
+		if r.count != "" {
+			if err := a.put(r.count, args[:countArgs]...); err != nil {
+				return err
+			}
+		}
+		if err := a.put(r.insert, args...); err != nil {
 			return err
 		}
 	}

@@ -131,7 +131,7 @@ func TestTripsAndResetsTellWhatWasFound(t *testing.T) {
 	trips, err := filled(t).Trips(t.Context(), Query{Bench: "north"})
 	require.NoError(t, err)
 	require.Len(t, trips, 3)
-	assert.Equal(t, Trip{At: trips[2].At, Bench: "north", Interlock: "drain-window", Act: "reset", Detail: "leaf in the standpipe"}, trips[2])
+	assert.Equal(t, Trip{At: trips[2].At, Bench: "north", Interlock: "drain-window", Act: "reset", Detail: "leaf in the standpipe", Times: 1, Last: trips[2].At}, trips[2])
 	assert.True(t, trips[0].Latched)
 }
 

@@ -37,7 +37,7 @@ func eventRow(at time.Time, kind, place string, flood int64, text string) row {
 }
 
 func tripRow(at time.Time, bench string, e *safety.Event, act string) row {
-	return row{insert: intoTrips, args: []any{at.UnixMilli(), orNull(bench), string(e.Interlock), act, e.Latched, e.Detail}}
+	return row{insert: intoTrips, args: []any{at.UnixMilli(), orNull(bench), string(e.Interlock), act, e.Latched, e.Detail}}.repeats(e)
 }
 
 func pauseRow(at time.Time, bench string, began bool, text string) row {

@@ -155,6 +155,11 @@ func (s *store) load(db *sql.DB) error {
 		}
 		s.number = max(s.number, n)
 	}
+	var counted int64
+	if err := db.QueryRow("SELECT coalesce(max(counted), 0) FROM trips").Scan(&counted); err != nil {
+		return err
+	}
+	s.number = max(s.number, counted)
 	s.added = pruneEvery
 	return nil
 }

@@ -21,10 +21,13 @@ func dated[T any](at func(*T) *When, fields func(*T) []any) func(*sql.Rows, *tim
 }
 
 var trips = selection[Trip]{
-	columns: "at, coalesce(bench, ''), interlock, act, latched, detail", from: "trips", place: "bench", at: "at", order: byNumber,
-	scan: dated(func(t *Trip) *When { return &t.At }, func(t *Trip) []any {
-		return []any{&t.Bench, &t.Interlock, &t.Act, &t.Latched, &t.Detail}
-	}),
+	columns: "at, coalesce(bench, ''), interlock, act, latched, detail, times, coalesce(last, at)", from: "trips", place: "bench", at: "coalesce(last, at)", order: byNumber,
+	scan: func(rows *sql.Rows, zone *time.Location) (t Trip, err error) {
+		var at, last int64
+		err = rows.Scan(&at, &t.Bench, &t.Interlock, &t.Act, &t.Latched, &t.Detail, &t.Times, &last)
+		t.At, t.Last = when(at, zone), when(last, zone)
+		return t, err
+	},
 }
 
 var diary = selection[Diary]{

@@ -167,7 +167,7 @@ func (r *fakeRecord) Floods(_ context.Context, q web.Query) ([]controller.Row, e
 
 func (r *fakeRecord) Trips(_ context.Context, q web.Query) ([]web.Trip, error) {
 	r.asked = q
-	return []web.Trip{{At: controller.Stamp(noon, time.UTC), Bench: "north", Interlock: "high-level", Act: "tripped"}}, r.err
+	return []web.Trip{{At: controller.Stamp(noon, time.UTC), Bench: "north", Interlock: "high-level", Act: "tripped", Times: 1, Last: controller.Stamp(noon, time.UTC)}}, r.err
 }
 
 func (r *fakeRecord) Days(_ context.Context, q web.Query) ([]web.Day, error) {

@@ -10,6 +10,8 @@ type Trip struct {
 	Act       string `json:"act"` // tripped, latched, weld-proven or reset
 	Latched   bool   `json:"latched"`
 	Detail    string `json:"detail"` // of a reset: what was found
+	Times     int    `json:"times"`  // that it acted from at to last without latching; 1 for most
+	Last      string `json:"last"`
 	Remedy    string `json:"remedy"` // what a person can do about it; of a reset empty
 }
 
