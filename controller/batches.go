@@ -91,6 +91,7 @@ func (c *Controller) changed(i int) {
 		s.cursor = max(s.cursor, schedule.CivilIn(c.now.Wall, c.setup.Calendar.Zone()))
 	}
 	c.stagesOn, c.dirty = 0, true
+	c.rebind(b.Bench)
 }
 
 // emptied gives up floods that wait for a bench on which nothing stands.
@@ -100,7 +101,7 @@ func (c *Controller) emptied(b int) {
 	}
 	s := &c.benches[b]
 	queue := s.queue
-	s.queue = nil
+	s.queue, s.skips = nil, nil
 	for i := range queue {
 		if queue[i].flood.Cause == ByHand {
 			s.queue = append(s.queue, queue[i])

@@ -17,8 +17,8 @@ type clockWatch struct {
 	since   time.Time     // the wall clock is trusted, and without a step, since here
 	known   time.Time     // the newest trusted wall time; zero when there never was one
 	knownAt time.Duration // the boot-time clock then
+	before  time.Time     // what the clock would read had it not been set back last; by its reading at boot-time 0, zero without that
 	far     time.Time     // how far the trusted wall clock had come, since it was last found to have been wrong
-	regain  time.Time     // when trust came back last; zero while it never was lost
 	away    string        // why slots before since could not be flooded
 	doubted time.Duration // the boot-time clock when trust was lost, or the program started without it
 	told    bool          // a person knows that the clock is not trusted
@@ -47,21 +47,6 @@ func (w *clockWatch) awayReason(due time.Time) string {
 		return w.away
 	}
 	return "the queue deadline passed"
-}
-
-// floodedInstead reports whether a counted flood by elapsed time stands for a
-// slot that was due while, or soon after, the clock was not trusted.
-func (w *clockWatch) floodedInstead(c *Controller, b int, due time.Time) bool {
-	began := c.benches[b].elapsedAt
-	if w.regain.IsZero() || began == 0 {
-		return false
-	}
-	p, ok := c.setup.Calendar.Governs(b, schedule.CivilIn(due, c.setup.Calendar.Zone()).Date())
-	if !ok {
-		return false
-	}
-	half := intervalOf(p) / 2
-	return began > c.monoOf(due.Add(-half))
 }
 
 // watchClock notices steps of the wall clock and changes of trust.
@@ -94,11 +79,13 @@ func (c *Controller) watchClock() {
 // trustAgain goes back to the calendar.
 func (c *Controller) trustAgain() {
 	w := &c.clock
-	w.trusted, w.since, w.regain = true, c.now.Wall, c.now.Wall
+	w.trusted, w.since = true, c.now.Wall
 	w.away = "the clock was not trusted"
 	c.rearm()
 	c.measureOutage()
+	c.tellOfOutage()
 	c.unpark()
+	c.dateAgain()
 	c.planChanged("calendar")
 	if w.told {
 		c.tellGone(ThisWeek, -1, "clock", Parts{Happened: "The clock is trusted again.", Done: "Floods follow the calendar."})
@@ -132,88 +119,21 @@ func (c *Controller) planChanged(plan string) {
 func (c *Controller) clockStepped(step time.Duration) {
 	c.clock.since, c.clock.away = c.now.Wall, "the clock stepped over it"
 	c.clock.far = later(c.clock.far, c.now.Wall.Add(-step)) // reached since the last turn
-	c.rearm()
+	if !c.stepUndone(step) {
+		c.rearm()
+	}
+	c.dateAgain()
 	c.emit(Event{Kind: ClockStepped, Bench: -1, Output: -1, Text: fmt.Sprintf("%+.0f s", step.Seconds())})
 	c.reconsider()
 	c.dirty = true
 }
 
-// rearmBeyond is how far back the wall clock may be set before its slots are
-// taken up again: as much as any hour that comes twice, and no more than plants
-// notice.
-const rearmBeyond = 2 * time.Hour
-
-// rearm sets the cursors back when the wall clock turns out to have been in a
-// wrong future. The slots in between keep the outcome they had then, and floods
-// at their times run without their identity, where the plants need them.
-func (c *Controller) rearm() {
-	w := &c.clock
-	if w.far.Sub(c.now.Wall) <= rearmBeyond {
-		return
-	}
-	zone := c.setup.Calendar.Zone()
-	here, reached := schedule.CivilIn(c.now.Wall.Add(-time.Second), zone), schedule.CivilIn(w.far, zone)
-	w.far = c.now.Wall
+// dateAgain brings what hangs on the wall clock in line with one that was set.
+func (c *Controller) dateAgain() {
 	for b := range c.benches {
-		s := &c.benches[b]
-		if s.hasSlot && here < s.cursor {
-			s.relived = max(s.relived, s.cursor)
-			s.cursor, s.nextRead = here, false
-			c.carrySkip(b, here, reached)
-		}
+		c.redate(b)
+		c.rebind(b)
 	}
-}
-
-// carrySkip has a skip of bench b mean the next flood still, when the clock has
-// been set back to here from having reached another time: the person wanted that
-// one left out, not one of the same date days later. One that has been left out
-// is done with.
-func (c *Controller) carrySkip(b int, here, reached schedule.Civil) {
-	s := &c.benches[b]
-	for at := here; ; {
-		p, ok := c.setup.Calendar.After(b, at)
-		if at = p.Slot.Local; !ok || at >= s.skipped {
-			return
-		}
-		if c.wateredFor(b, &p) {
-			continue // no flood would run then
-		}
-		if s.skipped <= reached {
-			at = 0
-		}
-		s.skipped = at
-		return
-	}
-}
-
-// servedBefore reports whether a slot that has come due comes a second time
-// while the flood it had at the first, or one since, still stands for it; or was
-// skipped by a person.
-func (c *Controller) servedBefore(b int, p *schedule.Planned) bool {
-	s := &c.benches[b]
-	return p.Slot.Local <= s.relived && (p.Slot.Local == s.skipped || c.wateredFor(b, p))
-}
-
-// wateredFor reports whether a flood of bench b that counted is no more than
-// half an interval older than the slot is due, and serves every crop until the
-// slot after it, even if that one fills as slowly as a fill may.
-func (c *Controller) wateredFor(b int, p *schedule.Planned) bool {
-	after, ok := c.setup.Calendar.After(b, p.Slot.Local)
-	if !ok {
-		return false
-	}
-	from := c.monoOf(p.Due) - intervalOf(*p)/2
-	until := c.monoOf(after.Due) + c.limits(b).Fill*3/2 + after.Hold
-	for i := range c.crops {
-		if c.setup.Batches[i].Bench != b {
-			continue
-		}
-		wait, grows := c.canWait(i)
-		if since := c.crops[i].since; grows && (since < from || since+wait < until) {
-			return false
-		}
-	}
-	return true
 }
 
 // takeUpElapsed queues a flood by elapsed time when the clock is not trusted
@@ -229,7 +149,14 @@ func (c *Controller) takeUpElapsed(b int) {
 		c.wakeAt(due)
 		return
 	}
+	if len(s.skips) > 0 {
+		if !c.outage.open() { // when it is due is about to be known
+			c.skipElapsed(b, &p)
+		}
+		return
+	}
 	j := c.newJob(b, ByElapsed, c.now.Wall, queueFor)
+	j.byRate = true
 	j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
 	c.notBefore(b, &j)
 	s.elapsedFrom = c.now.Mono

@@ -14,17 +14,26 @@ func TestAnElapsedFloodStandsForASlotWithinHalfAnInterval(t *testing.T) {
 	r := newRig(t, testSetup(1, 40*time.Hour, "09:00", "15:00", "21:00"), "2026-03-02 12:00") // every 8 h
 	r.turn()
 	c, s := r.control, &r.control.benches[0]
-	due := r.now.Wall.Add(9 * time.Hour)
-	half := c.monoOf(due) - 4*time.Hour
-	for _, tt := range []struct {
-		regained time.Time
-		at       time.Duration
-		stands   bool
+	slot := schedule.CivilOf(2026, 3, 2, 21, 0, 0)
+	p, ok := c.setup.Calendar.After(0, slot-1)
+	require.True(t, ok)
+	due, half := c.monoOf(p.Due), 4*time.Hour
+	for name, tt := range map[string]struct {
+		stands []Stand
+		is     int
 	}{
-		{r.now.Wall, half + 1, true}, {r.now.Wall, half, false}, {time.Time{}, half + 1, false}, {r.now.Wall, 0, false},
+		"none":                          {nil, -1},
+		"just within, before":           {[]Stand{{From: due - half + 1, To: due - half + 1}}, 0},
+		"half an interval before":       {[]Stand{{From: due - half, To: due - half}}, -1},
+		"half an interval after":        {[]Stand{{From: due + half, To: due + half}}, 0},
+		"more after":                    {[]Stand{{From: due + half + 1, To: due + half + 1}}, -1},
+		"within a row of floods":        {[]Stand{{From: due - 50*half, To: due + 50*half}}, 0},
+		"between two rows":              {[]Stand{{From: due - 50*half, To: due - 9*half}, {From: due + 9*half, To: due + 50*half}}, -1},
+		"the slot of its skip, far off": {[]Stand{{From: due + 9*half, To: due + 9*half, Skipped: true, Slot: slot}}, 0},
+		"another slot of its skip":      {[]Stand{{From: due + 9*half, To: due + 9*half, Skipped: true, Slot: slot - 1}}, -1},
 	} {
-		c.clock.regain, s.elapsedAt = tt.regained, tt.at
-		assert.Equal(t, tt.stands, c.clock.floodedInstead(c, 0, due), "%+v", tt)
+		s.stands = tt.stands
+		assert.Equal(t, tt.is, c.standFor(0, &p), name)
 	}
 }
 
@@ -38,14 +47,17 @@ func TestAClockThatWasTwoHoursAheadWasRightEnough(t *testing.T) {
 		r.turn()
 		c, s := r.control, &r.control.benches[0]
 		here := schedule.CivilIn(r.now.Wall.Add(-time.Second), dublin)
-		cursor, relived := here+tt.cursor, schedule.Civil(0)
+		cursor, base := here+tt.cursor, s.base
 		c.clock.far, s.cursor = r.now.Wall.Add(tt.ahead), cursor
 		c.rearm()
-		if tt.back {
-			cursor, relived = here, cursor
+		if !tt.back {
+			assert.Equal(t, cursor, s.cursor, "%+v", tt)
+			assert.Empty(t, s.lived, "%+v", tt)
+			continue
 		}
-		assert.Equal(t, cursor, s.cursor, "%+v", tt)
-		assert.Equal(t, relived, s.relived, "%+v", tt)
+		assert.Equal(t, here, s.cursor, "%+v", tt)
+		assert.Equal(t, here, s.base, "%+v", tt)
+		assert.Equal(t, []Stretch{{base, cursor}}, s.lived, "%+v", tt)
 	}
 }
 
@@ -70,7 +82,7 @@ func TestAWateredBenchNeedsNoFloodAtATimeThatComesTwice(t *testing.T) {
 	}
 	r := newRig(t, testSetup(1, 20*time.Hour, "09:00", "15:00", "21:00"), "2026-03-02 13:00")
 	r.turn()
-	r.control.benches[0].relived = schedule.CivilOf(2026, 3, 2, 15, 0, 0)
+	r.control.benches[0].live(Stretch{0, schedule.CivilOf(2026, 3, 2, 15, 0, 0)})
 	r.until("2026-03-02 15:05:00")
 	assert.Empty(t, r.rows(), "the last of them does not need one either")
 }

@@ -40,13 +40,19 @@ type Controller struct {
 
 // bench is what the controller knows of one bench.
 type bench struct {
+	base     schedule.Civil // slots from here to cursor had their turn since the clock was last set back
 	cursor   schedule.Civil // slots up to here are taken up or settled
 	hasSlot  bool           // cursor is set
-	relived  schedule.Civil // slots up to here had their outcome before the clock was set back
-	skipped  schedule.Civil // the slot that a person skipped last
+	before   Stretch        // base and cursor before the clock was set back last
+	lived    []Stretch      // slots that had their outcome before the clock was set back
 	next     schedule.Planned
 	hasNext  bool
 	nextRead bool // next is valid for cursor
+
+	skips   []Skip           // floods to come that a person wants left out
+	leftOut []schedule.Civil // slots that a person left out last, should they come again
+	tap     Tap
+	stands  []Stand // what stands for slots that are not taken up yet
 
 	missed missed  // slots that a person is still to be told of
 	queue  []job   // floods that are due, in order
@@ -60,9 +66,9 @@ type bench struct {
 	wasLatched  bool
 	last        Flood // the last flood that ended
 	lastProven  time.Time
-	assumed     time.Duration // what an outage of unknown length counted as
+	provenAt    time.Duration // boot-time clock of lastProven; 0 where that is not known
 	elapsedFrom time.Duration // the elapsed-time plan counts from here
-	elapsedAt   time.Duration // when the last flood by elapsed time that counted began; 0 without one
+	gap         gap
 }
 
 // Phase is where a bench is in its flood cycle.

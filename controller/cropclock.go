@@ -12,6 +12,7 @@ import (
 type crop struct {
 	since   time.Duration // boot-time clock of the last flood that counted
 	trouble bool          // a planned flood did not count since then
+	dry     bool          // a person left out a planned flood since then
 	level   int           // how far the messages have escalated: 0 not at all, 1 told, 2 at three quarters, 3 over
 }
 
@@ -77,7 +78,7 @@ func (c *Controller) watchCrop(i int, wait time.Duration) {
 	if k.level >= len(escalation) || !k.trouble && !c.tooLate(i, wait) {
 		return
 	}
-	at := k.since + time.Duration(escalation[k.level]*float64(wait))
+	at := k.since + time.Duration(escalation[max(k.level, c.patience(i, wait))]*float64(wait))
 	if c.now.Mono < at {
 		c.wakeAt(at)
 		return
@@ -94,6 +95,19 @@ func (c *Controller) watchCrop(i int, wait time.Duration) {
 		c.wakeAt(k.since + time.Duration(escalation[k.level]*float64(wait)))
 	}
 	c.dirty = true
+}
+
+// patience is the part of the escalation before which a crop is not told of: it
+// would be in time but for a flood that a person wants left out.
+func (c *Controller) patience(i int, wait time.Duration) int {
+	k, b := &c.crops[i], c.setup.Batches[i].Bench
+	if k.trouble {
+		return 0
+	}
+	if end, ok := c.plannedEnd(b); k.dry || len(c.benches[b].skips) > 0 && ok && end <= k.since+wait {
+		return 1
+	}
+	return 0
 }
 
 // onItsWay reports whether the next planned flood of the batch's bench comes in
@@ -119,22 +133,29 @@ func (c *Controller) tooLate(i int, wait time.Duration) bool {
 	return ok && end > c.crops[i].since+wait
 }
 
-// nextEnd is the boot-time clock at which the next planned flood of bench b
-// will have been held; false when the bench has no floods to come.
+// nextEnd is the boot-time clock at which the next planned flood of bench b that
+// no skip leaves out will have been held; false when the bench has no floods to
+// come.
 func (c *Controller) nextEnd(b int) (time.Duration, bool) {
-	l := c.limits(b)
 	if !c.clock.calendar() {
-		p, ok := c.governing(b)
-		if !ok {
-			return 0, false
-		}
-		return c.benches[b].elapsedFrom + intervalOf(p) + l.Fill + p.Hold, true
+		return c.elapsedEnd(b, len(c.benches[b].skips))
+	}
+	p, ok := c.nextFlood(b)
+	return c.monoOf(p.Due) + c.limits(b).Fill + p.Hold, ok
+}
+
+// plannedEnd is nextEnd as if nobody had skipped a flood.
+func (c *Controller) plannedEnd(b int) (time.Duration, bool) {
+	if !c.clock.calendar() {
+		return c.elapsedEnd(b, 0)
 	}
 	p, ok := c.nextSlot(b)
-	if !ok {
-		return 0, false
-	}
-	return c.monoOf(p.Due) + l.Fill + p.Hold, true
+	return c.monoOf(p.Due) + c.limits(b).Fill + p.Hold, ok
+}
+
+func (c *Controller) elapsedEnd(b, skips int) (time.Duration, bool) {
+	p, ok := c.governing(b)
+	return c.benches[b].elapsedFrom + time.Duration(1+skips)*intervalOf(p) + c.limits(b).Fill + p.Hold, ok
 }
 
 func (c *Controller) tellOfCrop(i int, wait time.Duration) {
@@ -144,6 +165,10 @@ func (c *Controller) tellOfCrop(i int, wait time.Duration) {
 	p := Parts{Happened: fmt.Sprintf("%s on %s: last watered %s ago; it can wait %s.", name, c.name(b), hours(c.now.Mono-k.since), hours(wait))}
 	urgency := Today
 	switch {
+	case left > 0 && !k.trouble && c.patience(i, wait) > 0:
+		urgency = Urgent
+		p.Happened += fmt.Sprintf(" Its flood was skipped by hand, and the next one comes too late. %s are left.", hours(left))
+		p.Do = fmt.Sprintf("Undo the skip, or flood by hand, before %s.", c.local(c.now.Wall.Add(left)))
 	case left <= 0:
 		urgency = Urgent
 		p.Happened += " It has waited longer than it can."
@@ -183,6 +208,17 @@ func hours(d time.Duration) string {
 		return fmt.Sprintf("%.0f min", d.Minutes())
 	}
 	return fmt.Sprintf("%.0f h", d.Hours())
+}
+
+// wantedDry marks the crops of bench b: a person left out a planned flood. It
+// asks for no catch-up, and nobody is told before the time runs short.
+func (c *Controller) wantedDry(b int) {
+	for i := range c.crops {
+		if c.setup.Batches[i].Bench == b {
+			c.crops[i].dry = true
+		}
+	}
+	c.dirty = true
 }
 
 // missedWater marks the crops of bench b: a planned flood did not count.
@@ -225,7 +261,7 @@ func (c *Controller) reconsiderBench(b int) {
 // needsCatchUp reports whether a crop of bench b would wait too long for the
 // next slot, and no slot is due so soon that a catch-up would only crowd it.
 func (c *Controller) needsCatchUp(b int) bool {
-	end, ok := c.nextEnd(b)
+	end, ok := c.plannedEnd(b)
 	if !ok {
 		return false
 	}
@@ -234,7 +270,8 @@ func (c *Controller) needsCatchUp(b int) bool {
 	}
 	for i := range c.crops {
 		wait, open := c.canWait(i)
-		if open && c.setup.Batches[i].Bench == b && end > c.crops[i].since+wait {
+		wanted := c.crops[i].dry && !c.crops[i].trouble
+		if open && !wanted && c.setup.Batches[i].Bench == b && end > c.crops[i].since+wait {
 			return true
 		}
 	}

@@ -201,8 +201,8 @@ func (c *Controller) finish(b int, v *safety.BenchView) {
 		return
 	}
 	s.elapsedFrom = v.Started
-	if f.Cause == ByElapsed && f.Counted {
-		s.elapsedAt = v.Started
+	if s.run.byRate && f.Counted {
+		c.floodedByRate(b, v.Started)
 	}
 	c.closeRun(f, outcome, reason)
 }

@@ -16,12 +16,13 @@ const (
 	Short       Outcome = "short"       // FULL was made but the hold was incomplete
 	Unproven    Outcome = "unproven"    // FULL was never made, or the water was not gone in time
 	Interrupted Outcome = "interrupted" // power, program, a person or a trip ended it
+	Skipped     Outcome = "skipped"     // the pump never ran: a person left it out
 	Refused     Outcome = "refused"     // the pump never ran: a permissive, trip, pause or hands-in said no
 	Missed      Outcome = "missed"      // the pump never ran: program or power off, or the queue deadline passed
 )
 
 // Outcomes lists every outcome, best first.
-var Outcomes = []Outcome{Proven, Short, Unproven, Interrupted, Refused, Missed}
+var Outcomes = []Outcome{Proven, Short, Unproven, Interrupted, Skipped, Refused, Missed}
 
 // Cause is why a flood was due.
 type Cause string
@@ -63,6 +64,18 @@ type Flood struct {
 	Counted    bool // it restarted the crop clock
 	Unrecorded bool // the pump started before storage acknowledged the intention
 	Watched    bool // the first flood after a reset or after rinsing
+}
+
+// NeverRan reports whether an outcome says that the pump did not run.
+func (o Outcome) NeverRan() bool { return o == Skipped || o == Refused || o == Missed }
+
+// OnRecord is the outcome of a row as it is called now: records hold floods that
+// a person left out as refused by hand.
+func OnRecord(o Outcome, reason string) Outcome {
+	if o == Refused && (reason == skippedByHand || reason == stoppedBefore) {
+		return Skipped
+	}
+	return o
 }
 
 // Open reports whether the flood has no outcome yet.

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"benchtide/safety"
+	"benchtide/schedule"
 )
 
 // job is a flood that is due and waits for its turn, or for its retry.
@@ -14,6 +15,7 @@ type job struct {
 	deadline time.Duration // boot-time clock after which it may not
 	refusal  safety.Refusal
 	told     bool   // a person was told of the refusal
+	byRate   bool   // no slot asked for it but elapsed time
 	reason   string // outcome so far of a job that waits for its retry
 	outcome  Outcome
 }
@@ -50,16 +52,38 @@ func (c *Controller) takeUp(b int) {
 			continue
 		}
 		j := c.slotJob(b, p.Slot.Local, p.Due)
+		if !j.flood.HasSlot && j.deadline <= c.now.Mono {
+			continue // it has its row, and its time is past
+		}
 		j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
 		c.withdrawFrom(b, ByCatchUp)
-		if reason, gone := c.goneBy(b, &j); gone {
-			s.missed.add(j.flood.Due, reason)
-			j.flood.Ended = c.now.Wall
-			c.settle(&j.flood, Missed, reason)
-			continue
+		if !c.settledUnrun(b, &p, &j) {
+			s.queue = append(s.queue, j)
 		}
-		s.queue = append(s.queue, j)
+		c.forgetStands(b, &p)
 	}
+}
+
+// settledUnrun gives a slot that has come due its outcome where it is not to
+// run: a person left it out, a flood by elapsed time stood for it, or the
+// program, the power or a trusted clock was away when it was due.
+func (c *Controller) settledUnrun(b int, p *schedule.Planned, j *job) bool {
+	j.flood.Ended = c.now.Wall
+	left := c.leavesOut(b, p)
+	switch {
+	case left != "":
+		c.settle(&j.flood, Skipped, left)
+	case c.standFor(b, p) >= 0:
+		c.settle(&j.flood, Missed, floodedInstead)
+	case j.deadline <= c.now.Mono:
+		reason := c.clock.awayReason(p.Due)
+		c.benches[b].missed.add(p.Due, reason)
+		c.settle(&j.flood, Missed, reason)
+	default:
+		j.flood.Ended = time.Time{}
+		return false
+	}
+	return true
 }
 
 // missed are slots in a row that came due while they could not be flooded.
@@ -75,18 +99,6 @@ func (m *missed) add(due time.Time, reason string) {
 	}
 	m.count++
 	m.last, m.reason = due, reason
-}
-
-// goneBy says whether a slot that has just been taken up can no longer run,
-// and why: the program, the power or a trusted clock was away when it was due.
-func (c *Controller) goneBy(b int, j *job) (string, bool) {
-	if c.clock.floodedInstead(c, b, j.flood.Due) {
-		return "flooded by elapsed time while the clock was not trusted", true
-	}
-	if j.deadline > c.now.Mono {
-		return "", false
-	}
-	return c.clock.awayReason(j.flood.Due), true
 }
 
 // addHand puts a flood asked for by a person at the head of the queue.
@@ -166,12 +178,21 @@ func (c *Controller) closeRun(f *Flood, o Outcome, reason string) {
 func (c *Controller) settle(f *Flood, o Outcome, reason string) {
 	f.Outcome, f.Reason = o, reason
 	s := &c.benches[f.Bench]
-	s.last = *f
 	if o == Proven {
-		s.lastProven = f.Ended
+		s.lastProven, s.provenAt = f.Ended, c.now.Mono-c.now.Wall.Sub(f.Ended)
 	}
-	if !f.Counted {
-		c.missedWater(f.Bench)
+	switch {
+	case f.StoodFor():
+	case o == Skipped:
+		if f.Cause != ByHand {
+			s.elapsedFrom = c.now.Mono
+			c.wantedDry(f.Bench)
+		}
+	default:
+		s.last = *f
+		if !f.Counted && f.Cause != ByHand {
+			c.missedWater(f.Bench)
+		}
 	}
 	c.emitFlood(FloodEnded, f)
 }

@@ -2,6 +2,7 @@ package controller
 
 import (
 	"fmt"
+	"slices"
 	"time"
 )
 
@@ -10,6 +11,7 @@ type outage struct {
 	from    time.Time     // the wall clock at the last checkpoint
 	to      time.Time     // and at the start of this program; the true one once trust has come
 	trusted bool          // from can be believed
+	anchor  time.Time     // the wall clock when it was last trusted before outages whose length is not known yet
 	known   bool          // how long it was is known
 	length  time.Duration // when it is known
 	resumed time.Duration // the boot-time clock at the start of this program
@@ -20,31 +22,29 @@ type outage struct {
 // shortOutage is an outage that nobody needs to hear of.
 const shortOutage = 2 * time.Minute
 
-// measureOutage replaces the interval that an outage of unknown length counted
-// as by its true length, once the clock is trusted.
+// measureOutage replaces what outages of unknown length counted as by their true
+// length, once the clock is trusted.
 func (c *Controller) measureOutage() {
 	o := &c.outage
-	if !o.was || o.known || !o.trusted {
+	anchor := o.anchor
+	o.anchor = time.Time{}
+	i := slices.IndexFunc(c.benches, func(s bench) bool { return s.gap.open })
+	if anchor.IsZero() || i < 0 {
 		return
 	}
-	o.to = c.now.Wall.Add(o.resumed - c.now.Mono)
-	gap := o.to.Sub(o.from)
-	if gap < 0 {
+	at, g := c.monoOf(anchor), c.benches[i].gap
+	length := g.assumed - (at - g.anchor)
+	if length < 0 { // the clock had been ahead, and tells nothing
+		for b := range c.benches {
+			c.benches[b].gap = gap{}
+		}
 		return
 	}
-	o.known, o.length = true, gap
 	for b := range c.benches {
-		s := &c.benches[b]
-		by := s.assumed - gap
-		if s.elapsedFrom < o.resumed {
-			s.elapsedFrom += by
-		}
-		for i := range c.crops {
-			if k := &c.crops[i]; c.setup.Batches[i].Bench == b && k.since < o.resumed {
-				k.since += by
-			}
-		}
+		c.settleGap(b, at)
+		c.lapse(b)
 	}
+	o.known, o.length, o.to = true, length, c.wallOf(o.resumed)
 	c.clock.away = "the program or its power was off"
 	c.tellOfOutage()
 	c.dirty = true
@@ -66,6 +66,8 @@ func (c *Controller) tellOfOutage() {
 	}
 	text := "The controller is back after an outage of unknown length."
 	switch drift := o.to.Sub(o.from) - o.length; {
+	case o.known && !o.trusted:
+		text = fmt.Sprintf("The controller is back. It was off for %s.", hours(o.length))
 	case o.known && drift.Abs() > stepLimit:
 		text = fmt.Sprintf("The controller is back. It was off for %s, and the clock was set meanwhile.", hours(o.length))
 	case o.known:

@@ -77,30 +77,31 @@ func TestClockThatIsNeverSetIsTold(t *testing.T) {
 }
 
 // resumed is a controller that has been back for an hour after an outage of
-// unknown length that counted as a day.
+// unknown length that counted as a day, and was one of four hours.
 func resumed(t *testing.T) *rig {
 	r := newRig(t, testSetup(2, 48*time.Hour, "09:00"), "2026-03-02 12:00")
 	r.run(2 * time.Hour)
 	r.control.TakeEvents()
 	c := r.control
-	c.outage = outage{was: true, trusted: true, from: r.now.Wall.Add(-6 * time.Hour), resumed: r.now.Mono - time.Hour}
+	from := r.now.Wall.Add(-5 * time.Hour)
+	back := r.now.Mono - time.Hour
+	c.outage = outage{was: true, trusted: true, from: from, anchor: from, resumed: back}
 	for b := range c.benches {
-		c.benches[b].assumed = tomorrow
+		c.benches[b].gap = gap{open: true, assumed: tomorrow, anchor: back - tomorrow, edge: back}
 	}
 	return r
 }
 
-func TestAnOutageIsMeasuredFromItsTrustedEnds(t *testing.T) {
+func TestAnOutageIsMeasuredFromTheLastTrustedTime(t *testing.T) {
 	for name, tt := range map[string]struct {
-		change   func(*outage)
-		measured bool
+		change func(*outage)
+		is     time.Duration // -1 where it cannot be measured
 	}{
-		"both trusted":            {func(*outage) {}, true},
-		"of no length":            {func(o *outage) { o.from = o.from.Add(5 * time.Hour) }, true},
-		"known already":           {func(o *outage) { o.known = true }, false},
-		"begun without trust":     {func(o *outage) { o.trusted = false }, false},
-		"none":                    {func(o *outage) { o.was = false }, false},
-		"that ends before itself": {func(o *outage) { o.from = o.from.Add(5*time.Hour + 1) }, false},
+		"as it was":                 {func(*outage) {}, 4 * time.Hour},
+		"of no length":              {func(o *outage) { o.anchor = o.anchor.Add(4 * time.Hour) }, 0},
+		"longer than it counted as": {func(o *outage) { o.anchor = o.anchor.Add(-3 * tomorrow) }, 76 * time.Hour},
+		"known already, or none":    {func(o *outage) { o.anchor = time.Time{} }, -1},
+		"begun after it ended, by a clock that was ahead": {func(o *outage) { o.anchor = o.anchor.Add(4*time.Hour + 1) }, -1},
 	} {
 		r := resumed(t)
 		c := r.control
@@ -109,13 +110,13 @@ func TestAnOutageIsMeasuredFromItsTrustedEnds(t *testing.T) {
 		for b, from := range []time.Duration{at - 1, at} {
 			c.benches[b].elapsedFrom, c.crops[b].since = from, from
 		}
-		gap := at - (r.now.Mono - r.now.Wall.Sub(c.outage.from))
 		c.measureOutage()
 		shifted := at - 1
-		if tt.measured {
-			shifted += tomorrow - gap
-			assert.Equal(t, gap, c.outage.length, name)
+		if tt.is >= 0 {
+			shifted += tomorrow - tt.is
+			assert.Equal(t, tt.is, c.outage.length, name)
 		}
+		assert.Equal(t, tt.is >= 0, c.outage.known, name)
 		assert.Equal(t, shifted, c.benches[0].elapsedFrom, name)
 		assert.Equal(t, shifted, c.crops[0].since, name)
 		assert.Equal(t, at, c.benches[1].elapsedFrom, "%s: what began after it is left", name)

@@ -35,7 +35,7 @@ func (c *Controller) stirWanted(reservoir int, before time.Duration) bool {
 		case s.phase != Rest:
 			return false
 		case c.clock.calendar():
-			if p, ok := c.nextSlot(b); ok {
+			if p, ok := c.nextFlood(b); ok {
 				from := c.monoOf(p.Due) - before
 				c.wakeAt(from)
 				wanted = wanted || c.now.Mono >= from && c.mayStir(b)

@@ -12,6 +12,7 @@ type pause struct {
 	on        bool
 	until     time.Duration
 	untilWall time.Time
+	made      time.Duration // boot-time clock
 	by        string
 }
 
@@ -37,7 +38,7 @@ func (c *Controller) Pause(now safety.Now, b int, until time.Time, by string) er
 	if d > maxPause {
 		return fmt.Errorf("pause %s: until %s is longer than %.0f days; give an earlier end, or close the batch", c.name(b), c.local(until), maxPause.Hours()/24)
 	}
-	c.benches[b].pause = pause{on: true, until: now.Mono + d, untilWall: until, by: by}
+	c.benches[b].pause = pause{on: true, until: now.Mono + d, untilWall: until, made: now.Mono, by: by}
 	c.emit(Event{Kind: PauseBegan, Bench: b, Output: -1, Text: c.benches[b].pause.text(c)})
 	c.dirty = true
 	return nil

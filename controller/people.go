@@ -3,6 +3,7 @@ package controller
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"benchtide/safety"
@@ -66,7 +67,12 @@ func (c *Controller) Flood(now safety.Now, b int, hold time.Duration) error {
 	return nil
 }
 
-// StopFlood ends the flood under way on bench b.
+// stoppedBefore is the reason of a flood that a person stopped before its pump
+// ran.
+const stoppedBefore = "stopped by hand before it began"
+
+// StopFlood ends the flood under way on bench b, or withdraws the one that waits
+// for its turn: one asked for by hand before others.
 func (c *Controller) StopFlood(now safety.Now, b int) error {
 	c.now = now
 	if err := c.checkBench(b); err != nil {
@@ -79,10 +85,40 @@ func (c *Controller) StopFlood(now safety.Now, b int) error {
 		return nil
 	case Recording:
 		s.phase = Rest
-		c.closeEarly(&s.run.job, Refused, "stopped by hand before it began")
+		c.withdrawn(b, &s.run.job)
 		return nil
+	case Rest:
+		if c.withdrawWaiting(b) {
+			return nil
+		}
 	}
-	return fmt.Errorf("stop %s: its pump is not running", c.name(b))
+	return fmt.Errorf("stop %s: its pump is not running and no flood waits", c.name(b))
+}
+
+// withdrawWaiting withdraws a flood from the queue of bench b. A second touch of
+// the button takes no other one.
+func (c *Controller) withdrawWaiting(b int) bool {
+	s := &c.benches[b]
+	if _, again := c.tapped(b, tapStop); again {
+		return true
+	}
+	if len(s.queue) == 0 {
+		return false
+	}
+	i := max(0, slices.IndexFunc(s.queue, func(j job) bool { return j.flood.Cause == ByHand }))
+	j := s.queue[i]
+	s.queue = slices.Delete(s.queue, i, i+1)
+	c.withdrawn(b, &j)
+	return true
+}
+
+func (c *Controller) withdrawn(b int, j *job) {
+	if j.flood.HasSlot {
+		c.benches[b].rememberLeftOut(j.flood.Slot)
+	}
+	c.closeEarly(j, Skipped, stoppedBefore)
+	c.tap(b, tapStop, &schedule.Planned{Slot: schedule.Slot{Local: j.flood.Slot}, Due: j.flood.Due})
+	c.wakeSoon()
 }
 
 // Shutdown ends what is under way because the program stops: the pump goes off
@@ -106,22 +142,4 @@ func (c *Controller) checkBench(b int) error {
 		return errNoBench
 	}
 	return nil
-}
-
-// SkipNext settles the next slot of bench b as refused, by a person's wish.
-func (c *Controller) SkipNext(now safety.Now, b int) (schedule.Planned, error) {
-	c.now = now
-	if err := c.checkBench(b); err != nil {
-		return schedule.Planned{}, err
-	}
-	p, ok := c.nextSlot(b)
-	if !ok {
-		return p, fmt.Errorf("skip on %s: no flood is planned", c.name(b))
-	}
-	j := c.slotJob(b, p.Slot.Local, p.Due)
-	j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
-	s := &c.benches[b]
-	s.cursor, s.skipped, s.nextRead = p.Slot.Local, p.Slot.Local, false
-	c.closeUnrun(&j, Refused, "skipped by hand")
-	return p, nil
 }

@@ -115,7 +115,7 @@ func TestSkipNextSettlesTheSlot(t *testing.T) {
 	assert.Equal(t, "2026-03-02T09:00", p.Slot.Local.String())
 	r.run(tomorrow + 2*time.Hour)
 	slots := r.slots()
-	assert.Equal(t, Refused, slots[schedule.CivilOf(2026, 3, 2, 9, 0, 0)].Outcome)
+	assert.Equal(t, Skipped, slots[schedule.CivilOf(2026, 3, 2, 9, 0, 0)].Outcome)
 	assert.Equal(t, Proven, slots[schedule.CivilOf(2026, 3, 3, 9, 0, 0)].Outcome)
 }
 
@@ -151,8 +151,8 @@ func TestASkipMeansTheNextFloodAlsoOnAClockThatWasWrong(t *testing.T) {
 		skipped      bool          // the slot of the skip, when its date comes again
 	}{
 		"before it was left out":               {time.Hour, days, "2026-03-03T09:00", false},
-		"to before a flood that still stands":  {time.Minute, days + 3*time.Hour, "2026-03-03T09:00", false},
-		"as it was left out":                   {9 * time.Hour, days, "2026-03-02T19:00", false},
+		"to before another":                    {time.Minute, days + 3*time.Hour, "2026-03-02T19:00", false},
+		"as it was to be left out":             {9 * time.Hour, days, "2026-03-03T09:00", false},
 		"after it was left out":                {11 * time.Hour, days, "2026-03-03T09:00", false},
 		"a flood later":                        {tomorrow, days, "2026-03-03T19:00", false},
 		"by hours, after it was left out":      {10 * time.Hour, 3 * time.Hour, "2026-03-13T09:00", true},

@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"fmt"
 	"math"
 	"time"
 
@@ -43,8 +44,6 @@ const stampLayout = "2006-01-02T15:04:05-07:00"
 // Stamp prints an instant as a wall clock in zone shows it, with its offset.
 func Stamp(t time.Time, zone *time.Location) string { return t.In(zone).Format(stampLayout) }
 
-// slotText keeps the figures of the slot even where the zone skips them: then
-// with the offset from before the gap.
 func slotText(f *Flood, zone *time.Location) string {
 	if !f.HasSlot {
 		if f.Started.IsZero() {
@@ -52,12 +51,27 @@ func slotText(f *Flood, zone *time.Location) string {
 		}
 		return Stamp(f.Started, zone)
 	}
-	at := f.Slot.In(zone).In(zone)
-	if schedule.CivilIn(at, zone) != f.Slot {
+	return SlotStamp(f.Slot, zone)
+}
+
+// SlotStamp keeps the figures of a slot even where the zone skips them: then
+// with the offset from before the gap.
+func SlotStamp(slot schedule.Civil, zone *time.Location) string {
+	at := slot.In(zone).In(zone)
+	if schedule.CivilIn(at, zone) != slot {
 		at = at.Add(-time.Second)
 	}
 	_, offset := at.Zone()
-	return time.Unix(int64(f.Slot)-int64(offset), 0).In(time.FixedZone("", offset)).Format(stampLayout)
+	return time.Unix(int64(slot)-int64(offset), 0).In(time.FixedZone("", offset)).Format(stampLayout)
+}
+
+// SlotOf reads what SlotStamp prints.
+func SlotOf(stamp string) (schedule.Civil, error) {
+	at, err := time.Parse(time.RFC3339, stamp)
+	if err != nil {
+		return 0, fmt.Errorf("read the slot %q: write it as the status has it, such as \"2026-03-12T15:00:00+00:00\"", stamp)
+	}
+	return schedule.CivilIn(at, at.Location()), nil
 }
 
 func stampOrNil(t time.Time, zone *time.Location) *string {

@@ -15,6 +15,7 @@ const Sanitising safety.Interlock = "sanitising"
 type sanitising struct {
 	since time.Time // zero while it is off
 	by    string
+	at    time.Duration // boot-time clock of since; 0 where that is not known
 	nudge time.Duration // boot-time clock of the next reminder
 }
 
@@ -49,7 +50,7 @@ func (c *Controller) Sanitise(now safety.Now, b int, by string) error {
 	}
 	for _, o := range c.sharing(b) {
 		s := &c.benches[o].sanitising
-		*s = sanitising{since: now.Wall, by: by, nudge: now.Mono + sanitisingEvery}
+		*s = sanitising{since: now.Wall, by: by, at: now.Mono, nudge: now.Mono + sanitisingEvery}
 		c.emit(Event{Kind: SanitisingBegan, Bench: o, Output: -1, Text: personally("sanitising", by)})
 	}
 	c.dirty = true

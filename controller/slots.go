@@ -11,6 +11,7 @@ func (c *Controller) nextSlot(b int) (schedule.Planned, bool) {
 	s := &c.benches[b]
 	if !s.hasSlot {
 		s.cursor, s.hasSlot = schedule.CivilIn(c.now.Wall.Add(-time.Second), c.setup.Calendar.Zone()), true
+		s.base = s.cursor
 		c.dirty = true
 	}
 	if !s.nextRead {
@@ -42,7 +43,7 @@ func (c *Controller) passEmptyDays(b int) {
 func (c *Controller) slotJob(b int, slot schedule.Civil, due time.Time) job {
 	j := c.newJob(b, BySchedule, due, 0)
 	j.deadline = c.monoOf(c.deadline(b, slot, due))
-	if slot <= c.benches[b].relived {
+	if c.benches[b].hadOutcome(slot) {
 		j.flood.Cause = ByElapsed
 		return j
 	}

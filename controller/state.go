@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"slices"
 	"time"
 
 	"benchtide/safety"
@@ -14,8 +15,10 @@ type State struct {
 	Mono    time.Duration `json:"mono"`
 	Wall    time.Time     `json:"wall"`
 	Trusted bool          `json:"trusted"`
-	Known   time.Time     `json:"known"` // the newest trusted wall time
-	Far     time.Time     `json:"far"`   // how far the trusted wall clock had come
+	Known   time.Time     `json:"known"`    // the newest trusted wall time
+	KnownAt time.Duration `json:"known_at"` // the boot-time clock then
+	Anchor  time.Time     `json:"anchor"`   // the trusted wall time before outages whose length is not known yet; zero without them
+	Far     time.Time     `json:"far"`      // how far the trusted wall clock had come
 
 	NextID  int64                 `json:"next_id"`
 	Benches map[string]BenchState `json:"benches"`
@@ -25,26 +28,43 @@ type State struct {
 
 // BenchState is what survives of one bench.
 type BenchState struct {
-	Cursor      schedule.Civil `json:"cursor"`
-	HasSlot     bool           `json:"has_slot"`
-	Relived     schedule.Civil `json:"relived"`
-	Skipped     schedule.Civil `json:"skipped"`
-	PauseUntil  time.Time      `json:"pause_until"`
-	PauseLeft   time.Duration  `json:"pause_left"`
-	PauseBy     string         `json:"pause_by"`
-	Sanitising  time.Time      `json:"sanitising"` // since when; zero while it is off
-	SanitisedBy string         `json:"sanitised_by"`
-	Baseline    bool           `json:"baseline"`
-	LastProven  time.Time      `json:"last_proven"`
-	Last        Flood          `json:"last"`
-	ElapsedFrom time.Duration  `json:"elapsed_from"`
-	ElapsedAt   time.Duration  `json:"elapsed_at"` // 0 without one
+	Base    schedule.Civil   `json:"base"`
+	Cursor  schedule.Civil   `json:"cursor"`
+	HasSlot bool             `json:"has_slot"`
+	Lived   []Stretch        `json:"lived"`
+	Skips   []Skip           `json:"skips"`
+	LeftOut []schedule.Civil `json:"left_out"`
+	Tap     Tap              `json:"tap"`
+	Stands  []Stand          `json:"stands"`
+	Relived schedule.Civil   `json:"relived,omitempty"` // of records without lived: all slots up to it
+	Skipped schedule.Civil   `json:"skipped,omitempty"` // of records without left_out: the last one, whose row may be of a slot to come
+
+	PauseUntil  time.Time     `json:"pause_until"`
+	PauseLeft   time.Duration `json:"pause_left"`
+	PauseBy     string        `json:"pause_by"`
+	Sanitising  time.Time     `json:"sanitising"` // since when; zero while it is off
+	SanitisedBy string        `json:"sanitised_by"`
+	Baseline    bool          `json:"baseline"`
+	LastProven  time.Time     `json:"last_proven"`
+	Last        Flood         `json:"last"`
+
+	// On the boot-time clock, but for GapOpen and GapAssumed; 0 where there is none.
+	ElapsedFrom     time.Duration `json:"elapsed_from"`
+	ProvenAt        time.Duration `json:"proven_at"`
+	PauseMade       time.Duration `json:"pause_made"`
+	SanitisingAt    time.Duration `json:"sanitising_at"`
+	SanitisingNudge time.Duration `json:"sanitising_nudge"`
+	GapOpen         bool          `json:"gap_open"`
+	GapAnchor       time.Duration `json:"gap_anchor"`
+	GapEdge         time.Duration `json:"gap_edge"`
+	GapAssumed      time.Duration `json:"gap_assumed"`
 }
 
 // CropState is what survives of one crop clock.
 type CropState struct {
 	Since   time.Duration `json:"since"`
 	Trouble bool          `json:"trouble"`
+	Dry     bool          `json:"dry"`
 	Level   int           `json:"level"`
 
 	Transplanted schedule.Date      `json:"transplanted"` // which batch of this name it is
@@ -68,7 +88,8 @@ func (c *Controller) State(boot string) (st State) {
 func (c *Controller) StateInto(st *State, boot string) {
 	c.dirty = false
 	st.Boot, st.Mono, st.Wall, st.Trusted = boot, c.now.Mono, c.now.Wall, c.now.Trusted
-	st.Known, st.Far, st.NextID, st.Open = c.clock.known, c.clock.far, c.nextID, st.Open[:0]
+	st.Known, st.KnownAt, st.Far, st.Anchor = c.clock.known, c.clock.knownAt, c.clock.far, c.outage.anchor
+	st.NextID, st.Open = c.nextID, st.Open[:0]
 	if st.Benches == nil {
 		st.Benches = make(map[string]BenchState, len(c.benches))
 		st.Crops = make(map[string]CropState, len(c.crops))
@@ -88,7 +109,7 @@ func (c *Controller) StateInto(st *State, boot string) {
 		k := &c.crops[i]
 		b, stands := &c.setup.Batches[i], &c.standings[i]
 		st.Crops[b.Name] = CropState{
-			Since: k.since, Trouble: k.trouble, Level: k.level,
+			Since: k.since, Trouble: k.trouble, Dry: k.dry, Level: k.level,
 			Transplanted: b.Transplanted, Closed: stands.closed, Passages: b.Passages, Stage: stands.stage, Offered: stands.offered,
 		}
 	}
@@ -96,12 +117,15 @@ func (c *Controller) StateInto(st *State, boot string) {
 
 func (c *Controller) benchState(s *bench) BenchState {
 	k := BenchState{
-		Cursor: s.cursor, HasSlot: s.hasSlot, Relived: s.relived, Skipped: s.skipped,
-		LastProven: s.lastProven, Last: s.last, ElapsedFrom: s.elapsedFrom, ElapsedAt: s.elapsedAt,
+		Base: s.base, Cursor: s.cursor, HasSlot: s.hasSlot, Lived: slices.Clone(s.lived),
+		Skips: slices.Clone(s.skips), LeftOut: slices.Clone(s.leftOut), Tap: s.tap, Stands: slices.Clone(s.stands),
+		LastProven: s.lastProven, Last: s.last, ElapsedFrom: s.elapsedFrom, ProvenAt: s.provenAt,
+		SanitisingAt: s.sanitising.at, SanitisingNudge: s.sanitising.nudge,
+		GapOpen: s.gap.open, GapAnchor: s.gap.anchor, GapEdge: s.gap.edge, GapAssumed: s.gap.assumed,
 	}
 	k.Sanitising, k.SanitisedBy, k.Baseline = s.sanitising.since, s.sanitising.by, s.baseline
 	if s.pause.on {
-		k.PauseUntil, k.PauseLeft, k.PauseBy = s.pause.untilWall, s.pause.until-c.now.Mono, s.pause.by
+		k.PauseUntil, k.PauseLeft, k.PauseBy, k.PauseMade = s.pause.untilWall, s.pause.until-c.now.Mono, s.pause.by, s.pause.made
 	}
 	return k
 }
@@ -116,24 +140,29 @@ func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error)
 		return nil, err
 	}
 	c.nextID = max(st.NextID, 1)
-	c.clock.known, c.clock.knownAt, c.clock.far = st.Known, now.Mono, later(st.Far, st.Known)
 	c.resumed = true
 	gap, known := st.outage(now, boot)
+	c.resumeClock(&st, gap)
+	c.outage = outage{was: true, from: st.Wall, anchor: st.anchor(known), length: gap, trusted: st.Trusted && st.Anchor.IsZero(), resumed: now.Mono, to: now.Wall}
+	c.outage.known = known && c.outage.anchor.IsZero()
 	for i := range c.setup.Batches {
 		c.resumeBatch(i, st)
 	}
 	for b := range c.benches {
-		c.resumeBench(b, st, gap, known)
+		c.resumeBench(b, &st, gap, known)
 	}
 	for i := range c.crops {
-		c.resumeCrop(i, st, gap, known)
+		c.resumeCrop(i, &st, gap, known)
 	}
-	c.outage = outage{was: true, from: st.Wall, known: known, length: gap, trusted: st.Trusted, resumed: now.Mono, to: now.Wall}
-	if known || now.Trusted { // what a trusted clock cannot tell now, it never will
+	if now.Trusted { // the clock may have been set meanwhile
+		c.rearm()
+		c.measureOutage()
+	}
+	if c.outage.known || now.Trusted { // what a trusted clock cannot tell now, it never will
 		c.tellOfOutage()
 	}
 	if now.Trusted {
-		c.rearm() // the clock may have been set back meanwhile
+		c.dateAgain()
 	}
 	for i := range st.Open {
 		c.resumeFlood(st.Open[i])
@@ -155,36 +184,98 @@ func (st *State) outage(now safety.Now, boot string) (time.Duration, bool) {
 	return 0, false
 }
 
-func (c *Controller) resumeBench(b int, st State, gap time.Duration, known bool) {
+// anchor is the trusted wall time to measure outages of unknown length from,
+// this one included; zero when there is none, or nothing to measure by.
+func (st *State) anchor(known bool) time.Time {
+	if known || !st.Anchor.IsZero() {
+		return st.Anchor
+	}
+	return st.Known
+}
+
+// resumeClock goes on with the date. While it is not trusted only powered time
+// and outages of known length count.
+func (c *Controller) resumeClock(st *State, gap time.Duration) {
+	w := &c.clock
+	w.known, w.knownAt, w.far = st.Known, c.now.Mono, later(st.Far, st.Known)
+	if st.KnownAt != 0 {
+		w.knownAt = c.now.Mono - gap - (st.Mono - st.KnownAt)
+	}
+}
+
+func (c *Controller) resumeBench(b int, st *State, gap time.Duration, known bool) {
 	k, ok := st.Benches[c.name(b)]
 	if !ok {
 		return
 	}
 	s := &c.benches[b]
-	s.cursor, s.hasSlot, s.relived, s.skipped = k.Cursor, k.HasSlot, k.Relived, k.Skipped
-	s.last, s.last.Bench, s.lastProven = k.Last, b, k.LastProven
+	s.restore(&k)
+	s.last.Bench = b
 	if !known {
 		gap = c.interval(b)
-		s.assumed = gap
+		c.openGap(b, st, gap)
 	}
-	s.elapsedFrom = c.now.Mono - gap - (st.Mono - k.ElapsedFrom)
-	if k.ElapsedAt != 0 {
-		s.elapsedAt = c.now.Mono - gap - (st.Mono - k.ElapsedAt)
+	if _, ok := c.governing(b); !ok {
+		s.skips = nil
 	}
-	s.baseline = k.Baseline
-	if !k.Sanitising.IsZero() {
-		s.sanitising = sanitising{since: k.Sanitising, by: k.SanitisedBy, nudge: c.now.Mono + sanitisingEvery}
+	c.carry(b, st.Mono, gap)
+	c.lapse(b)
+	c.resumePause(b, &k, st.Mono, gap, known)
+	if s.sanitising.at == 0 {
+		s.sanitising.nudge = c.now.Mono + sanitisingEvery
 	}
+}
+
+// restore takes over what is stored of a bench, its moments as they were counted
+// then.
+func (s *bench) restore(k *BenchState) {
+	s.base, s.cursor, s.hasSlot, s.lived = k.Base, k.Cursor, k.HasSlot, slices.Clone(k.Lived)
+	s.skips, s.leftOut, s.tap, s.stands = slices.Clone(k.Skips), slices.Clone(k.LeftOut), k.Tap, slices.Clone(k.Stands)
+	if k.Relived != 0 {
+		s.live(Stretch{0, k.Relived})
+	}
+	if k.Skipped != 0 {
+		s.rememberLeftOut(k.Skipped)
+	}
+	if s.last = k.Last; OnRecord(s.last.Outcome, s.last.Reason) == Skipped {
+		s.last = Flood{}
+	}
+	s.lastProven, s.provenAt, s.elapsedFrom, s.baseline = k.LastProven, k.ProvenAt, k.ElapsedFrom, k.Baseline
+	s.gap = gap{open: k.GapOpen, assumed: k.GapAssumed, anchor: k.GapAnchor, edge: k.GapEdge}
+	s.sanitising = sanitising{since: k.Sanitising, by: k.SanitisedBy, at: k.SanitisingAt, nudge: k.SanitisingNudge}
+}
+
+// openGap notes an outage of unknown length that counts as an interval.
+func (c *Controller) openGap(b int, st *State, interval time.Duration) {
+	g := &c.benches[b].gap
+	if c.outage.anchor.IsZero() {
+		*g = gap{}
+		return
+	}
+	g.assumed += interval
+	if g.open {
+		return
+	}
+	g.open, g.edge, g.anchor = true, st.Mono+interval, st.KnownAt
+	if st.KnownAt == 0 {
+		g.anchor = st.Mono
+	}
+}
+
+// resumePause goes on with a pause, whose end an outage of unknown length does
+// not bring nearer.
+func (c *Controller) resumePause(b int, k *BenchState, ended, gap time.Duration, known bool) {
 	left := k.PauseLeft
 	if known {
 		left -= gap
 	}
 	if left > 0 {
-		s.pause = pause{on: true, until: c.now.Mono + left, untilWall: k.PauseUntil, by: k.PauseBy}
+		c.benches[b].pause = pause{on: true, until: c.now.Mono + left, untilWall: k.PauseUntil, made: c.now.Mono - gap - (ended - k.PauseMade), by: k.PauseBy}
 	}
 }
 
-func (c *Controller) resumeCrop(i int, st State, gap time.Duration, known bool) {
+// resumeCrop goes on with a crop clock, as if it had run on.
+func (c *Controller) resumeCrop(i int, st *State, gap time.Duration, known bool) {
 	k, ok := st.Crops[c.setup.Batches[i].Name]
 	if !ok {
 		return
@@ -192,7 +283,7 @@ func (c *Controller) resumeCrop(i int, st State, gap time.Duration, known bool) 
 	if !known {
 		gap = c.interval(c.setup.Batches[i].Bench)
 	}
-	c.crops[i] = crop{since: c.now.Mono - gap - (st.Mono - k.Since), trouble: k.Trouble, level: k.Level}
+	c.crops[i] = crop{since: c.now.Mono - gap - (st.Mono - k.Since), trouble: k.Trouble, dry: k.Dry, level: k.Level}
 }
 
 // interval is the time between two floods of bench b's present stage: what an

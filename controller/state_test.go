@@ -57,28 +57,28 @@ func TestClocksGoOnOverARestart(t *testing.T) {
 		require.NoError(t, r.control.Sanitise(r.now, 0, ""))
 		r.turn()
 		before := r.control.benches[0]
-		require.NotZero(t, before.elapsedAt)
-		require.Equal(t, before.elapsedAt, before.elapsedFrom)
-		age, crop := r.now.Mono-before.elapsedAt, r.now.Mono-r.control.crops[0].since
+		require.Len(t, before.stands, 1)
+		age, crop := r.now.Mono-before.elapsedFrom, r.now.Mono-r.control.crops[0].since
+		require.Equal(t, age, r.now.Mono-before.stands[0].To)
 		const off = 37 * time.Minute
 		r.restart(off, sameBoot)
 		after := r.control.benches[0]
-		assert.Equal(t, age+off, r.now.Mono-after.elapsedAt)
+		assert.Equal(t, age+off, r.now.Mono-after.stands[0].To)
 		assert.Equal(t, age+off, r.now.Mono-after.elapsedFrom)
 		assert.Equal(t, crop+off, r.now.Mono-r.control.crops[0].since)
-		assert.Equal(t, r.now.Mono+sanitisingEvery, after.sanitising.nudge)
+		assert.Equal(t, r.now.Mono-off+sanitisingEvery, after.sanitising.nudge)
 	}
 }
 
 func TestOnlyAFloodByElapsedTimeThatCountedStandsForSlots(t *testing.T) {
 	r := newRig(t, testSetup(1, 40*time.Hour, "09:00", "15:00", "21:00"), "2026-03-02 08:00")
 	r.run(2 * time.Hour)
-	assert.Zero(t, r.control.benches[0].elapsedAt, "one that the calendar asked for stands for itself")
+	assert.Empty(t, r.control.benches[0].stands, "one that the calendar asked for stands for itself")
 	r.now.Trusted = false
 	r.tables[0].dead = true
 	r.run(9 * time.Hour)
 	require.Equal(t, ByElapsed, r.rows()[1].Cause)
-	assert.Zero(t, r.control.benches[0].elapsedAt, "one that failed stands for nothing")
+	assert.Empty(t, r.control.benches[0].stands, "one that failed stands for nothing")
 }
 
 func TestTheIntervalOfADayWithoutAFloodIsWhatItsCropCanWait(t *testing.T) {

@@ -27,6 +27,7 @@ type BenchStatus struct {
 	LastProven  time.Time
 	Next        schedule.Planned
 	HasNext     bool
+	Skipped     []schedule.Planned // floods to come that a person left out; without a slot while floods follow elapsed time
 	Queued      int
 	Paused      bool
 	PausedUntil time.Time
@@ -93,7 +94,11 @@ func (c *Controller) benchStatus(b int, st *BenchStatus) {
 	st.Sanitising = s.sanitising.since
 	st.HasNext = false
 	if c.clock.calendar() {
-		st.Next, st.HasNext = c.nextSlot(b)
+		st.Next, st.HasNext = c.nextFlood(b)
+	}
+	st.Skipped = st.Skipped[:0]
+	for i := range s.skips {
+		st.Skipped = append(st.Skipped, c.skipped(b, i))
 	}
 	if c.view == nil {
 		return

@@ -45,7 +45,7 @@ func (c *Controller) tellOfEnd(f *Flood) {
 		c.tell(Today, f.Bench, "watched", Parts{Happened: fmt.Sprintf("%s: the first flood after %s is proven: filled in %s, stood %s, fell in %s.",
 			c.name(f.Bench), after, safety.Spell(f.Fill), safety.Spell(f.Stood), safety.Spell(f.Fall))})
 	case f.Outcome == Proven, f.Outcome == Unproven && f.Counted:
-	case f.Outcome == Refused && f.Reason == "skipped by hand":
+	case f.Outcome == Skipped:
 	default:
 		c.tell(Today, f.Bench, "flood", Parts{
 			Happened: fmt.Sprintf("%s: the flood of %s is %s: %s.", c.name(f.Bench), c.local(f.Due), f.Outcome, f.Reason),
@@ -75,7 +75,7 @@ func (c *Controller) nextText(b int) string {
 	if !c.clock.calendar() {
 		return ""
 	}
-	if p, ok := c.nextSlot(b); ok {
+	if p, ok := c.nextFlood(b); ok {
 		return "The next is planned for " + c.local(p.Due) + "."
 	}
 	return "No other flood is planned."

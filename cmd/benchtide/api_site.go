@@ -222,12 +222,23 @@ func (s *liveSite) Reset(ctx context.Context, bench int, found string) error {
 	return s.act(ctx, loop.Lapses, func(c loop.Core) error { return c.Guard.Reset(c.Now, bench, found) })
 }
 
-func (s *liveSite) SkipNext(ctx context.Context, bench int) (p web.Planned, err error) {
-	err = s.act(ctx, loop.Lapses, func(c loop.Core) error {
-		next, err := c.Controller.SkipNext(c.Now, bench)
-		if err == nil {
-			p = s.names.Plan(next)
+func (s *liveSite) SkipNext(ctx context.Context, bench int, slot schedule.Civil) (web.SkippedFlood, error) {
+	return s.skip(ctx, func(c loop.Core) (schedule.Planned, error) {
+		if slot == 0 {
+			return c.Controller.SkipNext(c.Now, bench)
 		}
+		return c.Controller.SkipSlot(c.Now, bench, slot)
+	})
+}
+
+func (s *liveSite) UndoSkip(ctx context.Context, bench int, slot schedule.Civil) (web.SkippedFlood, error) {
+	return s.skip(ctx, func(c loop.Core) (schedule.Planned, error) { return c.Controller.UndoSkip(c.Now, bench, slot) })
+}
+
+func (s *liveSite) skip(ctx context.Context, do func(loop.Core) (schedule.Planned, error)) (p web.SkippedFlood, err error) {
+	err = s.act(ctx, loop.Lapses, func(c loop.Core) error {
+		flood, err := do(c)
+		p = web.Skipped(flood, s.names.Zone)
 		return err
 	})
 	return p, err

@@ -25,15 +25,16 @@ type commands struct {
 	Off        offCommand        `cmd:"" group:"bench" help:"Put every output off."`
 	Version    versionCommand    `cmd:"" group:"bench" help:"Print which program this is."`
 
-	Status  statusCommand  `cmd:"" group:"day" help:"Tell how the benches stand."`
-	Flood   floodCommand   `cmd:"" group:"day" help:"Flood a bench once."`
-	Stop    stopCommand    `cmd:"" group:"day" help:"End the flood under way."`
-	Skip    skipCommand    `cmd:"" group:"day" help:"Leave out the next planned flood."`
-	Pause   pauseCommand   `cmd:"" group:"day" help:"Keep automatic floods off for a time."`
-	Resume  resumeCommand  `cmd:"" group:"day" help:"End a pause."`
-	HandsIn handsInCommand `cmd:"" group:"day" help:"Keep everything off while a person works in the benches."`
-	Reset   resetCommand   `cmd:"" group:"day" help:"Release a latched trip."`
-	Away    awayCommand    `cmd:"" group:"day" help:"Check whether a site can be left alone until a date."`
+	Status   statusCommand   `cmd:"" group:"day" help:"Tell how the benches stand."`
+	Flood    floodCommand    `cmd:"" group:"day" help:"Flood a bench once."`
+	Stop     stopCommand     `cmd:"" group:"day" help:"End the flood under way."`
+	Skip     skipCommand     `cmd:"" group:"day" help:"Leave out the next planned flood."`
+	UndoSkip undoSkipCommand `cmd:"" name:"undo-skip" group:"day" help:"Take back a skip whose flood is still to come."`
+	Pause    pauseCommand    `cmd:"" group:"day" help:"Keep automatic floods off for a time."`
+	Resume   resumeCommand   `cmd:"" group:"day" help:"End a pause."`
+	HandsIn  handsInCommand  `cmd:"" group:"day" help:"Keep everything off while a person works in the benches."`
+	Reset    resetCommand    `cmd:"" group:"day" help:"Release a latched trip."`
+	Away     awayCommand     `cmd:"" group:"day" help:"Check whether a site can be left alone until a date."`
 
 	Alarms      alarmsCommand      `cmd:"" group:"told" help:"List the alarms that are not over."`
 	Acknowledge acknowledgeCommand `cmd:"" group:"told" help:"Say that somebody knows of an alarm."`

@@ -90,7 +90,8 @@ func (c floodCommand) Run(ctx context.Context, s *session) error {
 type stopCommand struct{ benchAct }
 
 func (stopCommand) Help() string {
-	return `Its pump goes off and the table drains. Before you reach in say "benchtide
+	return `Its pump goes off and the table drains; a flood that waits for its turn is
+withdrawn. Before you reach in say "benchtide
 hands-in on"; it isolates nothing, so unplug a pump before you touch it.
 
 Example:
@@ -105,7 +106,9 @@ func (c stopCommand) Run(ctx context.Context, s *session) error {
 type skipCommand struct{ benchAct }
 
 func (skipCommand) Help() string {
-	return `It is written down as refused, and the crop clock goes on.
+	return `At its time it is written down as skipped; until then "benchtide undo-skip" takes
+that back. The crop clock goes on. A second skip leaves out the flood after it; to
+keep a bench dry for longer, pause it.
 
 Example:
 
@@ -114,6 +117,21 @@ Example:
 
 func (c skipCommand) Run(ctx context.Context, s *session) error {
 	return c.carryOut(ctx, s, "skip-next")
+}
+
+type undoSkipCommand struct{ benchAct }
+
+func (undoSkipCommand) Help() string {
+	return `Of two skips it takes back the later one. The flood comes at its time: see that
+nobody works in the bench then.
+
+Example:
+
+    benchtide undo-skip north`
+}
+
+func (c undoSkipCommand) Run(ctx context.Context, s *session) error {
+	return c.carryOut(ctx, s, "undo-skip")
 }
 
 type pauseCommand struct {

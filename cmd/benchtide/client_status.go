@@ -69,14 +69,17 @@ func writeBench(w io.Writer, b *web.BenchStatus, st *web.Status) {
 		fmt.Fprintf(w, "\t! would not start now: %s\n", because(r.Interlock, r.Detail))
 	}
 	if l := b.Last; l != nil {
-		which := "last flood"
-		if ahead(l.Slot, st.At) {
-			which = "flood of" // a person skipped it
-		}
-		fmt.Fprintf(w, "\t%s %s: %s\n", which, clock(l.Slot, dayAndTime), because(string(l.Outcome), l.Reason))
+		fmt.Fprintf(w, "\tlast flood %s: %s\n", clock(l.Slot, dayAndTime), because(string(l.Outcome), l.Reason))
 	}
 	if b.LastProven != nil {
 		fmt.Fprintf(w, "\tlast proven %s\n", clock(*b.LastProven, dayAndTime))
+	}
+	for _, k := range b.Skipped {
+		if k.Slot != nil {
+			fmt.Fprintf(w, "\tskipped %s: left out by a person\n", clock(*k.Slot, dayAndTime))
+		} else {
+			fmt.Fprintln(w, "\tskipped: a person left out the next flood")
+		}
 	}
 	switch n := b.Next; {
 	case n != nil:
@@ -143,13 +146,6 @@ func clock(stamp, layout string) string {
 		return stamp
 	}
 	return t.Format(layout)
-}
-
-// ahead reports whether a stamp is later than another.
-func ahead(stamp, than string) bool {
-	a, err := time.Parse(time.RFC3339, stamp)
-	b, err2 := time.Parse(time.RFC3339, than)
-	return err == nil && err2 == nil && a.After(b)
 }
 
 // spoken is a length of time, to the second below an hour, else to the minute.

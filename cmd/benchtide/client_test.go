@@ -17,7 +17,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"benchtide/controller"
 	"benchtide/controller/web"
 )
 
@@ -28,6 +27,7 @@ func asking(dir string) map[string][]string {
 		"Flood":       {"flood", "north", "--hold", "4 min", "--proof"},
 		"Stop":        {"stop", "north"},
 		"Skip":        {"skip", "north"},
+		"UndoSkip":    {"undo-skip", "north"},
 		"Pause":       {"pause", "--until", "12 h"},
 		"Resume":      {"resume"},
 		"HandsIn":     {"hands-in", "on"},
@@ -172,14 +172,19 @@ func TestStatusSaysWhatTheNextFloodFollows(t *testing.T) {
 	}
 }
 
-func TestAFloodThatAPersonSkippedIsNotTheLastOne(t *testing.T) {
-	for slot, want := range map[string]string{
-		"2026-03-12T15:00:00+00:00": "flood of Thu 12 Mar 15:00: refused: skipped by hand",
-		"2026-03-12T08:30:00+00:00": "last flood Thu 12 Mar 08:30: refused: skipped by hand",
+func TestStatusNamesTheFloodsThatAreSkipped(t *testing.T) {
+	slot := "2026-03-12T15:00:00+00:00"
+	for _, c := range []struct {
+		skipped []web.SkippedFlood
+		want    string
+	}{
+		{[]web.SkippedFlood{{Slot: &slot, Due: slot}}, "skipped Thu 12 Mar 15:00: left out by a person"},
+		{[]web.SkippedFlood{{Due: slot}}, "skipped: a person left out the next flood"},
+		{nil, ""},
 	} {
 		var out bytes.Buffer
-		last := &controller.Row{Slot: slot, Outcome: controller.Refused, Reason: "skipped by hand"}
-		require.NoError(t, writeStatus(&out, &web.Status{At: "2026-03-12T09:00:00+00:00", Benches: []web.BenchStatus{{Name: "north", Last: last}}}))
-		assert.Contains(t, out.String(), want)
+		require.NoError(t, writeStatus(&out, &web.Status{Benches: []web.BenchStatus{{Name: "north", Skipped: c.skipped}}}))
+		assert.Contains(t, out.String(), c.want)
+		assert.Equal(t, c.want != "", strings.Contains(out.String(), "skipped"))
 	}
 }

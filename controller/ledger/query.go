@@ -119,6 +119,7 @@ func scanFlood(rows *sql.Rows) (flood, error) {
 	if err != nil {
 		return f, err
 	}
+	f.Outcome = controller.OnRecord(f.Outcome, f.Reason)
 	f.Due, f.Started, f.Ended = time.UnixMilli(due).UTC(), timeOf(started), timeOf(ended)
 	f.Hold, f.Fill, f.Stood, f.Fall, f.Run = millis(hold), millis(fill), millis(stood), millis(fall), millis(run)
 	if f.HasSlot = slot.Valid; f.HasSlot {

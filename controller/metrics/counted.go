@@ -77,7 +77,12 @@ func tripsOf(trips *prometheus.CounterVec, bench string) map[safety.Interlock]pr
 	return all
 }
 
+// flood counts a flood that ended. A slot whose water came by another flood is
+// none.
 func (c *counted) flood(f *controller.Flood) {
+	if f.StoodFor() {
+		return
+	}
 	b := &c.benches[f.Bench]
 	count(b.floods[f.Outcome])
 	if f.Fill > 0 {

@@ -24,6 +24,7 @@ func init() {
 		"flood":  {places: (*config.Site).BenchNames, do: (*rehearsal).flood},
 		"stop":   {places: (*config.Site).BenchNames, do: (*rehearsal).stopFlood},
 		"skip":   {places: (*config.Site).BenchNames, do: (*rehearsal).skip},
+		"unskip": {places: (*config.Site).BenchNames, do: (*rehearsal).undoSkip},
 		"pause":  {places: (*config.Site).BenchNames, needs: []string{"until"}, do: (*rehearsal).pause},
 		"resume": {places: (*config.Site).BenchNames, do: (*rehearsal).resume},
 		"reset":  {places: (*config.Site).BenchNames, needs: []string{"found"}, do: (*rehearsal).reset},
@@ -78,6 +79,13 @@ func (r *rehearsal) stopFlood(bench int, _ *Act) error {
 func (r *rehearsal) skip(bench int, _ *Act) error {
 	return r.ask(func(c loop.Core) error {
 		_, err := c.Controller.SkipNext(c.Now, bench)
+		return err
+	})
+}
+
+func (r *rehearsal) undoSkip(bench int, _ *Act) error {
+	return r.ask(func(c loop.Core) error {
+		_, err := c.Controller.UndoSkip(c.Now, bench, 0)
 		return err
 	})
 }

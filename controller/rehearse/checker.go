@@ -287,7 +287,7 @@ func (c *checker) checkSlots(floods []controller.Flood) {
 		if !f.Open() && f.Outcome != controller.Proven && f.Reason == "" {
 			c.breaks(7, f.Bench, "flood %d is %s without a reason", f.ID, f.Outcome)
 		}
-		if never := f.Outcome == controller.Refused || f.Outcome == controller.Missed; never && !f.Started.IsZero() {
+		if f.Outcome.NeverRan() && !f.Started.IsZero() {
 			c.breaks(7, f.Bench, "flood %d is %s and its pump ran", f.ID, f.Outcome)
 		}
 		if f.HasSlot {

@@ -258,7 +258,7 @@ func TestPeopleAreAnsweredAndObeyed(t *testing.T) {
 		"top-up: top up tank: a table of it is flooded; wait until it has drained",
 		"proof-test: done",
 	}, answers)
-	assert.Equal(t, "pip"+"rrp"+"ip"+"rp"+"pp", outcomes(rep))
+	assert.Equal(t, "pip"+"rrp"+"ip"+"sp"+"pp", outcomes(rep))
 	assert.Empty(t, cause(rep, controller.ByElapsed))
 	assert.Len(t, cause(rep, controller.ByHand), 1)
 	assert.Len(t, cause(rep, controller.ByCatchUp), 1, "after the pause")

@@ -68,7 +68,7 @@ func TestReportHasItsKeys(t *testing.T) {
 	}, slices.Collect(maps.Keys(top)))
 	assert.Equal(t, "[]", string(top["trips"]))
 	assert.Equal(t, "[]", string(top["broken_invariants"]))
-	assert.JSONEq(t, `{"proven": 2, "short": 0, "unproven": 0, "interrupted": 0, "refused": 0, "missed": 0}`, string(top["floods"]))
+	assert.JSONEq(t, `{"proven": 2, "short": 0, "unproven": 0, "interrupted": 0, "skipped": 0, "refused": 0, "missed": 0}`, string(top["floods"]))
 	assert.Equal(t, []string{"flood_pump", "stirrer"}, slices.Sorted(maps.Keys(rep.PumpS)))
 }
 

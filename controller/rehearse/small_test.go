@@ -205,7 +205,7 @@ func (s *small) hear(e *controller.Event) {
 		if f.Outcome == "" || f.Outcome != controller.Proven && f.Reason == "" {
 			s.breaks(7, "flood %d ended as %q because %q", f.ID, f.Outcome, f.Reason)
 		}
-		if never := f.Outcome == controller.Refused || f.Outcome == controller.Missed; never && !f.Started.IsZero() {
+		if f.Outcome.NeverRan() && !f.Started.IsZero() {
 			s.breaks(7, "flood %d is %s and its pump ran", f.ID, f.Outcome)
 		}
 	case controller.GuardActed:

@@ -45,7 +45,7 @@ func (r *Report) writeHead(b *strings.Builder) {
 // marks are what the day lines show for an outcome.
 var marks = map[controller.Outcome]string{
 	controller.Proven: "+", controller.Short: "short", controller.Unproven: "unproven",
-	controller.Interrupted: "interrupted", controller.Refused: "refused", controller.Missed: "missed", "": "under way",
+	controller.Interrupted: "interrupted", controller.Skipped: "skipped", controller.Refused: "refused", controller.Missed: "missed", "": "under way",
 }
 
 // writeDays writes a line a day and bench: each flood's time and outcome, with

@@ -130,7 +130,7 @@ func (a *API) stop(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return ofStop(err)
 	}
-	reply(w, Done{Done: name + ": the pump is off and the table drains"})
+	reply(w, Done{Done: name + ": the flood is stopped; the pump is off, and what is on the table drains"})
 	return nil
 }
 
@@ -142,19 +142,6 @@ func (a *API) noteStop(r *http.Request, benches ...int) {
 	if now, err := a.now(r); err == nil {
 		a.stops.hold(now, benches...)
 	}
-}
-
-func (a *API) skipNext(w http.ResponseWriter, r *http.Request) error {
-	_, b, name, err := asked[BenchRequest](w, r, a.bench)
-	if err != nil {
-		return err
-	}
-	p, err := a.Site.SkipNext(r.Context(), b)
-	if err != nil {
-		return ofStart(err)
-	}
-	reply(w, Done{fmt.Sprintf("%s leaves out the flood of %s; the crop clock goes on", name, instantOf(p.Slot).Format(dayAndTime)), &Undo{"flood", FloodRequest{Bench: name}, "flood by hand instead"}})
-	return nil
 }
 
 func (a *API) pause(w http.ResponseWriter, r *http.Request) error {

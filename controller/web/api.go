@@ -64,6 +64,7 @@ func New(o Options) *API {
 		"hands-in":     {"POST": a.handsIn},
 		"reset":        {"POST": a.reset},
 		"skip-next":    {"POST": a.skipNext},
+		"undo-skip":    {"POST": a.undoSkip},
 		"sanitise":     {"POST": a.sanitise},
 		"rinsed":       {"POST": a.rinsed},
 		"advance":      {"POST": a.advance},

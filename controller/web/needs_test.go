@@ -45,7 +45,7 @@ func TestAPersonIsNeededForWhatOnlyAPersonCanMend(t *testing.T) {
 		"hands-in":         {func(s *web.Status) { s.HandsIn = true }, "today", "End it"},
 		"an unproven one":  {last(controller.Unproven, controller.BySchedule), "today", "unproven: the breaker was off"},
 		"stopped by hand":  {last(controller.Interrupted, controller.ByHand), "no", ""},
-		"skipped by hand":  {last(controller.Refused, controller.BySchedule), "no", ""},
+		"skipped by hand":  {last(controller.Skipped, controller.BySchedule), "no", ""},
 		"an untrusted one": {func(s *web.Status) { s.ClockTrusted = false }, "today", "time server"},
 		"full storage":     {func(s *web.Status) { s.Record.Trouble = &text }, "today", "no space left"},
 		"dry plants":       {func(s *web.Status) { s.Batches[0].SinceS, s.Batches[0].Ratio = 109_000, 1.01 }, "now", "Water it by hand"},

@@ -123,8 +123,11 @@ func (s *fakeSite) HandsIn(_ context.Context, on bool) error {
 func (s *fakeSite) Reset(_ context.Context, b int, found string) error {
 	return s.act("reset %d %s", b, found)
 }
-func (s *fakeSite) SkipNext(_ context.Context, b int) (web.Planned, error) {
-	return web.Planned{Slot: "2026-03-12T15:00:00+00:00"}, s.act("skip %d", b)
+func (s *fakeSite) SkipNext(_ context.Context, b int, slot schedule.Civil) (web.SkippedFlood, error) {
+	return web.Skipped(schedule.Planned{Slot: schedule.Slot{Local: slot}, Due: noon.Add(3 * time.Hour)}, time.UTC), s.act("skip %d %s", b, slot)
+}
+func (s *fakeSite) UndoSkip(_ context.Context, b int, slot schedule.Civil) (web.SkippedFlood, error) {
+	return web.Skipped(schedule.Planned{Slot: schedule.Slot{Local: slot}, Due: noon.Add(3 * time.Hour)}, time.UTC), s.act("undo skip %d %s", b, slot)
 }
 
 func (s *fakeSite) Sanitise(_ context.Context, b int, by string) error {

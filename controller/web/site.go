@@ -29,7 +29,10 @@ type Site interface {
 	Resume(ctx context.Context, benches []int) error
 	HandsIn(ctx context.Context, on bool) error
 	Reset(ctx context.Context, bench int, found string) error
-	SkipNext(ctx context.Context, bench int) (Planned, error)
+	// SkipNext leaves out a flood: the one of a slot, or of slot 0 the next.
+	SkipNext(ctx context.Context, bench int, slot schedule.Civil) (SkippedFlood, error)
+	// UndoSkip takes back the skip of a slot, or of slot 0 the last.
+	UndoSkip(ctx context.Context, bench int, slot schedule.Civil) (SkippedFlood, error)
 
 	// Sanitise keeps planned floods off every bench of a reservoir until Rinsed.
 	Sanitise(ctx context.Context, bench int, by string) error

@@ -40,6 +40,7 @@ type BenchStatus struct {
 	Last        *controller.Row   `json:"last"`
 	LastProven  *string           `json:"last_proven"`
 	Next        *Planned          `json:"next"`
+	Skipped     []SkippedFlood    `json:"skipped"` // floods to come that a person skipped, the next first
 	Queued      int               `json:"queued"`
 	PausedUntil *string           `json:"paused_until"`
 	PausedBy    string            `json:"paused_by"`        // empty when nobody said
@@ -59,6 +60,22 @@ type Planned struct {
 	HoldS    float64 `json:"hold_s"`
 	Strength float64 `json:"strength"`
 	CanWaitS float64 `json:"can_wait_s"`
+}
+
+// SkippedFlood is a flood that a person left out.
+type SkippedFlood struct {
+	Slot *string `json:"slot"` // null while floods follow elapsed time
+	Due  string  `json:"due"`
+}
+
+// Skipped shows a flood that a person left out.
+func Skipped(p schedule.Planned, zone *time.Location) SkippedFlood {
+	s := SkippedFlood{Due: controller.Stamp(p.Due, zone)}
+	if p.Slot.Local != 0 {
+		slot := controller.SlotStamp(p.Slot.Local, zone)
+		s.Slot = &slot
+	}
+	return s
 }
 
 // Calendar is what is planned.
@@ -203,7 +220,7 @@ var waters = map[safety.WaterState]string{safety.Gone: "gone", safety.Standing: 
 func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 	b := &st.Benches[i]
 	s := BenchStatus{
-		Name: n.Benches[i], Phase: b.Phase.String(), Water: waters[b.Water], Queued: b.Queued, Latched: []LatchedTrip{},
+		Name: n.Benches[i], Phase: b.Phase.String(), Water: waters[b.Water], Queued: b.Queued, Latched: []LatchedTrip{}, Skipped: []SkippedFlood{},
 		LastProven: stampOrNil(b.LastProven, n.Zone),
 		Switches: map[string]string{
 			"full": b.Full.String(), "high": b.High.String(), "empty": b.Empty.String(), "leak": b.Leak.String(),
@@ -218,6 +235,9 @@ func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 	if b.HasNext {
 		p := n.Plan(b.Next)
 		s.Next = &p
+	}
+	for _, p := range b.Skipped {
+		s.Skipped = append(s.Skipped, Skipped(p, n.Zone))
 	}
 	if b.Paused {
 		s.PausedUntil, s.PausedBy = stampOrNil(b.PausedUntil, n.Zone), b.PausedBy

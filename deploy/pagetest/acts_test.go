@@ -86,21 +86,23 @@ func TestAPauseEndsByItselfAndIsTakenBack(t *testing.T) {
 	b.until(`/The schedule/.test(document.querySelector('.charge').textContent)`)
 }
 
-// What has no end of its own can be taken back for a while.
-func TestASkipCanBeTakenBackBeforeItIsSent(t *testing.T) {
+func TestASkipCanBeTakenBackUntilItsTime(t *testing.T) {
 	t.Parallel()
 	b := looking(t, phone, "")
 	b.presses("Skip the next")
 	b.presses("Skip 08:30")
-	b.presses("Take it back")
-	b.until(`/Taken back/.test(` + answer + `)`)
-	b.does(chromedp.Sleep(7e9))
-	assert.Contains(t, asks[string](b, `document.querySelector('.day').textContent`), "08:30 planned")
+	b.until(`/leaves out/.test(` + answer + `)`)
+	b.until(`/Skipped: 08:30/.test(document.querySelector('.glance').textContent)`)
+	b.presses("Undo")
+	b.until(`/comes as planned/.test(` + answer + `)`)
+	b.until(`!/Skipped:/.test(document.querySelector('.glance').textContent)`)
 
 	b.presses("Skip the next")
 	b.presses("Skip 08:30")
-	b.until(`/leaves out/.test(` + answer + `)`)
-	b.until(`/08:30 refused/.test(document.querySelector('.day').textContent)`)
+	b.until(`/Skipped: 08:30/.test(document.querySelector('.glance').textContent)`)
+	b.presses("Undo the skip")
+	b.presses("Flood at 08:30 after all")
+	b.until(`!/Skipped:/.test(document.querySelector('.glance').textContent)`)
 }
 
 func TestATopUpIsWrittenWithinTenSecondsOfTapping(t *testing.T) {

@@ -177,6 +177,9 @@ func (p *Panel) bound() {
 // Flooded counts a flood that ended. One that did its work is the end of what
 // was told of those before.
 func (p *Panel) Flooded(f *controller.Flood) {
+	if f.StoodFor() {
+		return
+	}
 	p.week.Floods[f.Outcome]++
 	if f.Outcome != controller.Proven {
 		return

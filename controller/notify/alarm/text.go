@@ -95,20 +95,16 @@ func orElse(text, otherwise string) string {
 	return text
 }
 
-var outcomes = []controller.Outcome{
-	controller.Proven, controller.Short, controller.Unproven, controller.Interrupted, controller.Refused, controller.Missed,
-}
-
 // summary is the digest: the week's floods, what stands, what people keep
 // silent, and what can wait.
 func (p *Panel) summary(now safety.Now) string {
 	var b strings.Builder
 	total := 0
-	for _, o := range outcomes {
+	for _, o := range controller.Outcomes {
 		total += p.week.Floods[o]
 	}
 	fmt.Fprintf(&b, "The week since %s\n  %d floods", p.local(p.digest), total)
-	for _, o := range outcomes {
+	for _, o := range controller.Outcomes {
 		if k := p.week.Floods[o]; k > 0 {
 			fmt.Fprintf(&b, ", %d %s", k, o)
 		}

@@ -135,7 +135,7 @@ const tried = 4 * time.Hour
 func (j *judgement) judgeSilence() {
 	for _, e := range j.ends {
 		f := &e.flood
-		if f.Outcome == controller.Refused && f.Reason == "skipped by hand" {
+		if f.Outcome == controller.Skipped || f.StoodFor() {
 			continue
 		}
 		// A refusal is told when it comes, hours before the slot is given up; a

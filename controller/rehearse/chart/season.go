@@ -20,7 +20,7 @@ import (
 
 var outcomeColours = map[controller.Outcome]color.Color{
 	controller.Proven: blue, controller.Short: green, controller.Unproven: orange,
-	controller.Interrupted: violet, controller.Refused: rust, controller.Missed: grey,
+	controller.Interrupted: violet, controller.Skipped: silver, controller.Refused: rust, controller.Missed: grey,
 }
 
 // season is what the pictures are drawn from.

@@ -10,7 +10,7 @@ const grace = 6000 // ms in which an act that has no end of its own can be taken
 let count = 0
 
 // desk is a row of acts with the one panel that the open act has.
-// acts: {key, label, kind, there(b, st), words(b, st), fields, verb, path, body(values, b), late}
+// acts: {key, label, kind, there(b, st), words(b, st), fields, verb, path, body(values, b, as it was when the act was opened), late}
 export function desk(title, acts) {
   const id = 'desk' + count++
   const d = { open: null, b: null, st: null }
@@ -29,6 +29,7 @@ export function desk(title, acts) {
     close(false)
     fill(answer)
     d.open = a
+    d.seen = d.b
     mark(a.button, 'aria-expanded', 'true')
     d.words = el('p', { class: 'words', id: id + 'w' })
     const fields = a.fields ? a.fields(d.b, d.st) : []
@@ -61,7 +62,7 @@ export function desk(title, acts) {
       missing.focus()
       return
     }
-    const body = a.body(values, d.b)
+    const body = a.body(values, d.b, d.seen)
     close(true)
     if (a.late) wait(a, body)
     else send(a, body)
@@ -130,6 +131,7 @@ function fieldOf(f) {
     f.hint ? el('small', { id: id + 'h' }, f.hint) : null, el('small', { id: id + 'e', class: 'wrong' }))
 }
 
+const latest = b => b.skipped[b.skipped.length - 1]
 const running = b => b.phase === 'filling' || b.phase === 'holding' || b.phase === 'recording'
 
 export function benchActs(f) {
@@ -137,8 +139,8 @@ export function benchActs(f) {
   const only = () => ({ bench })
   return desk('What you can do on ' + bench, [
     {
-      label: 'Stop the flood', kind: 'urgent', path: 'stop', body: only, there: running, verb: () => 'Stop the pump now',
-      words: () => 'The pump of ' + bench + ' goes off at once and the table drains. The flood counts as interrupted, and the plants keep waiting for the next one.',
+      label: 'Stop the flood', kind: 'urgent', path: 'stop', body: only, there: b => running(b) || b.phase === 'rest' && b.queued, verb: b => running(b) ? 'Stop the pump now' : 'Withdraw the flood that waits',
+      words: b => !running(b) ? 'The flood of ' + bench + ' that waits for its turn does not start.' : 'The pump of ' + bench + ' goes off at once and the table drains. The flood counts as interrupted, and the plants keep waiting for the next one.',
     },
     {
       label: 'Reset', kind: 'urgent', path: 'reset', there: b => b.latched.length > 0, verb: () => 'Reset ' + bench, late: 'Resets ' + bench,
@@ -153,9 +155,14 @@ export function benchActs(f) {
       body: v => ({ bench, hold_s: +v.hold }),
     },
     {
-      label: 'Skip the next', path: 'skip-next', there: b => b.next, verb: b => 'Skip ' + timeOf(b.next.slot), late: 'Skips the next flood of ' + bench,
-      words: (b, st) => 'The flood of ' + when(b.next.slot, st.at) + ' is left out and goes on record as refused by hand. The one after it comes as planned. The crop clock goes on, so mind the heat.',
-      body: only,
+      label: 'Skip the next', path: 'skip-next', there: (b, st) => (b.next || st.plan === 'elapsed') && b.skipped.length < 2, verb: b => b.next ? 'Skip ' + timeOf(b.next.slot) : 'Skip the next flood',
+      words: (b, st) => (b.next ? 'The flood of ' + when(b.next.slot, st.at) : 'The next flood') + ' is left out. You can undo that until its time; then it goes on record as skipped. The one after it comes as planned. The crop clock goes on, so mind the heat.',
+      body: (v, b, seen) => seen.next ? { bench, slot: seen.next.slot } : only(),
+    },
+    {
+      label: 'Undo the skip', path: 'undo-skip', there: b => b.skipped.length, verb: b => 'Flood at ' + timeOf(latest(b).due) + ' after all',
+      words: (b, st) => 'The flood of ' + when(latest(b).due, st.at) + ' comes as planned. See that nobody works in the bench then.',
+      body: (v, b, seen) => latest(seen).slot ? { bench, slot: latest(seen).slot } : only(),
     },
     {
       label: 'Pause', path: 'pause', there: b => !b.paused_until, verb: () => 'Pause ' + bench,

@@ -72,7 +72,7 @@ function showGlance(st) {
   const several = st.benches.length > 1
   const now = st.at.slice(0, 16)
   const seen = {
-    last: st.benches.map(b => [b.name, b.last_proven, b.last, b.phase]), next: st.benches.map(b => [b.name, b.next, b.queued]), plan: st.plan,
+    last: st.benches.map(b => [b.name, b.last_proven, b.last, b.phase]), next: st.benches.map(b => [b.name, b.next, b.skipped, b.queued]), plan: st.plan,
     res: st.reservoirs, supplies: line.all.outlook.supplies, now, several,
   }
   keyed(glance, seen, () => [
@@ -96,8 +96,9 @@ function lastOf(b, st, several) {
 
 function nextOf(b, st, several) {
   const n = b.next
-  if (!n) return el('p', null, named(several, b), el('b', null, st.plan === 'calendar' ? 'None planned' : 'By elapsed time'))
-  return el('p', null, named(several, b), el('b', null, when(n.due, st.at)), el('small', null, ' in ' + rough(Math.max(0, between(st.at, n.due))) + ', as ' + spaced(n.batch) + ' needs it from day ' + n.stage_from_day + ': ' + span(n.hold_s) + ' at ' + percent(n.strength)))
+  const left = b.skipped.length ? el('small', null, ' Skipped: ' + b.skipped.map(k => k.slot ? when(k.slot, st.at) : 'the next flood').join(', ') + '.') : null
+  if (!n) return el('p', null, named(several, b), el('b', null, st.plan === 'calendar' ? 'None planned' : 'By elapsed time'), left)
+  return el('p', null, named(several, b), el('b', null, when(n.due, st.at)), el('small', null, ' in ' + rough(Math.max(0, between(st.at, n.due))) + ', as ' + spaced(n.batch) + ' needs it from day ' + n.stage_from_day + ': ' + span(n.hold_s) + ' at ' + percent(n.strength)), left)
 }
 
 function storeOf(r, st) {
@@ -131,6 +132,7 @@ function glyph(outcome) {
     short: [svg('circle', { cx: 8, cy: 8, r: 6 }), svg('path', { d: 'M2 8a6 6 0 0 0 12 0z', class: 'full' })],
     unproven: [svg('circle', { cx: 8, cy: 8, r: 6 }), svg('path', { d: 'M6.2 6.4a1.9 1.9 0 1 1 2.6 2q-.8.4-.8 1.3M8 11.3v.9' })],
     interrupted: [svg('circle', { cx: 8, cy: 8, r: 6 }), svg('path', { d: 'M8 1v14' })],
+    skipped: [svg('circle', { cx: 8, cy: 8, r: 6 }), svg('path', { d: 'M5 5.5l3 2.5-3 2.5M8.5 5.5l3 2.5-3 2.5' })],
     refused: [svg('circle', { cx: 8, cy: 8, r: 6 }), svg('path', { d: 'M4 4l8 8' })],
     missed: [svg('circle', { cx: 8, cy: 8, r: 6, class: 'broken' })],
     planned: [svg('path', { d: 'M8 3v10M4.5 9.5L8 13l3.5-3.5' })],

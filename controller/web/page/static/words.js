@@ -91,6 +91,7 @@ export const means = {
   short: 'the water came but did not stand as long as planned',
   unproven: 'nothing shows that the water came and went',
   interrupted: 'something or somebody ended it early',
+  skipped: 'a person left it out',
   refused: 'it was not allowed to start',
   missed: 'nobody was there to start it',
   planned: 'still to come',

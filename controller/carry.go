@@ -1,0 +1,118 @@
+package controller
+
+import "time"
+
+// moment is a reading of the boot-time clock in the state, and when it came to
+// stand there.
+type moment struct {
+	at   *time.Duration
+	made time.Duration
+}
+
+// moments visits every reading of the boot-time clock that outlives a restart of
+// a bench but the end of its pause. A restart carries them into the count of
+// another boot, and the true length of an outage moves them, all together.
+func (s *bench) moments(visit func(moment)) {
+	own := func(at *time.Duration) { visit(moment{at, *at}) }
+	own(&s.elapsedFrom)
+	if s.provenAt != 0 {
+		own(&s.provenAt)
+	}
+	for i := range s.stands {
+		own(&s.stands[i].From)
+		own(&s.stands[i].To)
+	}
+	for i := range s.skips {
+		k := &s.skips[i]
+		visit(moment{&k.Due, k.Asked})
+		own(&k.Asked)
+	}
+	own(&s.tap.At)
+	if s.sanitising.on() && s.sanitising.at != 0 {
+		visit(moment{&s.sanitising.nudge, s.sanitising.at})
+		own(&s.sanitising.at)
+	}
+	if s.gap.open {
+		own(&s.gap.edge)
+		own(&s.gap.anchor)
+	}
+}
+
+// carry brings the moments of bench b from the count of a program that ended at
+// a reading of its boot-time clock, a gap ago, into the present one.
+func (c *Controller) carry(b int, ended, gap time.Duration) {
+	by := c.now.Mono - gap - ended
+	c.benches[b].moments(func(m moment) { *m.at += by })
+}
+
+// gap is an outage of unknown length, or several, as a bench counts it until
+// the clock is trusted again.
+type gap struct {
+	open    bool
+	assumed time.Duration // what it counts as: an interval for each
+	anchor  time.Duration // the boot-time clock when the wall clock was last trusted before it, so counted
+	edge    time.Duration // the boot-time clock at the end of the first
+}
+
+// settleGap moves what lies before the gap of bench b, once it is known at which
+// reading of the boot-time clock its anchor was.
+func (c *Controller) settleGap(b int, anchor time.Duration) {
+	s := &c.benches[b]
+	g := s.gap
+	s.gap = gap{}
+	if !g.open {
+		return
+	}
+	by := anchor - g.anchor
+	move := func(m moment) {
+		if m.made < g.edge {
+			*m.at += by
+		}
+	}
+	s.moments(move)
+	for i := range c.crops {
+		if k := &c.crops[i]; c.setup.Batches[i].Bench == b {
+			move(moment{&k.since, k.since})
+		}
+	}
+	if p := &s.pause; p.on && p.made < g.edge {
+		p.until += by - g.assumed
+	}
+}
+
+// redate brings the wall times of what is known by the boot-time clock in line
+// with a wall clock that was set.
+func (c *Controller) redate(b int) {
+	s := &c.benches[b]
+	if s.gap.open {
+		return
+	}
+	if s.provenAt != 0 {
+		s.lastProven = c.corrected(s.lastProven, s.provenAt)
+	}
+	if s.pause.on {
+		s.pause.untilWall = c.corrected(s.pause.untilWall, s.pause.until)
+	}
+	if s.sanitising.on() && s.sanitising.at != 0 {
+		s.sanitising.since = c.corrected(s.sanitising.since, s.sanitising.at)
+	}
+}
+
+// corrected is what the wall clock read at a time of the boot-time clock, given
+// what it seemed to read, which may be off by what a clock slews.
+func (c *Controller) corrected(seemed time.Time, at time.Duration) time.Time {
+	if is := c.wallOf(at); is.Sub(seemed).Abs() > slewed {
+		return is
+	}
+	return seemed
+}
+
+// slewed is how much a clock that is kept right without a step may differ from
+// the boot-time clock over weeks.
+const slewed = 2 * time.Minute
+
+// wallOf is what the wall clock, as it stands now, read at a time of the
+// boot-time clock.
+func (c *Controller) wallOf(at time.Duration) time.Time {
+	return c.now.Wall.Add(at - c.now.Mono)
+}

@@ -1,0 +1,161 @@
+package controller
+
+import (
+	"slices"
+	"time"
+
+	"benchtide/schedule"
+)
+
+// Stretch is the slots after one civil time up to another.
+type Stretch struct {
+	After schedule.Civil `json:"after"`
+	To    schedule.Civil `json:"to"`
+}
+
+// rearmBeyond is how far back the wall clock may be set before its slots are
+// taken up again: as much as any hour that comes twice, and no more than plants
+// notice.
+const rearmBeyond = 2 * time.Hour
+
+// rearm sets the cursors right when the wall clock turns out to have been wrong.
+// Slots that it had come to keep the outcome they had then, and floods at their
+// times run without their identity, where the plants need them.
+func (c *Controller) rearm() {
+	w := &c.clock
+	zone := c.setup.Calendar.Zone()
+	here, reached := schedule.CivilIn(c.now.Wall.Add(-time.Second), zone), schedule.CivilIn(w.far, zone)
+	back := w.far.Sub(c.now.Wall) > rearmBeyond
+	if back {
+		w.far = c.now.Wall
+	}
+	for b := range c.benches {
+		s := &c.benches[b]
+		switch {
+		case !s.hasSlot:
+		case s.cursor > reached+astray:
+			c.setRight(b, min(here, reached), here)
+		case back && here < s.cursor:
+			s.before = Stretch{s.base, s.cursor}
+			s.live(s.before)
+			s.base, s.cursor, s.nextRead = here, here, false
+			c.forgetLeftOut(b, here)
+		}
+	}
+}
+
+// stepUndone reports whether a step has brought the clock back to what it read
+// before it was set back last, and then goes on from there: the slots between
+// belong to a time that never was.
+func (c *Controller) stepUndone(step time.Duration) bool {
+	w := &c.clock
+	zero := c.now.Wall.Add(-c.now.Mono)
+	undone := !w.before.IsZero() && zero.Sub(w.before).Abs() <= rearmBeyond
+	w.before = time.Time{}
+	if step < 0 {
+		w.before = zero.Add(-step)
+	}
+	for b := range c.benches {
+		s := &c.benches[b]
+		if undone && s.before.To > s.cursor {
+			s.live(Stretch{s.base, s.cursor})
+			s.base, s.cursor, s.nextRead = s.before.After, s.before.To, false
+		}
+		s.before = Stretch{}
+	}
+	return undone
+}
+
+// astray is how far a cursor may be ahead of all that a trusted clock has read:
+// the hour that comes twice, and some.
+const astray = schedule.Civil(3 * 60 * 60)
+
+// setRight takes a cursor back that no trusted clock has come to: the slots up
+// to reached were taken up, and of those after it the one at the cursor alone
+// has its row. Without any trusted time before, slots count from here.
+func (c *Controller) setRight(b int, reached, here schedule.Civil) {
+	s := &c.benches[b]
+	if c.clock.far.IsZero() {
+		reached = here
+	}
+	s.live(Stretch{s.cursor - 1, s.cursor})
+	s.base, s.cursor, s.nextRead = min(s.base, reached), reached, false
+	c.dirty = true
+}
+
+// maxLived bounds how many wrong futures are told apart.
+const maxLived = 16
+
+// live notes that the slots of a stretch have had their outcome.
+func (s *bench) live(k Stretch) {
+	for i := 0; i < len(s.lived); i++ {
+		if l := s.lived[i]; l.After <= k.To && k.After <= l.To {
+			k = Stretch{min(k.After, l.After), max(k.To, l.To)}
+			s.lived = slices.Delete(s.lived, i, i+1)
+			i = -1
+		}
+	}
+	s.lived = append(s.lived, k)
+	if len(s.lived) > maxLived {
+		last := s.lived[maxLived]
+		s.lived = s.lived[:maxLived]
+		s.lived[0] = Stretch{min(last.After, s.lived[0].After), max(last.To, s.lived[0].To)}
+	}
+}
+
+// hadOutcome reports whether a slot to be taken up has its row already.
+func (s *bench) hadOutcome(slot schedule.Civil) bool {
+	return slices.ContainsFunc(s.lived, func(k Stretch) bool { return k.After < slot && slot <= k.To })
+}
+
+// forgetLeftOut has the slots of bench b that a person left out flood again
+// where they come after another flood, now that the clock has been set back to
+// here: the person wanted the next flood left out, not one of the same date days
+// later.
+func (c *Controller) forgetLeftOut(b int, here schedule.Civil) {
+	s := &c.benches[b]
+	if len(s.leftOut) == 0 {
+		return
+	}
+	last := slices.Max(s.leftOut)
+	for at := here; ; {
+		p, ok := c.setup.Calendar.After(b, at)
+		if at = p.Slot.Local; !ok || at > last {
+			return
+		}
+		if !slices.Contains(s.leftOut, at) && !c.wateredFor(b, &p) {
+			s.leftOut = slices.DeleteFunc(s.leftOut, func(k schedule.Civil) bool { return k > at })
+			return
+		}
+	}
+}
+
+// servedBefore reports whether a slot that has come due comes a second time
+// while the flood it had at the first, or one since, still stands for it; or was
+// skipped by a person.
+func (c *Controller) servedBefore(b int, p *schedule.Planned) bool {
+	s := &c.benches[b]
+	return s.hadOutcome(p.Slot.Local) && (slices.Contains(s.leftOut, p.Slot.Local) || c.wateredFor(b, p))
+}
+
+// wateredFor reports whether a flood of bench b that counted is no more than
+// half an interval older than the slot is due, and serves every crop until the
+// slot after it, even if that one fills as slowly as a fill may.
+func (c *Controller) wateredFor(b int, p *schedule.Planned) bool {
+	after, ok := c.setup.Calendar.After(b, p.Slot.Local)
+	if !ok {
+		return false
+	}
+	from := c.monoOf(p.Due) - intervalOf(*p)/2
+	until := c.monoOf(after.Due) + c.limits(b).Fill*3/2 + after.Hold
+	for i := range c.crops {
+		if c.setup.Batches[i].Bench != b {
+			continue
+		}
+		wait, grows := c.canWait(i)
+		if since := c.crops[i].since; grows && (since < from || since+wait < until) {
+			return false
+		}
+	}
+	return true
+}

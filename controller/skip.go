@@ -1,0 +1,347 @@
+package controller
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// Skip is a flood to come that a person wants left out: the next one, once,
+// whatever becomes of the clock. Until its time it is state alone and can be
+// taken back; then its row says skipped.
+type Skip struct {
+	Slot  schedule.Civil `json:"slot"`  // 0 while floods follow elapsed time
+	Asked time.Duration  `json:"asked"` // boot-time clock
+	Due   time.Duration  `json:"due"`   // boot-time clock at which the flood was to come, when it was last bound
+}
+
+// maxSkips is how many floods in a row can be skipped: who wants the bench dry
+// for longer pauses it, which says until when.
+const maxSkips = 2
+
+// skippedByHand is the reason of a flood that a person left out.
+const skippedByHand = "skipped by hand"
+
+// doubleTap is how soon the same act on the same bench is taken for a second
+// touch, or a second try of a slow network, and not for another wish.
+const doubleTap = time.Minute
+
+// Tap is an act of a person on a flood that is not to be done twice by mistake.
+type Tap struct {
+	Act  string         `json:"act"`
+	At   time.Duration  `json:"at"` // boot-time clock
+	Slot schedule.Civil `json:"slot"`
+	Due  time.Time      `json:"due"`
+}
+
+const (
+	tapSkip = "skip"
+	tapUndo = "undo"
+	tapStop = "stop"
+)
+
+// tapped returns the flood of the same act a moment ago.
+func (c *Controller) tapped(b int, act string) (schedule.Planned, bool) {
+	t := &c.benches[b].tap
+	if t.Act != act || c.now.Mono-t.At >= doubleTap {
+		return schedule.Planned{}, false
+	}
+	return schedule.Planned{Slot: schedule.Slot{Bench: b, Local: t.Slot}, Due: t.Due}, true
+}
+
+func (c *Controller) tap(b int, act string, p *schedule.Planned) {
+	c.benches[b].tap = Tap{Act: act, At: c.now.Mono, Slot: p.Slot.Local, Due: p.Due}
+	c.dirty = true
+}
+
+// SkipNext leaves out the next flood of bench b that is not skipped yet: one
+// that waits for its turn at once, else one to come at its time. It returns that
+// flood, without a slot while floods follow elapsed time. A second call within
+// doubleTap means the same flood.
+func (c *Controller) SkipNext(now safety.Now, b int) (schedule.Planned, error) {
+	c.now = now
+	if err := c.checkBench(b); err != nil {
+		return schedule.Planned{}, err
+	}
+	if p, again := c.tapped(b, tapSkip); again {
+		return p, nil
+	}
+	p, ok := c.skipWaiting(b)
+	if !ok {
+		var err error
+		if p, err = c.skip(b); err != nil {
+			return p, err
+		}
+	}
+	c.tap(b, tapSkip, &p)
+	return p, nil
+}
+
+// SkipSlot is SkipNext for a person who has seen which flood that is. It is
+// refused when another one comes first; a slot that is skipped stays so.
+func (c *Controller) SkipSlot(now safety.Now, b int, slot schedule.Civil) (schedule.Planned, error) {
+	c.now = now
+	if err := c.checkBench(b); err != nil {
+		return schedule.Planned{}, err
+	}
+	if i := c.skipOf(b, slot); i >= 0 {
+		return c.skipped(b, i), nil
+	}
+	if p, again := c.tapped(b, tapSkip); again && p.Slot.Local == slot {
+		return p, nil
+	}
+	p, ok := c.nextFlood(b)
+	if !ok || p.Slot.Local != slot {
+		return p, fmt.Errorf("skip on %s: the flood of %s is not the next one%s", c.name(b), slotWords(slot), c.instead(&p, ok))
+	}
+	p, err := c.skip(b)
+	if err != nil {
+		return p, err
+	}
+	c.tap(b, tapSkip, &p)
+	return p, nil
+}
+
+func slotWords(slot schedule.Civil) string {
+	return slot.Date().String() + " " + slot.TimeOfDay().String()
+}
+
+func (c *Controller) instead(p *schedule.Planned, ok bool) string {
+	if !ok || p.Slot.Local == 0 {
+		return "; look again at what is planned"
+	}
+	return ", that is " + c.local(p.Due) + "; look again at what is planned"
+}
+
+func (c *Controller) skip(b int) (schedule.Planned, error) {
+	s := &c.benches[b]
+	p, ok := c.nextFlood(b)
+	switch {
+	case !ok:
+		return p, fmt.Errorf("skip on %s: no flood is planned", c.name(b))
+	case len(s.skips) >= maxSkips:
+		return p, fmt.Errorf("skip on %s: its next two floods are skipped already; pause it to keep it dry for longer", c.name(b))
+	}
+	s.skips = append(s.skips, Skip{Slot: p.Slot.Local, Asked: c.now.Mono, Due: c.monoOf(p.Due)})
+	c.dirty = true
+	return p, nil
+}
+
+// skipWaiting leaves out a planned flood that is due and waits for its turn, or
+// since a restart for a trusted clock.
+func (c *Controller) skipWaiting(b int) (schedule.Planned, bool) {
+	s := &c.benches[b]
+	planned := func(j job) bool { return j.flood.Cause != ByHand && j.flood.Started.IsZero() }
+	i := slices.IndexFunc(s.queue, planned)
+	var j job
+	switch {
+	case s.phase == Recording && planned(s.run.job):
+		j, s.phase = s.run.job, Rest
+	case i >= 0:
+		j = s.queue[i]
+		s.queue = slices.Delete(s.queue, i, i+1)
+	case len(s.parked) > 0:
+		j.flood = s.parked[0]
+		s.parked = slices.Delete(s.parked, 0, 1)
+	default:
+		return schedule.Planned{}, false
+	}
+	f := &j.flood
+	if f.HasSlot {
+		s.rememberLeftOut(f.Slot)
+	}
+	if j.byRate {
+		s.stand(Stand{From: c.now.Mono, To: c.now.Mono, Skipped: true})
+	}
+	c.closeUnrun(&j, Skipped, skippedByHand)
+	c.wakeSoon()
+	return schedule.Planned{Slot: schedule.Slot{Bench: b, Local: f.Slot}, Due: f.Due, Hold: f.Hold, Strength: f.Strength}, true
+}
+
+// UndoSkip takes back the skip of a slot of bench b, or, of slot 0, the last
+// skip whose flood is still to come. It returns that flood.
+func (c *Controller) UndoSkip(now safety.Now, b int, slot schedule.Civil) (schedule.Planned, error) {
+	c.now = now
+	if err := c.checkBench(b); err != nil {
+		return schedule.Planned{}, err
+	}
+	if p, again := c.tapped(b, tapUndo); again && (slot == 0 || slot == p.Slot.Local) {
+		return p, nil
+	}
+	s := &c.benches[b]
+	i := len(s.skips) - 1
+	if slot != 0 {
+		i = c.skipOf(b, slot)
+	}
+	if i < 0 {
+		return schedule.Planned{}, fmt.Errorf("undo a skip on %s: no flood to come is skipped%s", c.name(b), ofSlot(slot))
+	}
+	p := c.skipped(b, i)
+	s.skips = slices.Delete(s.skips, i, i+1)
+	c.tap(b, tapUndo, &p)
+	c.wakeSoon()
+	return p, nil
+}
+
+func ofSlot(slot schedule.Civil) string {
+	if slot == 0 {
+		return ""
+	}
+	return " at " + slotWords(slot)
+}
+
+func (c *Controller) skipOf(b int, slot schedule.Civil) int {
+	return slices.IndexFunc(c.benches[b].skips, func(k Skip) bool { return k.Slot == slot && slot != 0 })
+}
+
+// skipped is the flood that skip i of bench b leaves out.
+func (c *Controller) skipped(b, i int) schedule.Planned {
+	k := &c.benches[b].skips[i]
+	if c.clock.calendar() {
+		if p, ok := c.setup.Calendar.After(b, k.Slot-1); ok && p.Slot.Local == k.Slot {
+			return p
+		}
+	}
+	p, _ := c.elapsedFlood(b, i)
+	return p
+}
+
+// nextFlood is the next flood of bench b that is neither skipped nor stood for,
+// as things are. While floods follow elapsed time it has no slot.
+func (c *Controller) nextFlood(b int) (schedule.Planned, bool) {
+	s := &c.benches[b]
+	if !c.clock.calendar() {
+		return c.elapsedFlood(b, len(s.skips))
+	}
+	spent := -1
+	p, ok := c.nextSlot(b)
+	for ok && c.passedOver(b, &p, &spent) {
+		p, ok = c.setup.Calendar.After(b, p.Slot.Local)
+	}
+	return p, ok
+}
+
+// passedOver reports whether the slot will not flood when it comes due. A skip by
+// elapsed time stands for one slot alone: spent is the last that did.
+func (c *Controller) passedOver(b int, p *schedule.Planned, spent *int) bool {
+	if c.skipOf(b, p.Slot.Local) >= 0 || c.servedBefore(b, p) {
+		return true
+	}
+	i := c.standFor(b, p)
+	if i < 0 || i == *spent {
+		return false
+	}
+	if c.benches[b].stands[i].Skipped {
+		*spent = i
+	}
+	return true
+}
+
+// elapsedFlood is the flood of bench b after n others by elapsed time.
+func (c *Controller) elapsedFlood(b, n int) (schedule.Planned, bool) {
+	p, ok := c.governing(b)
+	if !ok {
+		return p, false
+	}
+	due := c.benches[b].elapsedFrom + time.Duration(n+1)*intervalOf(p)
+	p.Slot, p.Due = schedule.Slot{Bench: b}, c.now.Wall.Add(max(due, c.now.Mono)-c.now.Mono)
+	return p, true
+}
+
+// leavesOut says why a person left out the slot that has come due, and is done
+// with that skip; it is empty for a slot that nobody did.
+func (c *Controller) leavesOut(b int, p *schedule.Planned) (reason string) {
+	s := &c.benches[b]
+	slot := p.Slot.Local
+	s.skips = slices.DeleteFunc(s.skips, func(k Skip) bool {
+		if k.Slot == slot {
+			reason = skippedByHand
+		}
+		return k.Slot <= slot
+	})
+	if i := c.standFor(b, p); reason == "" && i >= 0 && s.stands[i].Skipped {
+		s.stands = slices.Delete(s.stands, i, i+1)
+		reason = skippedInstead
+	}
+	if reason != "" {
+		s.rememberLeftOut(slot)
+	}
+	return reason
+}
+
+// rememberLeftOut keeps a slot that was left out, should the clock be set back
+// and it come again.
+func (s *bench) rememberLeftOut(slot schedule.Civil) {
+	s.leftOut = append(s.leftOut, slot)
+	if n := len(s.leftOut) - maxSkips; n > 0 {
+		s.leftOut = slices.Delete(s.leftOut, 0, n)
+	}
+}
+
+// skipElapsed leaves out the flood by elapsed time that has come due. It stands
+// for a slot of about that time, should the calendar come back.
+func (c *Controller) skipElapsed(b int, p *schedule.Planned) {
+	s := &c.benches[b]
+	j := c.newJob(b, ByElapsed, c.now.Wall, 0)
+	j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
+	s.stand(Stand{From: c.now.Mono, To: c.now.Mono, Skipped: true, Slot: s.skips[0].Slot})
+	s.skips = slices.Delete(s.skips, 0, 1)
+	c.closeUnrun(&j, Skipped, skippedByHand)
+}
+
+// rebind has each skip of bench b mean the next flood still. One whose slot is
+// due at about the moment that its person meant keeps it; the clock was wrong,
+// or the plan is another, for any other, and it takes the next flood to come.
+func (c *Controller) rebind(b int) {
+	s := &c.benches[b]
+	if len(s.skips) == 0 || !c.clock.calendar() {
+		return
+	}
+	var lost []Skip
+	s.skips = slices.DeleteFunc(s.skips, func(k Skip) bool {
+		still := c.stillMeans(b, &k)
+		if !still {
+			lost = append(lost, k)
+		}
+		return !still
+	})
+	for _, k := range lost {
+		if p, ok := c.startsNext(b); ok && p.Due.Sub(c.now.Wall) <= maxPause {
+			s.skips = append(s.skips, Skip{Slot: p.Slot.Local, Asked: k.Asked, Due: c.monoOf(p.Due)})
+		}
+	}
+	slices.SortFunc(s.skips, func(k, l Skip) int { return cmp.Compare(k.Slot, l.Slot) })
+	c.dirty = true
+}
+
+func (c *Controller) stillMeans(b int, k *Skip) bool {
+	p, ok := c.setup.Calendar.After(b, k.Slot-1)
+	if !ok || p.Slot.Local != k.Slot || c.benches[b].hasSlot && k.Slot <= c.benches[b].cursor {
+		return false
+	}
+	return (c.monoOf(p.Due) - k.Due).Abs() <= rearmBeyond
+}
+
+// startsNext is nextFlood without the slots that can no longer run.
+func (c *Controller) startsNext(b int) (schedule.Planned, bool) {
+	p, ok := c.nextSlot(b)
+	if long := schedule.CivilIn(c.now.Wall, c.setup.Calendar.Zone()).Date().AddDays(-1).At(0); ok && p.Slot.Local < long {
+		p, ok = c.setup.Calendar.After(b, long)
+	}
+	spent := -1
+	for ok && (c.passedOver(b, &p, &spent) || !c.deadline(b, p.Slot.Local, p.Due).After(c.now.Wall)) {
+		p, ok = c.setup.Calendar.After(b, p.Slot.Local)
+	}
+	return p, ok
+}
+
+// lapse drops the skips of bench b by elapsed time whose moment has long passed
+// in an outage: the power left that flood out.
+func (c *Controller) lapse(b int) {
+	s := &c.benches[b]
+	s.skips = slices.DeleteFunc(s.skips, func(k Skip) bool { return k.Slot == 0 && k.Due < c.now.Mono-queueFor })
+}

@@ -1,0 +1,82 @@
+package web
+
+import (
+	"net/http"
+
+	"benchtide/controller"
+	"benchtide/schedule"
+)
+
+// SkipRequest leaves out a flood of a bench, or takes that back.
+type SkipRequest struct {
+	Bench string `json:"bench"`
+	Slot  string `json:"slot"` // as the status has it; empty means the next flood, or to undo the last skip
+}
+
+func (q SkipRequest) about() string { return q.Bench }
+
+func (q SkipRequest) slot() (schedule.Civil, error) {
+	if q.Slot == "" {
+		return 0, nil
+	}
+	slot, err := controller.SlotOf(q.Slot)
+	if err != nil {
+		return 0, Invalid{err.Error()}
+	}
+	return slot, nil
+}
+
+func (a *API) skipNext(w http.ResponseWriter, r *http.Request) error {
+	q, b, name, err := asked[SkipRequest](w, r, a.bench)
+	if err != nil {
+		return err
+	}
+	slot, err := q.slot()
+	if err != nil {
+		return err
+	}
+	p, err := a.Site.SkipNext(r.Context(), b, slot)
+	if err != nil {
+		return ofStart(err)
+	}
+	now, err := a.now(r)
+	undo := &Undo{"flood", FloodRequest{Bench: name}, "flood by hand instead"}
+	if err == nil && instantOf(p.Due).After(now) {
+		undo = &Undo{"undo-skip", SkipRequest{name, orEmpty(p.Slot)}, "undo"}
+	}
+	reply(w, Done{name + " leaves out " + p.words() + "; the crop clock goes on", undo})
+	return nil
+}
+
+func (a *API) undoSkip(w http.ResponseWriter, r *http.Request) error {
+	q, b, name, err := asked[SkipRequest](w, r, a.bench)
+	if err != nil {
+		return err
+	}
+	slot, err := q.slot()
+	if err != nil {
+		return err
+	}
+	p, err := a.Site.UndoSkip(r.Context(), b, slot)
+	if err != nil {
+		return ofStart(err)
+	}
+	reply(w, Done{name + ": " + p.words() + " comes as planned", &Undo{"skip-next", SkipRequest{name, orEmpty(p.Slot)}, "skip it again"}})
+	return nil
+}
+
+// words names the flood. While floods follow elapsed time the clock is not
+// trusted, and there is no date to name it by.
+func (p SkippedFlood) words() string {
+	if p.Slot == nil {
+		return "the next flood by elapsed time"
+	}
+	return "the flood of " + instantOf(*p.Slot).Format(dayAndTime)
+}
+
+func orEmpty(s *string) string {
+	if s == nil {
+		return ""
+	}
+	return *s
+}
