@@ -16,6 +16,7 @@ type standing struct {
 	stage   int           // it was in last, noStage for none
 	offered int           // the stage that a person was told is due
 	closed  schedule.Date // its last day by a person's word; 0 without one
+	said    []Said        // words that hold from a day on
 }
 
 // Advance has batch i enter a stage of its plan today, by a person's word: one
@@ -38,6 +39,7 @@ func (c *Controller) Advance(now safety.Now, i, stage int) error {
 		return fmt.Errorf("advance %s: it is in its %s already", b.Name, stageName(plan, stage))
 	}
 	b.Passages = append(slices.Clip(b.Passages), schedule.Passage{On: c.today(), Stage: stage})
+	c.say(i, len(b.Passages)-1, 0)
 	c.changed(i)
 	return nil
 }
@@ -60,6 +62,7 @@ func (c *Controller) Close(now safety.Now, i int, last schedule.Date) error {
 	default:
 		c.standings[i].closed, b.Closed = last, last
 	}
+	c.sayClosed(i, last)
 	c.changed(i)
 	c.emit(Event{Kind: BatchClosed, Bench: b.Bench, Output: -1, Batch: b.Name, Stage: noStage, Text: closedText(b.Closed)})
 	c.emptied(b.Bench)
@@ -177,7 +180,7 @@ func (c *Controller) resumeBatch(i int, st State) {
 	if !ok || k.Transplanted != b.Transplanted {
 		return
 	}
-	c.standings[i] = standing{stage: k.Stage, offered: k.Offered, closed: k.Closed}
+	c.standings[i] = standing{stage: k.Stage, offered: k.Offered, closed: k.Closed, said: slices.Clone(k.Said)}
 	b.Passages = k.Passages
 	if k.Closed != 0 {
 		b.Closed = k.Closed

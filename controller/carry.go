@@ -38,6 +38,15 @@ func (s *bench) moments(visit func(moment)) {
 	}
 }
 
+// cropMoments does so for what is kept of batch i.
+func (c *Controller) cropMoments(i int, visit func(moment)) {
+	visit(moment{&c.crops[i].since, c.crops[i].since})
+	for n := range c.standings[i].said {
+		at := &c.standings[i].said[n].At
+		visit(moment{at, *at})
+	}
+}
+
 // carry brings the moments of bench b from the count of a program that ended at
 // a reading of its boot-time clock, a gap ago, into the present one.
 func (c *Controller) carry(b int, ended, gap time.Duration) {
@@ -71,8 +80,8 @@ func (c *Controller) settleGap(b int, anchor time.Duration) {
 	}
 	s.moments(move)
 	for i := range c.crops {
-		if k := &c.crops[i]; c.setup.Batches[i].Bench == b {
-			move(moment{&k.since, k.since})
+		if c.setup.Batches[i].Bench == b {
+			c.cropMoments(i, move)
 		}
 	}
 	if p := &s.pause; p.on && p.made < g.edge {

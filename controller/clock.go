@@ -130,6 +130,11 @@ func (c *Controller) clockStepped(step time.Duration) {
 
 // dateAgain brings what hangs on the wall clock in line with one that was set.
 func (c *Controller) dateAgain() {
+	for i := range c.setup.Batches {
+		if !c.benches[c.setup.Batches[i].Bench].gap.open {
+			c.keepWord(i)
+		}
+	}
 	for b := range c.benches {
 		c.redate(b)
 		c.rebind(b)
@@ -174,14 +179,19 @@ func (c *Controller) governing(b int) (schedule.Planned, bool) {
 // shows, but no day before every batch is on its bench, so that none goes dry
 // for want of a date.
 func (c *Controller) today() schedule.Date {
-	t := c.now.Wall
-	if !c.clock.trusted {
-		if c.clock.known.IsZero() {
-			return max(c.firstDay(), schedule.CivilIn(t, c.setup.Calendar.Zone()).Date())
-		}
-		t = c.clock.known.Add(c.now.Mono - c.clock.knownAt)
+	d := schedule.CivilIn(c.believed(), c.setup.Calendar.Zone()).Date()
+	if !c.clock.trusted && c.clock.known.IsZero() {
+		d = max(c.firstDay(), d)
 	}
-	return schedule.CivilIn(t, c.setup.Calendar.Zone()).Date()
+	return d
+}
+
+// believed is what the time is taken to be.
+func (c *Controller) believed() time.Time {
+	if c.clock.trusted || c.clock.known.IsZero() {
+		return c.now.Wall
+	}
+	return c.clock.known.Add(c.now.Mono - c.clock.knownAt)
 }
 
 func (c *Controller) firstDay() schedule.Date {

@@ -104,7 +104,11 @@ func (c *Controller) patience(i int, wait time.Duration) int {
 	if k.trouble {
 		return 0
 	}
-	if end, ok := c.plannedEnd(b); k.dry || len(c.benches[b].skips) > 0 && ok && end <= k.since+wait {
+	end, ok := c.plannedEnd(b)
+	if !ok {
+		return len(escalation) - 1 // nothing is planned for it: perhaps it leaves its bench today
+	}
+	if k.dry || len(c.benches[b].skips) > 0 && ok && end <= k.since+wait {
 		return 1
 	}
 	return 0
@@ -130,7 +134,7 @@ func (c *Controller) tooLate(i int, wait time.Duration) bool {
 		return false
 	}
 	end, ok := c.nextEnd(b)
-	return ok && end > c.crops[i].since+wait
+	return !ok || end > c.crops[i].since+wait
 }
 
 // nextEnd is the boot-time clock at which the next planned flood of bench b that
@@ -165,7 +169,7 @@ func (c *Controller) tellOfCrop(i int, wait time.Duration) {
 	p := Parts{Happened: fmt.Sprintf("%s on %s: last watered %s ago; it can wait %s.", name, c.name(b), hours(c.now.Mono-k.since), hours(wait))}
 	urgency := Today
 	switch {
-	case left > 0 && !k.trouble && c.patience(i, wait) > 0:
+	case left > 0 && !k.trouble && c.patience(i, wait) == 1:
 		urgency = Urgent
 		p.Happened += fmt.Sprintf(" Its flood was skipped by hand, and the next one comes too late. %s are left.", hours(left))
 		p.Do = fmt.Sprintf("Undo the skip, or flood by hand, before %s.", c.local(c.now.Wall.Add(left)))

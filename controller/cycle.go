@@ -201,10 +201,22 @@ func (c *Controller) finish(b int, v *safety.BenchView) {
 		return
 	}
 	s.elapsedFrom = v.Started
-	if s.run.byRate && f.Counted {
-		c.floodedByRate(b, v.Started)
+	if f.Counted {
+		c.waterCame(b, v.Started)
 	}
 	c.closeRun(f, outcome, reason)
+}
+
+// waterCame notes a flood that counted: those that waited for want of it are not
+// wanted any more.
+func (c *Controller) waterCame(b int, at time.Duration) {
+	if c.benches[b].run.byRate {
+		c.floodedByRate(b, at)
+	}
+	c.withdrawFrom(b, ByElapsed)
+	if !c.needsCatchUp(b) {
+		c.withdrawFrom(b, ByCatchUp)
+	}
 }
 
 func (c *Controller) endingOf(b int, v *safety.BenchView) ending {

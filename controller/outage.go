@@ -37,6 +37,7 @@ func (c *Controller) measureOutage() {
 	if length < 0 { // the clock had been ahead, and tells nothing
 		for b := range c.benches {
 			c.benches[b].gap = gap{}
+			c.forgetWords(b)
 		}
 		return
 	}

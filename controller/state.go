@@ -68,7 +68,8 @@ type CropState struct {
 	Level   int           `json:"level"`
 
 	Transplanted schedule.Date      `json:"transplanted"` // which batch of this name it is
-	Closed       schedule.Date      `json:"closed"`       // by a person's word; 0 without one
+	Said         []Said             `json:"said"`
+	Closed       schedule.Date      `json:"closed"` // by a person's word; 0 without one
 	Passages     []schedule.Passage `json:"passages"`
 	Stage        int                `json:"stage"`
 	Offered      int                `json:"offered"`
@@ -110,7 +111,7 @@ func (c *Controller) StateInto(st *State, boot string) {
 		b, stands := &c.setup.Batches[i], &c.standings[i]
 		st.Crops[b.Name] = CropState{
 			Since: k.since, Trouble: k.trouble, Dry: k.dry, Level: k.level,
-			Transplanted: b.Transplanted, Closed: stands.closed, Passages: b.Passages, Stage: stands.stage, Offered: stands.offered,
+			Transplanted: b.Transplanted, Closed: stands.closed, Passages: b.Passages, Stage: stands.stage, Offered: stands.offered, Said: slices.Clone(stands.said),
 		}
 	}
 }
@@ -283,7 +284,9 @@ func (c *Controller) resumeCrop(i int, st *State, gap time.Duration, known bool)
 	if !known {
 		gap = c.interval(c.setup.Batches[i].Bench)
 	}
-	c.crops[i] = crop{since: c.now.Mono - gap - (st.Mono - k.Since), trouble: k.Trouble, dry: k.Dry, level: k.Level}
+	c.crops[i] = crop{since: k.Since, trouble: k.Trouble, dry: k.Dry, level: k.Level}
+	by := c.now.Mono - gap - st.Mono
+	c.cropMoments(i, func(m moment) { *m.at += by })
 }
 
 // interval is the time between two floods of bench b's present stage: what an

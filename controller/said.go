@@ -1,0 +1,84 @@
+package controller
+
+import (
+	"slices"
+	"time"
+
+	"benchtide/schedule"
+)
+
+// Said is a person's word that holds from the day on which it was given: a stage
+// entered, or a batch closed. Should the clock turn out to have been wrong, that
+// day is another date, and the word goes with it.
+type Said struct {
+	At      time.Duration `json:"at"`      // boot-time clock
+	Read    time.Time     `json:"read"`    // what the time was taken to be
+	Doubt   bool          `json:"doubt"`   // the clock was not trusted
+	Passage int           `json:"passage"` // index in the batch's passages; -1 for its last day
+	Days    schedule.Date `json:"days"`    // from the day of the word to the last day
+}
+
+// lastDay is the Passage of a word on the last day.
+const lastDay = -1
+
+// say notes that a word on batch i holds from today on.
+func (c *Controller) say(i, passage int, days schedule.Date) {
+	k := &c.standings[i]
+	k.said = slices.DeleteFunc(k.said, func(s Said) bool { return s.Passage == passage })
+	k.said = append(k.said, Said{At: c.now.Mono, Read: c.believed(), Doubt: !c.clock.trusted, Passage: passage, Days: days})
+}
+
+// sayClosed notes a last day that is meant from today on. One that is further
+// from today is a date that the person knows.
+func (c *Controller) sayClosed(i int, last schedule.Date) {
+	k := &c.standings[i]
+	k.said = slices.DeleteFunc(k.said, func(s Said) bool { return s.Passage == lastDay })
+	shown := schedule.CivilIn(c.now.Wall, c.setup.Calendar.Zone()).Date()
+	for _, today := range [...]schedule.Date{c.today(), shown} {
+		if days := last - today; last != 0 && days >= -1 && days <= 1 {
+			c.say(i, lastDay, days)
+			return
+		}
+	}
+}
+
+// keepWord brings the dates of what was said of batch i in line with a clock
+// that was set.
+func (c *Controller) keepWord(i int) {
+	k, b := &c.standings[i], &c.setup.Batches[i]
+	moved := false
+	for n := range k.said {
+		s := &k.said[n]
+		is := c.wallOf(s.At)
+		s.Doubt = false
+		if is.Sub(s.Read).Abs() <= slewed {
+			continue
+		}
+		s.Read = is
+		on := schedule.CivilIn(is, c.setup.Calendar.Zone()).Date()
+		switch {
+		case s.Passage == lastDay:
+			k.closed = on + s.Days
+			b.Closed = k.closed
+		case s.Passage < len(b.Passages):
+			b.Passages = slices.Clone(b.Passages)
+			b.Passages[s.Passage].On = on
+		}
+		moved = true
+	}
+	if moved {
+		c.changed(i)
+		c.emptied(b.Bench)
+	}
+}
+
+// forgetWords drops what cannot be dated any more, after an outage whose length
+// will never be known. What was said without a trusted clock is wrong in any
+// case, and better dated about right.
+func (c *Controller) forgetWords(b int) {
+	for i := range c.standings {
+		if k := &c.standings[i]; c.setup.Batches[i].Bench == b {
+			k.said = slices.DeleteFunc(k.said, func(s Said) bool { return !s.Doubt })
+		}
+	}
+}
