@@ -60,10 +60,11 @@ func busy() controller.Status {
 
 // fakeSite is busy, and answers every act with err.
 type fakeSite struct {
-	err    error
-	silent atomic.Pointer[error] // of Status; the streams ask beside the test
-	shown  *web.Status           // in place of busy
-	acts   []string
+	err     error
+	skipped time.Time             // when the flood of a skip is due
+	silent  atomic.Pointer[error] // of Status; the streams ask beside the test
+	shown   *web.Status           // in place of busy
+	acts    []string
 }
 
 // silence has Status fail from now on.
@@ -124,10 +125,10 @@ func (s *fakeSite) Reset(_ context.Context, b int, found string) error {
 	return s.act("reset %d %s", b, found)
 }
 func (s *fakeSite) SkipNext(_ context.Context, b int, slot schedule.Civil) (web.SkippedFlood, error) {
-	return web.Skipped(schedule.Planned{Slot: schedule.Slot{Local: slot}, Due: noon.Add(3 * time.Hour)}, time.UTC), s.act("skip %d %s", b, slot)
+	return web.Skipped(schedule.Planned{Slot: schedule.Slot{Local: slot}, Due: s.skipped}, time.UTC), s.act("skip %d %s", b, slot)
 }
 func (s *fakeSite) UndoSkip(_ context.Context, b int, slot schedule.Civil) (web.SkippedFlood, error) {
-	return web.Skipped(schedule.Planned{Slot: schedule.Slot{Local: slot}, Due: noon.Add(3 * time.Hour)}, time.UTC), s.act("undo skip %d %s", b, slot)
+	return web.Skipped(schedule.Planned{Slot: schedule.Slot{Local: slot}, Due: s.skipped}, time.UTC), s.act("undo skip %d %s", b, slot)
 }
 
 func (s *fakeSite) Sanitise(_ context.Context, b int, by string) error {
@@ -223,7 +224,7 @@ type rig struct {
 }
 
 func newRig(t testing.TB) *rig {
-	r := &rig{t: t, site: &fakeSite{}, record: &fakeRecord{}}
+	r := &rig{t: t, site: &fakeSite{skipped: noon.Add(3 * time.Hour)}, record: &fakeRecord{}}
 	full := 26.0
 	r.api = web.New(web.Options{Site: r.site, Record: r.record, Messages: &fakeMessages{site: r.site}, Zone: time.UTC, Facts: web.Facts{
 		Site: "greenhouse", Timezone: "UTC", Version: "1",
