@@ -105,6 +105,10 @@ func (c *Controller) emptied(b int) {
 	s := &c.benches[b]
 	queue := s.queue
 	s.queue, s.skips = nil, nil
+	if s.phase == Recording && s.run.flood.Cause != ByHand {
+		s.phase = Rest
+		queue = append(queue, s.run.job)
+	}
 	for i := range queue {
 		if queue[i].flood.Cause == ByHand {
 			s.queue = append(s.queue, queue[i])

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"benchtide/safety"
 	"benchtide/schedule"
 )
 
@@ -444,4 +445,59 @@ func TestADoubleTouchOfStopWithdrawsOneFlood(t *testing.T) {
 	r.tables[0].lowDry = false
 	assert.Empty(t, r.starts(3*time.Hour))
 	assert.Equal(t, 2, r.outcomes()[Skipped])
+}
+
+func TestAFloodThatWasDueBeforeTheLastWateringIsNotMissed(t *testing.T) {
+	for name, story := range map[string]func(*rig){
+		"a pause, and a flood by hand": func(r *rig) {
+			require.NoError(t, r.control.Pause(r.now, 0, r.now.Wall.Add(2*tomorrow), ""))
+			r.until("2026-03-03 10:00:00")
+			require.NoError(t, r.control.Flood(r.now, 0, 0))
+		},
+		"a step over days": func(r *rig) {
+			r.until("2026-03-03 10:00:00")
+			r.stepWall(10 * tomorrow)
+		},
+		"days without power or a clock": func(r *rig) {
+			s := r.down(3 * tomorrow)
+			r.now.Mono, r.now.Trusted = time.Minute, false
+			r.up(s, "another")
+			r.run(2 * time.Hour)
+			r.now.Trusted = true
+		},
+	} {
+		r := newRig(t, testSetup(1, 100*time.Hour, "09:00"), "2026-03-02 08:00")
+		r.until("2026-03-02 10:00:00")
+		story(r)
+		r.run(2 * time.Hour)
+		assert.False(t, r.control.crops[0].trouble, name)
+		assert.Empty(t, r.cropTold(), name)
+	}
+}
+
+func TestABenchThatIsEmptiedWhileItsFloodIsAboutToBeginStaysDry(t *testing.T) {
+	s := testSetup(1, 48*time.Hour, "09:00")
+	s.Buzzer, s.BuzzBefore = len(s.Limits.Outputs), 30*time.Second
+	s.Limits.Outputs = append(s.Limits.Outputs, safety.OutputLimits{Name: "buzzer", Kind: safety.Other, Enable: -1})
+	r := newRig(t, s, "2026-03-02 08:00")
+	r.until("2026-03-02 09:00:10")
+	require.Equal(t, Recording, r.control.benches[0].phase)
+	require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 1)))
+	r.run(time.Hour)
+	assert.Zero(t, r.pumped[1])
+	assert.Equal(t, Refused, r.slots()[schedule.CivilOf(2026, 3, 2, 9, 0, 0)].Outcome)
+}
+
+// A clock that is set right while a flood is under way does not move a skip to
+// the slot that this flood stands for.
+func TestASkipIsNotSpentOnTheSlotOfTheFloodUnderWay(t *testing.T) {
+	r := newRig(t, testSetup(1, 100*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
+	r.until("2026-03-02 12:00:00")
+	r.stepWall(3*time.Hour - 50*time.Second)
+	r.run(2 * time.Minute)
+	require.Equal(t, Filling, r.control.benches[0].phase)
+	assert.Equal(t, "2026-03-03T09:00", r.skip().Slot.Local.String())
+	r.stepWall(-3 * time.Hour)
+	assert.Empty(t, r.starts(22*time.Hour))
+	assert.Equal(t, Skipped, r.slots()[schedule.CivilOf(2026, 3, 3, 9, 0, 0)].Outcome)
 }

@@ -225,10 +225,12 @@ func (c *Controller) wantedDry(b int) {
 	c.dirty = true
 }
 
-// missedWater marks the crops of bench b: a planned flood did not count.
-func (c *Controller) missedWater(b int) {
+// missedWater marks the crops of bench b: a planned flood that was due at a time
+// of the boot-time clock did not count. Those that were watered since then have
+// had what it was to bring.
+func (c *Controller) missedWater(b int, due time.Duration) {
 	for i := range c.crops {
-		if c.setup.Batches[i].Bench == b {
+		if c.setup.Batches[i].Bench == b && c.crops[i].since <= due {
 			c.crops[i].trouble = true
 		}
 	}

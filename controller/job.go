@@ -191,7 +191,7 @@ func (c *Controller) settle(f *Flood, o Outcome, reason string) {
 	default:
 		s.last = *f
 		if !f.Counted && f.Cause != ByHand {
-			c.missedWater(f.Bench)
+			c.missedWater(f.Bench, c.monoOf(f.Due))
 		}
 	}
 	c.emitFlood(FloodEnded, f)

@@ -153,7 +153,11 @@ func (c *Controller) wateredFor(b int, p *schedule.Planned) bool {
 			continue
 		}
 		wait, grows := c.canWait(i)
-		if since := c.crops[i].since; grows && (since < from || since+wait < until) {
+		since := c.crops[i].since
+		if c.benches[b].phase != Rest {
+			since = c.now.Mono // the flood under way is taken to count
+		}
+		if grows && (since < from || since+wait < until) {
 			return false
 		}
 	}
