@@ -35,6 +35,9 @@ func newPost(k kept, m machine, n controller.Names) (*post, []controller.Message
 		Rules: alarm.Rules{Zone: k.site.Zone, Repeat: alarm.DefaultRepeat}, Names: n,
 		Store: k.ledger, Boot: m.boot, Mono: m.mono, Speed: m.speed, Signal: p.show, Failing: p.failing,
 	}
+	if k.before != nil {
+		o.Before = &k.before.messages
+	}
 	var found []controller.Message
 	if c := k.site.Messages; c != nil {
 		o.Rules = rulesOf(c, k.site.Zone)

@@ -10,6 +10,7 @@ import (
 	"benchtide/controller"
 	"benchtide/controller/config"
 	"benchtide/controller/loop"
+	"benchtide/controller/notify/outbox"
 	"benchtide/safety"
 )
 
@@ -111,8 +112,9 @@ func (r *reloader) reread(ctx context.Context, d *daemon, waits *version) *versi
 
 // before is what goes on across a reload: it is no program start.
 type before struct {
-	guard *safety.Guard
-	state controller.State
+	guard    *safety.Guard
+	state    controller.State
+	messages outbox.State
 }
 
 // thisBoot names the boot of a state that the same program goes on from.
@@ -121,7 +123,7 @@ const thisBoot = "this program"
 // swap goes on with a version. The loop of d has ended, with every output off.
 func (r *reloader) swap(ctx context.Context, d *daemon, k kept, m machine, v version) (kept, machine, error) {
 	k.ledger.Record(nil, &loop.Checkpoint{Controller: d.loop.Controller.State(m.boot), Guard: d.loop.Guard.State()})
-	k.before = &before{guard: d.loop.Guard, state: d.loop.Controller.State(thisBoot)}
+	k.before = &before{guard: d.loop.Guard, state: d.loop.Controller.State(thisBoot), messages: d.post.desk.State()}
 	if err := m.board.Close(); err != nil {
 		return k, m, errors.Join(err, k.ledger.Close())
 	}

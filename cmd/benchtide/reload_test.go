@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"syscall"
 	"testing"
 	"time"
@@ -288,4 +289,32 @@ func TestHangupsThatComeTogetherAreAllHeard(t *testing.T) {
 	v := <-done
 	require.NotNil(t, v)
 	assert.Equal(t, "new", v.name)
+}
+
+func TestAlarmsGoOnAcrossAReloadWhateverBecameOfTheRecord(t *testing.T) {
+	v := embark(t, quick(t))
+	require.NoError(t, v.d.loop.Act(func(c loop.Core) error {
+		c.Controller.Tell(controller.Message{Urgency: controller.Urgent, Bench: -1, Cause: "wiring", Text: "look"})
+		return nil
+	}))
+	v.pass(time.Second)
+	alarms := func() []string {
+		var all []string
+		for _, a := range v.d.post.desk.Status().Alarms {
+			all = append(all, a.Cause+" "+a.KnownTo)
+		}
+		return all
+	}
+	require.Eventually(t, func() bool { return slices.Contains(alarms(), "wiring ") }, 10*time.Second, time.Millisecond)
+	start := v.r.start
+	v.r.start = func(ctx context.Context, to version, at kept) (kept, machine, error) {
+		files, err := filepath.Glob(filepath.Join(v.dir, "*"))
+		require.NoError(t, err)
+		for _, f := range files {
+			require.NoError(t, os.Remove(f))
+		}
+		return start(ctx, to, at)
+	}
+	v.reload(v.site)
+	assert.Contains(t, alarms(), "wiring ")
 }

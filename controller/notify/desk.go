@@ -18,13 +18,14 @@ import (
 
 // Options are what a desk is made of.
 type Options struct {
-	Rules alarm.Rules
-	Names controller.Names
-	Ways  []Way
-	Store Store                // of what must outlast the program; nil keeps nothing
-	Boot  string               // identity of this boot
-	Mono  func() time.Duration // the boot-time clock, for any goroutine
-	Speed float64              // how much faster than real time it runs; 0 means it does not
+	Rules  alarm.Rules
+	Names  controller.Names
+	Ways   []Way
+	Store  Store                // of what must outlast the program; nil keeps nothing
+	Before *outbox.State        // of the desk whose place it takes, which knew more than storage may; nil at a program's start
+	Boot   string               // identity of this boot
+	Mono   func() time.Duration // the boot-time clock, for any goroutine
+	Speed  float64              // how much faster than real time it runs; 0 means it does not
 
 	Signal func(lamp, buzzer bool) // the outputs on the box; it must not wait, and may be nil
 
@@ -91,6 +92,9 @@ func Open(o Options, now safety.Now) *Desk {
 		d.ways[w.Name()] = &way{Way: w, wake: make(chan struct{}, 1), at: time.Now()}
 	}
 	before := o.Store.Outbox()
+	if o.Before != nil {
+		before = *o.Before
+	}
 	d.load(before)
 	if saved, ok := savedOf(before.Alarms); ok {
 		d.panel = alarm.Resume(o.Rules, o.Names, saved, now, o.Boot)

@@ -74,18 +74,30 @@ func (d *Desk) state() (s outbox.State, n news) {
 		return s, n
 	}
 	d.unkept = none
+	return d.whole(), n
+}
+
+// State is all that must outlast the desk, for one that takes its place.
+func (d *Desk) State() outbox.State {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.whole()
+}
+
+// whole is the newest state. The lock is held.
+func (d *Desk) whole() outbox.State {
 	if d.panelNew {
 		d.panelNew = false
 		d.saved, _ = json.Marshal(d.panel.Save(d.now(), d.o.Boot)) // plain values
 	}
-	s = outbox.State{Alarms: d.saved, Ways: maps.Clone(d.others), Lost: slices.Clone(d.lost), Joined: d.joined}
+	s := outbox.State{Alarms: d.saved, Ways: maps.Clone(d.others), Lost: slices.Clone(d.lost), Joined: d.joined}
 	for name, w := range d.ways {
 		s.Ways[name] = w.fares
 	}
 	for _, r := range d.rows {
 		s.Waiting = append(s.Waiting, outbox.Parcel{Seq: r.seq, ID: r.ID, Way: r.Way, At: r.At, Left: r.counted, Notice: r.notice})
 	}
-	return s, n
+	return s
 }
 
 // load goes on from what was kept. The lock is held, or nobody else has the
@@ -137,6 +149,7 @@ func (d *Desk) found(s outbox.State) {
 	defer d.mu.Unlock()
 	since := d.rows
 	d.rows = nil
+	s = d.unknown(s, since)
 	d.load(outbox.State{Waiting: s.Waiting, Lost: s.Lost, Ways: d.joinWays(s.Ways)})
 	d.rows = append(d.rows, since...)
 	if saved, ok := savedOf(s.Alarms); ok {
@@ -146,6 +159,20 @@ func (d *Desk) found(s outbox.State) {
 	d.panelChanged(vital)
 	d.wakeWays()
 	d.poke()
+}
+
+// unknown leaves out the parcels that the desk knows of.
+func (d *Desk) unknown(s outbox.State, rows []*row) outbox.State {
+	known := map[string]bool{}
+	for _, r := range rows {
+		known[r.ID] = true
+	}
+	for i := range d.lost {
+		known[d.lost[i].ID] = true
+	}
+	s.Waiting = slices.DeleteFunc(slices.Clone(s.Waiting), func(p outbox.Parcel) bool { return known[p.ID] })
+	s.Lost = slices.DeleteFunc(slices.Clone(s.Lost), func(l outbox.Lost) bool { return known[l.ID] })
+	return s
 }
 
 // joinWays is how the ways have fared before and since.

@@ -148,6 +148,7 @@ func TestWhatIsFoundLateIsTakenUp(t *testing.T) {
 		r.after(time.Second)
 		require.Equal(t, []string{"arose storage"}, mail.what())
 		store.onFound(before.Outbox())
+		store.onFound(before.Outbox()) // once more changes nothing
 		r.after(time.Minute)
 		assert.ElementsMatch(t, []string{"arose storage", "arose storage", "arose settings"}, mail.what(), "what waited goes out")
 		assert.Contains(t, mail.ids(), id, "under its own id")
@@ -171,4 +172,23 @@ func TestWhatCannotBeReadOfAParcelIsShownAsUndelivered(t *testing.T) {
 	require.Len(t, lost, 1)
 	assert.Contains(t, lost[0].Error, "cannot be read any more")
 	assert.Equal(t, 1, d.Status().Ways[0].Undelivered)
+}
+
+func TestADeskThatTakesTheOldOnesPlaceGoesOnFromThatWhateverStorageHas(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		down := &fakeWay{name: "mail", fails: func(*Parcel) error { return errGone }}
+		r := begin(t, &stuck{let: make(chan struct{})}, down)
+		r.turn(urgent("storage"))
+		r.after(time.Minute)
+		close(r.store.(*stuck).let)
+		r.stop()
+		before := r.State()
+		store := &outbox.Memory{}
+		d := Open(Options{Ways: []Way{down}, Store: store, Before: &before, Boot: "boot", Rules: alarm.Rules{Zone: time.UTC}}, r.safetyNow())
+		st := d.Status()
+		require.Len(t, st.Alarms, 1)
+		assert.Equal(t, 1, st.Ways[0].Waiting)
+		d.handOver()
+		assert.Len(t, store.Outbox().Waiting, 1, "and storage hears of it")
+	})
 }
