@@ -224,6 +224,7 @@ func (c *Controller) endingOf(b int, v *safety.BenchView) ending {
 	e := ending{
 		full: c.limits(b).Full, person: r.person, trip: v.Trip,
 		fullAt: v.FullAt, stood: v.FullFor, hold: r.flood.Hold, late: v.LateGone,
+		fill: c.limits(b).Fill, ran: v.Stopped - v.Started,
 	}
 	if v.Trip.At > v.Stopped { // it came in the drain and cut no hold
 		e.latched, e.trip = v.Trip, safety.Trip{}

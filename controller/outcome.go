@@ -14,6 +14,8 @@ type ending struct {
 	fullAt  time.Duration // when FULL was made; 0 when never
 	stood   time.Duration // how long FULL stood with the pump running
 	hold    time.Duration // asked for
+	fill    time.Duration // T_fill
+	ran     time.Duration // how long the pump ran
 	late    bool          // the water was not gone in time
 	latched safety.Trip   // the trip that latched the bench during the drain; zero without one
 }
@@ -31,16 +33,28 @@ func outcomeOf(e ending) (Outcome, string) {
 		return Interrupted, e.person
 	case e.fullAt == 0:
 		return Unproven, reasonWithoutFull(e)
-	case e.trip.Interlock != "":
+	case e.trip.Interlock != "" && !e.drawnDown():
 		return Interrupted, reasonOf(e.trip)
 	case e.stood < e.hold-shortBy:
-		return Short, "FULL stood for " + safety.Spell(e.stood) + " of " + safety.Spell(e.hold)
+		return Short, shortReason(e)
 	case e.latched.Interlock != "":
 		return Unproven, reasonOf(e.latched)
 	case e.late:
 		return Unproven, "the water was not gone in time"
 	}
 	return Proven, ""
+}
+
+// drawnDown reports whether the pump was stopped because the litres counted
+// reached what the reservoir keeps. After FULL that ends the hold early, no more.
+func (e ending) drawnDown() bool { return e.trip.Interlock == safety.ReservoirLow }
+
+func shortReason(e ending) string {
+	stood := "FULL stood for " + safety.Spell(e.stood) + " of " + safety.Spell(e.hold)
+	if e.drawnDown() {
+		return stood + "; " + reasonOf(e.trip)
+	}
+	return stood
 }
 
 func reasonWithoutFull(e ending) string {
@@ -64,10 +78,14 @@ func reason(i safety.Interlock, detail string) string {
 }
 
 // counts reports whether the flood restarts the crop clock: FULL stood for at
-// least half the hold, or on a bench without FULL the timed flood completed.
+// least half the hold, or on a bench without FULL the timed flood completed: all
+// of it, or as much of its hold as the reservoir was known to have water for.
 func counts(e ending) bool {
 	if e.full {
 		return e.fullAt != 0 && e.stood >= e.hold/2
 	}
-	return e.person == "" && e.trip.Interlock == ""
+	if e.person != "" {
+		return false
+	}
+	return e.trip.Interlock == "" || e.drawnDown() && e.ran >= e.fill+e.hold/2
 }

@@ -19,27 +19,12 @@ func (g *Guard) checkRun(i int) {
 		g.trip(i, Stale, len(b.stales) > 1, fmt.Sprintf("switch %q was last read %s ago", p.name, Spell(g.now.Mono-p.at)))
 		return
 	}
-	if !b.run.full && g.now.Mono >= b.run.keepAt && !b.full.reached(Wet, b.run.keepAt) {
-		g.countedOut(i)
+	if g.checkCount(i); !b.pump {
 		return
 	}
 	if b.Full {
 		g.checkFill(i)
 	}
-}
-
-// countedOut ends a run that has drawn its reservoir down to what it keeps.
-// Where no low switch keeps the next run from drawing on an empty reservoir,
-// litres that went out without making FULL are a failed fill as well.
-func (g *Guard) countedOut(i int) {
-	b := &g.benches[i]
-	tank := &g.tanks[b.Reservoir]
-	detail := fmt.Sprintf("the litres counted reached what reservoir %q keeps before the table was full", tank.Name)
-	if b.Full && !tank.Low {
-		g.failFill(i, ReservoirLow, detail)
-		return
-	}
-	g.trip(i, ReservoirLow, false, detail)
 }
 
 // unread returns the first fitted switch of which bad is true.

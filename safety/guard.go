@@ -139,6 +139,7 @@ func (g *Guard) allowRun(i int, w RunWant) bool {
 	}
 	switch {
 	case b.pump && !(w.Pump && same):
+		b.learn()
 		g.stop(i)
 	case b.pump:
 		b.run.hold = b.cutHold(w.Hold)

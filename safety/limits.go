@@ -52,6 +52,8 @@ type BenchLimits struct {
 	DailyRun time.Duration   // twice the pump time a day of the plan's busiest stage
 	Flow     LitresPerSecond // the sheet's flow while filling
 	Flood    Litres          // V_flood: the most litres out at once
+	ToFull   Litres          // out when FULL is made, what stands in the hose included; 0 when not known
+	ToCrest  Litres          // out when the water stands at the crest
 }
 
 // ReservoirLimits are the numbers of one reservoir.

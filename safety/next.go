@@ -42,6 +42,7 @@ func (g *Guard) Next() time.Duration {
 		b.switchesDue(&s)
 		if b.pump {
 			b.runDue(&s)
+			s.or(g.counted(b))
 		} else {
 			b.idleDue(&s)
 		}
@@ -69,12 +70,9 @@ func (b *bench) runDue(s *soonest) {
 		}
 	}
 	switch {
-	case !b.run.full:
-		s.or(b.run.keepAt)
-		if b.Full {
-			s.or(b.fillBy())
-		}
-	case b.full.Level == Dry:
+	case !b.run.full && b.Full:
+		s.or(b.fillBy())
+	case b.run.full && b.full.Level == Dry:
 		s.or(b.full.Since + LostFor)
 	}
 }

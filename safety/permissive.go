@@ -137,24 +137,6 @@ func enoughWater(g *Guard, b *bench) Refusal {
 	return Refusal{}
 }
 
-// keepAt is when a run that starts now will have drawn the reservoir down to
-// what it keeps, by the sheet's flow. A made low switch proves its litres
-// whatever stands on other tables; else the reservoir is taken to be usable
-// less what they hold. Once the overflow returns the count stands.
-func (g *Guard) keepAt(i int) time.Duration {
-	b := &g.benches[i]
-	tank := &g.tanks[b.Reservoir]
-	from := tank.LowAt
-	if !tank.Low {
-		from = tank.Usable - tank.givenUp
-	}
-	lasts := float64(from-tank.Keep) / float64(b.Flow)
-	if b.Flow <= 0 || lasts > day.Seconds() || !b.Full && lasts > b.Fill.Seconds() {
-		return Never
-	}
-	return g.now.Mono + time.Duration(lasts*float64(time.Second))
-}
-
 func notCold(g *Guard, b *bench) Refusal {
 	if g.tanks[b.Reservoir].cold {
 		return Refusal{Interlock: Cold, Detail: "the solution is too cold to pump"}

@@ -58,9 +58,10 @@ type bench struct {
 	highs   []time.Duration // when HIGH was made in the last 24 h
 	leaks   []time.Duration // when the floor was wet
 	stales  []time.Duration
-	weld    bool // its pump relay is proven welded
-	retried bool // the one automatic retry is spent until a flood is proven
-	failed  bool // the last slot's fill failed
+	weld    bool             // its pump relay is proven welded
+	retried bool             // the one automatic retry is spent until a flood is proven
+	failed  bool             // the last slot's fill failed
+	learnt  [2]time.Duration // how long fills take, without and with the low switch falling; 0 until learnt
 	watched bool
 	resets  int  // how often its latches were taken off it
 	proof   bool // under proof test

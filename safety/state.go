@@ -39,6 +39,9 @@ type BenchState struct {
 	Resets int    `json:"resets"`
 	Pump   string `json:"pump_line"`   // the line of its pump; empty when unknown
 	Enable string `json:"enable_line"` // the line of its enable relay; empty without one
+
+	// Learnt is how long fills take, without and with the low switch falling.
+	Learnt [2]time.Duration `json:"learnt_ns"`
 }
 
 // Dirty reports whether State would differ, in a way that matters across
@@ -77,6 +80,7 @@ func (b *bench) stateInto(s *BenchState, now time.Duration) {
 	s.Leaks = append(s.Leaks[:0], b.leaks...)
 	s.Weld, s.Running, s.Homing, s.Resets = b.weld, b.pump, b.run.homing, b.resets
 	s.Retried, s.Failed, s.Watched = b.retried, b.failed, b.watched
+	s.Learnt = b.learnt
 	s.Runs = s.Runs[:0]
 	for n := b.runs.len() - 1; n >= 0; n-- {
 		s.Runs = append(s.Runs, *b.runs.back(n))
@@ -150,6 +154,11 @@ func (g *Guard) restore(s State) {
 func (b *bench) restore(s BenchState, sh shift) {
 	b.weld, b.retried, b.failed, b.watched, b.resets = s.Weld, s.Retried, s.Failed, s.Watched, s.Resets
 	b.highs, b.leaks, b.stales = sh.all(s.Highs), sh.all(s.Leaks), sh.all(s.Stales)
+	for n, t := range s.Learnt {
+		if t > 0 {
+			b.learnt[n] = b.within(t)
+		}
+	}
 	for _, t := range s.Latched {
 		t.At = sh.at(t.At)
 		b.latched = append(b.latched, t)

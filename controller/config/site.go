@@ -258,5 +258,6 @@ func (s *Site) benchLimits(i int) safety.BenchLimits {
 		Fill: sh.Fill, Fall: sh.Fall, Drain: sh.Drain, Over: sh.Over,
 		MaxHold: s.maxHold(i), DailyRun: s.dailyRun(i),
 		Flow: safety.LitresPerSecond(sh.Flow / 3600), Flood: safety.Litres(sh.VFlood),
+		ToFull: safety.Litres(sh.ToFull), ToCrest: safety.Litres(sh.ToCrest),
 	}
 }

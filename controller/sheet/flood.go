@@ -25,9 +25,9 @@ func (t tenancy) fill(w water, s *Sheet) (err error) {
 		s.Doubts = append(s.Doubts, fmt.Sprintf("a fill of %s was measured, but the figures here come to %s: look at the label's flow and head, the lift and the hose",
 			quantity.Duration(s.Fill), quantity.Duration(computed)))
 	}
-	need := t.water(t.full()) + t.hose()
+	s.ToFull, s.ToCrest = t.water(t.full())+t.hose(), t.water(t.Standpipe.Crest)+t.hose()
 	if s.Flow = t.Cycle.Flow; s.Flow == 0 {
-		s.Flow = quantity.LitresPerHour(float64(need) / s.Fill.Hours())
+		s.Flow = quantity.LitresPerHour(float64(s.ToFull) / s.Fill.Hours())
 	}
 	if s.Pumped, err = w.pumped(s.Flow); err != nil {
 		return err

@@ -23,6 +23,10 @@ type Sheet struct {
 	Pumped       quantity.LitresPerHour // what the pump brings: Flow, and what an open drain takes meanwhile
 	OverflowHead quantity.Metres        // above the crest while the standpipe carries all of Pumped
 
+	// ToFull and ToCrest are what has left the reservoir when FULL is made and when
+	// the water stands at the crest, before the pots have drunk; the hose included.
+	ToFull, ToCrest quantity.Litres
+
 	// ToRim is what the table holds to its rim, pots in place: with no more in
 	// the reservoir nothing can overfill the table. What is kept back counts
 	// as drawn here, since a pump that does not stop draws it too.
