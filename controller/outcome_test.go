@@ -16,6 +16,7 @@ func good() ending {
 
 func TestOutcomeIsTheFirstThatMatches(t *testing.T) {
 	trip := safety.Trip{Interlock: safety.HighLevel, Detail: "HIGH made"}
+	low := safety.Trip{Interlock: safety.ReservoirLow, Detail: "counted out"}
 	tests := []struct {
 		name   string
 		change func(*ending)
@@ -33,6 +34,16 @@ func TestOutcomeIsTheFirstThatMatches(t *testing.T) {
 		{"one second short is the flicker of waves", func(e *ending) { e.stood -= time.Second }, Proven, "", true},
 		{"more than that is short", func(e *ending) { e.stood -= time.Second + time.Millisecond }, Short, "FULL stood for 5 min 59 s of 6 min", true},
 		{"short comes before late", func(e *ending) { e.stood = time.Minute; e.late = true }, Short, "FULL stood for 1 min of 6 min", false},
+		{"the litres counted out after FULL leave it short", func(e *ending) { e.trip, e.stood = low, 2*time.Minute }, Short, "FULL stood for 2 min of 6 min; reservoir-low: counted out", false},
+		{"counted out in the second half it still counts", func(e *ending) { e.trip, e.stood = low, 3*time.Minute }, Short, "FULL stood for 3 min of 6 min; reservoir-low: counted out", true},
+		{"counted out at the end of the hold", func(e *ending) { e.trip = low }, Proven, "", true},
+		{"a timed flood counted out in the second half of its hold", func(e *ending) {
+			*e = ending{hold: 4 * time.Minute, fill: 3 * time.Minute, ran: 5 * time.Minute, trip: low}
+		}, Unproven, "reservoir-low: counted out", true},
+		{"a timed flood counted out before that", func(e *ending) {
+			*e = ending{hold: 4 * time.Minute, fill: 3 * time.Minute, ran: 5*time.Minute - time.Second, trip: low}
+		}, Unproven, "reservoir-low: counted out", false},
+		{"a timed flood that a person ends", func(e *ending) { *e = ending{person: "stopped by hand"} }, Interrupted, "stopped by hand", false},
 		{"water not gone in time", func(e *ending) { e.late = true }, Unproven, "the water was not gone in time", true},
 		{"a latch in the drain", func(e *ending) { e.latched = safety.Trip{Interlock: safety.DrainWindow}; e.late = true }, Unproven, "drain-window", true},
 		{"a timed flood is believed, not proven", func(e *ending) { *e = ending{hold: time.Minute} }, Unproven, "timed: no FULL switch to prove it", true},

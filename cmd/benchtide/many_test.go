@@ -34,7 +34,7 @@ func crowded(t testing.TB, benches, each int) *config.Site {
 	var outputs, reservoirs, tables, batches strings.Builder
 	for i := range benches {
 		fmt.Fprintf(&outputs, "  pump_%d: {line: P%d, energise: low, kind: pump}\n", i, i)
-		fmt.Fprintf(&reservoirs, "  tank_%d: {usable: 200 L, keep: 20 L, low_switch: {line: L%d, at: 140 L, water: closes}}\n", i, i)
+		fmt.Fprintf(&reservoirs, "  tank_%d: {usable: 200 L, keep: 20 L, low_switch: {line: L%d, at: 155 L, water: closes}}\n", i, i)
 		fmt.Fprintf(&tables, `  bench_%d:
     reservoir: tank_%d
     pump: pump_%d

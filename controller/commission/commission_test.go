@@ -197,7 +197,7 @@ func TestAKeyThatNobodyHoldsEndsTheDialogue(t *testing.T) {
 func TestATimeThatIsFarOffIsReplacedBeforeTheFloodsAreTimed(t *testing.T) {
 	for name, fill := range map[string]string{"too long": "12 min", "too short": "2 min"} {
 		file := bytes.Replace(config.Example, []byte("fill: 3.5 min"), []byte("fill: "+fill), 1)
-		file = bytes.Replace(file, []byte("at: 140 L"), []byte("at: 170 L"), 1)
+		file = bytes.Replace(file, []byte("at: 155 L"), []byte("at: 170 L"), 1)
 		v := newVisit(t, file)
 		_, err := v.run(says{"About how long": {"soon", "3 min 15 s"}, "Tables bare": {"stop"}})
 		require.ErrorIs(t, err, commission.ErrStopped, name)

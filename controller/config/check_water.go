@@ -1,6 +1,7 @@
 package config
 
 import (
+	"math"
 	"slices"
 
 	"benchtide/controller/quantity"
@@ -116,8 +117,41 @@ func (r *reader) checkReserve(s *Site, i int) {
 	} else if res.Low != nil && res.LowAt < need {
 		r.errorf(res.path(".low_switch.at"), "%s: a flood of %s takes %s and %s are kept, so the switch has to prove %s at least: set it higher",
 			litres(res.LowAt), b.Name, litres(flood), litres(res.Keep), litres(need))
+	} else if res.Low != nil {
+		r.checkCount(s, i)
 	}
 }
+
+// roomForLeaks is how many times V_flood a made low switch has to prove, beside
+// what is kept, so that no hold is cut before a leak has taken that much.
+const roomForLeaks = 1.15
+
+// checkCount sees to it that the litres counted from the fall of the low switch
+// last for a whole flood: see safety/count.go.
+func (r *reader) checkCount(s *Site, i int) {
+	b, sh, res := &s.Benches[i], &s.sheets[i], &s.Reservoirs[s.Benches[i].Reservoir]
+	least, because := roomForLeaks*sh.VFlood, "after a slow fill the pump is stopped when the litres counted since it fell reach what is kept"
+	if b.Full == nil {
+		run := sh.Fill
+		if b.High != nil {
+			run += s.maxHold(i)
+		}
+		least = max(least, quantity.Litres(float64(sh.Flow)*run.Hours()))
+		because = "without full_switch nothing shows that water comes back, so the pump is stopped when the litres counted since the switch fell reach what is kept"
+	}
+	least += res.Keep
+	if res.LowAt >= least || !r.sound(res.path(".low_switch")) {
+		return
+	}
+	remedy := "set it at " + upTo(least) + " or higher"
+	if least > res.Usable {
+		remedy = "have a larger reservoir, or floods that take less: it would have to prove " + upTo(least)
+	}
+	r.warnf(res.path(".low_switch.at"), "%s: a flood of %s may be stopped before its hold is over, since %s: %s", litres(res.LowAt), b.Name, because, remedy)
+}
+
+// upTo is a volume to whole litres, rounded up.
+func upTo(l quantity.Litres) string { return litres(quantity.Litres(math.Ceil(float64(l)))) }
 
 // checkGuarding looks at what keeps water below the rim.
 func (r *reader) checkGuarding(s *Site, i int) {

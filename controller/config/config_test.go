@@ -42,7 +42,7 @@ func TestOneMistakeGetsOneMessage(t *testing.T) {
 			`bench.yaml:27:37: benches.north.high_switch.at: 80 mm: HIGH is not below the rim at 75 mm: water would spill before it acts`},
 		{"FULL at the crest", "at: 26 mm", "at: 30 mm",
 			`bench.yaml:26:37: benches.north.full_switch.at: 30 mm: FULL is not below the crest at 30 mm, so no flood would make it: set it 3 to 8 mm below the crest`},
-		{"a low switch that proves too little", "at: 140 L", "at: 30 gal",
+		{"a low switch that proves too little", "at: 155 L", "at: 30 gal",
 			`bench.yaml:16:36: reservoirs.tank.low_switch.at: 113.6 L: a flood of north takes 117.4 L and 20 L are kept, so the switch has to prove 137.4 L at least: set it higher`},
 		{"a standpipe too narrow", "bore: 50 mm", "bore: 15 mm",
 			`benches.north: the standpipe needs 458.1 mm above its crest to carry 1144 L/h, and the rim is 45 mm above it: fit a wider standpipe or a smaller pump`},
@@ -94,7 +94,7 @@ func TestWarningsLeaveTheFileFitForUse(t *testing.T) {
 			`"GPIO1": on a Raspberry Pi that line serves the EEPROM of add-on boards too`},
 		{"no HIGH", "high_switch: {line: GPIO25, at: 52 mm, water: opens}", "leak_switch: {line: GPIO25, water: opens}",
 			`only the standpipe keeps water from the floor`},
-		{"no low switch", "low_switch: {line: GPIO23, at: 140 L, water: closes}", "",
+		{"no low switch", "low_switch: {line: GPIO23, at: 155 L, water: closes}", "",
 			`no low_switch: nothing shows that the reservoir holds a flood`},
 		{"a HIGH that a broken wire silences", "at: 52 mm, water: opens", "at: 52 mm, water: closes",
 			`warning: benches.north.high_switch.water: closes: a broken wire would read as no water`},
@@ -132,7 +132,7 @@ func TestWithoutAnEnableRelayNoLayerIsIndependentOfTheProgram(t *testing.T) {
 	assert.Contains(t, all, "outputs.flood_pump: no enable relay in series: when the contact of this relay welds, nothing stops the pump")
 	assert.Contains(t, all, "benches.north.high_switch: nothing but this program acts on it: wire it into the coil of an enable relay, or fill the reservoir to no more than ")
 
-	small := strings.NewReplacer("usable: 200 L", "usable: 150 L").Replace(data)
+	small := strings.NewReplacer("usable: 200 L", "usable: 165 L").Replace(data)
 	_, problems = config.Parse("bench.yaml", []byte(small))
 	require.NoError(t, problems.Err())
 	assert.NotContains(t, fmt.Sprint(problems.Warnings()), "nothing but this program acts on it", "so little cannot overfill the table")
@@ -147,7 +147,7 @@ func TestTheGuardGetsTheNumbersOfTheSheet(t *testing.T) {
 		{Name: "air", Kind: safety.Other, Enable: -1, Line: "GPIO13"},
 		{Name: "enable", Kind: safety.Enable, Enable: -1, Line: "GPIO22"},
 	}, l.Outputs)
-	assert.Equal(t, []safety.ReservoirLimits{{Name: "tank", Usable: 200, Keep: 20, Low: true, LowAt: 140}}, l.Reservoirs)
+	assert.Equal(t, []safety.ReservoirLimits{{Name: "tank", Usable: 200, Keep: 20, Low: true, LowAt: 155}}, l.Reservoirs)
 	assert.Equal(t, []safety.StirrerLimits{{Output: 1, Reservoir: 0, BeforeFlood: 10 * time.Minute}}, l.Stirrers)
 	assert.True(t, l.FloorDrained)
 
@@ -307,4 +307,27 @@ func FuzzParse(f *testing.F) {
 			}
 		}
 	})
+}
+
+func TestASwitchThatCannotSeeAWholeFloodThroughIsWarnedOf(t *testing.T) {
+	for name, c := range map[string]struct {
+		change [2]string
+		warns  string
+	}{
+		"room for a leak":           {[2]string{"", ""}, ""},
+		"less room":                 {[2]string{"at: 155 L", "at: 154 L"}, "since after a slow fill the pump is stopped when the litres counted since it fell reach what is kept: set it at 155 L or higher"},
+		"no FULL":                   {[2]string{"    full_switch: {line: GPIO24, at: 26 mm, water: closes}\n", ""}, "without full_switch nothing shows that water comes back"},
+		"no FULL, in a larger tank": {[2]string{"    full_switch: {line: GPIO24, at: 26 mm, water: closes}\n", ""}, "have a larger reservoir"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, problems := config.Parse("bench.yaml", []byte(strings.Replace(string(config.Example), c.change[0], c.change[1], 1)))
+			require.NoError(t, problems.Err())
+			said := fmt.Sprint(problems.Warnings())
+			if c.warns == "" {
+				assert.NotContains(t, said, "may be stopped before its hold is over")
+			} else {
+				assert.Contains(t, said, c.warns)
+			}
+		})
+	}
 }

@@ -78,7 +78,7 @@ func TestFaultIsStoppedToldAndRecorded(t *testing.T) {
 // can take it then gets a second slot's water, any other does not.
 func TestHoseOffWithoutALowSwitchLatchesAsTheFloorAllows(t *testing.T) {
 	for floor, slots := range map[string]float64{"drained": 2, "dry-room": 1} {
-		site := altered(t, "floor: drained", "floor: "+floor, "    low_switch: {line: GPIO23, at: 140 L, water: closes}\n", "")
+		site := altered(t, "floor: drained", "floor: "+floor, "    low_switch: {line: GPIO23, at: 155 L, water: closes}\n", "")
 		rep := rehearsed(t, site, scenario(t, "hose-off", site))
 		assert.Equal(t, int(slots), rep.Floods[controller.Unproven], floor)
 		assert.Contains(t, acted(rep), "fill-window latched", floor)

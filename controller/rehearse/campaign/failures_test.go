@@ -71,7 +71,7 @@ var sets = []struct {
 const (
 	noFull = "    full_switch: {line: GPIO24, at: 26 mm, water: closes}\n"
 	noHigh = "    high_switch: {line: GPIO25, at: 52 mm, water: opens}    # normally closed: a broken wire reads as high water\n"
-	noLow  = "    low_switch: {line: GPIO23, at: 140 L, water: closes}\n"
+	noLow  = "    low_switch: {line: GPIO23, at: 155 L, water: closes}\n"
 )
 
 // fittedWith is the example with a set of sensors, a thermometer, and holds
