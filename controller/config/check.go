@@ -40,6 +40,7 @@ func (r *reader) check(s *Site) {
 	r.checkRhythm(s)
 	r.checkIdle(s)
 	r.checkTogether(s)
+	r.checkCounts(s)
 }
 
 func (b *Bench) path(under string) string     { return "benches." + b.Name + under }

@@ -117,8 +117,6 @@ func (r *reader) checkReserve(s *Site, i int) {
 	} else if res.Low != nil && res.LowAt < need {
 		r.errorf(res.path(".low_switch.at"), "%s: a flood of %s takes %s and %s are kept, so the switch has to prove %s at least: set it higher",
 			litres(res.LowAt), b.Name, litres(flood), litres(res.Keep), litres(need))
-	} else if res.Low != nil {
-		r.checkCount(s, i)
 	}
 }
 
@@ -126,8 +124,18 @@ func (r *reader) checkReserve(s *Site, i int) {
 // what is kept, so that no hold is cut before a leak has taken that much.
 const roomForLeaks = 1.15
 
-// checkCount sees to it that the litres counted from the fall of the low switch
-// last for a whole flood: see safety/count.go.
+// checkCounts sees to it that the litres counted from the fall of each low switch
+// last for a whole flood: see safety/count.go. What may follow from a number that
+// is odd is not said.
+func (r *reader) checkCounts(s *Site) {
+	for i := range s.Benches {
+		b := &s.Benches[i]
+		if len(r.odd) == 0 && r.sound(b.path(""), "batches", "plans") && r.measurable(s, b) && s.Reservoirs[b.Reservoir].Low != nil {
+			r.checkCount(s, i)
+		}
+	}
+}
+
 func (r *reader) checkCount(s *Site, i int) {
 	b, sh, res := &s.Benches[i], &s.sheets[i], &s.Reservoirs[s.Benches[i].Reservoir]
 	least, because := roomForLeaks*sh.VFlood, "after a slow fill the pump is stopped when the litres counted since it fell reach what is kept"
@@ -140,7 +148,7 @@ func (r *reader) checkCount(s *Site, i int) {
 		because = "without full_switch nothing shows that water comes back, so the pump is stopped when the litres counted since the switch fell reach what is kept"
 	}
 	least += res.Keep
-	if res.LowAt >= least || !r.sound(res.path(".low_switch")) {
+	if res.LowAt >= least || sh.VFlood == 0 || !r.sound(res.path(".low_switch")) {
 		return
 	}
 	remedy := "set it at " + upTo(least) + " or higher"
