@@ -16,6 +16,7 @@ type Status struct {
 	Benches    []BenchStatus
 	Batches    []BatchStatus
 	Reservoirs []ReservoirStatus
+	Left       []safety.LeftBench // benches that left the file, kept until a person has them dropped
 }
 
 // BenchStatus is the picture of one bench.
@@ -63,6 +64,10 @@ type ReservoirStatus struct {
 // reused.
 func (c *Controller) StatusInto(st *Status) {
 	st.Now, st.Calendar, st.HandsIn = c.now, c.clock.calendar(), c.view != nil && c.view.HandsIn
+	st.Left = nil
+	if c.view != nil {
+		st.Left = c.view.Left
+	}
 	st.Benches = slices.Grow(st.Benches[:0], len(c.benches))[:len(c.benches)]
 	for b := range c.benches {
 		c.benchStatus(b, &st.Benches[b])

@@ -222,6 +222,10 @@ func (s *liveSite) Reset(ctx context.Context, bench int, found string) error {
 	return s.act(ctx, loop.Lapses, func(c loop.Core) error { return c.Guard.Reset(c.Now, bench, found) })
 }
 
+func (s *liveSite) Drop(ctx context.Context, name, found string) error {
+	return s.act(ctx, loop.Lapses, func(c loop.Core) error { return c.Guard.Drop(c.Now, name, found) })
+}
+
 func (s *liveSite) SkipNext(ctx context.Context, bench int, slot schedule.Civil) (web.SkippedFlood, error) {
 	return s.skip(ctx, func(c loop.Core) (schedule.Planned, error) {
 		if slot == 0 {

@@ -60,7 +60,7 @@ func (k *kept) marks(ctx context.Context, q ledger.Query) (marks []drift.Mark, e
 // noteBaselines writes into the diary which benches a new version of the file
 // changes, tables or pots, so that their times are compared anew.
 func (k *kept) noteBaselines(ctx context.Context, before []byte, at time.Time) error {
-	old, problems := config.Parse(settingsName, before)
+	old, problems := config.Parse(ledger.SettingsName, before)
 	if problems.Err() != nil {
 		return nil // an older program's file
 	}

@@ -34,6 +34,7 @@ type commands struct {
 	Resume   resumeCommand   `cmd:"" group:"day" help:"End a pause."`
 	HandsIn  handsInCommand  `cmd:"" group:"day" help:"Keep everything off while a person works in the benches."`
 	Reset    resetCommand    `cmd:"" group:"day" help:"Release a latched trip."`
+	Drop     dropCommand     `cmd:"" group:"day" help:"Forget a bench that left the file."`
 	Away     awayCommand     `cmd:"" group:"day" help:"Check whether a site can be left alone until a date."`
 
 	Alarms      alarmsCommand      `cmd:"" group:"told" help:"List the alarms that are not over."`

@@ -209,3 +209,23 @@ Example:
 func (c resetCommand) Run(ctx context.Context, s *session) error {
 	return c.do(ctx, s, "reset", web.ResetRequest{Bench: c.bench(), Found: c.Found})
 }
+
+type dropCommand struct {
+	act
+	Name  string `arg:"" name:"bench" help:"Which bench; status lists those that left the file."`
+	Found string `required:"" placeholder:"TEXT" help:"What became of it, for the record."`
+}
+
+func (dropCommand) Help() string {
+	return `A bench that is taken out of the file is not forgotten: put back, also under
+another name, it is as locked as it was. Drop it when it is gone for good, or when
+what locked it is put right.
+
+Example:
+
+    benchtide drop north --found "taken down"`
+}
+
+func (c dropCommand) Run(ctx context.Context, s *session) error {
+	return c.do(ctx, s, "drop", web.ResetRequest{Bench: c.Name, Found: c.Found})
+}

@@ -46,6 +46,12 @@ func writeStatus(w io.Writer, st *web.Status) error {
 	for _, r := range st.Reservoirs {
 		fmt.Fprintf(t, "%s\tat least %.0f L. Top up now? %s\n", r.Name, r.Litres, r.TopUp.Words)
 	}
+	for _, l := range st.Left {
+		fmt.Fprintf(t, "%s\tleft the file; kept until \"benchtide drop %s\"\n", l.Name, l.Name)
+		for _, trip := range l.Latched {
+			fmt.Fprintf(t, "\t! latched by %s since %s: %s\n", trip.Interlock, clock(trip.At, dayAndTime), trip.Detail)
+		}
+	}
 	writeCommissioning(t, &st.Commissioning)
 	writeRecord(t, &st.Record)
 	writeMessages(t, &st.Messages)

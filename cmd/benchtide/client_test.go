@@ -37,6 +37,7 @@ func asking(dir string) map[string][]string {
 		"Close":       {"close", "basil"},
 		"Empty":       {"empty", "north"},
 		"Reset":       {"reset", "north", "--found", "a leaf"},
+		"Drop":        {"drop", "north", "--found", "taken down"},
 		"Alarms":      {"alarms"},
 		"Acknowledge": {"acknowledge", "all"},
 		"Shelve":      {"shelve", "7", "--until", "2 h"},

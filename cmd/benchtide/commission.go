@@ -208,9 +208,12 @@ func (c commissionCommand) openRecord(ctx context.Context, s *session, o *commis
 		o.Record = &commission.Memory{}
 		return func() error { return nil }, nil
 	}
-	l, recovered, err := ledger.Open(dir, ledger.Options{Limits: o.Site.Limits(), Zone: o.Site.Zone})
+	l, recovered, err := ledger.Open(dir, recordOptions(dir, o.Site))
 	if err != nil {
 		return nil, err
+	}
+	for _, found := range foundOf(recovered) {
+		s.notice("%s", found)
 	}
 	o.Record = record{ctx, l, o.Site.Zone}
 	if o.Site.Board == config.GPIO {
@@ -275,14 +278,15 @@ func (r record) Add(e commission.Entry) error {
 	})
 }
 
-func (r record) Entries() ([]commission.Entry, error) { return entriesOf(r.ctx, r.ledger) }
+func (r record) Entries() ([]commission.Entry, error) {
+	rows, err := r.ledger.Commissioning(r.ctx, ledger.Query{})
+	return entriesOf(rows), err
+}
 
-// entriesOf reads what commissioning has left in the ledger.
-func entriesOf(ctx context.Context, l *ledger.Ledger) ([]commission.Entry, error) {
-	rows, err := l.Commissioning(ctx, ledger.Query{})
-	var all []commission.Entry
+// entriesOf are rows of the ledger as commissioning knows them.
+func entriesOf(rows []ledger.Commissioning) (all []commission.Entry) {
 	for _, r := range rows {
 		all = append(all, commission.Entry{At: r.At.Time, What: r.What, Place: r.Place, Fingerprint: r.Fingerprint, Data: r.Data})
 	}
-	return all, err
+	return all
 }

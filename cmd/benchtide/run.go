@@ -124,7 +124,7 @@ func (c runCommand) start(ctx context.Context, s *session, clock *hw.SystemClock
 	if err != nil {
 		return at, m, err
 	}
-	k, err := c.open(ctx, v.site, at, clock.Now())
+	k, err := c.open(v.site, at, clock.Now())
 	if err != nil {
 		return k, m, errors.Join(err, m.board.Close())
 	}

@@ -16,14 +16,10 @@ import (
 	"benchtide/controller/ledger"
 )
 
-// settingsName is the version of the site's file that was in force last, beside
-// the ledger: what the next one is compared with.
-const settingsName = "settings.yaml"
-
 // noteSettings puts a version of the site's file that is new into the ledger:
 // the SHA-256 of its text, and what differs from the version before.
 func (k *kept) noteSettings(ctx context.Context, v version, at time.Time) error {
-	path := filepath.Join(k.dir, settingsName)
+	path := filepath.Join(k.dir, ledger.SettingsName)
 	before, err := os.ReadFile(path)
 	change := string(v.text)
 	switch {

@@ -4,7 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"os"
+	"path/filepath"
+	"reflect"
+	"slices"
+	"strings"
 	"time"
 
 	"benchtide/controller"
@@ -37,6 +42,7 @@ type kept struct {
 	standing    commission.Standing
 	unattended  string // why floods may not start by themselves; empty when they may
 	checkpoint  *loop.Checkpoint
+	entries     []commission.Entry // what commissioning had found when the record was opened
 	ledger      *ledger.Ledger
 	dir         string        // of the ledger
 	passing     bool          // dir goes with the program
@@ -55,7 +61,7 @@ const heartbeat = time.Hour
 
 // open reads what the daemon before left in the state directory. Without one
 // the record goes with the program, and a wired board is never commissioned.
-func (f stateFlags) open(ctx context.Context, site *config.Site, at kept, now safety.Now) (kept, error) {
+func (f stateFlags) open(site *config.Site, at kept, now safety.Now) (kept, error) {
 	k, err := openRecord(at, site)
 	if err != nil {
 		return k, err
@@ -63,11 +69,7 @@ func (f stateFlags) open(ctx context.Context, site *config.Site, at kept, now sa
 	if k.passing && !at.passing {
 		k.notices = append(k.notices, "The record of floods goes with the program. Give --state DIR to keep it.")
 	}
-	entries, err := record{ctx: ctx, ledger: k.ledger, zone: site.Zone}.Entries()
-	if err != nil {
-		k.found = append(k.found, fmt.Sprintf("What commissioning found cannot be read: %v.", err))
-	}
-	if err := k.judge(entries, now, f.Attended); err != nil {
+	if err := k.judge(k.entries, now, f.Attended); err != nil {
 		return k, errors.Join(err, k.ledger.Close())
 	}
 	return k, nil
@@ -84,12 +86,33 @@ func openRecord(at kept, site *config.Site) (kept, error) {
 		}
 		k.dir, k.passing = passing, true
 	}
-	l, recovered, err := ledger.Open(k.dir, ledger.Options{Limits: site.Limits(), Zone: site.Zone})
+	o := recordOptions(k.dir, site)
+	if at.site != nil { // a reload: whatever changed, the record is ours
+		o.Formerly = append(o.Formerly, at.site.Name)
+	}
+	l, recovered, err := ledger.Open(k.dir, o)
 	if err != nil {
 		return k, err
 	}
 	k.ledger, k.checkpoint, k.found, k.unheard = l, recovered.Checkpoint, foundOf(recovered), recovered.Messages
+	k.entries = entriesOf(recovered.Commissioned)
 	return k, nil
+}
+
+// recordOptions are what the record of a site is opened with. A site whose file
+// has another name than before, and the same benches on the same lines, is the
+// same site.
+func recordOptions(dir string, site *config.Site) ledger.Options {
+	o := ledger.Options{Limits: site.Limits(), Zone: site.Zone, Site: site.Name}
+	before, err := os.ReadFile(filepath.Join(dir, ledger.SettingsName))
+	if err != nil {
+		return o
+	}
+	old, problems := config.Parse(ledger.SettingsName, before)
+	if problems.Err() == nil && reflect.DeepEqual(old.Limits().Outputs, o.Limits.Outputs) && slices.Equal(old.BenchNames(), site.BenchNames()) {
+		o.Formerly = []string{old.Name}
+	}
+	return o
 }
 
 // lasting is the directory that outlasts the program; empty without one.
@@ -129,7 +152,7 @@ func (k *kept) judge(entries []commission.Entry, now safety.Now, attended bool) 
 // overdue lists the benches whose proof test has become overdue since the
 // record was judged. A record that cannot be read now says nothing new.
 func (k *kept) overdue(ctx context.Context, now safety.Now) (benches []int) {
-	entries, err := entriesOf(ctx, k.ledger)
+	entries, err := record{ctx: ctx, ledger: k.ledger, zone: k.site.Zone}.Entries()
 	if err != nil {
 		return nil
 	}
@@ -145,14 +168,27 @@ func (k *kept) overdue(ctx context.Context, now safety.Now) (benches []int) {
 	return benches
 }
 
-func foundOf(r ledger.Recovered) (all []string) {
+// foundOf is what a person has to know of the record.
+func foundOf(r ledger.Recovered) []string {
+	all := slices.Clone(r.Found)
 	if r.SetAside != "" {
-		all = append(all, fmt.Sprintf("The ledger was damaged (%v). It was set aside as %s and a new one begun. Keep the old file, and look at the card.", r.Damage, r.SetAside))
+		all = append(all, fmt.Sprintf("The ledger was set aside as %s (%v) and a new one begun. Keep the old file.", r.SetAside, r.Damage))
+	}
+	if len(all) > 0 {
+		all = append(all, "Look at the card or disk of the controller.", leftOf(r.Checkpoint))
 	}
 	if r.Trouble != nil {
 		all = append(all, fmt.Sprintf("The ledger cannot be used (%v). The bench goes on from memory. Look at the storage.", r.Trouble))
 	}
 	return all
+}
+
+// leftOf says what a record that was not whole leaves of the guard's state.
+func leftOf(cp *loop.Checkpoint) string {
+	if cp == nil || len(cp.Guard.Lost) == 0 {
+		return "What the guard has to know of the benches is whole: floods go on."
+	}
+	return fmt.Sprintf("What the guard has to know of %s is lost: nothing floods there until a person has reset it.", strings.Join(slices.Sorted(maps.Keys(cp.Guard.Lost)), ", "))
 }
 
 // core returns the guard and the controller that go on from the checkpoint.
@@ -193,7 +229,9 @@ func (k *kept) close() error {
 type storageWatch struct {
 	stats  func() ledger.Stats
 	tell   func(controller.Message)
-	failed bool
+	failed bool // of the ledger
+	stale  bool // the copy of the guard's state
+	told   int  // of what was found amiss of the files
 	next   time.Duration
 }
 
@@ -206,7 +244,9 @@ func (w *storageWatch) Turn(t *loop.Turn) {
 		return
 	}
 	w.next = t.Now.Mono + storageEvery
-	trouble := w.stats().Trouble
+	stats := w.stats()
+	w.lookAtFiles(&stats)
+	trouble := stats.Trouble
 	switch {
 	case trouble != nil && !w.failed:
 		w.tell(controller.Message{Urgency: controller.Urgent, Bench: -1, Cause: "storage",
@@ -215,4 +255,23 @@ func (w *storageWatch) Turn(t *loop.Turn) {
 		w.tell(controller.Message{Urgency: controller.Today, Bench: -1, Cause: "storage", Text: "The ledger takes writes again and has caught up.", Gone: true})
 	}
 	w.failed = trouble != nil
+}
+
+// lookAtFiles tells of the copy of the guard's state, and of files that vanished
+// or were changed by somebody else.
+func (w *storageWatch) lookAtFiles(s *ledger.Stats) {
+	say := func(urgency controller.Urgency, gone bool, text string) {
+		w.tell(controller.Message{Urgency: urgency, Bench: -1, Cause: "record", Text: text, Gone: gone})
+	}
+	switch {
+	case s.Copy != nil && !w.stale:
+		say(controller.Today, false, fmt.Sprintf("What the guard has to know is kept once, not twice: %v. Floods go on. Look at the storage.", s.Copy))
+	case s.Copy == nil && w.stale:
+		say(controller.Today, true, "What the guard has to know is kept twice again.")
+	}
+	w.stale = s.Copy != nil
+	for _, text := range s.Found[min(w.told, len(s.Found)):] {
+		say(controller.Urgent, false, text+" Look at who or what changes files in the state directory, and at the card or disk.")
+	}
+	w.told = len(s.Found)
 }

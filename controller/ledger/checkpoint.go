@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
-	"strings"
 
 	"benchtide/controller"
 	"benchtide/controller/loop"
@@ -15,7 +14,15 @@ import (
 // checkpoint is a loop.Checkpoint and the benches its indices mean.
 type checkpoint struct {
 	*loop.Checkpoint
+	stamp
 	benches []string
+}
+
+// stamp says which record a checkpoint is of, and how new it is.
+type stamp struct {
+	Seq    int64  `json:"seq"`       // counts the checkpoints that were handed over
+	Site   string `json:"site_name"` // of the file
+	Record string `json:"record"`    // identity of the record, whatever its files are called
 }
 
 // A checkpoint is stored in parts, so that a flood on one bench rewrites that
@@ -31,6 +38,9 @@ type head struct {
 	Controller controller.State `json:"controller"`
 	Guard      safety.State     `json:"guard"`
 	Names      []string         `json:"names"` // of the benches, in the order of the indices
+	stamp
+	Sums map[string]int64 `json:"sums"`           // of the other parts; nil in a head from before checksums
+	Held map[string]held  `json:"held,omitempty"` // benches that are latched or were reset
 }
 
 type benchState struct {
@@ -40,9 +50,7 @@ type benchState struct {
 
 // parts returns the parts of c by name, as JSON.
 func (c *checkpoint) parts() (map[string]string, error) {
-	h := head{Controller: c.Controller, Guard: c.Guard, Names: c.benches}
-	h.Controller.Benches, h.Controller.Crops, h.Guard.Benches = nil, nil, nil
-	values := map[string]any{headPart: h}
+	values := map[string]any{}
 	for name, s := range c.Controller.Benches {
 		values[benchPart+name] = benchState{Controller: s, Guard: c.Guard.Benches[name]}
 	}
@@ -52,52 +60,39 @@ func (c *checkpoint) parts() (map[string]string, error) {
 	for name, s := range c.Controller.Crops {
 		values[cropPart+name] = s
 	}
-	parts := make(map[string]string, len(values))
+	parts := make(map[string]string, len(values)+1)
 	for name, v := range values {
-		data, err := json.Marshal(v)
-		if err != nil {
-			return nil, fmt.Errorf("store part %q of the checkpoint: %w", name, err)
+		if err := encode(parts, name, v); err != nil {
+			return nil, err
 		}
-		parts[name] = string(data)
 	}
-	return parts, nil
+	return parts, encode(parts, headPart, c.headOf(parts))
 }
 
-// assemble puts a checkpoint together again; nil when there are no parts.
-func assemble(parts map[string]string) (*checkpoint, error) {
-	if len(parts) == 0 {
-		return nil, nil
+// headOf is the head that vouches for the other parts.
+func (c *checkpoint) headOf(parts map[string]string) head {
+	h := head{Controller: c.Controller, Guard: c.Guard, Names: c.benches, stamp: c.stamp, Sums: make(map[string]int64, len(parts))}
+	h.Controller.Benches, h.Controller.Crops, h.Guard.Benches = nil, nil, nil
+	for name, data := range parts {
+		h.Sums[name] = partSum(name, data)
 	}
-	var h head
-	if err := decode(parts, headPart, &h); err != nil {
-		return nil, err
-	}
-	h.Controller.Benches = map[string]controller.BenchState{}
-	h.Controller.Crops = map[string]controller.CropState{}
-	h.Guard.Benches = map[string]safety.BenchState{}
-	for part := range parts {
-		if name, ok := strings.CutPrefix(part, benchPart); ok {
-			var s benchState
-			if err := decode(parts, part, &s); err != nil {
-				return nil, err
+	for name, s := range c.Guard.Benches {
+		if said := heldOf(&s); said != (held{}) {
+			if h.Held == nil {
+				h.Held = make(map[string]held)
 			}
-			h.Controller.Benches[name], h.Guard.Benches[name] = s.Controller, s.Guard
-		}
-		if name, ok := strings.CutPrefix(part, cropPart); ok {
-			var s controller.CropState
-			if err := decode(parts, part, &s); err != nil {
-				return nil, err
-			}
-			h.Controller.Crops[name] = s
+			h.Held[name] = said
 		}
 	}
-	return &checkpoint{Checkpoint: &loop.Checkpoint{Controller: h.Controller, Guard: h.Guard}, benches: h.Names}, nil
+	return h
 }
 
-func decode(parts map[string]string, part string, into any) error {
-	if err := json.Unmarshal([]byte(parts[part]), into); err != nil {
-		return fmt.Errorf("read part %q of the checkpoint: %w", part, err)
+func encode(parts map[string]string, name string, v any) error {
+	data, err := json.Marshal(v)
+	if err != nil {
+		return fmt.Errorf("store part %q of the checkpoint: %w", name, err)
 	}
+	parts[name] = string(data)
 	return nil
 }
 

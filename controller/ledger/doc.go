@@ -25,6 +25,15 @@
 // at each change that matters: they outlast a ledger that had to be set aside.
 // Earlier versions kept them in a file of their own, which is taken over.
 //
+// What the guard goes on from has two witnesses: the ledger, and a file of its
+// own beside it (witness.jsonl), written anew whenever a latch, a count or an
+// order of a person changes, and at the end. Each part of both carries a
+// checksum, and the head of each says which parts belong together and how new
+// they are. At a start the two are weighed (merge.go): one whole copy is enough,
+// a latch in either stands unless the other has counted a later reset, and of a
+// bench that was there and of which neither knows a whole state the guard is told
+// that it is lost. Whatever differs from what was written is told to a person.
+//
 // Times in rows are those of the events. The order of rows is the order of
 // recording, and old rows leave by their number, not by their date: a clock
 // that jumps a hundred years forwards deletes nothing.

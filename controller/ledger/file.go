@@ -66,9 +66,17 @@ func peek(path string) (*sql.DB, error) {
 
 // Result codes of SQLite, https://www.sqlite.org/rescode.html.
 const (
+	codePerm       = 3
 	codeBusy       = 5
+	codeLocked     = 6
+	codeNoMemory   = 7
+	codeReadOnly   = 8
+	codeInterrupt  = 9
+	codeIO         = 10
 	codeCorrupt    = 11
 	codeFull       = 13
+	codeCannotOpen = 14
+	codeProtocol   = 15
 	codeNotADB     = 26
 	primaryCodeSet = 0xff
 )
@@ -90,6 +98,16 @@ func (d damage) Error() string { return d.what }
 func damaged(err error) bool {
 	_, bad := errors.AsType[damage](err)
 	return bad || code(err) == codeCorrupt || code(err) == codeNotADB
+}
+
+// unreadable is err as a damage of the file, unless it is the storage's: what a
+// sound file cannot answer was not written by this program.
+func unreadable(err error) error {
+	switch code(err) {
+	case codePerm, codeBusy, codeLocked, codeNoMemory, codeReadOnly, codeInterrupt, codeIO, codeFull, codeCannotOpen, codeProtocol:
+		return err
+	}
+	return damage{err.Error()}
 }
 
 // passing reports whether err leaves an open database as good as it was.
@@ -135,12 +153,59 @@ func sound(db *sql.DB) error {
 	if answer != "ok" {
 		return damage{answer}
 	}
+	// The index of the checkpoint too: a part that it does not find would be
+	// written twice.
+	if err := db.QueryRow("PRAGMA integrity_check(checkpoint)").Scan(&answer); err != nil {
+		return err
+	}
+	if answer != "ok" {
+		return damage{answer}
+	}
 	return nil
 }
 
+// asMade compares the tables of a database with those that its version is made
+// with: a name that is damaged makes a table of another kind.
+func asMade(db *sql.DB, schema []string) error {
+	v, err := version(db)
+	if err != nil || v > len(schema) {
+		return err
+	}
+	is, err := tablesOf(db)
+	if err != nil {
+		return unreadable(err)
+	}
+	ought, err := model(schema[:v])
+	if err == nil && is != ought {
+		err = damage{"its tables are not those that it was made with"}
+	}
+	return err
+}
+
+// model is how the tables of a database are made by the steps of a schema.
+func model(schema []string) (string, error) {
+	db, err := connect("", "mode=memory")
+	if err != nil {
+		return "", err
+	}
+	defer func() { _ = db.Close() }()
+	if err := migrate(db, schema); err != nil {
+		return "", err
+	}
+	return tablesOf(db)
+}
+
+// tablesOf is how the tables and indices of a database are made.
+func tablesOf(db *sql.DB) (string, error) {
+	var text string
+	err := db.QueryRow("SELECT coalesce(group_concat(type || name || tbl_name || coalesce(sql, ''), char(10)), '') FROM (SELECT * FROM sqlite_master ORDER BY name)").Scan(&text)
+	return text, err
+}
+
 // create makes a new ledger at path. It is built beside and renamed, so that
-// a power cut leaves no half of one.
-func create(path string, schema []string) (err error) {
+// a power cut leaves no half of one. Where no record was before, the new one
+// begins with the checkpoint birth; else a ledger without one has lost it.
+func create(path string, schema []string, birth *checkpoint) (err error) {
 	part := path + ".new"
 	if err := discard(part); err != nil {
 		return err
@@ -152,6 +217,9 @@ func create(path string, schema []string) (err error) {
 	if err = mark(db); err == nil {
 		err = migrate(db, schema)
 	}
+	if err == nil && birth != nil {
+		err = begin(db, birth)
+	}
 	if err = errors.Join(err, db.Close()); err != nil {
 		return err
 	}
@@ -159,6 +227,16 @@ func create(path string, schema []string) (err error) {
 		return err
 	}
 	return syncDir(path)
+}
+
+// begin puts the first checkpoint into a new ledger.
+func begin(db *sql.DB, birth *checkpoint) error {
+	parts, err := birth.parts()
+	for part, data := range parts {
+		_, putErr := db.Exec("INSERT INTO checkpoint (part, data, sum) VALUES (?, ?, ?)", part, data, partSum(part, data))
+		err = errors.Join(err, putErr)
+	}
+	return err
 }
 
 // mark makes an empty database one of the ledger's kind. Small pages keep small

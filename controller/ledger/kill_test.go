@@ -47,7 +47,7 @@ func deaths(t *testing.T) []death {
 		return nil
 	}
 	l, _ := open(t, dir, o)
-	s.begin(&witness{paced{Ledger: l, t: t, world: s.world}, &mu, acknowledged}, nil, "boot")
+	s.begin(&onlooker{paced{Ledger: l, t: t, world: s.world}, &mu, acknowledged}, nil, "boot")
 	s.run(time.Hour)
 	rows, err := l.Floods(t.Context(), Query{})
 	require.NoError(t, err)
@@ -58,14 +58,14 @@ func deaths(t *testing.T) []death {
 	return slices.Clone(all)
 }
 
-// witness keeps in mind what was acknowledged.
-type witness struct {
+// onlooker keeps in mind what was acknowledged.
+type onlooker struct {
 	paced
 	mu           *sync.Mutex
 	acknowledged map[int64]bool
 }
 
-func (w *witness) Acknowledged() []loop.Ack {
+func (w *onlooker) Acknowledged() []loop.Ack {
 	acks := w.paced.Acknowledged()
 	w.mu.Lock()
 	defer w.mu.Unlock()

@@ -26,6 +26,11 @@ type Options struct {
 	Limits safety.Limits  // the names of benches, reservoirs and outputs
 	Zone   *time.Location // of the site; nil means UTC
 
+	// Site is the name of the site; where it is given, the files of another one
+	// are set aside. Formerly are the names that it had before.
+	Site     string
+	Formerly []string
+
 	BatchFor   time.Duration // how long routine rows may wait for others; 0 means a minute
 	BatchRows  int           // how many of them wait at most; 0 means 500
 	MemoryRows int           // rows but floods that wait while storage fails; 0 means 20,000
@@ -87,24 +92,33 @@ type Ledger struct {
 	spare  []loop.Ack
 	wake   func()
 	stats  Stats
+	probed bool // the trouble in stats is what a look at storage found
 
 	before    outbox.State       // the messages when it was opened
 	onFound   func(outbox.State) // guarded by mu
 	foundLate *outbox.State      // guarded by mu; messages that became readable later
 
-	store store // of the writing goroutine
+	stamp        stamp           // of the newest checkpoint; Seq guarded by mu
+	commissioned []Commissioning // guarded by mu; what commissioning found, oldest first
+	dir          os.FileInfo     // of the writing goroutine; the directory as it was opened
+	held         *checkpoint     // of the writing goroutine; the newest handed over
+
+	store  store  // of the writing goroutine
+	copier copier // of the writing goroutine
 }
 
 var _ loop.Ledger = (*Ledger)(nil)
 
 // Stats say how the ledger fares.
 type Stats struct {
-	Errors   int64  // writes that failed since it was opened
-	Waiting  int    // rows not on storage yet
-	Dropped  int64  // rows given up for want of memory while storage failed
-	Trouble  error  // why the last write failed; nil when it went well
-	SetAside string // where a damaged file was put last; empty when none was
-	Damage   error  // what was wrong with it
+	Errors   int64    // writes that failed since it was opened
+	Waiting  int      // rows not on storage yet
+	Dropped  int64    // rows given up for want of memory while storage failed
+	Trouble  error    // why the last write failed; nil when it went well
+	SetAside string   // where a damaged file was put last; empty when none was
+	Damage   error    // what was wrong with it
+	Copy     error    // why the copy of the guard's state is not up to date; nil when it is
+	Found    []string // what was found amiss of the files since it was opened, in whole sentences
 }
 
 // Open opens the ledger in dir, which it creates where it is missing, and says
@@ -126,7 +140,9 @@ func Open(dir string, o Options) (*Ledger, Recovered, error) {
 	if err != nil {
 		return nil, Recovered{}, errors.Join(err, lock.Close())
 	}
+	l.dir, _ = os.Stat(dir)
 	r, err := l.recover()
+	l.store.birth = nil
 	if err != nil {
 		l.store.close()
 		return nil, Recovered{}, errors.Join(fmt.Errorf("open the ledger %q: %w", l.path, err), l.reader.Close(), lock.Close())
@@ -147,6 +163,8 @@ func newLedger(dir string, o Options, lock *flock.Flock) (*Ledger, error) {
 		options: o, path: path, lock: lock, reader: reader,
 		urgent: make(chan struct{}, 1), begun: make(chan struct{}, 1), quit: make(chan struct{}), done: make(chan struct{}),
 		names: namesOf(o.Limits), zone: o.Zone, on: make(map[string]time.Duration),
+		stamp:  stamp{Seq: 1, Site: o.Site, Record: newRecord()},
+		copier: copier{path: filepath.Join(dir, witnessName), fault: o.Fault},
 		store: store{
 			path: path, schema: schema, fault: o.Fault, now: time.Now, totals: make(map[dayOutput]run),
 			keep: rings(len(o.Limits.Benches), len(o.Limits.Outputs), o.KeepFloods, o.KeepEvents, o.KeepOthers),
@@ -215,6 +233,9 @@ func (l *Ledger) Add(ctx context.Context, e Entry) error {
 	}
 	l.mu.Lock()
 	l.next.rows = append(l.next.rows, r)
+	if c, is := e.(Commissioning); is {
+		l.commissioned = append(l.commissioned, c)
+	}
 	l.mu.Unlock()
 	return l.Flush(ctx)
 }

@@ -4,7 +4,6 @@ import (
 	"database/sql"
 	"errors"
 	"maps"
-	"os"
 	"slices"
 	"time"
 )
@@ -102,11 +101,14 @@ func (s *store) putCheckpoint(a *attempt, b *batch) error {
 		}
 		a.parts = parts
 	}
+	if a.parts == nil { // nothing was ever handed over
+		return nil
+	}
 	for part, data := range a.parts {
 		if s.stored[part] == data {
 			continue
 		}
-		if err := a.put("INSERT INTO checkpoint (part, data) VALUES (?, ?) ON CONFLICT (part) DO UPDATE SET data = excluded.data", part, data); err != nil {
+		if err := a.put("INSERT INTO checkpoint (part, data, sum) VALUES (?, ?, ?) ON CONFLICT (part) DO UPDATE SET data = excluded.data, sum = excluded.sum", part, data, partSum(part, data)); err != nil {
 			return err
 		}
 	}
@@ -119,41 +121,4 @@ func (s *store) putCheckpoint(a *attempt, b *batch) error {
 		}
 	}
 	return nil
-}
-
-func readParts(db *sql.DB) (map[string]string, error) {
-	rows, err := db.Query("SELECT part, data FROM checkpoint")
-	if err != nil {
-		return nil, err
-	}
-	defer func() { _ = rows.Close() }()
-	parts := make(map[string]string)
-	for rows.Next() {
-		var part, data string
-		if err := rows.Scan(&part, &data); err != nil {
-			return nil, err
-		}
-		parts[part] = data
-	}
-	return parts, rows.Err()
-}
-
-// salvage reads the checkpoint of a damaged file, nil where that is lost.
-func salvage(path string) map[string]string {
-	if info, err := os.Stat(path); err != nil || info.Size() == 0 {
-		return nil
-	}
-	db, err := peek(path)
-	if err != nil {
-		return nil
-	}
-	defer func() { _ = db.Close() }()
-	parts, err := readParts(db)
-	if err != nil {
-		return nil
-	}
-	if _, err := assemble(parts); err != nil {
-		return nil
-	}
-	return parts
 }

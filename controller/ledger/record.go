@@ -74,7 +74,8 @@ func (l *Ledger) Record(events []controller.Event, cp *loop.Checkpoint) {
 	}
 	if cp != nil {
 		urgent = l.mustHold(cp) || urgent
-		l.next.checkpoint = &checkpoint{Checkpoint: cp, benches: l.names.benches}
+		l.stamp.Seq++
+		l.next.checkpoint = &checkpoint{Checkpoint: cp, stamp: l.stamp, benches: l.names.benches}
 	}
 	l.stats.Dropped += int64(l.next.shed(l.options.MemoryRows))
 	l.signal(urgent)

@@ -2,7 +2,6 @@ package ledger
 
 import (
 	"cmp"
-	"database/sql"
 	"errors"
 	"fmt"
 	"math/rand/v2"
@@ -20,34 +19,52 @@ type Recovered struct {
 	Damage     error            // what was wrong with it
 	Trouble    error            // why storage cannot be used now; nil when it can
 	Messages   error            // what of the messages that waited cannot be read; nil when all could
+
+	// Commissioned is what commissioning found, oldest first.
+	Commissioned []Commissioning
+	// Found is what a person has to know of the record, in whole sentences.
+	Found []string
 }
 
-// recover opens the file and reads what the program goes on from. Its error
-// means that the file must not be used.
+// recover opens the file, reads it and the copy beside it, and makes of the two
+// what the program goes on from. Its error means that the file must not be used.
 func (l *Ledger) recover() (Recovered, error) {
 	var r Recovered
+	if l.fresh() {
+		l.store.birth = l.born()
+	}
+	copied := readWitness(l.copier.path)
 	err := l.store.ready()
 	if errors.Is(err, errNewer) {
 		return r, err
 	}
+	kept := l.store.found
+	if kept == nil {
+		kept = salvage(l.path) // on storage that takes no writes
+		if v, err := peekVersion(l.path); err == nil && v > len(l.store.schema) {
+			return r, fmt.Errorf("version %d: %w", v, errNewer)
+		}
+	}
+	var found []string
+	kept, copied, found, err = l.own(kept, copied, err)
 	r.SetAside, r.Damage = l.store.aside, l.store.ailment
 	l.stats.SetAside, l.stats.Damage = r.SetAside, r.Damage
-	if err == nil && r.SetAside != "" {
-		err = l.store.write(&batch{}) // the salvaged checkpoint is not risked again
-	}
-	var cp *checkpoint
-	var floods []flood
+	cp := l.weigh(kept, copied)
+	r.Found = append(found, differences(kept, copied)...)
+	r.Commissioned = l.commissioned
 	if err == nil {
-		cp, floods, err = l.recall(l.store.db)
-	} else {
-		cp, floods = l.recallFrozen()
+		err = l.mend(cp, kept, copied)
 	}
-	r.Trouble = err
-	l.stats.Trouble = err
+	var floods []flood
+	cp, floods, err = l.openFloods(cp, err)
+	r.Trouble, l.stats.Trouble = err, err
 	r.Messages = l.recallOutbox()
 	cp = l.reconcile(cp, floods)
-	if cp == nil && err != nil {
+	switch {
+	case cp == nil && err != nil:
 		cp = unremembered()
+	case err != nil && kept.head == nil: // whatever is on that storage
+		cp.Controller.NextID = max(cp.Controller.NextID, unremembered().Controller.NextID)
 	}
 	if cp != nil {
 		r.Checkpoint = cp.Checkpoint
@@ -55,19 +72,22 @@ func (l *Ledger) recover() (Recovered, error) {
 	return r, nil
 }
 
-// recall reads the checkpoint and the open floods of a database.
-func (l *Ledger) recall(db *sql.DB) (*checkpoint, []flood, error) {
-	cp, err := assemble(l.store.newest)
-	if err != nil {
-		return nil, nil, err
+// openFloods reads the floods without an outcome; where the file is not open,
+// from what can be read of it.
+func (l *Ledger) openFloods(cp *checkpoint, trouble error) (*checkpoint, []flood, error) {
+	db := l.store.db
+	if db == nil {
+		frozen, err := peek(l.path)
+		if err != nil || !there(l.path) {
+			return cp, nil, trouble
+		}
+		defer func() { _ = frozen.Close() }()
+		db = frozen
 	}
 	floods, err := unfinished(db, cp)
-	if err != nil {
-		return nil, nil, err
-	}
 	var last int64
-	if err := db.QueryRow("SELECT coalesce(max(id), 0) FROM floods").Scan(&last); err != nil {
-		return nil, nil, err
+	if err == nil {
+		err = db.QueryRow("SELECT coalesce(max(id), 0) FROM floods").Scan(&last)
 	}
 	if cp == nil && last > 0 {
 		cp = &checkpoint{Checkpoint: &loop.Checkpoint{}}
@@ -75,29 +95,10 @@ func (l *Ledger) recall(db *sql.DB) (*checkpoint, []flood, error) {
 	if cp != nil {
 		cp.Controller.NextID = max(cp.Controller.NextID, last+1)
 	}
-	return cp, floods, nil
-}
-
-// recallFrozen reads what it can of a file on storage that takes no writes.
-func (l *Ledger) recallFrozen() (*checkpoint, []flood) {
-	db, err := peek(l.path)
-	if err != nil {
-		return nil, nil
+	if trouble == nil {
+		trouble = err
 	}
-	defer func() { _ = db.Close() }()
-	if v, err := version(db); err != nil || v > len(l.store.schema) {
-		return nil, nil
-	}
-	if l.store.newest == nil {
-		if l.store.newest, err = readParts(db); err != nil {
-			return nil, nil
-		}
-	}
-	cp, floods, err := l.recall(db)
-	if err != nil {
-		return nil, nil
-	}
-	return cp, floods
+	return cp, floods, trouble
 }
 
 // unremembered is where a program goes on whose storage cannot be read: after

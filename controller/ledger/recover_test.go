@@ -98,25 +98,22 @@ func TestBenchesGoByNameAndTheFloodOfOneThatIsGoneIsSettled(t *testing.T) {
 
 func TestADamagedFileIsSetAsideAndTheBenchGoesOn(t *testing.T) {
 	t.Parallel()
-	for name, c := range map[string]struct {
-		spoil func(t *testing.T, path string)
-		saved bool // the checkpoint can still be read
-	}{
-		"empty":         {spoil: resize(0)},
-		"cut in a page": {spoil: resize(1500)},
-		"half":          {spoil: resize(10 * 1024)},
-		"not a ledger":  {spoil: overwrite(0, "this is a letter to my aunt, and no database")},
-		"page of floods": {saved: true, spoil: func(t *testing.T, path string) {
+	for name, spoil := range map[string]func(t *testing.T, path string){
+		"empty":         resize(0),
+		"cut in a page": resize(1500),
+		"half":          resize(10 * 1024),
+		"not a ledger":  overwrite(0, "this is a letter to my aunt, and no database"),
+		"page of floods": func(t *testing.T, path string) {
 			overwrite(1024*(rootOf(t, path, "floods")-1), "\x00\x00\x00\x00\x00\x00\x00\x00\x00\x00\x00\x00")(t, path)
-		}},
-		"gone but for its log": {spoil: func(t *testing.T, path string) {
+		},
+		"gone but for its log": func(t *testing.T, path string) {
 			require.NoError(t, os.Rename(path, path+"-wal"))
-		}},
+		},
 	} {
 		t.Run(name, func(t *testing.T) {
 			dir := kept(t, aCheckpoint(), floodEvent(controller.FloodEnded, aFlood(1), noon(1)))
 			path := filepath.Join(dir, fileName)
-			c.spoil(t, path)
+			spoil(t, path)
 			spoilt := contents(t, dir)
 
 			l, r := open(t, dir, Options{Limits: limits})
@@ -124,14 +121,14 @@ func TestADamagedFileIsSetAsideAndTheBenchGoesOn(t *testing.T) {
 			require.Error(t, r.Damage)
 			require.Contains(t, filepath.Base(r.SetAside), "ledger-damaged-2")
 			assert.Contains(t, contents(t, dir), spoilt[0], "the damaged file is kept as it was")
-			assert.Equal(t, c.saved, r.Checkpoint != nil)
+			assert.Equal(t, aCheckpoint().Guard, r.Checkpoint.Guard, "the copy has it")
 			assert.Equal(t, r.SetAside, l.Stats().SetAside)
 
 			l.Record([]controller.Event{floodEvent(controller.FloodEnded, aFlood(2), noon(2))}, nil)
 			require.NoError(t, l.Close())
 			again, r := open(t, dir, Options{Limits: limits})
 			assert.Empty(t, r.SetAside)
-			assert.Equal(t, c.saved, r.Checkpoint != nil && len(r.Checkpoint.Guard.Benches["north"].Latched) == 1, "a latched trip outlives the damage")
+			assert.Len(t, r.Checkpoint.Guard.Benches["north"].Latched, 1, "a latched trip outlives the damage")
 			rows, err := again.Floods(t.Context(), Query{})
 			require.NoError(t, err)
 			assert.Len(t, rows, 1)

@@ -17,11 +17,12 @@ const latestTrip = `SELECT id FROM trips WHERE bench IS ?3 AND interlock = ?4 AN
 
 // countTrip counts a trip in the row before it, once. Whatever came between, a
 // latched trip or a reset, begins a new row.
-var countTrip = fmt.Sprintf(`UPDATE trips SET times = times + 1, last = ?2, counted = ?1
+var countTrip = fmt.Sprintf(`UPDATE trips SET times = times + 1, last = ?2, counted = ?1,
+	sum = row_sum(id, at, bench, interlock, act, latched, detail, times + 1, ?2, ?1)
 	WHERE id = (%s) AND act = 'tripped' AND NOT latched AND ?2 - at BETWEEN 0 AND %d AND id < ?1 AND counted < ?1`, latestTrip, repeatWithin.Milliseconds())
 
 // addTrip adds a trip that was not counted.
-const addTrip = `INSERT INTO trips (id, at, bench, interlock, act, latched, detail) SELECT ?1, ?2, ?3, ?4, ?5, ?6, ?7
+const addTrip = `INSERT INTO trips (id, at, bench, interlock, act, latched, detail, sum) SELECT ?1, ?2, ?3, ?4, ?5, ?6, ?7, ` + newTripSum + `
 	WHERE NOT EXISTS (SELECT 1 FROM trips WHERE bench IS ?3 AND interlock = ?4 AND id > ?1 - 10000 AND counted >= ?1)
 	ON CONFLICT (id) DO NOTHING`
 

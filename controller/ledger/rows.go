@@ -19,10 +19,10 @@ func insertInto(table, columns string) string {
 
 var (
 	intoEvents        = insertInto("events", "at, kind, place, flood, text")
-	intoTrips         = insertInto("trips", "at, bench, interlock, act, latched, detail")
+	intoTrips         = "INSERT INTO trips (id, at, bench, interlock, act, latched, detail, sum) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, " + newTripSum + ") ON CONFLICT (id) DO NOTHING"
 	intoPauses        = insertInto("pauses", "at, bench, began, text")
 	intoProofTests    = insertInto("proof_tests", "at, place, switch, level")
-	intoCommissioning = insertInto("commissioning", "at, what, place, fingerprint, data")
+	intoCommissioning = "INSERT INTO commissioning (id, at, what, place, fingerprint, data, sum) VALUES (?1, ?2, ?3, ?4, ?5, ?6, row_sum(?1, ?2, ?3, ?4, ?5, ?6)) ON CONFLICT (id) DO NOTHING"
 	intoStages        = insertInto("stages", "at, batch, stage, text")
 	intoDiary         = insertInto("diary", "at, place, kind, value, unit, text")
 	intoSettings      = insertInto("settings", "at, fingerprint, diff")

@@ -72,7 +72,7 @@ func TestAMigrationKeepsTheRowsAndIsDoneOnce(t *testing.T) {
 		var version int
 		require.NoError(t, s.db.QueryRow("PRAGMA user_version").Scan(&version))
 		assert.Equal(t, len(schema)+1, version)
-		assert.Len(t, s.newest, 4)
+		assert.Len(t, s.found.parts, 4)
 		s.close()
 	}
 	_, _, err := Open(dir, Options{})

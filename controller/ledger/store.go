@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"cmp"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -22,7 +23,10 @@ type store struct {
 	number  int64             // of the newest row
 	added   int               // rows since the last pruning
 	stored  map[string]string // the parts of the checkpoint in the file
-	newest  map[string]string // those of the newest checkpoint known
+	newest  map[string]string // those of the newest checkpoint known; nil before there is one
+	found   *witness          // what the file said when it was first read
+	birth   *checkpoint       // what a new file begins with; nil once there was a record
+	from    int               // the version of the schema that the file had
 	totals  map[dayOutput]run // of the days this process has written to
 	aside   string            // where a damaged file was put last
 	ailment error             // what was wrong with it
@@ -50,8 +54,9 @@ func (s *store) ready() error {
 	if !damaged(err) {
 		return err
 	}
-	if s.newest == nil {
-		s.newest = salvage(s.path)
+	if s.found == nil {
+		s.found = salvage(s.path)
+		s.found.fault = cmp.Or(s.found.fault, err)
 	}
 	aside, asideErr := setAside(s.path, s.now())
 	if asideErr != nil {
@@ -76,7 +81,7 @@ func (s *store) open() (err error) {
 		if logged(s.path) { // it may be all that is left, and SQLite would delete it
 			return damage{"the file is gone and only its log is there"}
 		}
-		if err := create(s.path, s.schema); err != nil {
+		if err := create(s.path, s.schema, s.birth); err != nil {
 			return fmt.Errorf("begin a new ledger: %w", err)
 		}
 	}
@@ -95,7 +100,7 @@ func (s *store) open() (err error) {
 	if err := writable(db); err != nil {
 		return err
 	}
-	if err := sound(db); err != nil {
+	if err := errors.Join(sound(db), asMade(db, s.schema)); err != nil {
 		return err
 	}
 	if err := migrate(db, s.schema); err != nil {
@@ -132,21 +137,34 @@ func (s *store) known() error {
 	if v > len(s.schema) {
 		return fmt.Errorf("version %d: %w", v, errNewer)
 	}
+	s.from = v
 	return nil
 }
 
 // load reads what the next writes go on from.
 func (s *store) load(db *sql.DB) error {
-	parts, err := readParts(db)
-	if err != nil {
-		return err
+	w := testify(db)
+	if w.fault != nil {
+		return unreadable(w.fault)
 	}
-	s.stored = parts
 	if err := s.post.load(db, s.aside); err != nil {
 		return err
 	}
-	if s.newest == nil {
-		s.newest = parts
+	if s.found == nil {
+		s.found = w
+		if w.begun = s.birth != nil; s.from < sumsSince {
+			w.old = true
+			if err := w.lookForRows(db); err != nil {
+				return err
+			}
+		}
+	}
+	s.stored = w.parts
+	if s.stored == nil {
+		s.stored = make(map[string]string)
+	}
+	for _, part := range w.hurt {
+		s.stored[part] = "" // to be written anew, or taken out
 	}
 	for _, t := range tables {
 		var n int64

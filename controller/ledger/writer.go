@@ -31,8 +31,13 @@ func (l *Ledger) run() {
 	timer.Stop()
 	due := false // the timer runs
 	retry := firstRetry
+	look := time.NewTicker(probeEvery)
+	defer look.Stop()
 	for {
 		select {
+		case <-look.C:
+			l.probe()
+			continue
 		case <-l.begun:
 			if !due {
 				timer.Reset(l.options.BatchFor)
@@ -43,6 +48,7 @@ func (l *Ledger) run() {
 		case <-timer.C:
 		case <-l.quit:
 			_ = l.flush()
+			_ = l.copier.keep(l.held, l.commissioned, true)
 			return
 		}
 		timer.Stop()
@@ -64,11 +70,13 @@ func (l *Ledger) flush() error {
 		return nil
 	}
 	err := l.store.write(b)
+	copyErr := l.keepCopy(b, err)
 	l.copyOutbox(b)
 	l.store.dropOld()
 	l.tellLate()
 	l.mu.Lock()
 	l.going = nil
+	l.stats.Copy, l.probed = copyErr, false
 	l.stats.Trouble, l.stats.SetAside, l.stats.Damage = err, l.store.aside, l.store.ailment
 	if err != nil {
 		l.stats.Errors++
@@ -88,6 +96,23 @@ func (l *Ledger) flush() error {
 	}
 	_ = l.store.at("acknowledged")
 	return nil
+}
+
+// keepCopy has the copy hold what the ledger was given, also where the ledger
+// did not take it. The intentions that wait for the ledger alone are
+// acknowledged after it: what the copy must hold changes seldom.
+func (l *Ledger) keepCopy(b *batch, failed error) error {
+	if b.checkpoint != nil {
+		l.held = b.checkpoint
+	}
+	l.mu.Lock()
+	entries := l.commissioned
+	l.mu.Unlock()
+	err := l.copier.keep(l.held, entries, false)
+	if err != nil && failed == nil {
+		l.copier.revoke(l.held)
+	}
+	return err
 }
 
 // begin takes what waits for writing; nil when nothing does.

@@ -262,6 +262,24 @@ func (a *API) reset(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
+func (a *API) drop(w http.ResponseWriter, r *http.Request) error {
+	q, err := body[ResetRequest](w, r)
+	if err != nil {
+		return err
+	}
+	switch {
+	case strings.TrimSpace(q.Bench) == "":
+		return Invalid{"bench: name the one that left the file"}
+	case strings.TrimSpace(q.Found) == "":
+		return Invalid{"found: say what became of it, such as: taken down"}
+	}
+	if err := a.Site.Drop(r.Context(), q.Bench, q.Found); err != nil {
+		return err
+	}
+	reply(w, Done{Done: q.Bench + " is dropped: nothing is kept of it but its history"})
+	return nil
+}
+
 func (a *API) addDiary(w http.ResponseWriter, r *http.Request) error {
 	q, err := body[DiaryRequest](w, r)
 	if err != nil {

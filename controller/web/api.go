@@ -63,6 +63,7 @@ func New(o Options) *API {
 		"resume":       {"POST": a.resume},
 		"hands-in":     {"POST": a.handsIn},
 		"reset":        {"POST": a.reset},
+		"drop":         {"POST": a.drop},
 		"skip-next":    {"POST": a.skipNext},
 		"undo-skip":    {"POST": a.undoSkip},
 		"sanitise":     {"POST": a.sanitise},

@@ -59,6 +59,7 @@ func TestActsReachTheSite(t *testing.T) {
 		{"/resume", `{}`, "resume [1]"}, // of the two the one that is paused
 		{"/hands-in", `{"on":false}`, "hands-in false"},
 		{"/reset", `{"bench":"south","found":"a leaf"}`, "reset 1 a leaf"},
+		{"/drop", `{"bench":"east","found":"taken down"}`, "drop east taken down"},
 		{"/skip-next", `{"bench":"north"}`, "skip 0 1970-01-01T00:00"},
 		{"/skip-next", `{"bench":"south","slot":"2026-07-12T15:00:00+01:00"}`, "skip 1 2026-07-12T15:00"},
 		{"/undo-skip", `{"bench":"north"}`, "undo skip 0 1970-01-01T00:00"},

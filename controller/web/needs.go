@@ -51,6 +51,11 @@ func (s *Status) needs() []Need {
 	if t := s.Record.Trouble; t != nil {
 		add(byToday, "", "Storage takes no writes: %s. Floods go on; what happens is kept in memory alone until it does.", *t)
 	}
+	for _, b := range s.Left {
+		if len(b.Latched) > 0 {
+			add(byToday, "", "%s left the file locked (%s). Put it back, or say what became of it: benchtide drop %s.", b.Name, b.Latched[0].Interlock, b.Name)
+		}
+	}
 	s.Commissioning.needs(add)
 	slices.SortStableFunc(all, func(a, b Need) int { return cmp.Compare(a.rank(), b.rank()) })
 	return all

@@ -93,6 +93,7 @@ func TestEveryAnswerIsAsDescribed(t *testing.T) {
 		"POST /resume":       {`{"bench":"south"}`, `nothing`},
 		"POST /hands-in":     {`{"on":true}`, `{}`},
 		"POST /reset":        {`{"bench":"south","found":"a leaf"}`, `{"bench":"south","found":" "}`},
+		"POST /drop":         {`{"bench":"east","found":"taken down"}`, `{"found":"taken down"}`, `{"bench":"east"}`},
 		"POST /skip-next":    {`{"bench":"north"}`, `{"bench":"north"}{}`, `{"bench":"north","slot":"15:00"}`},
 		"POST /undo-skip":    {`{"bench":"north","slot":"2026-03-12T15:00:00+00:00"}`, `{}`, `{"bench":"north","slot":"soon"}`},
 		"POST /sanitise":     {`{"bench":"north","by":"Kim"}`, `{"bench":"nord"}`},

@@ -124,6 +124,9 @@ func (s *fakeSite) HandsIn(_ context.Context, on bool) error {
 func (s *fakeSite) Reset(_ context.Context, b int, found string) error {
 	return s.act("reset %d %s", b, found)
 }
+func (s *fakeSite) Drop(_ context.Context, name, found string) error {
+	return s.act("drop %s %s", name, found)
+}
 func (s *fakeSite) SkipNext(_ context.Context, b int, slot schedule.Civil) (web.SkippedFlood, error) {
 	return web.Skipped(schedule.Planned{Slot: schedule.Slot{Local: slot}, Due: s.skipped}, time.UTC), s.act("skip %d %s", b, slot)
 }

@@ -29,6 +29,8 @@ type Site interface {
 	Resume(ctx context.Context, benches []int) error
 	HandsIn(ctx context.Context, on bool) error
 	Reset(ctx context.Context, bench int, found string) error
+	// Drop forgets a bench that left the file.
+	Drop(ctx context.Context, name, found string) error
 	// SkipNext leaves out a flood: the one of a slot, or of slot 0 the next.
 	SkipNext(ctx context.Context, bench int, slot schedule.Civil) (SkippedFlood, error)
 	// UndoSkip takes back the skip of a slot, or of slot 0 the last.

@@ -28,6 +28,14 @@ type Status struct {
 	Messages     MessagesStatus    `json:"messages"`
 
 	Commissioning CommissioningStatus `json:"commissioning"`
+
+	Left []LeftBench `json:"left"` // benches that left the file, until a person has them dropped
+}
+
+// LeftBench is what is kept of a bench that left the file.
+type LeftBench struct {
+	Name    string        `json:"name"`
+	Latched []LatchedTrip `json:"latched"` // first cause first
 }
 
 // BenchStatus is the picture of one bench.
@@ -183,6 +191,7 @@ func StatusOf(st *controller.Status, n *Names) Status {
 		Benches: []BenchStatus{}, Batches: []BatchStatus{}, Reservoirs: []ReservoirStatus{}, Outputs: []OutputStatus{},
 		Messages:      MessagesStatus{Ways: []WayStatus{}},
 		Commissioning: CommissioningStatus{ProofTests: []ProofTest{}, LeftOut: []LeftOut{}},
+		Left:          leftBenches(st, n.Zone),
 	}
 	if st.Calendar {
 		s.Plan = "calendar"
@@ -220,7 +229,7 @@ var waters = map[safety.WaterState]string{safety.Gone: "gone", safety.Standing: 
 func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 	b := &st.Benches[i]
 	s := BenchStatus{
-		Name: n.Benches[i], Phase: b.Phase.String(), Water: waters[b.Water], Queued: b.Queued, Latched: []LatchedTrip{}, Skipped: []SkippedFlood{},
+		Name: n.Benches[i], Phase: b.Phase.String(), Water: waters[b.Water], Queued: b.Queued, Skipped: []SkippedFlood{},
 		LastProven: stampOrNil(b.LastProven, n.Zone),
 		Switches: map[string]string{
 			"full": b.Full.String(), "high": b.High.String(), "empty": b.Empty.String(), "leak": b.Leak.String(),
@@ -254,10 +263,26 @@ func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 			s.Refusal.Until = stampOrNil(wall(r.Until), n.Zone)
 		}
 	}
-	for _, t := range b.Latched {
-		s.Latched = append(s.Latched, LatchedTrip{At: controller.Stamp(wall(t.At), n.Zone), Interlock: string(t.Interlock), Detail: t.Detail, Remedy: controller.Remedy(t.Interlock)})
-	}
+	s.Latched = latchedTrips(b.Latched, wall, n.Zone)
 	return s
+}
+
+func latchedTrips(trips []safety.Trip, wall func(time.Duration) time.Time, zone *time.Location) []LatchedTrip {
+	all := []LatchedTrip{}
+	for _, t := range trips {
+		all = append(all, LatchedTrip{At: controller.Stamp(wall(t.At), zone), Interlock: string(t.Interlock), Detail: t.Detail, Remedy: controller.Remedy(t.Interlock)})
+	}
+	return all
+}
+
+// leftBenches are the benches that left the file.
+func leftBenches(st *controller.Status, zone *time.Location) []LeftBench {
+	wall := func(mono time.Duration) time.Time { return st.Now.Wall.Add(mono - st.Now.Mono) }
+	all := []LeftBench{}
+	for _, b := range st.Left {
+		all = append(all, LeftBench{b.Name, latchedTrips(b.Latched, wall, zone)})
+	}
+	return all
 }
 
 // rounded is v to a multiple of step.

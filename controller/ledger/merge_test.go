@@ -1,0 +1,246 @@
+package ledger
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller"
+	"benchtide/controller/loop"
+	"benchtide/safety"
+)
+
+// said is a witness that says what is latched on the bench north.
+func said(t *testing.T, what string, seq int64, resets int, latched ...safety.Interlock) *witness {
+	s := safety.BenchState{Resets: resets}
+	for _, i := range latched {
+		s.Latched = append(s.Latched, safety.Trip{Interlock: i, Latched: true})
+	}
+	cp := &checkpoint{Checkpoint: &loop.Checkpoint{}, stamp: stamp{Seq: seq, Record: "one"}, benches: []string{"north"}}
+	cp.Guard.Benches = map[string]safety.BenchState{"north": s}
+	parts, err := cp.parts()
+	require.NoError(t, err)
+	w := &witness{what: what, there: true}
+	for part, data := range parts {
+		w.take(part, data, partSum(part, data))
+	}
+	require.Empty(t, w.ailment())
+	return w
+}
+
+func TestOfTwoWitnessesALatchStandsUnlessANewerResetIsOnRecord(t *testing.T) {
+	t.Parallel()
+	const a, b = safety.DrainWindow, safety.LeakFound
+	of := func(seq int64, resets int, latched ...safety.Interlock) func(*testing.T) *witness {
+		return func(t *testing.T) *witness { return said(t, "w", seq, resets, latched...) }
+	}
+	without := func(t *testing.T) *witness { return &witness{what: "w"} }
+	hurt := func(w func(*testing.T) *witness, part string) func(*testing.T) *witness {
+		return func(t *testing.T) *witness {
+			is := w(t)
+			delete(is.parts, part)
+			if is.hurt = append(is.hurt, part); part == headPart {
+				is.head = nil
+			}
+			return is
+		}
+	}
+	const north = benchPart + "north"
+	for name, c := range map[string]struct {
+		one, other func(*testing.T) *witness
+		latched    []safety.Interlock
+		lost       bool
+	}{
+		"both alike":                              {of(5, 1, a), of(5, 1, a), []safety.Interlock{a}, false},
+		"the older one has it":                    {of(5, 1), of(4, 1, a), []safety.Interlock{a}, false},
+		"the newer one has it":                    {of(5, 1, a), of(4, 1), []safety.Interlock{a}, false},
+		"each has one":                            {of(5, 1, a), of(4, 1, b), []safety.Interlock{a, b}, false},
+		"reset since":                             {of(5, 2), of(4, 1, a), nil, false},
+		"reset since, and latched anew":           {of(5, 2, b), of(4, 1, a), []safety.Interlock{b}, false},
+		"the older one counts more":               {of(5, 1, a), of(4, 2), []safety.Interlock{a}, false},
+		"one alone":                               {of(5, 1, a), without, []safety.Interlock{a}, false},
+		"none":                                    {without, without, nil, true},
+		"its part hurt, the other whole":          {hurt(of(5, 1, a), north), of(4, 1, a), []safety.Interlock{a}, false},
+		"its part hurt, the other from before":    {hurt(of(5, 1, a), north), of(4, 1), nil, true},
+		"its part hurt, the other says unlatched": {hurt(of(5, 1), north), of(4, 1), nil, false},
+		"both parts hurt":                         {hurt(of(5, 1, a), north), hurt(of(4, 1, a), north), nil, true},
+		"head hurt, the other whole":              {hurt(of(5, 1, a), headPart), of(4, 1), []safety.Interlock{a}, false},
+		"both heads hurt":                         {hurt(of(5, 1, a), headPart), hurt(of(4, 1), headPart), []safety.Interlock{a}, true},
+	} {
+		t.Run(name, func(t *testing.T) {
+			for _, turned := range []bool{false, true} {
+				one, other := c.one(t), c.other(t)
+				if turned {
+					one, other = other, one
+				}
+				cp := merge(one, other, []string{"north"})
+				var latched []safety.Interlock
+				for _, trip := range cp.Guard.Benches["north"].Latched {
+					latched = append(latched, trip.Interlock)
+				}
+				assert.ElementsMatch(t, c.latched, latched)
+				assert.Equal(t, c.lost, cp.Guard.Lost["north"] != "")
+			}
+		})
+	}
+}
+
+func TestABenchThatNoWitnessListsIsNew(t *testing.T) {
+	t.Parallel()
+	cp := merge(said(t, "w", 5, 0), said(t, "w", 5, 0), []string{"north", "east"})
+	assert.Empty(t, cp.Guard.Lost)
+	assert.NotContains(t, cp.Guard.Benches, "east")
+}
+
+func TestLatchesOfTwoRecordsBothStand(t *testing.T) {
+	t.Parallel()
+	one, other := said(t, "w", 5, 7), said(t, "w", 4, 1, safety.LeakFound)
+	other.head.Record = "another"
+	assert.Len(t, merge(one, other, []string{"north"}).Guard.Benches["north"].Latched, 1)
+}
+
+func TestTheTripsOfALedgerWithoutAWholeCheckpointStand(t *testing.T) {
+	t.Parallel()
+	trip := func(kind safety.EventKind) controller.Event {
+		return controller.Event{Kind: controller.GuardActed, At: noon(1), Guard: safety.Event{Kind: kind, Interlock: safety.DrainWindow, Latched: kind == safety.LatchedEvent}}
+	}
+	for name, c := range map[string]struct {
+		events  []controller.Event
+		latched int
+		weld    bool
+	}{
+		"latched":           {[]controller.Event{trip(safety.LatchedEvent)}, 1, false},
+		"latched and reset": {[]controller.Event{trip(safety.LatchedEvent), trip(safety.ResetEvent)}, 0, false},
+		"welded":            {[]controller.Event{trip(safety.ResetEvent), trip(safety.LatchedEvent), trip(safety.WeldProven)}, 1, true},
+	} {
+		t.Run(name, func(t *testing.T) {
+			cp := aCheckpoint()
+			cp.Guard.Benches["north"] = safety.BenchState{}
+			dir := kept(t, cp, c.events...)
+			require.NoError(t, os.Remove(filepath.Join(dir, witnessName)))
+			db, err := connect(filepath.Join(dir, fileName), writing)
+			require.NoError(t, err)
+			_, err = db.Exec("UPDATE checkpoint SET data = '{}'")
+			require.NoError(t, err)
+			require.NoError(t, db.Close())
+
+			_, r := open(t, dir, Options{Limits: limits})
+			north := r.Checkpoint.Guard.Benches["north"]
+			assert.Len(t, north.Latched, c.latched)
+			assert.Equal(t, c.weld, north.Weld)
+			assert.Contains(t, r.Checkpoint.Guard.Lost, "north")
+			assert.NotEmpty(t, r.Found)
+		})
+	}
+}
+
+func TestWhatIsLostStaysLostUntilAGuardHasLatchedIt(t *testing.T) {
+	t.Parallel()
+	dir := kept(t, aCheckpoint())
+	require.NoError(t, os.Remove(filepath.Join(dir, witnessName)))
+	require.NoError(t, os.Truncate(filepath.Join(dir, fileName), 0))
+	for range 3 { // programs that only look, such as commissioning
+		l, r := open(t, dir, Options{Limits: limits})
+		assert.Len(t, r.Checkpoint.Guard.Lost, 2)
+		require.NoError(t, l.Close())
+	}
+}
+
+func TestTheCopyGoesOnWhereTheLedgerTakesNoWrites(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	broken := errors.New("a broken card")
+	fail := false
+	l, _ := open(t, dir, Options{Limits: limits, Fault: func(step string) error {
+		if fail && step == "begin" {
+			return broken
+		}
+		return nil
+	}})
+	l.Record(nil, aCheckpoint())
+	require.NoError(t, l.Flush(t.Context()))
+	fail = true // the writer is idle
+	reset := aCheckpoint()
+	reset.Guard.Benches["north"] = safety.BenchState{Resets: 1, Watched: true}
+	l.Record(nil, reset)
+	ctx, cancel := context.WithTimeout(t.Context(), time.Second)
+	defer cancel()
+	require.ErrorIs(t, l.Flush(ctx), broken)
+	_ = l.Close() // the ledger does not take it, as was said
+
+	_, r := open(t, dir, Options{Limits: limits})
+	assert.Empty(t, r.Checkpoint.Guard.Benches["north"].Latched, "the reset counts")
+	assert.Equal(t, 1, r.Checkpoint.Guard.Benches["north"].Resets)
+}
+
+func TestACopyThatCannotHoldALatchIsTakenAwayAndTold(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	full := errors.New("no space left")
+	fail := false
+	l, _ := open(t, dir, Options{Limits: limits, Fault: func(step string) error {
+		if fail && step == "witness" {
+			return full
+		}
+		return nil
+	}})
+	free := aCheckpoint()
+	free.Guard.Benches["north"] = safety.BenchState{}
+	l.Record(nil, free)
+	require.NoError(t, l.Flush(t.Context()))
+	require.FileExists(t, filepath.Join(dir, witnessName))
+	fail = true
+	l.Record(nil, aCheckpoint())
+	require.NoError(t, l.Flush(t.Context()))
+	require.NoError(t, l.Close())
+	assert.ErrorIs(t, l.Stats().Copy, full)
+	assert.NoFileExists(t, filepath.Join(dir, witnessName), "it would say that nothing is latched")
+}
+
+func TestStorageThatIsTakenAwayIsToldWithinAMinute(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct {
+		spoil func(t *testing.T, dir string)
+		tells func(t *testing.T, s Stats)
+	}{
+		"the directory": {
+			func(t *testing.T, dir string) { require.NoError(t, os.Rename(dir, dir+"-away")) },
+			func(t *testing.T, s Stats) { assert.ErrorContains(t, s.Trouble, "is gone") },
+		},
+		"another directory in its place": {
+			func(t *testing.T, dir string) {
+				require.NoError(t, os.Rename(dir, dir+"-away"))
+				require.NoError(t, os.Mkdir(dir, 0o750))
+			},
+			func(t *testing.T, s Stats) { assert.ErrorContains(t, s.Trouble, "is not the one") },
+		},
+		"the ledger": {
+			func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, fileName))) },
+			func(t *testing.T, s Stats) { require.Len(t, s.Found, 1); assert.Contains(t, s.Found[0], "taken away") },
+		},
+		"the copy": {
+			func(t *testing.T, dir string) { require.NoError(t, os.Truncate(filepath.Join(dir, witnessName), 9)) },
+			func(t *testing.T, s Stats) { require.Len(t, s.Found, 1); assert.Contains(t, s.Found[0], witnessName) },
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := kept(t, aCheckpoint())
+			synctest.Test(t, func(t *testing.T) {
+				l, _, err := Open(dir, Options{Limits: limits})
+				require.NoError(t, err)
+				c.spoil(t, dir)
+				time.Sleep(time.Minute)
+				synctest.Wait()
+				c.tells(t, l.Stats())
+				_ = l.Close()
+			})
+		})
+	}
+}
