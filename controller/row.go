@@ -32,7 +32,7 @@ func RowOf(f Flood, benches []string, zone *time.Location) Row {
 	return Row{
 		ID: f.ID, Bench: benches[f.Bench], Slot: slotText(&f, zone), Due: Stamp(f.Due, zone),
 		Cause: f.Cause, Attempt: f.Attempt,
-		Started: stampOrNil(f.Started, zone), Ended: stampOrNil(f.Ended, zone),
+		Started: StampOrNil(f.Started, zone), Ended: StampOrNil(f.Ended, zone),
 		Outcome: f.Outcome, Reason: f.Reason,
 		FillS: secondsOrNil(f.Fill), FallS: secondsOrNil(f.Fall), Litres: tenth(float64(f.Litres)),
 	}
@@ -43,6 +43,21 @@ const stampLayout = "2006-01-02T15:04:05-07:00"
 
 // Stamp prints an instant as a wall clock in zone shows it, with its offset.
 func Stamp(t time.Time, zone *time.Location) string { return t.In(zone).Format(stampLayout) }
+
+// StampOrNil is Stamp, and nil for no time at all.
+func StampOrNil(t time.Time, zone *time.Location) *string {
+	if t.IsZero() {
+		return nil
+	}
+	s := Stamp(t, zone)
+	return &s
+}
+
+// Instant reads a stamp; one that is none is the zero time.
+func Instant(stamp string) time.Time {
+	t, _ := time.Parse(time.RFC3339, stamp)
+	return t
+}
 
 func slotText(f *Flood, zone *time.Location) string {
 	if !f.HasSlot {
@@ -72,14 +87,6 @@ func SlotOf(stamp string) (schedule.Civil, error) {
 		return 0, fmt.Errorf("read the slot %q: write it as the status has it, such as \"2026-03-12T15:00:00+00:00\"", stamp)
 	}
 	return schedule.CivilIn(at, at.Location()), nil
-}
-
-func stampOrNil(t time.Time, zone *time.Location) *string {
-	if t.IsZero() {
-		return nil
-	}
-	s := Stamp(t, zone)
-	return &s
 }
 
 func secondsOrNil(d time.Duration) *float64 {

@@ -10,6 +10,7 @@ import (
 
 	"benchtide/controller/config"
 	"benchtide/controller/grow"
+	"benchtide/controller/grow/outlook"
 	"benchtide/controller/rehearse"
 	"benchtide/schedule"
 	"benchtide/schedule/demand"
@@ -82,14 +83,14 @@ func (c awayCommand) Run(ctx context.Context, s *session) error {
 
 // awayOf is the check without the record.
 func awayOf(ctx context.Context, site *config.Site, from, until schedule.Date) (*grow.Away, error) {
-	g, _, err := growSite(site)
+	g, _, err := outlook.Site(site)
 	if err != nil {
 		return nil, err
 	}
 	a := &grow.Away{Site: g, Zone: site.Zone, From: from, Until: until}
 	for i, r := range site.Reservoirs {
 		a.Reservoirs = append(a.Reservoirs, grow.AwayReservoir{
-			Name: r.Name, Usable: demand.Litres(r.Usable), Reserve: reserve(site, i), Low: r.Low != nil,
+			Name: r.Name, Usable: demand.Litres(r.Usable), Reserve: outlook.Reserve(site, i), Low: r.Low != nil,
 		})
 	}
 	for i, b := range site.Benches {

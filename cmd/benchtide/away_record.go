@@ -8,13 +8,15 @@ import (
 	"io"
 	"net/url"
 	"slices"
-	"time"
 
 	"benchtide/controller"
 	"benchtide/controller/config"
 	"benchtide/controller/grow"
+	"benchtide/controller/grow/outlook"
 	"benchtide/controller/ledger"
+	"benchtide/controller/live"
 	"benchtide/controller/web"
+	"benchtide/schedule"
 	"benchtide/schedule/demand"
 )
 
@@ -45,25 +47,25 @@ func readRecord(ctx context.Context, from source, site *config.Site) (*grow.Reco
 		return nil, err
 	}
 	r := &grow.Record{Untrusted: !status.ClockTrusted, Held: held(status), Diary: map[string][]grow.Entry{}}
-	r.Now = instant(status.At)
+	r.Now = controller.Instant(status.At)
 	for _, s := range status.Reservoirs {
 		r.Litres = append(r.Litres, demand.Litres(s.Litres))
 	}
 	for i := range floods.Floods {
-		if f, ended := floodOf(site, &floods.Floods[i]); ended {
+		if f, ended := outlook.Flood(site, &floods.Floods[i]); ended {
 			r.Floods = append(r.Floods, f)
 		}
 	}
 	for _, e := range diary.Entries {
-		r.Diary[e.Place] = append(r.Diary[e.Place], entryOf(instant(e.At), e.Kind, e.Value))
+		r.Diary[e.Place] = append(r.Diary[e.Place], outlook.Entry(controller.Instant(e.At), e.Kind, e.Value))
 	}
 	r.Proofs, err = readProofs(ctx, from)
 	return r, err
 }
 
 // statusOf asks a daemon that keeps this site how it stands.
-func statusOf(ctx context.Context, from source, site *config.Site) (*web.Status, error) {
-	var status web.Status
+func statusOf(ctx context.Context, from source, site *config.Site) (*live.Status, error) {
+	var status live.Status
 	if err := from.get(ctx, "status", nil, &status); err != nil {
 		return nil, err
 	}
@@ -73,29 +75,8 @@ func statusOf(ctx context.Context, from source, site *config.Site) (*web.Status,
 	return &status, nil
 }
 
-// instant reads a stamp of the daemon; one that is none is the zero time.
-func instant(stamp string) time.Time {
-	t, _ := time.Parse(time.RFC3339, stamp)
-	return t
-}
-
-func floodOf(site *config.Site, row *controller.Row) (grow.Flood, bool) {
-	bench := slices.Index(site.BenchNames(), row.Bench)
-	if bench < 0 || row.Outcome == "" {
-		return grow.Flood{}, false
-	}
-	f := grow.Flood{Bench: bench, Due: instant(row.Due), Proven: row.Outcome == controller.Proven, Outcome: string(row.Outcome)}
-	if row.FillS != nil && row.Attempt == 0 {
-		f.Fill = time.Duration(*row.FillS * float64(time.Second))
-	}
-	if row.FallS != nil && row.Attempt == 0 {
-		f.Fall = time.Duration(*row.FallS * float64(time.Second))
-	}
-	return f, true
-}
-
 // held is what stands in the way of floods, in words.
-func held(status *web.Status) (all []string) {
+func held(status *live.Status) (all []string) {
 	if status.HandsIn {
 		all = append(all, "hands-in is on")
 	}
@@ -127,6 +108,35 @@ func readProofs(ctx context.Context, from source) (proofs []grow.Proof, err erro
 		case err != nil:
 			return nil, fmt.Errorf("read the proof tests: %w", err)
 		}
-		proofs = append(proofs, grow.Proof{Switch: row.Place + "." + row.Switch, At: instant(row.At)})
+		proofs = append(proofs, grow.Proof{Switch: row.Place + "." + row.Switch, At: controller.Instant(row.At)})
+	}
+}
+
+// asOf puts what people have said of a running site's batches into its file: of
+// stages what they are in today.
+func asOf(site *config.Site, status *live.Status) {
+	today := schedule.CivilIn(controller.Instant(status.At), site.Zone).Date()
+	for i := range site.Batches {
+		b := &site.Batches[i]
+		for _, k := range status.Batches {
+			if k.Name != b.Name {
+				continue
+			}
+			if k.Closed != nil {
+				b.Closed, _ = schedule.ParseDate(*k.Closed)
+			}
+			if k.Stage != nil {
+				enter(b, site.Plans[b.Plan], *k.Stage, today)
+			}
+		}
+	}
+}
+
+// enter puts a batch into the stage from a day of its age, where it would be in
+// another one.
+func enter(b *config.Batch, plan schedule.Plan, fromDay int, today schedule.Date) {
+	stage := slices.IndexFunc(plan.Stages, func(st schedule.Stage) bool { return st.FromDay == fromDay })
+	if now, ok := b.StageOn(plan, today); stage >= 0 && (!ok || now != stage) {
+		b.Passages = append(b.Passages, schedule.Passage{On: today, Stage: stage})
 	}
 }

@@ -18,6 +18,7 @@ import (
 	"benchtide/controller"
 	"benchtide/controller/config"
 	"benchtide/controller/grow"
+	"benchtide/controller/live"
 	"benchtide/controller/web"
 	"benchtide/schedule"
 )
@@ -49,14 +50,14 @@ func sound() told {
 		fill, fall := 187.0, 129.0
 		floods.Floods = append(floods.Floods, controller.Row{ID: int64(d), Bench: "north", Due: at, Outcome: controller.Proven, FillS: &fill, FallS: &fall})
 	}
-	entry := func(at, place, kind string) web.DiaryEntry { return web.DiaryEntry{At: at, Place: place, Kind: kind} }
+	entry := func(at, place, kind string) live.DiaryEntry { return live.DiaryEntry{At: at, Place: place, Kind: kind} }
 	return told{
-		"status": web.Status{
+		"status": live.Status{
 			Site: "Quarry Lane school greenhouse", At: "2026-03-14T07:00:00+00:00", ClockTrusted: true,
-			Benches: []web.BenchStatus{{Name: "north"}}, Reservoirs: []web.ReservoirStatus{{Name: "tank", Litres: 140}},
+			Benches: []live.BenchStatus{{Name: "north"}}, Reservoirs: []live.ReservoirStatus{{Name: "tank", Litres: 140}},
 		},
 		"ledger": floods,
-		"diary": web.Diary{Entries: []web.DiaryEntry{
+		"diary": web.Diary{Entries: []live.DiaryEntry{
 			entry("2026-03-13T08:00:00+00:00", "tank", "solution-change"), entry("2026-03-13T09:00:00+00:00", "", "cleaning"),
 		}},
 		"export": `{"at":"2026-03-01T10:00:00+00:00","place":"north","switch":"high","level":"wet"}
@@ -121,13 +122,13 @@ func TestEachThingLeftUndoneIsTheReasonOfItsItemAlone(t *testing.T) {
 			d := r["diary"].(web.Diary)
 			for n := range 9 {
 				litres := 40.0
-				d.Entries = append(d.Entries, web.DiaryEntry{At: fmt.Sprintf("2026-03-%02dT08:00:00+00:00", n+3), Place: "tank", Kind: "top-up", Value: &litres})
+				d.Entries = append(d.Entries, live.DiaryEntry{At: fmt.Sprintf("2026-03-%02dT08:00:00+00:00", n+3), Place: "tank", Kind: "top-up", Value: &litres})
 			}
 			r["diary"] = d
 		}, "Water goes no faster than plants use it", "look for a leak"},
-		"paused":   {"2026-03-17", func(r told) { r["status"].(web.Status).Benches[0].PausedUntil = &late }, "Nothing is held, paused or latched", "north is paused until"},
-		"latched":  {"2026-03-17", func(r told) { r["status"].(web.Status).Benches[0].Latched = []web.LatchedTrip{{Interlock: "leak"}} }, "Nothing is held, paused or latched", "leak has to be reset"},
-		"no clock": {"2026-03-17", func(r told) { s := r["status"].(web.Status); s.ClockTrusted = false; r["status"] = s }, "The clock can be trusted", "does not trust its clock"},
+		"paused":   {"2026-03-17", func(r told) { r["status"].(live.Status).Benches[0].PausedUntil = &late }, "Nothing is held, paused or latched", "north is paused until"},
+		"latched":  {"2026-03-17", func(r told) { r["status"].(live.Status).Benches[0].Latched = []live.LatchedTrip{{Interlock: "leak"}} }, "Nothing is held, paused or latched", "leak has to be reset"},
+		"no clock": {"2026-03-17", func(r told) { s := r["status"].(live.Status); s.ClockTrusted = false; r["status"] = s }, "The clock can be trusted", "does not trust its clock"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			r := sound()
@@ -156,7 +157,7 @@ func TestClocksThatChangeAreSaidAndHarmNothing(t *testing.T) {
 func TestADaemonOfAnotherSiteIsNotAsked(t *testing.T) {
 	site, _ := config.Parse(exampleName, config.Example)
 	r := sound()
-	s := r["status"].(web.Status)
+	s := r["status"].(live.Status)
 	s.Site = "Mill Lane"
 	r["status"] = s
 	_, err := readRecord(context.Background(), r, site)

@@ -10,8 +10,8 @@ import (
 	"benchtide/controller/config"
 	"benchtide/controller/drift"
 	"benchtide/controller/ledger"
+	"benchtide/controller/live"
 	"benchtide/controller/rehearse"
-	"benchtide/controller/web"
 )
 
 // looksBack is how far back floods are read at a start: the baseline of a bench
@@ -40,7 +40,7 @@ func (k *kept) marks(ctx context.Context, q ledger.Query) (marks []drift.Mark, e
 		return nil, err
 	}
 	for _, d := range diary {
-		for _, b := range changes(k.site, web.Note{Kind: string(d.Kind), Place: d.Place}) {
+		for _, b := range live.Changes(k.site, live.Note{Kind: string(d.Kind), Place: d.Place}) {
 			marks = append(marks, drift.Mark{At: d.At.Time, Bench: b})
 		}
 	}

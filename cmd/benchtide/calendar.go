@@ -10,6 +10,8 @@ import (
 
 	"benchtide/controller/config"
 	"benchtide/controller/grow"
+	"benchtide/controller/grow/outlook"
+	"benchtide/controller/live"
 	"benchtide/controller/quantity"
 	"benchtide/schedule"
 )
@@ -65,14 +67,19 @@ func (c calendarCommand) Run(ctx context.Context, s *session) error {
 	if c.Plan {
 		return c.runPlan(ctx, s, site)
 	}
-	p, err := planOf(site, c.From.or(today(site)), c.Days)
+	from := c.From.or(today(site))
+	if c.JSON || c.Format == "json" {
+		planned, err := live.CalendarOf(site, from, c.Days)
+		if err != nil {
+			return err
+		}
+		return s.printJSON(planned)
+	}
+	p, err := planOf(site, from, c.Days)
 	if err != nil {
 		return err
 	}
-	switch {
-	case c.JSON || c.Format == "json":
-		return s.printJSON(p.object())
-	case c.Format == "ics":
+	if c.Format == "ics" {
 		return p.writeICS(s.out, time.Now())
 	}
 	return p.writeText(s.out)
@@ -88,10 +95,11 @@ func (c calendarCommand) runPlan(ctx context.Context, s *session, site *config.S
 		}
 		from = c.From.or(schedule.CivilIn(r.Now, site.Zone).Date())
 	}
-	o, err := outlookOf(site, from, c.Days, r)
+	worked, err := outlook.Of(site, from, c.Days, r)
 	if err != nil {
 		return err
 	}
+	o := outlookPaper{worked}
 	if c.SVG != "" {
 		if err := writeFile(c.SVG, o.writeSVG); err != nil {
 			return err
@@ -103,7 +111,7 @@ func (c calendarCommand) runPlan(ctx context.Context, s *session, site *config.S
 	} else {
 		err = o.writeText(s.out)
 	}
-	if err == nil && !o.fits() {
+	if err == nil && !o.Fits() {
 		return errNo
 	}
 	return err

@@ -7,35 +7,8 @@ import (
 
 	ical "github.com/arran4/golang-ical"
 
-	"benchtide/controller"
-	"benchtide/controller/config"
 	"benchtide/controller/quantity"
-	"benchtide/controller/web"
-	"benchtide/schedule"
 )
-
-// object is the plan as JSON.
-func (p *plan) object() web.Calendar {
-	c := web.Calendar{From: p.from.String(), Days: p.days, Floods: []web.Planned{}, Conflicts: []web.Conflict{}}
-	for i := range p.floods {
-		c.Floods = append(c.Floods, plannedOf(p.site, &p.floods[i]))
-	}
-	for _, k := range p.conflicts {
-		c.Conflicts = append(c.Conflicts, web.Conflict{
-			Bench: p.site.Benches[k.Bench].Name, Kind: k.Kind.String(), From: k.From.String(), To: k.To.String(), Detail: k.Detail,
-		})
-	}
-	return c
-}
-
-func plannedOf(site *config.Site, f *schedule.Planned) web.Planned {
-	row := controller.RowOf(controller.Flood{HasSlot: true, Slot: f.Slot.Local, Due: f.Due}, []string{site.Benches[f.Slot.Bench].Name}, site.Zone)
-	b := site.Batches[f.Batch]
-	return web.Planned{
-		Bench: row.Bench, Slot: row.Slot, Due: row.Due, Batch: b.Name, FromDay: site.Plans[b.Plan].Stages[f.Stage].FromDay,
-		HoldS: f.Hold.Seconds(), Strength: f.Strength, CanWaitS: f.CanWait.Seconds(),
-	}
-}
 
 // writeICS writes the plan as iCalendar (RFC 5545). A flood keeps its UID, so
 // that a later export takes its place; its end is when the table is bare again.

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"benchtide/controller/live"
 	"benchtide/controller/web"
 )
 
@@ -24,7 +25,7 @@ func (c alarmsCommand) Run(ctx context.Context, s *session) error {
 	return show(ctx, s, c.question, "alarms", nil, writeAlarms)
 }
 
-func writeAlarms(w io.Writer, all *web.Alarms) error {
+func writeAlarms(w io.Writer, all *live.Alarms) error {
 	var b strings.Builder
 	if len(all.Alarms) == 0 {
 		fmt.Fprintln(&b, "No alarm.")
@@ -48,7 +49,7 @@ func writeAlarms(w io.Writer, all *web.Alarms) error {
 }
 
 // writeMessages is the part of the status that tells how messages fare.
-func writeMessages(w io.Writer, m *web.MessagesStatus) {
+func writeMessages(w io.Writer, m *live.MessagesStatus) {
 	if m.Unacknowledged > 0 {
 		fmt.Fprintf(w, "alarms\t! %d for now wait to be acknowledged: see \"benchtide alarms\"\n", m.Unacknowledged)
 	}

@@ -7,7 +7,7 @@ import (
 	"strconv"
 	"strings"
 
-	"benchtide/controller/web"
+	"benchtide/controller/live"
 )
 
 type outlookCommand struct {
@@ -28,7 +28,7 @@ func (c outlookCommand) Run(ctx context.Context, s *session) error {
 	return show(ctx, s, c.question, "outlook", parameters("days", strconv.Itoa(c.Days)), writeOutlook)
 }
 
-func writeOutlook(w io.Writer, o *web.Outlook) error {
+func writeOutlook(w io.Writer, o *live.Outlook) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s and %d days\n", o.From, o.Days)
 	for i := range o.Plants {
@@ -50,7 +50,7 @@ func writeOutlook(w io.Writer, o *web.Outlook) error {
 	return err
 }
 
-func writePlants(w io.Writer, p *web.Plants) {
+func writePlants(w io.Writer, p *live.Plants) {
 	fmt.Fprintf(w, "%s on %s, day %d: plants suffer below %.0f %% of what a pot holds\n", p.Batch, p.Bench, p.AgeDays, 100*p.Limit)
 	for _, c := range p.Courses {
 		fmt.Fprintf(w, "  %-8s down to %.0f %%, %.1f L a day at the end\n", c.Weather, 100*c.Lowest, c.DailyL)
@@ -67,7 +67,7 @@ func writePlants(w io.Writer, p *web.Plants) {
 	}
 }
 
-func writeSupply(w io.Writer, s *web.Supply) {
+func writeSupply(w io.Writer, s *live.Supply) {
 	least := ""
 	if s.AtLeast {
 		least = "at least "

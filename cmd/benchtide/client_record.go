@@ -14,6 +14,7 @@ import (
 	"text/tabwriter"
 
 	"benchtide/controller/ledger"
+	"benchtide/controller/live"
 	"benchtide/controller/quantity"
 	"benchtide/controller/solution"
 	"benchtide/controller/web"
@@ -265,7 +266,7 @@ func writeDiary(w io.Writer, d *web.Diary) error {
 	return t.Flush()
 }
 
-func amount(e web.DiaryEntry) string {
+func amount(e live.DiaryEntry) string {
 	if e.Value == nil {
 		return ""
 	}

@@ -8,6 +8,7 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"benchtide/controller/live"
 	"benchtide/controller/quantity"
 	"benchtide/controller/web"
 )
@@ -27,7 +28,7 @@ func (c statusCommand) Run(ctx context.Context, s *session) error {
 	return show(ctx, s, c.question, "status", nil, writeStatus)
 }
 
-func writeStatus(w io.Writer, st *web.Status) error {
+func writeStatus(w io.Writer, st *live.Status) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s, %s\n", st.Site, clock(st.At, "Mon 2 Jan 2006 15:04:05"))
 	if !st.ClockTrusted {
@@ -60,7 +61,7 @@ func writeStatus(w io.Writer, st *web.Status) error {
 	return err
 }
 
-func writeBench(w io.Writer, b *web.BenchStatus, st *web.Status) {
+func writeBench(w io.Writer, b *live.BenchStatus, st *live.Status) {
 	fmt.Fprintf(w, "%s\t%s\n", b.Name, doing(b))
 	for _, t := range b.Latched {
 		fmt.Fprintf(w, "\t! latched by %s since %s: %s\n", t.Interlock, clock(t.At, dayAndTime), t.Detail)
@@ -72,10 +73,10 @@ func writeBench(w io.Writer, b *web.BenchStatus, st *web.Status) {
 		fmt.Fprintf(w, "\t! being sanitised since %s: nothing floods by itself until rinsed is confirmed\n", clock(*b.Sanitising, dayAndTime))
 	}
 	if r := b.Refusal; r != nil && !r.Latched && b.Flood == nil {
-		fmt.Fprintf(w, "\t! would not start now: %s\n", because(r.Interlock, r.Detail))
+		fmt.Fprintf(w, "\t! would not start now: %s\n", live.Because(r.Interlock, r.Detail))
 	}
 	if l := b.Last; l != nil {
-		fmt.Fprintf(w, "\tlast flood %s: %s\n", clock(l.Slot, dayAndTime), because(string(l.Outcome), l.Reason))
+		fmt.Fprintf(w, "\tlast flood %s: %s\n", clock(l.Slot, dayAndTime), live.Because(string(l.Outcome), l.Reason))
 	}
 	if b.LastProven != nil {
 		fmt.Fprintf(w, "\tlast proven %s\n", clock(*b.LastProven, dayAndTime))
@@ -97,7 +98,7 @@ func writeBench(w io.Writer, b *web.BenchStatus, st *web.Status) {
 	}
 }
 
-func writeBatch(w io.Writer, k *web.BatchStatus) {
+func writeBatch(w io.Writer, k *live.BatchStatus) {
 	switch {
 	case k.Stage != nil:
 		fmt.Fprintf(w, "%s\thas waited %s for water, can wait %s (%.0f %%)\n", k.Name, spoken(k.SinceS), spoken(k.CanWaitS), 100*k.Ratio)
@@ -112,7 +113,7 @@ func writeBatch(w io.Writer, k *web.BatchStatus) {
 }
 
 // doing says what a bench does, and how sure the water's place is.
-func doing(b *web.BenchStatus) string {
+func doing(b *live.BenchStatus) string {
 	phase, known := map[string]string{
 		"rest": "at rest", "recording": "about to flood", "filling": "filling: pump on", "holding": "full: holding", "draining": "draining",
 	}[b.Phase]
@@ -131,7 +132,7 @@ func doing(b *web.BenchStatus) string {
 	return phase
 }
 
-func writeRecord(w io.Writer, r *web.RecordStatus) {
+func writeRecord(w io.Writer, r *live.RecordStatus) {
 	switch {
 	case r.Trouble != nil:
 		fmt.Fprintf(w, "record\t! storage takes no writes: %s; %d rows wait in memory\n", *r.Trouble, r.Waiting)
@@ -160,7 +161,7 @@ func spoken(seconds float64) string {
 	if d >= time.Hour {
 		return quantity.Duration(d.Round(time.Minute))
 	}
-	return short(d)
+	return live.Short(d)
 }
 
 type historyCommand struct {

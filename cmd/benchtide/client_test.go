@@ -17,7 +17,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"benchtide/controller/web"
+	"benchtide/controller/live"
 )
 
 // asking are command lines that talk to a running daemon, by command.
@@ -168,7 +168,7 @@ func TestAnActWithoutAnAnswerIsNotKnownOnTheCommandLine(t *testing.T) {
 func TestStatusSaysWhatTheNextFloodFollows(t *testing.T) {
 	for plan, says := range map[string]string{"calendar": "no flood is planned", "elapsed": "the next flood follows elapsed time"} {
 		var out bytes.Buffer
-		require.NoError(t, writeStatus(&out, &web.Status{Plan: plan, Benches: []web.BenchStatus{{Name: "north"}}}))
+		require.NoError(t, writeStatus(&out, &live.Status{Plan: plan, Benches: []live.BenchStatus{{Name: "north"}}}))
 		assert.Contains(t, out.String(), says)
 	}
 }
@@ -176,15 +176,15 @@ func TestStatusSaysWhatTheNextFloodFollows(t *testing.T) {
 func TestStatusNamesTheFloodsThatAreSkipped(t *testing.T) {
 	slot := "2026-03-12T15:00:00+00:00"
 	for _, c := range []struct {
-		skipped []web.SkippedFlood
+		skipped []live.SkippedFlood
 		want    string
 	}{
-		{[]web.SkippedFlood{{Slot: &slot, Due: slot}}, "skipped Thu 12 Mar 15:00: left out by a person"},
-		{[]web.SkippedFlood{{Due: slot}}, "skipped: a person left out the next flood"},
+		{[]live.SkippedFlood{{Slot: &slot, Due: slot}}, "skipped Thu 12 Mar 15:00: left out by a person"},
+		{[]live.SkippedFlood{{Due: slot}}, "skipped: a person left out the next flood"},
 		{nil, ""},
 	} {
 		var out bytes.Buffer
-		require.NoError(t, writeStatus(&out, &web.Status{Benches: []web.BenchStatus{{Name: "north", Skipped: c.skipped}}}))
+		require.NoError(t, writeStatus(&out, &live.Status{Benches: []live.BenchStatus{{Name: "north", Skipped: c.skipped}}}))
 		assert.Contains(t, out.String(), c.want)
 		assert.Equal(t, c.want != "", strings.Contains(out.String(), "skipped"))
 	}

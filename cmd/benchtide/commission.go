@@ -266,12 +266,8 @@ type record struct {
 	zone   *time.Location
 }
 
-// storageGrace is how long a result may take to reach storage: everything is
-// off meanwhile, and no turn is taken.
-const storageGrace = 5 * time.Second
-
 func (r record) Add(e commission.Entry) error {
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(r.ctx), storageGrace) // also what ends the dialogue goes on record
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(r.ctx), ledger.Grace) // also what ends the dialogue goes on record
 	defer cancel()
 	return r.ledger.Add(ctx, ledger.Commissioning{
 		At: ledger.When{Time: e.At.In(r.zone)}, What: e.What, Place: e.Place, Fingerprint: e.Fingerprint, Data: e.Data,

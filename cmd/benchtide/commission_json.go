@@ -5,7 +5,7 @@ import (
 
 	"benchtide/controller/commission"
 	"benchtide/controller/config"
-	"benchtide/controller/web"
+	"benchtide/controller/live"
 	"benchtide/safety"
 )
 
@@ -17,8 +17,8 @@ type standingJSON struct {
 	Why          string           `json:"why"`          // not; empty when they may
 	Calibrated   []calibratedJSON `json:"calibrated"`
 	Void         []string         `json:"void"` // benches calibrated with other plumbing
-	ProofTests   []web.ProofTest  `json:"proof_tests"`
-	LeftOut      []web.LeftOut    `json:"left_out"` // of the commissioning: not done
+	ProofTests   []live.ProofTest `json:"proof_tests"`
+	LeftOut      []live.LeftOut   `json:"left_out"` // of the commissioning: not done
 }
 
 type calibratedJSON struct {

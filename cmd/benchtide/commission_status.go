@@ -8,23 +8,23 @@ import (
 
 	"benchtide/controller"
 	"benchtide/controller/commission"
-	"benchtide/controller/web"
+	"benchtide/controller/live"
 	"benchtide/safety"
 )
 
 // checked shows what commissioning is worth to the API. A proof test becomes
 // overdue while the daemon runs.
-func (k *kept) checked(now safety.Now) web.CommissioningStatus {
-	return web.CommissioningStatus{
+func (k *kept) checked(now safety.Now) live.CommissioningStatus {
+	return live.CommissioningStatus{
 		Unattended: k.unattended == "", Why: k.standing.Unattended,
 		ProofTests: proofTests(k.standing, k.site.Zone, now), LeftOut: leftOut(k.standing, k.site.Zone),
 	}
 }
 
-func proofTests(st commission.Standing, zone *time.Location, now safety.Now) []web.ProofTest {
-	all := []web.ProofTest{}
+func proofTests(st commission.Standing, zone *time.Location, now safety.Now) []live.ProofTest {
+	all := []live.ProofTest{}
 	for _, t := range st.Tests {
-		shown := web.ProofTest{Bench: t.Bench, Overdue: t.OverdueAt(now)}
+		shown := live.ProofTest{Bench: t.Bench, Overdue: t.OverdueAt(now)}
 		if !t.Last.IsZero() {
 			last, due := controller.Stamp(t.Last, zone), controller.Stamp(t.Due, zone)
 			shown.Last, shown.Due = &last, &due
@@ -34,10 +34,10 @@ func proofTests(st commission.Standing, zone *time.Location, now safety.Now) []w
 	return all
 }
 
-func leftOut(st commission.Standing, zone *time.Location) []web.LeftOut {
-	all := []web.LeftOut{}
+func leftOut(st commission.Standing, zone *time.Location) []live.LeftOut {
+	all := []live.LeftOut{}
 	for _, o := range st.LeftOut {
-		left := web.LeftOut{Step: o.Step, At: controller.Stamp(o.At, zone)}
+		left := live.LeftOut{Step: o.Step, At: controller.Stamp(o.At, zone)}
 		if o.Bench != "" {
 			left.Bench = &o.Bench
 		}
@@ -46,7 +46,7 @@ func leftOut(st commission.Standing, zone *time.Location) []web.LeftOut {
 	return all
 }
 
-func writeCommissioning(w io.Writer, c *web.CommissioningStatus) {
+func writeCommissioning(w io.Writer, c *live.CommissioningStatus) {
 	switch {
 	case c.Why != "" && c.Unattended:
 		fmt.Fprintf(w, "wiring\t! floods start, though %s\n", c.Why)
@@ -68,7 +68,7 @@ func writeCommissioning(w io.Writer, c *web.CommissioningStatus) {
 	}
 }
 
-func writeProofTest(w io.Writer, t *web.ProofTest) {
+func writeProofTest(w io.Writer, t *live.ProofTest) {
 	const day = "2 Jan 2006"
 	switch {
 	case t.Last == nil:

@@ -15,6 +15,7 @@ import (
 
 	"benchtide/controller/config"
 	"benchtide/controller/grow"
+	"benchtide/controller/grow/outlook"
 	"benchtide/controller/rehearse"
 	"benchtide/schedule"
 )
@@ -37,10 +38,10 @@ const firstStage = `{from_day: 0, flood_at: ["09:00"], hold: 4 min, strength: 25
 // followed is the plan's lines with all advice for these days in it.
 func followed(t *testing.T, site *config.Site, from schedule.Date, days int) (lines []string) {
 	t.Helper()
-	o, err := outlookOf(site, from, days, nil)
+	o, err := outlook.Of(site, from, days, nil)
 	require.NoError(t, err)
-	require.Len(t, o.batches, 1)
-	for _, st := range grow.Follow(site.Plans[0], o.batches[0].advice).Stages {
+	require.Len(t, o.Batches, 1)
+	for _, st := range grow.Follow(site.Plans[0], o.Batches[0].Advice).Stages {
 		lines = append(lines, stageLine(st))
 	}
 	return lines
@@ -80,10 +81,10 @@ func TestAdviceThatIsFollowedNeedsNoMoreAdvice(t *testing.T) {
 	site := planted(t, "2026-03-02", firstStage)
 	lines := followed(t, site, from, 60)
 	require.Greater(t, len(lines), 2)
-	o, err := outlookOf(planted(t, "2026-03-02", lines...), from, 60, nil)
+	o, err := outlook.Of(planted(t, "2026-03-02", lines...), from, 60, nil)
 	require.NoError(t, err)
-	assert.True(t, o.fits())
-	for _, a := range o.batches[0].advice {
+	assert.True(t, o.Fits())
+	for _, a := range o.Batches[0].Advice {
 		assert.Equal(t, grow.Fits, a.Verdict, a.Words)
 	}
 }
@@ -91,10 +92,10 @@ func TestAdviceThatIsFollowedNeedsNoMoreAdvice(t *testing.T) {
 func TestThePlanIsDrawnAsWellFormedSVGAndAsJSON(t *testing.T) {
 	from, err := schedule.ParseDate("2026-04-02")
 	require.NoError(t, err)
-	o, err := outlookOf(planted(t, "2026-03-02", firstStage), from, 10, nil)
+	o, err := outlook.Of(planted(t, "2026-03-02", firstStage), from, 10, nil)
 	require.NoError(t, err)
 	var svg bytes.Buffer
-	require.NoError(t, o.writeSVG(&svg))
+	require.NoError(t, outlookPaper{o}.writeSVG(&svg))
 	d := xml.NewDecoder(&svg)
 	for {
 		if _, err := d.Token(); errors.Is(err, io.EOF) {
@@ -103,7 +104,7 @@ func TestThePlanIsDrawnAsWellFormedSVGAndAsJSON(t *testing.T) {
 			require.NoError(t, err)
 		}
 	}
-	out, err := json.Marshal(o.object())
+	out, err := json.Marshal(outlookPaper{o}.object())
 	require.NoError(t, err)
 	var j outlookJSON
 	require.NoError(t, json.Unmarshal(out, &j))

@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"flag"
-	"log/slog"
 	"os"
 	"path/filepath"
 	"testing"
@@ -87,36 +86,5 @@ func TestEventsAreReadableOnATerminalAndStructuredElsewhere(t *testing.T) {
 		var out bytes.Buffer
 		newJournal(&out, form.terminal, form.asJSON).Turn(&loop.Turn{Events: story(), Names: &n})
 		golden(t, name, out.Bytes())
-	}
-}
-
-// Every kind of event has words of its own, whatever the rest of it says.
-func TestEveryKindOfEventIsNamed(t *testing.T) {
-	n := rehearse.Names(exampleSite(t))
-	seen := map[string]bool{}
-	name := func(e controller.Event) {
-		d := describe(&n, &e)
-		assert.NotEmpty(t, d.kind, "%+v", e)
-		assert.NotEmpty(t, d.text, "%+v", e)
-		assert.False(t, seen[d.kind], d.kind)
-		seen[d.kind] = true
-	}
-	for k := controller.FloodIntended; k <= controller.OutputChanged; k++ {
-		if k != controller.GuardActed {
-			name(controller.Event{Kind: k})
-		}
-	}
-	for k := safety.Tripped; k <= safety.Dropped; k++ {
-		name(controller.Event{Kind: controller.GuardActed, Guard: safety.Event{Kind: k}})
-	}
-}
-
-func TestUrgencySetsTheLevel(t *testing.T) {
-	n := rehearse.Names(exampleSite(t))
-	for u, want := range map[controller.Urgency]slog.Level{
-		controller.Urgent: slog.LevelError, controller.Today: slog.LevelWarn, controller.ThisWeek: slog.LevelInfo,
-	} {
-		e := controller.Event{Kind: controller.MessageSent, Message: controller.Message{Urgency: u}}
-		assert.Equal(t, want, describe(&n, &e).level, u)
 	}
 }

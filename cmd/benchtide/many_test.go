@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller/config"
+	"benchtide/controller/grow/outlook"
 	"benchtide/controller/loop"
 	"benchtide/controller/rehearse"
 	"benchtide/deploy/measure/cost"
@@ -221,7 +222,7 @@ func benchmarkOutlook(b *testing.B, site *config.Site) {
 	from := site.Batches[0].Transplanted.AddDays(30)
 	begun := cost.Used()
 	for b.Loop() {
-		_, err := outlookOf(site, from, 14, nil)
+		_, err := outlook.Of(site, from, 14, nil)
 		require.NoError(b, err)
 	}
 	cost.Report(b, begun)

@@ -8,123 +8,36 @@ import (
 	"text/tabwriter"
 	"time"
 
-	"benchtide/controller/config"
 	"benchtide/controller/grow"
+	"benchtide/controller/grow/outlook"
 	"benchtide/controller/quantity"
 	"benchtide/schedule"
-	"benchtide/schedule/demand"
 )
 
-// outlook is what plants need over some days beside what is planned for them.
-type outlook struct {
-	site      *config.Site
-	grow      *grow.Site
-	from      schedule.Date
-	days      int
-	assumed   []string
-	batches   []batchOutlook
-	stocks    []stock
-	conflicts []schedule.Conflict
-	learned   *learned // nil without a record
-}
+// outlookPaper is an outlook in print.
+type outlookPaper struct{ *outlook.Outlook }
 
-type batchOutlook struct {
-	grow.Picture
-	advice []grow.Advice
-	stages []grow.StageNeed
-}
-
-// stock is a reservoir and what the batches on it use a day.
-type stock struct {
-	daily, lasts [len(grow.Kinds)]float64 // L; days
-}
-
-// outlookOf works the outlook out; with a record it reckons with what plants
-// really use.
-func outlookOf(site *config.Site, from schedule.Date, days int, r *grow.Record) (*outlook, error) {
-	g, assumed, err := growSite(site)
-	if err != nil {
-		return nil, err
-	}
-	o := &outlook{site: site, grow: g, from: from, days: days, assumed: assumed, conflicts: g.Calendar.Conflicts(from, from.AddDays(days-1))}
-	if r != nil {
-		if err := o.learn(r); err != nil {
-			return nil, err
-		}
-	}
-	for i := range site.Batches {
-		p, stands, err := g.Picture(i, from, days)
-		if err != nil {
-			return nil, err
-		}
-		if !stands {
-			continue
-		}
-		advice, err := g.Advise(i, from, days)
-		if err != nil {
-			return nil, err
-		}
-		stages, err := g.StageNeeds(i)
-		if err != nil {
-			return nil, err
-		}
-		o.batches = append(o.batches, batchOutlook{p, advice, stages})
-	}
-	for i := range site.Reservoirs {
-		o.stocks = append(o.stocks, o.stock(i))
-	}
-	return o, nil
-}
-
-func (o *outlook) stock(reservoir int) (s stock) {
-	r := o.site.Reservoirs[reservoir]
-	for _, b := range o.batches {
-		if o.site.Benches[o.site.Batches[b.Batch].Bench].Reservoir != reservoir {
-			continue
-		}
-		for k := range grow.Kinds {
-			s.daily[k] += float64(b.Needs[k].Litres)
-		}
-	}
-	for k := range grow.Kinds {
-		s.lasts[k] = demand.ReservoirDays(demand.Litres(r.Usable), reserve(o.site, reservoir), demand.Litres(s.daily[k]))
-	}
-	return s
-}
-
-// fits reports whether every batch gets what it needs.
-func (o *outlook) fits() bool {
-	for _, b := range o.batches {
-		for _, a := range b.advice {
-			if a.Verdict != grow.Fits && a.Verdict != grow.Often {
-				return false
-			}
-		}
-	}
-	return true
-}
-
-func (o *outlook) writeText(w io.Writer) error {
+func (o outlookPaper) writeText(w io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s (%s), %s and %d days\n", o.site.Name, o.site.Zone, o.from, o.days)
-	if len(o.batches) == 0 {
+	fmt.Fprintf(&b, "%s (%s), %s and %d days\n", o.Site.Name, o.Site.Zone, o.From, o.Days)
+	if len(o.Batches) == 0 {
 		fmt.Fprintln(&b, "No batch stands on a bench on the first of these days.")
 	}
-	for i := range o.batches {
+	for i := range o.Batches {
 		fmt.Fprintln(&b)
-		o.writeBatch(&b, &o.batches[i])
+		o.writeBatch(&b, &o.Batches[i])
 	}
 	fmt.Fprintln(&b)
-	for i, s := range o.stocks {
+	for i, s := range o.Stocks {
 		fmt.Fprintf(&b, "reservoir %s: plants use %s L a day at the end (mild, normal, hottest); full it lasts %s days\n",
-			o.site.Reservoirs[i].Name, three(s.daily, "%.1f"), three(s.lasts, "%.0f"))
+			o.Site.Reservoirs[i].Name, three(s.Daily, "%.1f"), three(s.Lasts, "%.0f"))
 	}
 	o.writeLearned(&b)
 	o.writeLight(&b)
-	for _, c := range o.conflicts {
-		fmt.Fprintf(&b, "conflict: %s. Choices: %s.\n", c.Detail, o.grow.Choices(c))
+	for _, c := range o.Conflicts {
+		fmt.Fprintf(&b, "conflict: %s. Choices: %s.\n", c.Detail, o.Grow.Choices(c))
 	}
-	for _, a := range o.assumed {
+	for _, a := range o.Assumed {
 		fmt.Fprintf(&b, "assumed: %s\n", a)
 	}
 	_, err := io.WriteString(w, b.String())
@@ -132,24 +45,24 @@ func (o *outlook) writeText(w io.Writer) error {
 }
 
 // writeLearned writes what the record tells.
-func (o *outlook) writeLearned(w io.Writer) {
-	if o.learned == nil {
+func (o outlookPaper) writeLearned(w io.Writer) {
+	if o.Learned == nil {
 		return
 	}
-	for i, r := range o.site.Reservoirs {
-		fmt.Fprintf(w, "reservoir %s: %s\n", r.Name, o.learned.uses[i].Words)
-		fmt.Fprintf(w, "solution of %s: %s\n", r.Name, solutionText(&o.learned.solutions[i]))
+	for i, r := range o.Site.Reservoirs {
+		fmt.Fprintf(w, "reservoir %s: %s\n", r.Name, o.Learned.Uses[i].Words)
+		fmt.Fprintf(w, "solution of %s: %s\n", r.Name, solutionText(&o.Learned.Solutions[i]))
 	}
-	for i, k := range o.learned.stands {
+	for i, k := range o.Learned.Stands {
 		if k.Counted {
-			fmt.Fprintf(w, "%s: %s\n", o.site.Batches[i].Name, countText(&k, o.site.Zone))
+			fmt.Fprintf(w, "%s: %s\n", o.Site.Batches[i].Name, countText(&k, o.Site.Zone))
 		}
 	}
-	for _, p := range o.learned.proposals {
-		fmt.Fprintf(w, "proposed: %s\n", o.proposal(p))
+	for _, p := range o.Learned.Proposals {
+		fmt.Fprintf(w, "proposed: %s\n", o.Proposal(p))
 	}
-	for _, q := range o.learned.questions {
-		fmt.Fprintf(w, "asked: %s: %s\n", o.site.Benches[q.Bench].Name, q.Text)
+	for _, q := range o.Learned.Questions {
+		fmt.Fprintf(w, "asked: %s: %s\n", o.Site.Benches[q.Bench].Name, q.Text)
 	}
 }
 
@@ -176,11 +89,11 @@ func countText(k *grow.Stand, zone *time.Location) string {
 	return fmt.Sprintf("%d pots stand: %s; %d lost, %d moved out", k.Standing(), strings.Join(parts, ", "), k.Lost, k.MovedOut)
 }
 
-func (o *outlook) writeBatch(w io.Writer, p *batchOutlook) {
-	b := o.site.Batches[p.Batch]
+func (o outlookPaper) writeBatch(w io.Writer, p *outlook.Batch) {
+	b := o.Site.Batches[p.Batch]
 	age := int(p.From - b.Transplanted)
 	fmt.Fprintf(w, "%s on %s, day %d to %d: a pot holds %s, its plants suffer below %.0f %%\n",
-		b.Name, o.site.Benches[b.Bench].Name, age, age+p.Days-1, quantity.In(quantity.Litres(p.Holds), quantity.Litre), 100*p.Limit)
+		b.Name, o.Site.Benches[b.Bench].Name, age, age+p.Days-1, quantity.In(quantity.Litres(p.Holds), quantity.Litre), 100*p.Limit)
 	drawing := newSketch(&p.Picture)
 	fmt.Fprintf(w, "  %-8s %s\n  %-8s %s\n", "", drawing.ruler(), "floods", drawing.floods())
 	for _, c := range p.Courses {
@@ -193,26 +106,26 @@ func (o *outlook) writeBatch(w io.Writer, p *batchOutlook) {
 	}
 	o.writeStages(w, p)
 	fits := true
-	for _, a := range p.advice {
+	for _, a := range p.Advice {
 		fits = fits && a.Verdict == grow.Fits
 		fmt.Fprintf(w, "  %s\n", a.Words)
 	}
 	if fits {
 		return
 	}
-	plan := o.site.Plans[b.Plan]
+	plan := o.Site.Plans[b.Plan]
 	fmt.Fprintf(w, "  the plan with all of this, if you want it:\n    %s:\n", plan.Name)
-	for _, st := range grow.Follow(plan, p.advice).Stages {
+	for _, st := range grow.Follow(plan, p.Advice).Stages {
 		fmt.Fprintf(w, "      - %s\n", stageLine(st))
 	}
 }
 
 // writeStages writes what the batch needs stage by stage.
-func (o *outlook) writeStages(w io.Writer, p *batchOutlook) {
+func (o outlookPaper) writeStages(w io.Writer, p *outlook.Batch) {
 	fmt.Fprintln(w, "  at the end of each stage (mild, normal, hottest):")
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	for _, n := range p.stages {
-		st := o.site.Plans[o.site.Batches[p.Batch].Plan].Stages[n.Stage]
+	for _, n := range p.Stages {
+		st := o.Site.Plans[o.Site.Batches[p.Batch].Plan].Stages[n.Stage]
 		var litres, lasts, waits [len(grow.Kinds)]float64
 		var floods []string // 0 where none suffices
 		for k, need := range n.Needs {
@@ -252,9 +165,9 @@ func stageLine(s schedule.Stage) string {
 		quantity.In(quantity.Fraction(s.Strength), quantity.Percent), quantity.Duration(s.CanWait))
 }
 
-func (o *outlook) writeLight(w io.Writer) {
-	l := o.grow.Light(o.from)
-	fmt.Fprintf(w, "light on %s: %.1f to %.1f mol/m² by the sun", o.from, l.Dull, l.Bright)
+func (o outlookPaper) writeLight(w io.Writer) {
+	l := o.Grow.Light(o.From)
+	fmt.Fprintf(w, "light on %s: %.1f to %.1f mol/m² by the sun", o.From, l.Dull, l.Bright)
 	if l.Lamps > 0 {
 		fmt.Fprintf(w, ", %.1f by lamps in %.1f h", l.Lamps, float64(l.Hours))
 	}

@@ -1,9 +1,9 @@
 package main
 
 import (
-	"math"
-
 	"benchtide/controller/grow"
+	"benchtide/controller/grow/outlook"
+	"benchtide/controller/quantity"
 	"benchtide/schedule"
 )
 
@@ -80,36 +80,36 @@ type (
 	}
 )
 
-func (o *outlook) object() outlookJSON {
+func (o outlookPaper) object() outlookJSON {
 	j := outlookJSON{
-		From: o.from.String(), Days: o.days, Fits: o.fits(),
-		Batches: []batchJSON{}, Reservoirs: []reservoirJSON{}, Conflicts: []choiceJSON{}, Assumed: append([]string{}, o.assumed...),
+		From: o.From.String(), Days: o.Days, Fits: o.Fits(),
+		Batches: []batchJSON{}, Reservoirs: []reservoirJSON{}, Conflicts: []choiceJSON{}, Assumed: append([]string{}, o.Assumed...),
 	}
-	for i := range o.batches {
-		j.Batches = append(j.Batches, o.batchObject(&o.batches[i]))
+	for i := range o.Batches {
+		j.Batches = append(j.Batches, o.batchObject(&o.Batches[i]))
 	}
-	for i, s := range o.stocks {
-		r := reservoirJSON{o.site.Reservoirs[i].Name, map[string]float64{}, map[string]*float64{}}
+	for i, s := range o.Stocks {
+		r := reservoirJSON{o.Site.Reservoirs[i].Name, map[string]float64{}, map[string]*float64{}}
 		for _, k := range grow.Kinds {
-			r.Litres[k.String()], r.Days[k.String()] = thousandth(s.daily[k]), finite(s.lasts[k])
+			r.Litres[k.String()], r.Days[k.String()] = quantity.Thousandth(s.Daily[k]), quantity.Finite(s.Lasts[k])
 		}
 		j.Reservoirs = append(j.Reservoirs, r)
 	}
-	l := o.grow.Light(o.from)
-	j.Light = lightJSON{DullMol: thousandth(l.Dull), BrightMol: thousandth(l.Bright), LampsMol: thousandth(l.Lamps)}
+	l := o.Grow.Light(o.From)
+	j.Light = lightJSON{DullMol: quantity.Thousandth(l.Dull), BrightMol: quantity.Thousandth(l.Bright), LampsMol: quantity.Thousandth(l.Lamps)}
 	if !l.OutOfReach() {
-		j.Light.WantedH = finite(float64(l.Wanted))
+		j.Light.WantedH = quantity.Finite(float64(l.Wanted))
 	}
-	for _, c := range o.conflicts {
-		j.Conflicts = append(j.Conflicts, choiceJSON{c.Kind.String(), c.Detail, o.grow.Choices(c)})
+	for _, c := range o.Conflicts {
+		j.Conflicts = append(j.Conflicts, choiceJSON{c.Kind.String(), c.Detail, o.Grow.Choices(c)})
 	}
 	return j
 }
 
-func (o *outlook) batchObject(p *batchOutlook) batchJSON {
-	b := o.site.Batches[p.Batch]
+func (o outlookPaper) batchObject(p *outlook.Batch) batchJSON {
+	b := o.Site.Batches[p.Batch]
 	j := batchJSON{
-		Name: b.Name, Bench: o.site.Benches[b.Bench].Name, HoldsL: float64(p.Holds), Limit: thousandth(p.Limit),
+		Name: b.Name, Bench: o.Site.Benches[b.Bench].Name, HoldsL: float64(p.Holds), Limit: quantity.Thousandth(p.Limit),
 		Floods: []string{}, Advice: []adviceJSON{},
 	}
 	for _, f := range p.Floods {
@@ -118,26 +118,26 @@ func (o *outlook) batchObject(p *batchOutlook) batchJSON {
 	for k, c := range p.Courses {
 		n := p.Needs[k]
 		course := courseJSON{
-			Weather: c.Kind.String(), Lowest: thousandth(c.Lowest), BelowAt: when(c.Below),
-			LitresPD: thousandth(float64(n.Litres)), LastsH: thousandth(n.Lasts.Hours()), Needed: n.Floods, CanWaitH: thousandth(n.CanWait.Hours()),
+			Weather: c.Kind.String(), Lowest: quantity.Thousandth(c.Lowest), BelowAt: when(c.Below),
+			LitresPD: quantity.Thousandth(float64(n.Litres)), LastsH: quantity.Thousandth(n.Lasts.Hours()), Needed: n.Floods, CanWaitH: quantity.Thousandth(n.CanWait.Hours()),
 		}
 		for _, q := range c.Points {
-			course.Water = append(course.Water, pointJSON{q.At.String(), thousandth(q.Share)})
+			course.Water = append(course.Water, pointJSON{q.At.String(), quantity.Thousandth(q.Share)})
 		}
 		j.Courses = append(j.Courses, course)
 	}
-	for _, a := range p.advice {
+	for _, a := range p.Advice {
 		j.Advice = append(j.Advice, adviceJSON{
 			a.From.String(), a.To.String(), a.Age, a.Verdict.String(), a.Planned, a.Needed, stageLine(a.Stage), a.Words,
 		})
 	}
-	stages := o.site.Plans[b.Plan].Stages
-	for _, n := range p.stages {
+	stages := o.Site.Plans[b.Plan].Stages
+	for _, n := range p.Stages {
 		s := needJSON{stages[n.Stage].FromDay, n.Age, map[string]float64{}, map[string]float64{}, map[string]int{}, map[string]float64{}}
 		for k, need := range n.Needs {
 			kind := grow.Kind(k).String()
-			s.LitresPD[kind], s.LastsH[kind] = thousandth(float64(need.Litres)), thousandth(need.Lasts.Hours())
-			s.Needed[kind], s.CanWaitH[kind] = need.Floods, thousandth(need.CanWait.Hours())
+			s.LitresPD[kind], s.LastsH[kind] = quantity.Thousandth(float64(need.Litres)), quantity.Thousandth(need.Lasts.Hours())
+			s.Needed[kind], s.CanWaitH[kind] = need.Floods, quantity.Thousandth(need.CanWait.Hours())
 		}
 		j.Stages = append(j.Stages, s)
 	}
@@ -149,15 +149,4 @@ func when(at schedule.Civil) string {
 		return ""
 	}
 	return at.String()
-}
-
-func thousandth(x float64) float64 { return math.Round(x*1000) / 1000 }
-
-// finite is a figure for JSON, which knows no infinity.
-func finite(x float64) *float64 {
-	if math.IsInf(x, 0) {
-		return nil
-	}
-	x = thousandth(x)
-	return &x
 }

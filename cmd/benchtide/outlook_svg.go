@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/plot/vg/vgsvg"
 
 	"benchtide/controller/grow"
+	"benchtide/controller/grow/outlook"
 	"benchtide/schedule"
 )
 
@@ -22,14 +23,14 @@ const (
 )
 
 // writeSVG draws the water in the pots of each batch, one below the other.
-func (o *outlook) writeSVG(w io.Writer) error {
-	rows := max(1, len(o.batches))
+func (o outlookPaper) writeSVG(w io.Writer) error {
+	rows := max(1, len(o.Batches))
 	c := vgsvg.New(svgWidth, vg.Length(rows)*svgHeight)
 	tiles := draw.Tiles{Rows: rows, Cols: 1}
-	for i := range o.batches {
-		p, err := o.plotOf(&o.batches[i])
+	for i := range o.Batches {
+		p, err := o.plotOf(&o.Batches[i])
 		if err != nil {
-			return fmt.Errorf("draw %s: %w", o.site.Batches[o.batches[i].Batch].Name, err)
+			return fmt.Errorf("draw %s: %w", o.Site.Batches[o.Batches[i].Batch].Name, err)
 		}
 		p.Draw(tiles.At(draw.New(c), 0, i))
 	}
@@ -42,10 +43,10 @@ var kindColours = [len(grow.Kinds)]color.Color{
 	color.RGBA{0x1f, 0x77, 0xa4, 0xff}, color.RGBA{0x3f, 0x8f, 0x6b, 0xff}, color.RGBA{0xd9, 0x7b, 0x16, 0xff},
 }
 
-func (o *outlook) plotOf(b *batchOutlook) (*plot.Plot, error) {
+func (o outlookPaper) plotOf(b *outlook.Batch) (*plot.Plot, error) {
 	p := plot.New()
 	sans := font.Font{Typeface: "Liberation", Variant: "Sans", Size: 9}
-	p.Title.Text = fmt.Sprintf("%s: water in a pot, %% of what it holds", o.site.Batches[b.Batch].Name)
+	p.Title.Text = fmt.Sprintf("%s: water in a pot, %% of what it holds", o.Site.Batches[b.Batch].Name)
 	p.Title.TextStyle.Font, p.Legend.TextStyle.Font = sans, sans
 	for _, a := range []*plot.Axis{&p.X, &p.Y} {
 		a.Tick.Label.Font = sans
@@ -72,7 +73,7 @@ func (o *outlook) plotOf(b *batchOutlook) (*plot.Plot, error) {
 }
 
 // addLimit draws the limit, and a dot on the upper edge for each flood.
-func addLimit(p *plot.Plot, b *batchOutlook) error {
+func addLimit(p *plot.Plot, b *outlook.Batch) error {
 	limit, err := plotter.NewLine(plotter.XYs{{X: 0, Y: 100 * b.Limit}, {X: float64(b.Days), Y: 100 * b.Limit}})
 	if err != nil {
 		return err

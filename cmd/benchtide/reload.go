@@ -63,7 +63,7 @@ func (r *reloader) await(ctx context.Context, d *daemon) *version {
 				next = &r.inForce
 			}
 		case <-look:
-			if d.live.quiet(ctx) {
+			if d.live.Quiet(ctx) {
 				return next
 			}
 		case <-ctx.Done():
@@ -78,7 +78,7 @@ func (r *reloader) tellOverdue(ctx context.Context, d *daemon) bool {
 	benches := r.overdue(ctx)
 	for _, b := range benches {
 		name := r.inForce.site.Benches[b].Name
-		d.tell(ctx, controller.Message{Urgency: controller.Today, Bench: b, Cause: "proof-test",
+		d.live.Tell(ctx, controller.Message{Urgency: controller.Today, Bench: b, Cause: "proof-test",
 			Text: fmt.Sprintf("The proof test of the switches of %s is overdue. Until it is done, holds may be shorter than the plan's. Stand beside the bench and do \"benchtide commission --proof-test %s\".", name, name)})
 	}
 	return len(benches) > 0
@@ -91,12 +91,12 @@ func (r *reloader) reread(ctx context.Context, d *daemon, waits *version) *versi
 	if err != nil {
 		r.notice("The file was read again and changes nothing: %v", err)
 		r.told = true
-		d.tell(ctx, notInForce(err))
+		d.live.Tell(ctx, notInForce(err))
 		return waits
 	}
 	if r.told {
 		r.told = false
-		d.tell(ctx, controller.Message{Urgency: controller.Today, Bench: -1, Cause: "settings", Text: "The file is sound again.", Gone: true})
+		d.live.Tell(ctx, controller.Message{Urgency: controller.Today, Bench: -1, Cause: "settings", Text: "The file is sound again.", Gone: true})
 	}
 	if string(v.text) != string(r.inForce.text) {
 		r.notice("The file was read again; it comes into force when nothing floods.")
@@ -170,30 +170,4 @@ func (k kept) after(lost error) kept {
 func notInForce(err error) controller.Message {
 	return controller.Message{Urgency: controller.Today, Bench: -1, Cause: "settings",
 		Text: fmt.Sprintf("The changed file is not in force: %v. The bench goes on as before. Put the file right and have it read again.", err)}
-}
-
-// nearFlood is too close to the next flood to start anew.
-const nearFlood = time.Minute
-
-// quiet reports whether nothing floods, waits to or is about to, every pump
-// circuit is open, and storage takes what the next start goes on from.
-func (s *liveSite) quiet(ctx context.Context) bool {
-	quiet := false
-	_ = s.loop.Do(ctx, loop.Lapses, func(c loop.Core) error { // a loop that has ended is not quiet
-		p := s.loop.Picture()
-		if p == nil {
-			return nil
-		}
-		quiet = s.record().Trouble == nil
-		for i := range p.Status.Benches {
-			b := &p.Status.Benches[i]
-			near := b.HasNext && b.Next.Due.Sub(c.Now.Wall) < nearFlood
-			quiet = quiet && b.Phase == controller.Rest && b.Queued == 0 && !near
-		}
-		for i, o := range s.loop.Limits.Outputs {
-			quiet = quiet && (o.Kind == safety.Other || !p.Command.On(i))
-		}
-		return nil
-	})
-	return quiet
 }

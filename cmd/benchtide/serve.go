@@ -19,8 +19,8 @@ import (
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"benchtide/controller"
-	"benchtide/controller/config"
 	"benchtide/controller/drift"
+	"benchtide/controller/live"
 	"benchtide/controller/loop"
 	"benchtide/controller/metrics"
 	"benchtide/controller/notify"
@@ -172,7 +172,7 @@ type daemon struct {
 	loop     *loop.Loop
 	registry *prometheus.Registry
 	api      *web.API
-	live     *liveSite
+	live     *live.Site
 	post     *post
 }
 
@@ -213,53 +213,28 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 		c.Tell(m)
 		d.loop.Wake()
 	}})
-	live := &liveSite{site: k.site, names: webNames(k.site, names), record: k.ledger.Stats, kept: k.lasting() != "", checked: k.checked}
-	record := k.record(d.changed(watch, k.site))
-	live.grown = record.grown
-	plants := &advice{site: live, tell: d.tell, told: map[string]time.Time{}}
-	sinks = append(sinks, &adviser{zone: k.site.Zone, look: func(now time.Time) { go plants.give(context.Background(), now) }})
-	d.registry.MustRegister(supplyCollector{live})
-	messages := liveMessages{desk: post.desk, heart: post.heart, zone: k.site.Zone}
-	live.messages = messages.status
-	d.api = web.New(web.Options{Site: live, Record: record, Messages: messages, Zone: k.site.Zone, Facts: factsOf(k.site)})
-	live.publish, live.rebaseline = d.api.Publish, watch.Rebaseline
-	sinks = append(sinks, live)
+	o := live.Options{
+		Site: k.site, Names: names, Ledger: k.ledger, Dir: k.dir, Kept: k.lasting() != "", Desk: post.desk, Checked: k.checked,
+		Publish: func(e live.Event) { d.api.Publish(e) }, Rebaseline: watch.Rebaseline,
+	}
+	if post.heart != nil {
+		o.Heart = post.heart
+	}
+	d.live = live.New(o)
+	d.registry.MustRegister(supplyCollector{d.live})
+	d.api = web.New(web.Options{
+		Site: d.live, Record: d.live.Record(), Messages: d.live.Messages(), Zone: k.site.Zone, Facts: live.FactsOf(k.site, build().Version), Presence: k.presence,
+	})
+	sinks = append(sinks, d.live)
 	d.loop = loop.New(loop.Parts{
 		Clock: m.clock, Board: m.board, Guard: guard, Controller: c, Limits: setup.Limits, Names: names, Publish: true,
 		Ledger: k.ledger, Sinks: append(sinks, m.sinks...), Heartbeat: heartbeat,
 		Boot: m.boot, DeadMan: m.deadMan, Alive: both(both(manager.Alive, m.alive), post.Alive),
 	})
-	post.begin(d.loop, d.tell)
-	d.live, live.loop = live, d.loop
+	d.live.Follow(d.loop)
+	post.begin(d.loop, d.live.Tell)
 	k.ledger.OnAcknowledged(d.loop.Wake)
 	return d, nil
-}
-
-// changed has what is worked out from the diary worked out anew, and the watch
-// on slow changes begin anew where a person's note says that a bench has
-// changed.
-func (d *daemon) changed(watch *drift.Watch, site *config.Site) func(web.Note) {
-	return func(n web.Note) {
-		d.live.outlooks.forget()
-		benches := changes(site, n)
-		if len(benches) == 0 {
-			return
-		}
-		_ = d.loop.Do(context.Background(), loop.Stands, func(loop.Core) error { // it only fails when the loop has ended
-			for _, b := range benches {
-				watch.Rebaseline(b)
-			}
-			return nil
-		})
-	}
-}
-
-// tell has a person told.
-func (d *daemon) tell(ctx context.Context, m controller.Message) {
-	_ = d.loop.Do(ctx, loop.Stands, func(c loop.Core) error { // it only fails when the loop has ended
-		c.Controller.Tell(m)
-		return nil
-	})
 }
 
 // handler is what the daemon shows.

@@ -31,7 +31,7 @@ func (k *kept) noteSettings(ctx context.Context, v version, at time.Time) error 
 		return fmt.Errorf("compare the file with the version before: %w", err)
 	}
 	sum := sha256.Sum256(v.text)
-	ctx, cancel := context.WithTimeout(ctx, storageGrace)
+	ctx, cancel := context.WithTimeout(ctx, ledger.Grace)
 	defer cancel()
 	entry := ledger.Settings{At: ledger.When{Time: at}, Fingerprint: hex.EncodeToString(sum[:]), Diff: change}
 	if err := k.ledger.Add(ctx, entry); err != nil {

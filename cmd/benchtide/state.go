@@ -16,9 +16,9 @@ import (
 	"benchtide/controller/commission"
 	"benchtide/controller/config"
 	"benchtide/controller/ledger"
+	"benchtide/controller/live"
 	"benchtide/controller/loop"
 	"benchtide/controller/rehearse"
-	"benchtide/controller/web"
 	"benchtide/safety"
 )
 
@@ -53,6 +53,7 @@ type kept struct {
 	unheard     error         // what of the messages that waited cannot be read; nil when all could
 	notInForce  error         // why the changed file is not in force; nil when there is none
 	notices     []string
+	presence    *live.Presence // of people at the benches
 }
 
 // heartbeat is how often the daemon leaves a checkpoint when nothing changes,
@@ -78,7 +79,10 @@ func (f stateFlags) open(site *config.Site, at kept, now safety.Now) (kept, erro
 // openRecord opens the ledger where the record is to be; where that is
 // nowhere, in a directory that goes with the program.
 func openRecord(at kept, site *config.Site) (kept, error) {
-	k := kept{site: site, dir: at.dir, passing: at.passing}
+	k := kept{site: site, dir: at.dir, passing: at.passing, presence: at.presence}
+	if k.presence == nil {
+		k.presence = &live.Presence{}
+	}
 	if k.dir == "" {
 		passing, err := os.MkdirTemp("", "benchtide-")
 		if err != nil {
@@ -121,11 +125,6 @@ func (k *kept) lasting() string {
 		return ""
 	}
 	return k.dir
-}
-
-// record shows the ledger to the API; wrote is told of each entry of the diary.
-func (k *kept) record(wrote func(web.Note)) *keptRecord {
-	return &keptRecord{site: k.site, ledger: k.ledger, dir: k.dir, zone: k.site.Zone, wrote: wrote}
 }
 
 // judge applies what commissioning is worth.

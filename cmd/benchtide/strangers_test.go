@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"benchtide/controller/web"
+	"benchtide/controller/live"
 	"benchtide/controller/web/crowd"
 	"benchtide/deploy/measure/strangers"
 )
@@ -55,7 +55,7 @@ func besiege(t *testing.T, encrypted bool, args []string) {
 			continue
 		}
 		b, err := strangers.On(t.Context(), p.cmd.Process.Pid, at.Host, k, *connections, func() {
-			var st web.Status
+			var st live.Status
 			assert.NoError(t, asker.get(t.Context(), "status", nil, &st), "the commands are let in meanwhile")
 		})
 		require.NoError(t, err)

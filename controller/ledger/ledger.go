@@ -223,6 +223,10 @@ func (l *Ledger) Stats() Stats {
 	return s
 }
 
+// Grace is how long whoever writes an entry waits for storage: it is in memory
+// all the while, and goes on being tried.
+const Grace = 5 * time.Second
+
 // Add stores an entry, unless something is wrong with it. It returns when the
 // entry is on storage or ctx ends; after ctx it still is in memory and is
 // written when that is possible.

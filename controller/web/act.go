@@ -7,6 +7,9 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/live"
 )
 
 // Done is the answer to an act: what happens now, in words, and by which act it
@@ -83,9 +86,9 @@ func (a *API) flood(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if !(q.HoldS >= 0 && q.HoldS <= math.MaxInt32) {
-		return Invalid{fmt.Sprintf("hold_s: %v: write the hold in seconds, 0 for that of the day's stage", q.HoldS)}
+		return live.Invalid{Reason: fmt.Sprintf("hold_s: %v: write the hold in seconds, 0 for that of the day's stage", q.HoldS)}
 	}
-	if err := a.fromFar(r, b, q.Proof); err != nil {
+	if err := a.fromFar(r, name, q.Proof); err != nil {
 		return err
 	}
 	if err := a.Site.Flood(r.Context(), b, time.Duration(q.HoldS*float64(time.Second))); err != nil {
@@ -98,7 +101,7 @@ func (a *API) flood(w http.ResponseWriter, r *http.Request) error {
 // fromFar refuses a flood that is asked for from another machine where somebody
 // at the bench has just stopped one, or while nobody has made sure that none
 // works there.
-func (a *API) fromFar(r *http.Request, bench int, proof bool) error {
+func (a *API) fromFar(r *http.Request, bench string, proof bool) error {
 	if near(r) {
 		return nil
 	}
@@ -106,8 +109,8 @@ func (a *API) fromFar(r *http.Request, bench int, proof bool) error {
 	if err != nil {
 		return ofStart(err)
 	}
-	if until, held := a.stops.held(instantOf(st.At), bench); held {
-		return Refused{Reason: "somebody at the bench has stopped it: ask there, or wait", Until: until}
+	if until, held := a.Presence.Held(controller.Instant(st.At), bench); held {
+		return live.Refused{Reason: "somebody at the bench has stopped it: ask there, or wait", Until: until}
 	}
 	if !proof && !st.HandsIn { // under hands-in the guard refuses it, with that reason
 		return needsProof
@@ -115,7 +118,7 @@ func (a *API) fromFar(r *http.Request, bench int, proof bool) error {
 	return nil
 }
 
-var needsProof = Refused{
+var needsProof = live.Refused{
 	Reason: "this comes from another machine: make sure that nobody works in the bench, then ask again and say so", Needs: "proof",
 }
 
@@ -126,7 +129,7 @@ func (a *API) stop(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	err = a.Site.Stop(r.Context(), b)
-	a.noteStop(r, b)
+	a.noteStop(r, name)
 	if err != nil {
 		return ofStop(err)
 	}
@@ -135,12 +138,12 @@ func (a *API) stop(w http.ResponseWriter, r *http.Request) error {
 }
 
 // noteStop has a stop from near keep floods from far away for a while.
-func (a *API) noteStop(r *http.Request, benches ...int) {
+func (a *API) noteStop(r *http.Request, benches ...string) {
 	if !near(r) {
 		return
 	}
 	if now, err := a.now(r); err == nil {
-		a.stops.hold(now, benches...)
+		a.Presence.Hold(now, benches...)
 	}
 }
 
@@ -200,7 +203,7 @@ func (a *API) paused(r *http.Request) (list []int, err error) {
 		}
 	}
 	if len(list) == 0 {
-		return nil, Refused{Reason: "no bench is paused"}
+		return nil, live.Refused{Reason: "no bench is paused"}
 	}
 	return list, nil
 }
@@ -211,15 +214,14 @@ func (a *API) handsIn(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if q.On == nil {
-		return Invalid{`on: write true to begin hands-in, false to end it`}
+		return live.Invalid{Reason: `on: write true to begin hands-in, false to end it`}
 	}
 	if !*q.On && !near(r) && !q.Proof {
 		return needsProof
 	}
 	err = a.Site.HandsIn(r.Context(), *q.On)
 	if *q.On {
-		all, _, _ := a.someOrAll("") // of no name none fails
-		a.noteStop(r, all...)
+		a.noteStop(r, a.benchNames()...)
 	}
 	switch {
 	case err != nil && *q.On:
@@ -249,7 +251,7 @@ func (a *API) reset(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if strings.TrimSpace(q.Found) == "" {
-		return Invalid{"found: say what was found, such as: leaf in the standpipe"}
+		return live.Invalid{Reason: "found: say what was found, such as: leaf in the standpipe"}
 	}
 	if err := a.Site.Reset(r.Context(), b, q.Found); err != nil {
 		return ofStart(err)
@@ -269,9 +271,9 @@ func (a *API) drop(w http.ResponseWriter, r *http.Request) error {
 	}
 	switch {
 	case strings.TrimSpace(q.Bench) == "":
-		return Invalid{"bench: name the one that left the file"}
+		return live.Invalid{Reason: "bench: name the one that left the file"}
 	case strings.TrimSpace(q.Found) == "":
-		return Invalid{"found: say what became of it, such as: taken down"}
+		return live.Invalid{Reason: "found: say what became of it, such as: taken down"}
 	}
 	if err := a.Site.Drop(r.Context(), q.Bench, q.Found); err != nil {
 		return err
@@ -286,7 +288,7 @@ func (a *API) addDiary(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if q.Place != "" && !a.knows(q.Place) {
-		return Invalid{fmt.Sprintf("place: there is no %q; there are %s", q.Place, a.places())}
+		return live.Invalid{Reason: fmt.Sprintf("place: there is no %q; there are %s", q.Place, a.places())}
 	}
 	now, err := a.now(r)
 	if err != nil {
@@ -295,10 +297,10 @@ func (a *API) addDiary(w http.ResponseWriter, r *http.Request) error {
 	at := now
 	if q.At != "" {
 		if at, err = moment(q.At, now, a.Zone, -1); err != nil {
-			return Invalid{"at: " + err.Error()}
+			return live.Invalid{Reason: "at: " + err.Error()}
 		}
 	}
-	if err := a.Record.AddDiary(r.Context(), Note{At: at, Place: q.Place, Kind: q.Kind, Value: q.Value, Text: q.Text, Sure: q.Sure, Now: now}); err != nil {
+	if err := a.Record.AddDiary(r.Context(), live.Note{At: at, Place: q.Place, Kind: q.Kind, Value: q.Value, Text: q.Text, Sure: q.Sure, Now: now}); err != nil {
 		return err
 	}
 	reply(w, Done{Done: "written into the diary"})
@@ -318,9 +320,9 @@ func find(kind, name string, names []string) (int, string, error) {
 	case i >= 0:
 		return i, name, nil
 	case name == "":
-		return 0, "", Invalid{fmt.Sprintf("%s: say which one of %s", kind, listed(names))}
+		return 0, "", live.Invalid{Reason: fmt.Sprintf("%s: say which one of %s", kind, listed(names))}
 	}
-	return 0, "", Invalid{fmt.Sprintf("%s: there is no %q; there are %s", kind, name, listed(names))}
+	return 0, "", live.Invalid{Reason: fmt.Sprintf("%s: there is no %q; there are %s", kind, name, listed(names))}
 }
 
 // someOrAll finds one bench by name, or all without a name.
@@ -345,7 +347,7 @@ func (a *API) benchNames() (names []string) {
 
 // knows reports whether there is a bench, batch or reservoir of this name.
 func (a *API) knows(place string) bool {
-	return slices.Contains(a.benchNames(), place) || slices.Contains(a.batchNames(), place) || slices.ContainsFunc(a.Facts.Reservoirs, func(r ReservoirFacts) bool { return r.Name == place })
+	return slices.Contains(a.benchNames(), place) || slices.Contains(a.batchNames(), place) || slices.ContainsFunc(a.Facts.Reservoirs, func(r live.ReservoirFacts) bool { return r.Name == place })
 }
 
 func (a *API) places() string {

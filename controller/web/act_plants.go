@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 
+	"benchtide/controller/live"
 	"benchtide/schedule"
 )
 
@@ -96,7 +97,7 @@ func (a *API) closeBatch(w http.ResponseWriter, r *http.Request) error {
 		last, done = 0, name+" is open again, as the file has it"
 	case q.LastDay != "":
 		if last, err = schedule.ParseDate(q.LastDay); err != nil {
-			return Invalid{"last_day: " + err.Error()}
+			return live.Invalid{Reason: "last_day: " + err.Error()}
 		}
 		done = fmt.Sprintf("%s stands on its bench until %s, and nothing floods for it after that day", name, last)
 	}

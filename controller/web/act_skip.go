@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"benchtide/controller"
+	"benchtide/controller/live"
 	"benchtide/schedule"
 )
 
@@ -21,7 +22,7 @@ func (q SkipRequest) slot() (schedule.Civil, error) {
 	}
 	slot, err := controller.SlotOf(q.Slot)
 	if err != nil {
-		return 0, Invalid{err.Error()}
+		return 0, live.Invalid{Reason: err.Error()}
 	}
 	return slot, nil
 }
@@ -41,10 +42,10 @@ func (a *API) skipNext(w http.ResponseWriter, r *http.Request) error {
 	}
 	now, err := a.now(r)
 	undo := &Undo{"flood", FloodRequest{Bench: name}, "flood by hand instead"}
-	if err == nil && instantOf(p.Due).After(now) {
+	if err == nil && controller.Instant(p.Due).After(now) {
 		undo = &Undo{"undo-skip", SkipRequest{name, orEmpty(p.Slot)}, "undo"}
 	}
-	reply(w, Done{name + " leaves out " + p.words() + "; the crop clock goes on", undo})
+	reply(w, Done{name + " leaves out " + skippedWords(&p) + "; the crop clock goes on", undo})
 	return nil
 }
 
@@ -61,17 +62,17 @@ func (a *API) undoSkip(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return ofStart(err)
 	}
-	reply(w, Done{name + ": " + p.words() + " comes as planned", &Undo{"skip-next", SkipRequest{name, orEmpty(p.Slot)}, "skip it again"}})
+	reply(w, Done{name + ": " + skippedWords(&p) + " comes as planned", &Undo{"skip-next", SkipRequest{name, orEmpty(p.Slot)}, "skip it again"}})
 	return nil
 }
 
-// words names the flood. While floods follow elapsed time the clock is not
+// skippedWords names the flood. While floods follow elapsed time the clock is not
 // trusted, and there is no date to name it by.
-func (p SkippedFlood) words() string {
+func skippedWords(p *live.SkippedFlood) string {
 	if p.Slot == nil {
 		return "the next flood by elapsed time"
 	}
-	return "the flood of " + instantOf(*p.Slot).Format(dayAndTime)
+	return "the flood of " + controller.Instant(*p.Slot).Format(dayAndTime)
 }
 
 func orEmpty(s *string) string {

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"benchtide/controller/web"
+	"benchtide/controller/live"
 	"benchtide/schedule"
 )
 
@@ -47,7 +47,7 @@ func TestASkippedSlotKeepsItsFiguresInAGapOfTheZone(t *testing.T) {
 	zone, err := time.LoadLocation("Europe/Dublin")
 	require.NoError(t, err)
 	slot := schedule.CivilOf(2026, 3, 29, 1, 30, 0)
-	s := web.Skipped(schedule.Planned{Slot: schedule.Slot{Local: slot}, Due: slot.In(zone)}, zone)
+	s := live.Skipped(schedule.Planned{Slot: schedule.Slot{Local: slot}, Due: slot.In(zone)}, zone)
 	assert.Equal(t, "2026-03-29T01:30:00+00:00", *s.Slot)
 	assert.Equal(t, "2026-03-29T02:00:00+01:00", s.Due)
 }

@@ -6,12 +6,14 @@ import (
 	"net/http"
 	"strings"
 	"time"
+
+	"benchtide/controller/live"
 )
 
 // Messages are the alarms of the site and the ways by which people are told of
 // them. Errors are a Refused.
 type Messages interface {
-	Alarms(context.Context) (Alarms, error)
+	Alarms(context.Context) (live.Alarms, error)
 	// Acknowledge silences an alarm, or all for 0; it resets nothing.
 	Acknowledge(id int64, by string) error
 	// Shelve keeps an alarm silent for a time; 0 ends that.
@@ -21,65 +23,6 @@ type Messages interface {
 	Test() (int, error)
 	// Confirm takes such an answer and returns by which way it came.
 	Confirm(code string) (string, error)
-}
-
-// Alarms are what is not over, and what was told of but reached nobody.
-type Alarms struct {
-	Alarms      []Alarm       `json:"alarms"` // oldest first
-	Undelivered []Undelivered `json:"undelivered"`
-}
-
-// Alarm is one cause on one bench, as far as people were told of it.
-type Alarm struct {
-	ID       int64   `json:"id"`
-	Bench    *string `json:"bench"` // null for the site
-	Cause    string  `json:"cause"`
-	Urgency  string  `json:"urgency"` // now or today
-	State    string  `json:"state"`   // unacknowledged, acknowledged, returned, shelved or out of service
-	Since    string  `json:"since"`
-	Count    int     `json:"count"`
-	Text     string  `json:"text"`
-	Happened string  `json:"happened"`
-	Done     string  `json:"done"`
-	Do       string  `json:"do"`
-	By       *string `json:"by"`  // when the first crop concerned can wait no longer
-	Who      string  `json:"who"` // acknowledged it, shelved it or took it out of service
-	Until    *string `json:"shelved_until"`
-}
-
-// Undelivered is a message that nobody took in its time.
-type Undelivered struct {
-	ID      string `json:"id"`
-	Way     string `json:"way"`
-	At      string `json:"at"`
-	Subject string `json:"subject"`
-	Trouble string `json:"trouble"`
-}
-
-// MessagesStatus is how the messages fare.
-type MessagesStatus struct {
-	LastConfirmed  *string     `json:"last_confirmed"` // a person answered a test message
-	Unacknowledged int         `json:"unacknowledged"` // alarms for now
-	Ways           []WayStatus `json:"ways"`
-	Trouble        *string     `json:"trouble"` // the queue is not written down
-
-	Heartbeat *HeartbeatStatus `json:"heartbeat"` // null where there is none
-}
-
-// HeartbeatStatus is how the calls to an address outside fare.
-type HeartbeatStatus struct {
-	LastAnswered *string `json:"last_answered"`
-	Trouble      *string `json:"trouble"`
-}
-
-// WayStatus is how one way out of the house fares.
-type WayStatus struct {
-	Name        string  `json:"name"`
-	Waiting     int     `json:"waiting"`
-	Undelivered int     `json:"undelivered"`
-	LastSent    *string `json:"last_sent"`
-	Confirmed   *string `json:"last_confirmed"`
-	Trouble     *string `json:"trouble"`
 }
 
 // AcknowledgeRequest says that a person knows of an alarm, or of all without one.
@@ -129,7 +72,7 @@ func (a *API) acknowledge(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if q.Alarm < 0 {
-		return Invalid{fmt.Sprintf("alarm: %d: give the number of an alarm, or 0 for all", q.Alarm)}
+		return live.Invalid{Reason: fmt.Sprintf("alarm: %d: give the number of an alarm, or 0 for all", q.Alarm)}
 	}
 	if err := a.Messages.Acknowledge(q.Alarm, q.By); err != nil {
 		return err
@@ -162,7 +105,7 @@ func (a *API) shelve(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if !until.After(now) {
-		return Invalid{fmt.Sprintf("until: %q is past: give a time to come", q.Until)}
+		return live.Invalid{Reason: fmt.Sprintf("until: %q is past: give a time to come", q.Until)}
 	}
 	if err := a.Messages.Shelve(q.Alarm, until.Sub(now), q.By); err != nil {
 		return err
@@ -198,7 +141,7 @@ func (a *API) service(w http.ResponseWriter, r *http.Request) error {
 
 func numbered(id int64) error {
 	if id < 1 {
-		return Invalid{fmt.Sprintf("alarm: %d: give the number of an alarm", id)}
+		return live.Invalid{Reason: fmt.Sprintf("alarm: %d: give the number of an alarm", id)}
 	}
 	return nil
 }
@@ -221,7 +164,7 @@ func (a *API) confirm(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if strings.TrimSpace(q.Code) == "" {
-		return Invalid{"code: give the code of the test message"}
+		return live.Invalid{Reason: "code: give the code of the test message"}
 	}
 	way, err := a.Messages.Confirm(q.Code)
 	if err != nil {

@@ -11,17 +11,18 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller"
+	"benchtide/controller/live"
 	"benchtide/controller/web"
 )
 
 // fakeMessages has one alarm and answers every act as its site does.
 type fakeMessages struct{ site *fakeSite }
 
-func (m *fakeMessages) Alarms(context.Context) (web.Alarms, error) {
+func (m *fakeMessages) Alarms(context.Context) (live.Alarms, error) {
 	bench, at := "north", controller.Stamp(noon, time.UTC)
-	return web.Alarms{
-		Alarms:      []web.Alarm{{ID: 7, Bench: &bench, Cause: "high-level", Urgency: "now", State: "shelved", Since: at, By: &at, Until: &at}},
-		Undelivered: []web.Undelivered{{ID: "msg_1", Way: "mail", At: at}},
+	return live.Alarms{
+		Alarms:      []live.Alarm{{ID: 7, Bench: &bench, Cause: "high-level", Urgency: "now", State: "shelved", Since: at, By: &at, Until: &at}},
+		Undelivered: []live.Undelivered{{ID: "msg_1", Way: "mail", At: at}},
 	}, m.site.err
 }
 
@@ -59,7 +60,7 @@ func TestActsOnAlarmsReachTheDesk(t *testing.T) {
 		assert.Equal(t, []string{c.act}, r.site.acts)
 
 		r = newRig(t)
-		r.site.err = web.Refused{Reason: "there is none of this number"}
+		r.site.err = live.Refused{Reason: "there is none of this number"}
 		w = r.request("POST", c.path, c.body)
 		assert.Equal(t, http.StatusConflict, w.Code, c.path)
 		assert.Equal(t, "there is none of this number", problem(t, w).Detail)

@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"benchtide/controller/live"
 )
 
 //go:embed openapi.json
@@ -22,7 +24,8 @@ type Options struct {
 	Record   Record
 	Messages Messages
 	Zone     *time.Location
-	Facts    Facts
+	Facts    live.Facts
+	Presence *live.Presence // of people at the benches; nil begins with nobody
 }
 
 // API answers the requests. It is an http.Handler, to be put at /api/v1/.
@@ -30,7 +33,6 @@ type API struct {
 	Options
 	routes map[string]methods // by path
 	hub    *hub
-	stops  stops
 }
 
 type handler func(w http.ResponseWriter, r *http.Request) error
@@ -40,8 +42,11 @@ type methods map[string]handler
 
 // New returns an API that serves until Close.
 func New(o Options) *API {
+	if o.Presence == nil {
+		o.Presence = &live.Presence{}
+	}
 	a := &API{Options: o}
-	a.hub = newHub(a.picture)
+	a.hub = newHub(o.Site.Status)
 	a.routes = map[string]methods{
 		"overview":     {"GET": a.overview},
 		"status":       {"GET": a.status},
@@ -82,7 +87,7 @@ func New(o Options) *API {
 }
 
 // Publish passes an event on to who listens. It never waits.
-func (a *API) Publish(e Event) { a.hub.publish(e) }
+func (a *API) Publish(e live.Event) { a.hub.publish(e) }
 
 // Close ends the event streams.
 func (a *API) Close() { a.hub.close() }

@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller"
+	"benchtide/controller/live"
 	"benchtide/controller/web"
 	"benchtide/safety"
 )
@@ -29,7 +30,7 @@ func problem(t *testing.T, w *httptest.ResponseRecorder) (p web.Problem) {
 }
 
 func TestStatusSaysWhatIsTheCase(t *testing.T) {
-	var st web.Status
+	var st live.Status
 	require.NoError(t, json.Unmarshal(newRig(t).request("GET", "/status", "").Body.Bytes(), &st))
 	north, south := st.Benches[0], st.Benches[1]
 	assert.Equal(t, "holding", north.Phase)
@@ -41,9 +42,9 @@ func TestStatusSaysWhatIsTheCase(t *testing.T) {
 	assert.Nil(t, south.Next)
 	assert.Equal(t, "2026-03-12T12:01:00+00:00", *south.PausedUntil)
 	assert.Equal(t, "2026-03-12T11:50:00+00:00", *st.Benches[0].PhaseSince, "it holds for ten minutes")
-	assert.Equal(t, []web.LatchedTrip{{At: "2026-03-12T11:30:00+00:00", Interlock: "high-level", Detail: "HIGH was made", Remedy: controller.Remedy(safety.HighLevel)}}, south.Latched)
+	assert.Equal(t, []live.LatchedTrip{{At: "2026-03-12T11:30:00+00:00", Interlock: "high-level", Detail: "HIGH was made", Remedy: controller.Remedy(safety.HighLevel)}}, south.Latched)
 	stage, due, last := 10, 20, "2026-05-30"
-	assert.Equal(t, web.BatchStatus{
+	assert.Equal(t, live.BatchStatus{
 		Name: "basil", Bench: "south", SinceS: 10800.1, CanWaitS: 108000, Ratio: 0.1, Stage: &stage, Due: &due, Closed: &last,
 	}, st.Batches[0])
 	assert.Equal(t, "2026-03-12T11:00:00+00:00", *south.Sanitising)
@@ -82,7 +83,7 @@ func TestActsReachTheSite(t *testing.T) {
 
 func TestARefusalGivesItsReason(t *testing.T) {
 	r := newRig(t)
-	r.site.err = web.Refused{Interlock: "min-rest", Reason: "flood north: min-rest: the pump rests", Until: noon.Add(time.Minute)}
+	r.site.err = live.Refused{Interlock: "min-rest", Reason: "flood north: min-rest: the pump rests", Until: noon.Add(time.Minute)}
 	w := r.request("POST", "/flood", `{"bench":"north"}`)
 	assert.Equal(t, http.StatusConflict, w.Code)
 	p := problem(t, w)
@@ -101,7 +102,7 @@ func TestASilentLoopAndStorageThatFailsAreUnavailable(t *testing.T) {
 	}
 	assert.Equal(t, http.StatusServiceUnavailable, r.request("POST", "/diary", `{"kind":"note"}`).Code)
 	assert.PanicsWithValue(t, http.ErrAbortHandler, func() { r.request("GET", "/export", "") }, "a part is not to be taken for the whole")
-	r.site.silence(fmt.Errorf("%w: no turn", web.ErrUnavailable))
+	r.site.silence(fmt.Errorf("%w: no turn", live.ErrUnavailable))
 	for _, path := range []string{"/status", "/events", "/calendar", "/ledger?since=1%20d"} {
 		assert.Equal(t, http.StatusServiceUnavailable, r.request("GET", path, "").Code, path)
 	}
@@ -130,11 +131,11 @@ func TestAnUnansweredActSaysWhatIsKnownOfIt(t *testing.T) {
 	described := served(t).doc["paths"].(map[string]any)
 	for _, c := range loopActs {
 		r := newRig(t)
-		r.site.err = fmt.Errorf("%w: the loop has stopped", web.ErrUnavailable)
+		r.site.err = fmt.Errorf("%w: the loop has stopped", live.ErrUnavailable)
 		w := r.request("POST", c.path, c.body)
 		assert.Equal(t, http.StatusServiceUnavailable, w.Code, c.path)
 		assert.Contains(t, problem(t, w).Detail, c.notDone, c.path)
-		r.site.err = fmt.Errorf("%w: a context", web.ErrNotKnown)
+		r.site.err = fmt.Errorf("%w: a context", live.ErrNotKnown)
 		w = r.request("POST", c.path, c.body)
 		assert.Equal(t, http.StatusGatewayTimeout, w.Code, c.path)
 		assert.Contains(t, problem(t, w).Detail, c.notKnown, c.path)
@@ -144,7 +145,7 @@ func TestAnUnansweredActSaysWhatIsKnownOfIt(t *testing.T) {
 
 func TestHandsInIsSaidToBeDoneWhenThePictureIsLate(t *testing.T) {
 	r := newRig(t)
-	r.site.silence(web.ErrUnavailable)
+	r.site.silence(live.ErrUnavailable)
 	assert.Equal(t, http.StatusOK, r.request("POST", "/hands-in", `{"on":true}`).Code)
 	assert.Equal(t, []string{"hands-in true"}, r.site.acts)
 }
@@ -236,19 +237,19 @@ func TestADiaryEntryIsOfNowUnlessItSays(t *testing.T) {
 	assert.True(t, r.record.notes[2].Sure)
 	assert.Equal(t, "basil", r.record.notes[2].Place)
 	twenty := 20.0
-	assert.Equal(t, web.Note{At: noon, Place: "tank", Kind: "top-up", Value: &twenty, Now: noon}, withUTC(r.record.notes[0]))
+	assert.Equal(t, live.Note{At: noon, Place: "tank", Kind: "top-up", Value: &twenty, Now: noon}, withUTC(r.record.notes[0]))
 	assert.Equal(t, noon.Add(-2*time.Hour), r.record.notes[1].At.UTC())
 }
 
 func TestWhatIsHardToBelieveIsAskedAbout(t *testing.T) {
 	r := newRig(t)
-	r.record.err = web.Refused{Reason: "EC rose.", Questions: []string{"Was it solution?", "Is the meter right?"}}
+	r.record.err = live.Refused{Reason: "EC rose.", Questions: []string{"Was it solution?", "Is the meter right?"}}
 	w := r.request("POST", "/diary", `{"kind":"ec","value":2}`)
 	assert.Equal(t, http.StatusConflict, w.Code)
 	assert.Equal(t, []string{"Was it solution?", "Is the meter right?"}, problem(t, w).Questions)
 }
 
-func withUTC(n web.Note) web.Note {
+func withUTC(n live.Note) live.Note {
 	n.At, n.Now = n.At.UTC(), n.Now.UTC()
 	return n
 }
@@ -290,7 +291,7 @@ func TestAStreamBeginsWithThePictureAndGoesOnWithEvents(t *testing.T) {
 	kind, data := next(t, lines)
 	assert.Equal(t, "status", kind)
 	assert.Contains(t, data, `"phase":"holding"`)
-	r.api.Publish(web.Event{Kind: "full made", Bench: "north", Text: "FULL made"})
+	r.api.Publish(live.Event{Kind: "full made", Bench: "north", Text: "FULL made"})
 	kind, data = next(t, lines)
 	assert.Equal(t, "event", kind)
 	assert.JSONEq(t, `{"at":"","kind":"full made","level":"","bench":"north","text":"FULL made"}`, data)

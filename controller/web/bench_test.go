@@ -8,6 +8,7 @@ import (
 	"net/http/httptest"
 	"testing"
 
+	"benchtide/controller/live"
 	"benchtide/controller/web"
 	"benchtide/deploy/measure/cost"
 )
@@ -49,7 +50,7 @@ func BenchmarkStream(b *testing.B) {
 			b.ReportAllocs()
 			begun := cost.Used()
 			for b.Loop() {
-				r.api.Publish(web.Event{At: "2026-03-12T12:00:00+00:00", Kind: "full made", Level: "info", Bench: "north", Text: "FULL made after 3m3s"})
+				r.api.Publish(live.Event{At: "2026-03-12T12:00:00+00:00", Kind: "full made", Level: "info", Bench: "north", Text: "FULL made after 3m3s"})
 				for range n {
 					<-events
 				}

@@ -10,6 +10,7 @@ import (
 	"reflect"
 	"strings"
 
+	"benchtide/controller/live"
 	"benchtide/controller/texts"
 )
 
@@ -21,7 +22,7 @@ const bodyLimit = 16 << 10
 func body[T any](w http.ResponseWriter, r *http.Request) (T, error) {
 	var v T
 	if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || kind != "application/json" {
-		return v, Invalid{"the body of an act is JSON: set Content-Type: application/json"}
+		return v, live.Invalid{Reason: "the body of an act is JSON: set Content-Type: application/json"}
 	}
 	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, bodyLimit))
 	d.DisallowUnknownFields()
@@ -29,7 +30,7 @@ func body[T any](w http.ResponseWriter, r *http.Request) (T, error) {
 		return v, misread(err, v)
 	}
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return v, Invalid{fmt.Sprintf("the body goes on after its object at byte %d: send one object", d.InputOffset())}
+		return v, live.Invalid{Reason: fmt.Sprintf("the body goes on after its object at byte %d: send one object", d.InputOffset())}
 	}
 	return v, lines(v)
 }
@@ -41,7 +42,7 @@ func lines(v any) error {
 		if f := fields.Field(i); f.Kind() == reflect.String {
 			key := fields.Type().Field(i).Tag.Get("json")
 			if err := texts.Line(f.String(), longest(key)); err != nil {
-				return Invalid{fmt.Sprintf("%s: %v", key, err)}
+				return live.Invalid{Reason: fmt.Sprintf("%s: %v", key, err)}
 			}
 		}
 	}
@@ -66,15 +67,15 @@ func misread(err error, v any) error {
 	case errors.As(err, &big):
 		return err
 	case errors.As(err, &syntax):
-		return Invalid{fmt.Sprintf("the body is no JSON at byte %d: %v", syntax.Offset, err)}
+		return live.Invalid{Reason: fmt.Sprintf("the body is no JSON at byte %d: %v", syntax.Offset, err)}
 	case errors.As(err, &kind) && kind.Field == "":
-		return Invalid{"the body has to be an object with " + keysOf(v)}
+		return live.Invalid{Reason: "the body has to be an object with " + keysOf(v)}
 	case errors.As(err, &kind):
-		return Invalid{fmt.Sprintf("%q has to be %s", kind.Field, typed(kind.Type))}
+		return live.Invalid{Reason: fmt.Sprintf("%q has to be %s", kind.Field, typed(kind.Type))}
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		return Invalid{"the body ends before its object does: send an object, " + keysOf(v)}
+		return live.Invalid{Reason: "the body ends before its object does: send an object, " + keysOf(v)}
 	}
-	return Invalid{strings.TrimPrefix(err.Error(), "json: ") + ": the object has " + keysOf(v)}
+	return live.Invalid{Reason: strings.TrimPrefix(err.Error(), "json: ") + ": the object has " + keysOf(v)}
 }
 
 // typed is what JSON has for a type of a request.

@@ -7,16 +7,9 @@ import (
 	"net/http"
 	"sync"
 	"time"
-)
 
-// Event is one thing that happened, in words.
-type Event struct {
-	At    string `json:"at"`
-	Kind  string `json:"kind"`
-	Level string `json:"level"` // info, warn or error
-	Bench string `json:"bench"` // empty for the site
-	Text  string `json:"text"`
-}
+	"benchtide/controller/live"
+)
 
 // Bounds of the event streams.
 const (
@@ -32,8 +25,8 @@ const (
 // hub passes events and pictures of the site on to any number of clients. A
 // picture is made once for all of them, after events and at every beat.
 type hub struct {
-	status func(context.Context) (Status, error)
-	events chan Event
+	status func(context.Context) (live.Status, error)
+	events chan live.Event
 	joined chan struct{}   // the first of all that look
 	ctx    context.Context // until close
 	cancel context.CancelFunc
@@ -45,9 +38,9 @@ type hub struct {
 	closed  bool
 }
 
-func newHub(status func(context.Context) (Status, error)) *hub {
+func newHub(status func(context.Context) (live.Status, error)) *hub {
 	h := &hub{
-		status: status, events: make(chan Event, hubBuffer), joined: make(chan struct{}, 1), done: make(chan struct{}),
+		status: status, events: make(chan live.Event, hubBuffer), joined: make(chan struct{}, 1), done: make(chan struct{}),
 		clients: make(map[chan []byte]bool),
 	}
 	h.ctx, h.cancel = context.WithCancel(context.Background())
@@ -57,7 +50,7 @@ func newHub(status func(context.Context) (Status, error)) *hub {
 
 // publish takes an event, and drops it when the hub is behind: the next
 // picture shows where things are.
-func (h *hub) publish(e Event) {
+func (h *hub) publish(e live.Event) {
 	select {
 	case h.events <- e:
 	default:
@@ -138,7 +131,7 @@ func (h *hub) join(stranger bool) (chan []byte, error) {
 	defer h.mu.Unlock()
 	switch {
 	case h.closed:
-		return nil, fmt.Errorf("%w: it is being stopped or has its file read again; try again in a moment", ErrUnavailable)
+		return nil, fmt.Errorf("%w: it is being stopped or has its file read again; try again in a moment", live.ErrUnavailable)
 	case len(h.clients) >= mostClients:
 		return nil, tooMany{fmt.Sprintf("too many are listening: %d pages and programs at once; close one, or ask for status in place of the stream", mostClients)}
 	case stranger && h.open >= mostOpen:

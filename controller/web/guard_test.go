@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"benchtide/controller/live"
 	"benchtide/controller/web"
 )
 
@@ -148,7 +149,7 @@ func TestAReaderThatStopsHoldsUpNeitherTheLoopNorOthers(t *testing.T) {
 		synctest.Wait()
 		begun := time.Now()
 		for range 10_000 { // as the loop does, faster than anybody reads
-			r.api.Publish(web.Event{Text: "x"})
+			r.api.Publish(live.Event{Text: "x"})
 		}
 		assert.Zero(t, time.Since(begun), "whoever publishes never waits")
 		time.Sleep(3 * time.Second)
@@ -177,7 +178,7 @@ func TestAHungLoopIsSeenByTheSilenceOfTheStream(t *testing.T) {
 			}
 		}()
 		time.Sleep(5500 * time.Millisecond)
-		r.site.silence(web.ErrUnavailable)
+		r.site.silence(live.ErrUnavailable)
 		hung := time.Now()
 		time.Sleep(10 * time.Second)
 		var last time.Time

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"benchtide/controller/live"
 	"benchtide/controller/quantity"
 	"benchtide/schedule"
 )
@@ -19,7 +20,7 @@ func (a *API) until(r *http.Request, text string) (now, until time.Time, err err
 		return now, until, err
 	}
 	if until, err = moment(text, now, a.Zone, 1); err != nil {
-		err = Invalid{"until: " + err.Error()}
+		err = live.Invalid{Reason: "until: " + err.Error()}
 	}
 	return now, until, err
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller"
+	"benchtide/controller/live"
 	"benchtide/controller/web"
 )
 
@@ -46,10 +47,10 @@ func TestAFirstLookShowsTheBenchesWhenStorageIsGone(t *testing.T) {
 }
 
 // season is a record of so many days with floods on each of two benches.
-func season(days, floods int) (rows []controller.Row, byDay []web.Day) {
+func season(days, floods int) (rows []controller.Row, byDay []live.Day) {
 	for d := range days {
 		day := noon.AddDate(0, 0, d-days)
-		byDay = append(byDay, web.Day{Date: day.Format("2006-01-02"), Floods: map[string]int{"proven": floods}, Litres: 58.2, RunS: map[string]float64{"pump": 540.5}})
+		byDay = append(byDay, live.Day{Date: day.Format("2006-01-02"), Floods: map[string]int{"proven": floods}, Litres: 58.2, RunS: map[string]float64{"pump": 540.5}})
 		for i := range floods {
 			at := controller.Stamp(day.Add(time.Duration(i)*time.Minute), time.UTC)
 			fill := 180 + float64(i)
@@ -90,7 +91,7 @@ func TestASeriesStaysWithinItsBoundsAndLosesNothing(t *testing.T) {
 
 func TestASeriesCarriesTheMarksThatMoveItsCourses(t *testing.T) {
 	r := newRig(t)
-	for _, e := range []web.DiaryEntry{
+	for _, e := range []live.DiaryEntry{
 		{Kind: "cleaning", Place: "north"}, {Kind: "ec", Place: "tank"}, {Kind: "top-up", Place: "tank"}, {Kind: "solution-change", Place: "barrel"},
 		{Kind: "note"}, {Kind: "cleaning", Place: "south"},
 	} {
@@ -107,7 +108,7 @@ func TestASeriesCarriesTheMarksThatMoveItsCourses(t *testing.T) {
 	assert.Equal(t, []string{"cleaning north", "top-up tank", "note "}, marked("/series?bench=north"), "those of the bench and of its reservoir")
 	assert.Equal(t, []string{"cleaning north", "top-up tank", "solution-change barrel", "note ", "cleaning south"}, marked("/series?since=1%20d"), "the batch came before")
 	for range 400 {
-		r.record.diary = append(r.record.diary, web.DiaryEntry{At: controller.Stamp(noon, time.UTC), Kind: "note"})
+		r.record.diary = append(r.record.diary, live.DiaryEntry{At: controller.Stamp(noon, time.UTC), Kind: "note"})
 	}
 	assert.Len(t, marked("/series"), 300)
 }

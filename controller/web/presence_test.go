@@ -10,14 +10,14 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"benchtide/controller"
-	"benchtide/controller/web"
+	"benchtide/controller/live"
 )
 
 // far is a request from another machine.
 var far = from("192.0.2.7:40000")
 
 // calm is a rig without hands-in.
-func calm(t *testing.T) (*rig, *web.Status) {
+func calm(t *testing.T) (*rig, *live.Status) {
 	r, s := newRig(t), well()
 	r.site.shown = &s
 	return r, &s
@@ -57,7 +57,7 @@ func TestAFloodFromFarNeedsTheWordThatNobodyWorksInTheBench(t *testing.T) {
 func TestUnderHandsInTheGuardsOwnReasonIsGiven(t *testing.T) {
 	r, s := calm(t)
 	s.HandsIn = true
-	r.site.err = web.Refused{Interlock: "hands-in", Reason: "flood north: hands-in"}
+	r.site.err = live.Refused{Interlock: "hands-in", Reason: "flood north: hands-in"}
 	w := r.request("POST", "/flood", `{"bench":"north"}`, far)
 	assert.Equal(t, "hands-in", problem(t, w).Interlock)
 }
@@ -78,7 +78,7 @@ func TestAStopAtTheBenchWins(t *testing.T) {
 			r.request("POST", "/hands-in", `{"on":false}`)
 		},
 		"stop with nothing to end": func(r *rig) {
-			r.site.err = web.Refused{Reason: "no"}
+			r.site.err = live.Refused{Reason: "no"}
 			r.request("POST", "/stop", `{"bench":"north"}`)
 			r.site.err = nil
 		},

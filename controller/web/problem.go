@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"benchtide/controller"
+	"benchtide/controller/live"
 )
 
 // Problem is the answer to a request that could not be met, as RFC 9457
@@ -25,8 +26,8 @@ type Problem struct {
 
 // problemOf turns an error into an answer.
 func problemOf(err error, zone *time.Location) Problem {
-	var refused Refused
-	var invalid Invalid
+	var refused live.Refused
+	var invalid live.Invalid
 	var silent Unanswered
 	var big *http.MaxBytesError
 	var many tooMany
@@ -36,7 +37,7 @@ func problemOf(err error, zone *time.Location) Problem {
 	case errors.As(err, &refused):
 		return Problem{
 			Title: "refused", Status: http.StatusConflict, Detail: refused.Reason,
-			Interlock: refused.Interlock, Latched: refused.Latched, Until: stampOrNil(refused.Until, zone), Needs: refused.Needs,
+			Interlock: refused.Interlock, Latched: refused.Latched, Until: controller.StampOrNil(refused.Until, zone), Needs: refused.Needs,
 			Questions: refused.Questions,
 		}
 	case errors.As(err, &invalid):
@@ -45,7 +46,7 @@ func problemOf(err error, zone *time.Location) Problem {
 		return Problem{Title: "too large", Status: http.StatusRequestEntityTooLarge, Detail: err.Error()}
 	case errors.As(err, &many):
 		return many.problem()
-	case errors.Is(err, ErrUnavailable):
+	case errors.Is(err, live.ErrUnavailable):
 		return Problem{Title: "unavailable", Status: http.StatusServiceUnavailable, Detail: err.Error()}
 	}
 	return Problem{Title: "the record cannot be used", Status: http.StatusServiceUnavailable, Detail: err.Error()}
@@ -78,12 +79,4 @@ func encode(w http.ResponseWriter, v any) {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
 	_ = e.Encode(v)
-}
-
-func stampOrNil(t time.Time, zone *time.Location) *string {
-	if t.IsZero() {
-		return nil
-	}
-	s := controller.Stamp(t, zone)
-	return &s
 }

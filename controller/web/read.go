@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"benchtide/controller"
+	"benchtide/controller/live"
 	"benchtide/schedule"
 )
 
@@ -27,19 +28,12 @@ const (
 )
 
 func (a *API) status(w http.ResponseWriter, r *http.Request) error {
-	st, err := a.picture(r.Context())
+	st, err := a.Site.Status(r.Context())
 	if err != nil {
 		return err
 	}
 	reply(w, st)
 	return nil
-}
-
-// picture is how the site stands, with what a person is needed for.
-func (a *API) picture(ctx context.Context) (Status, error) {
-	st, err := a.Site.Status(ctx)
-	st.attend()
-	return st, err
 }
 
 func (a *API) benches(w http.ResponseWriter, _ *http.Request) error {
@@ -52,15 +46,15 @@ func (a *API) ledger(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (a *API) trips(w http.ResponseWriter, r *http.Request) error {
-	return list(a, w, r, a.Record.Trips, func(rows []Trip) any { return Trips{rows} })
+	return list(a, w, r, a.Record.Trips, func(rows []live.Trip) any { return Trips{rows} })
 }
 
 func (a *API) diary(w http.ResponseWriter, r *http.Request) error {
-	return list(a, w, r, a.Record.Diary, func(rows []DiaryEntry) any { return Diary{rows} })
+	return list(a, w, r, a.Record.Diary, func(rows []live.DiaryEntry) any { return Diary{rows} })
 }
 
 // list answers with rows of the record, as the object that they are shown in.
-func list[R any](a *API, w http.ResponseWriter, r *http.Request, read func(context.Context, Query) ([]R, error), shown func([]R) any) error {
+func list[R any](a *API, w http.ResponseWriter, r *http.Request, read func(context.Context, live.Query) ([]R, error), shown func([]R) any) error {
 	q, err := a.rows(r)
 	if err != nil {
 		return err
@@ -85,7 +79,7 @@ func (a *API) calendar(w http.ResponseWriter, r *http.Request) error {
 	var from schedule.Date
 	if text := values.Get("from"); text != "" {
 		if from, err = schedule.ParseDate(text); err != nil {
-			return Invalid{"from: " + err.Error()}
+			return live.Invalid{Reason: "from: " + err.Error()}
 		}
 	} else {
 		now, err := a.now(r)
@@ -144,7 +138,7 @@ func (c *counted) Write(p []byte) (int, error) {
 }
 
 // rows reads bench, since and limit.
-func (a *API) rows(r *http.Request) (Query, error) {
+func (a *API) rows(r *http.Request) (live.Query, error) {
 	q, err := a.query(r, "", "limit")
 	if err != nil {
 		return q, err
@@ -155,14 +149,14 @@ func (a *API) rows(r *http.Request) (Query, error) {
 
 // query reads bench and since, and leaves more to its caller. Since is the
 // usual one when it is not given.
-func (a *API) query(r *http.Request, usual string, more ...string) (Query, error) {
+func (a *API) query(r *http.Request, usual string, more ...string) (live.Query, error) {
 	values, err := parameters(r, append([]string{"bench", "since"}, more...)...)
 	if err != nil {
-		return Query{}, err
+		return live.Query{}, err
 	}
-	q := Query{Bench: values.Get("bench")}
+	q := live.Query{Bench: values.Get("bench")}
 	if q.Bench != "" && !a.knows(q.Bench) {
-		return q, Invalid{fmt.Sprintf("bench: there is no %q; there are %s", q.Bench, a.places())}
+		return q, live.Invalid{Reason: fmt.Sprintf("bench: there is no %q; there are %s", q.Bench, a.places())}
 	}
 	since := cmp.Or(values.Get("since"), usual)
 	if since == "" {
@@ -173,7 +167,7 @@ func (a *API) query(r *http.Request, usual string, more ...string) (Query, error
 		return q, err
 	}
 	if q.Since, err = moment(since, now, a.Zone, -1); err != nil {
-		return q, Invalid{"since: " + err.Error()}
+		return q, live.Invalid{Reason: "since: " + err.Error()}
 	}
 	return q, nil
 }
@@ -192,11 +186,11 @@ func (a *API) now(r *http.Request) (time.Time, error) {
 func parameters(r *http.Request, known ...string) (url.Values, error) {
 	values, err := url.ParseQuery(r.URL.RawQuery)
 	if err != nil {
-		return nil, Invalid{"the parameters cannot be read: " + err.Error()}
+		return nil, live.Invalid{Reason: "the parameters cannot be read: " + err.Error()}
 	}
 	for key := range values {
 		if !slices.Contains(known, key) {
-			return nil, Invalid{fmt.Sprintf("%s: there is no such parameter here; there are %s", key, listed(known))}
+			return nil, live.Invalid{Reason: fmt.Sprintf("%s: there is no such parameter here; there are %s", key, listed(known))}
 		}
 	}
 	return values, nil
@@ -209,7 +203,7 @@ func number(values url.Values, key string, usual, most int) (int, error) {
 	}
 	n, err := strconv.Atoi(text)
 	if err != nil || n < 1 || n > most {
-		return 0, Invalid{fmt.Sprintf("%s: %q: write a whole number from 1 to %d", key, text, most)}
+		return 0, live.Invalid{Reason: fmt.Sprintf("%s: %q: write a whole number from 1 to %d", key, text, most)}
 	}
 	return n, nil
 }

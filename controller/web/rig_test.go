@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"benchtide/controller"
+	"benchtide/controller/live"
 	"benchtide/controller/web"
 	"benchtide/safety"
 	"benchtide/schedule"
@@ -21,15 +22,15 @@ import (
 // noon is when the tests are.
 var noon = time.Date(2026, 3, 12, 12, 0, 0, 0, time.UTC)
 
-func names() web.Names {
-	return web.Names{
+func names() live.Names {
+	return live.Names{
 		Names: controller.Names{
 			Site: "greenhouse", Zone: time.UTC, Benches: []string{"north", "south"}, Reservoirs: []string{"tank"}, Batches: []string{"basil"},
 			Outputs: []string{"pump"}, Standing: []int{1},
 		},
 		FromDay: func(_, stage int) int { return 10 * stage },
-		Plan: func(p schedule.Planned) web.Planned {
-			return web.Planned{Bench: "north", Slot: controller.Stamp(p.Due, time.UTC), Due: controller.Stamp(p.Due, time.UTC), Batch: "basil", HoldS: p.Hold.Seconds()}
+		Plan: func(p schedule.Planned) live.Planned {
+			return live.Planned{Bench: "north", Slot: controller.Stamp(p.Due, time.UTC), Due: controller.Stamp(p.Due, time.UTC), Batch: "basil", HoldS: p.Hold.Seconds()}
 		},
 	}
 }
@@ -63,7 +64,7 @@ type fakeSite struct {
 	err     error
 	skipped time.Time             // when the flood of a skip is due
 	silent  atomic.Pointer[error] // of Status; the streams ask beside the test
-	shown   *web.Status           // in place of busy
+	shown   *live.Status          // in place of busy
 	acts    []string
 }
 
@@ -77,31 +78,34 @@ func (s *fakeSite) silenced() error {
 	return nil
 }
 
-func (s *fakeSite) Status(context.Context) (web.Status, error) {
+func (s *fakeSite) Status(context.Context) (live.Status, error) {
 	if s.shown != nil {
-		return *s.shown, s.silenced()
+		shown := *s.shown
+		shown.Attend()
+		return shown, s.silenced()
 	}
 	st, n := busy(), names()
-	shown := web.StatusOf(&st, &n)
-	shown.Outputs = append(shown.Outputs, web.OutputStatus{Name: "pump", On: true})
+	shown := live.StatusOf(&st, &n)
+	shown.Outputs = append(shown.Outputs, live.OutputStatus{Name: "pump", On: true})
+	shown.Attend()
 	return shown, s.silenced()
 }
 
-func (s *fakeSite) Calendar(from schedule.Date, days int) (web.Calendar, error) {
+func (s *fakeSite) Calendar(from schedule.Date, days int) (live.Calendar, error) {
 	n := names()
-	return web.Calendar{
-		From: from.String(), Days: days, Floods: []web.Planned{n.Plan(schedule.Planned{Due: noon})},
-		Conflicts: []web.Conflict{{Bench: "north", From: from.String(), To: from.String()}},
+	return live.Calendar{
+		From: from.String(), Days: days, Floods: []live.Planned{n.Plan(schedule.Planned{Due: noon})},
+		Conflicts: []live.Conflict{{Bench: "north", From: from.String(), To: from.String()}},
 	}, nil
 }
 
-func (s *fakeSite) Outlook(_ context.Context, from schedule.Date, days int) (web.Outlook, error) {
+func (s *fakeSite) Outlook(_ context.Context, from schedule.Date, days int) (live.Outlook, error) {
 	left := 12.5
-	return web.Outlook{
+	return live.Outlook{
 		From: from.String(), Days: days, Assumed: []string{"the example's climate"},
-		Plants:    []web.Plants{{Batch: "basil", Bench: "south", AgeDays: 10, Courses: []web.Course{{Weather: "mild", Water: [][2]float64{{0, 1}, {1, 0.98}}}}, Advice: []string{"it fits"}, Ages: []web.Cohort{{Since: "2026-03-02", Pots: 96}}}},
-		Supplies:  []web.Supply{{Reservoir: "tank", DailyL: 4, HottestL: 9, Days: &left, Solution: &web.Solution{Known: true, Days: 3, Reasons: []string{"old"}}}},
-		Proposals: []web.Proposal{{Batch: "basil", FromDay: 24, Words: "it is old enough"}}, Questions: []web.Question{{Bench: "south", Words: "has it gone?"}},
+		Plants:    []live.Plants{{Batch: "basil", Bench: "south", AgeDays: 10, Courses: []live.Course{{Weather: "mild", Water: [][2]float64{{0, 1}, {1, 0.98}}}}, Advice: []string{"it fits"}, Ages: []live.Cohort{{Since: "2026-03-02", Pots: 96}}}},
+		Supplies:  []live.Supply{{Reservoir: "tank", DailyL: 4, HottestL: 9, Days: &left, Solution: &live.Solution{Known: true, Days: 3, Reasons: []string{"old"}}}},
+		Proposals: []live.Proposal{{Batch: "basil", FromDay: 24, Words: "it is old enough"}}, Questions: []live.Question{{Bench: "south", Words: "has it gone?"}},
 	}, s.err
 }
 
@@ -127,11 +131,11 @@ func (s *fakeSite) Reset(_ context.Context, b int, found string) error {
 func (s *fakeSite) Drop(_ context.Context, name, found string) error {
 	return s.act("drop %s %s", name, found)
 }
-func (s *fakeSite) SkipNext(_ context.Context, b int, slot schedule.Civil) (web.SkippedFlood, error) {
-	return web.Skipped(schedule.Planned{Slot: schedule.Slot{Local: slot}, Due: s.skipped}, time.UTC), s.act("skip %d %s", b, slot)
+func (s *fakeSite) SkipNext(_ context.Context, b int, slot schedule.Civil) (live.SkippedFlood, error) {
+	return live.Skipped(schedule.Planned{Slot: schedule.Slot{Local: slot}, Due: s.skipped}, time.UTC), s.act("skip %d %s", b, slot)
 }
-func (s *fakeSite) UndoSkip(_ context.Context, b int, slot schedule.Civil) (web.SkippedFlood, error) {
-	return web.Skipped(schedule.Planned{Slot: schedule.Slot{Local: slot}, Due: s.skipped}, time.UTC), s.act("undo skip %d %s", b, slot)
+func (s *fakeSite) UndoSkip(_ context.Context, b int, slot schedule.Civil) (live.SkippedFlood, error) {
+	return live.Skipped(schedule.Planned{Slot: schedule.Slot{Local: slot}, Due: s.skipped}, time.UTC), s.act("undo skip %d %s", b, slot)
 }
 
 func (s *fakeSite) Sanitise(_ context.Context, b int, by string) error {
@@ -156,15 +160,15 @@ func (s *fakeSite) Empty(_ context.Context, b int) ([]string, error) {
 // fakeRecord has one row of everything, or err.
 type fakeRecord struct {
 	err   error
-	asked web.Query
-	notes []web.Note
+	asked live.Query
+	notes []live.Note
 
 	floods []controller.Row // in place of one row
-	days   []web.Day
-	diary  []web.DiaryEntry
+	days   []live.Day
+	diary  []live.DiaryEntry
 }
 
-func (r *fakeRecord) Floods(_ context.Context, q web.Query) ([]controller.Row, error) {
+func (r *fakeRecord) Floods(_ context.Context, q live.Query) ([]controller.Row, error) {
 	r.asked = q
 	if r.floods != nil || r.days != nil {
 		return r.floods, r.err
@@ -172,39 +176,39 @@ func (r *fakeRecord) Floods(_ context.Context, q web.Query) ([]controller.Row, e
 	return []controller.Row{controller.RowOf(busy().Benches[0].Flood, []string{"north"}, time.UTC)}, r.err
 }
 
-func (r *fakeRecord) Trips(_ context.Context, q web.Query) ([]web.Trip, error) {
+func (r *fakeRecord) Trips(_ context.Context, q live.Query) ([]live.Trip, error) {
 	r.asked = q
-	return []web.Trip{{At: controller.Stamp(noon, time.UTC), Bench: "north", Interlock: "high-level", Act: "tripped", Times: 1, Last: controller.Stamp(noon, time.UTC)}}, r.err
+	return []live.Trip{{At: controller.Stamp(noon, time.UTC), Bench: "north", Interlock: "high-level", Act: "tripped", Times: 1, Last: controller.Stamp(noon, time.UTC)}}, r.err
 }
 
-func (r *fakeRecord) Days(_ context.Context, q web.Query) ([]web.Day, error) {
+func (r *fakeRecord) Days(_ context.Context, q live.Query) ([]live.Day, error) {
 	r.asked = q
 	if r.days != nil {
 		return r.days, r.err
 	}
-	return []web.Day{{Date: "2026-03-12", Floods: map[string]int{"proven": 1}, RunS: map[string]float64{"pump": 540.5}}}, r.err
+	return []live.Day{{Date: "2026-03-12", Floods: map[string]int{"proven": 1}, RunS: map[string]float64{"pump": 540.5}}}, r.err
 }
 
-func (r *fakeRecord) Diary(_ context.Context, q web.Query) ([]web.DiaryEntry, error) {
+func (r *fakeRecord) Diary(_ context.Context, q live.Query) ([]live.DiaryEntry, error) {
 	r.asked = q
 	if r.diary != nil {
 		return r.diary, r.err
 	}
-	return []web.DiaryEntry{{At: controller.Stamp(noon, time.UTC), Kind: "note", Text: "all well"}}, r.err
+	return []live.DiaryEntry{{At: controller.Stamp(noon, time.UTC), Kind: "note", Text: "all well"}}, r.err
 }
 
-func (r *fakeRecord) AddDiary(_ context.Context, n web.Note) error {
+func (r *fakeRecord) AddDiary(_ context.Context, n live.Note) error {
 	if n.Kind == "" {
-		return web.Invalid{Reason: "no kind"}
+		return live.Invalid{Reason: "no kind"}
 	}
 	r.notes = append(r.notes, n)
 	return r.err
 }
 
-func (r *fakeRecord) Export(_ context.Context, w io.Writer, table, format string, q web.Query) error {
+func (r *fakeRecord) Export(_ context.Context, w io.Writer, table, format string, q live.Query) error {
 	r.asked = q
 	if table == "fish" {
-		return web.Invalid{Reason: "table: fish"}
+		return live.Invalid{Reason: "table: fish"}
 	}
 	_, _ = io.WriteString(w, table+" as "+format)
 	return r.err
@@ -229,11 +233,11 @@ type rig struct {
 func newRig(t testing.TB) *rig {
 	r := &rig{t: t, site: &fakeSite{skipped: noon.Add(3 * time.Hour)}, record: &fakeRecord{}}
 	full := 26.0
-	r.api = web.New(web.Options{Site: r.site, Record: r.record, Messages: &fakeMessages{site: r.site}, Zone: time.UTC, Facts: web.Facts{
+	r.api = web.New(web.Options{Site: r.site, Record: r.record, Messages: &fakeMessages{site: r.site}, Zone: time.UTC, Facts: live.Facts{
 		Site: "greenhouse", Timezone: "UTC", Version: "1",
-		Benches:    []web.BenchFacts{{Name: "north", Reservoir: "tank", FullMM: &full}, {Name: "south", Reservoir: "barrel"}},
-		Reservoirs: []web.ReservoirFacts{{Name: "tank"}},
-		Batches:    []web.BatchFacts{{Name: "basil", Bench: "south", Transplanted: "2026-03-02"}},
+		Benches:    []live.BenchFacts{{Name: "north", Reservoir: "tank", FullMM: &full}, {Name: "south", Reservoir: "barrel"}},
+		Reservoirs: []live.ReservoirFacts{{Name: "tank"}},
+		Batches:    []live.BatchFacts{{Name: "basil", Bench: "south", Transplanted: "2026-03-02"}},
 	}})
 	t.Cleanup(r.api.Close)
 	return r

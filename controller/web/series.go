@@ -4,9 +4,10 @@ import (
 	"cmp"
 	"net/http"
 	"slices"
-	"time"
 
 	"benchtide/controller"
+	"benchtide/controller/live"
+	"benchtide/controller/quantity"
 	"benchtide/schedule"
 )
 
@@ -21,10 +22,10 @@ const (
 // within its bounds: then a bar sums several days up and a point is the middle
 // of several floods.
 type Series struct {
-	EveryDays int     `json:"every_days"` // days in a bar
-	Days      []Day   `json:"days"`       // by the first day of the bar
-	Floods    []Point `json:"floods"`
-	Marks     []Mark  `json:"marks"` // the newest
+	EveryDays int        `json:"every_days"` // days in a bar
+	Days      []live.Day `json:"days"`       // by the first day of the bar
+	Floods    []Point    `json:"floods"`
+	Marks     []Mark     `json:"marks"` // the newest
 }
 
 // Point is one flood of a chart, or the middle of several.
@@ -76,9 +77,9 @@ func (a *API) series(w http.ResponseWriter, r *http.Request) error {
 }
 
 // bars sums days up so that they fit.
-func bars(days []Day) (every int, some []Day) {
+func bars(days []live.Day) (every int, some []live.Day) {
 	if len(days) == 0 {
-		return 1, []Day{}
+		return 1, []live.Day{}
 	}
 	first := dateOf(days[0].Date)
 	span := int(dateOf(days[len(days)-1].Date)-first) + 1
@@ -89,9 +90,9 @@ func bars(days []Day) (every int, some []Day) {
 	for _, d := range days {
 		date := first.AddDays(int(dateOf(d.Date)-first) / every * every).String()
 		if n := len(some); n == 0 || some[n-1].Date != date {
-			some = append(some, Day{Date: date, Floods: map[string]int{}, RunS: map[string]float64{}})
+			some = append(some, live.Day{Date: date, Floods: map[string]int{}, RunS: map[string]float64{}})
 		}
-		some[len(some)-1].add(d)
+		add(&some[len(some)-1], d)
 	}
 	return every, some
 }
@@ -102,14 +103,14 @@ func dateOf(text string) schedule.Date {
 	return d
 }
 
-func (d *Day) add(o Day) {
+func add(d *live.Day, o live.Day) {
 	for outcome, n := range o.Floods {
 		d.Floods[outcome] += n
 	}
 	for output, s := range o.RunS {
-		d.RunS[output] = rounded(d.RunS[output]+s, 0.001)
+		d.RunS[output] = quantity.Rounded(d.RunS[output]+s, 0.001)
 	}
-	d.Litres = rounded(d.Litres+o.Litres, 0.1)
+	d.Litres = quantity.Rounded(d.Litres+o.Litres, 0.1)
 }
 
 // points are the floods that ran, in as many as fit: floods of a bench that
@@ -156,7 +157,7 @@ func middle(some []Point) Point {
 			falls = append(falls, *p.FallS)
 		}
 	}
-	m.Litres, m.FillS, m.FallS = rounded(m.Litres, 0.1), median(fills), median(falls)
+	m.Litres, m.FillS, m.FallS = quantity.Rounded(m.Litres, 0.1), median(fills), median(falls)
 	return m
 }
 
@@ -172,8 +173,8 @@ func median(v []float64) *float64 {
 var readings = []string{"ec", "ph", "temperature", "moisture"}
 
 // marks are what the diary knows and the batches that came, oldest first.
-func (a *API) marks(r *http.Request, q Query) ([]Mark, error) {
-	diary, err := a.Record.Diary(r.Context(), Query{Since: q.Since})
+func (a *API) marks(r *http.Request, q live.Query) ([]Mark, error) {
+	diary, err := a.Record.Diary(r.Context(), live.Query{Since: q.Since})
 	if err != nil {
 		return nil, err
 	}
@@ -189,7 +190,7 @@ func (a *API) marks(r *http.Request, q Query) ([]Mark, error) {
 			all = append(all, Mark{controller.Stamp(at, a.Zone), transplanted, b.Name, nil, b.Plan})
 		}
 	}
-	slices.SortStableFunc(all, func(a, b Mark) int { return instantOf(a.At).Compare(instantOf(b.At)) })
+	slices.SortStableFunc(all, func(a, b Mark) int { return controller.Instant(a.At).Compare(controller.Instant(b.At)) })
 	return all[max(0, len(all)-mostMarks):], nil
 }
 
@@ -199,11 +200,5 @@ func (a *API) concerns(place, bench string) bool {
 	if bench == "" || place == "" || place == bench {
 		return true
 	}
-	return slices.ContainsFunc(a.Facts.Benches, func(b BenchFacts) bool { return b.Name == bench && b.Reservoir == place })
-}
-
-// instantOf reads a stamp; one that is none is the zero time.
-func instantOf(stamp string) time.Time {
-	t, _ := time.Parse(time.RFC3339, stamp)
-	return t
+	return slices.ContainsFunc(a.Facts.Benches, func(b live.BenchFacts) bool { return b.Name == bench && b.Reservoir == place })
 }

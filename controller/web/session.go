@@ -7,6 +7,8 @@ import (
 	"encoding/binary"
 	"net/http"
 	"time"
+
+	"benchtide/controller/live"
 )
 
 // A session is a cookie that says until when it holds, sealed with the token: it
@@ -71,7 +73,7 @@ func sessionState(w http.ResponseWriter, r *http.Request) error {
 func beginSession(w http.ResponseWriter, r *http.Request) error {
 	g := gateOf(r)
 	if g == nil || g.token == nil {
-		return Refused{Reason: "there is no token here: nothing to log in with"}
+		return live.Refused{Reason: "there is no token here: nothing to log in with"}
 	}
 	until, done := time.Now().Add(sessionFor), "logged in for 30 days on this device"
 	if r.Header.Get("Authorization") == "" {

@@ -3,6 +3,8 @@ package web
 import (
 	"errors"
 	"net/http"
+
+	"benchtide/controller/live"
 )
 
 // Unanswered is an act of which nobody can say that it was done. What its asker
@@ -44,9 +46,9 @@ func ofStart(err error) error {
 
 func unanswered(err error, notKnown, notDone string) error {
 	switch {
-	case errors.Is(err, ErrNotKnown):
+	case errors.Is(err, live.ErrNotKnown):
 		return Unanswered{Reason: notKnown}
-	case errors.Is(err, ErrUnavailable):
+	case errors.Is(err, live.ErrUnavailable):
 		return Unanswered{Reason: notDone, Known: true}
 	}
 	return err

@@ -17,7 +17,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"benchtide/controller/web"
+	"benchtide/controller/live"
 	"benchtide/controller/web/page"
 )
 
@@ -59,8 +59,8 @@ func axe(t *testing.T) string {
 	return string(source)
 }
 
-var states = map[string]func(*web.Status){
-	"calm": func(*web.Status) {}, "filling": filling, "holding": holding, "tripped": tripped, "hands-in": handsIn,
+var states = map[string]func(*live.Status){
+	"calm": func(*live.Status) {}, "filling": filling, "holding": holding, "tripped": tripped, "hands-in": handsIn,
 	"paused": paused, "sanitising": sanitising, "thirsty": thirsty, "cleared": cleared,
 }
 
@@ -100,7 +100,7 @@ func TestNothingKeepsAnybodyOutOfAnyPanel(t *testing.T) {
 	source := axe(t)
 	for _, s := range []screen{small, night} {
 		b := newTab(t, s)
-		for hash, state := range map[string]func(*web.Status){"#now": tripped, "#diary": sanitising} {
+		for hash, state := range map[string]func(*live.Status){"#now": tripped, "#diary": sanitising} {
 			site := staged(t, state)
 			b.open(site.url + hash)
 			b.live()

@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller"
+	"benchtide/controller/live"
 	"benchtide/controller/web"
 	"benchtide/controller/web/page"
 	"benchtide/safety"
@@ -28,7 +29,7 @@ type stage struct {
 	url      string
 
 	mu     sync.Mutex
-	status web.Status
+	status live.Status
 	record record
 }
 
@@ -38,7 +39,7 @@ const (
 )
 
 // staged puts two benches on stage, with two months behind them.
-func staged(t *testing.T, change ...func(*web.Status)) *stage {
+func staged(t *testing.T, change ...func(*live.Status)) *stage {
 	t.Helper()
 	s := &stage{status: calm(), record: season()}
 	for _, f := range change {
@@ -61,10 +62,10 @@ func staged(t *testing.T, change ...func(*web.Status)) *stage {
 }
 
 // Status is a copy: the API adds to it.
-func (s *stage) Status(context.Context) (web.Status, error) {
+func (s *stage) Status(context.Context) (live.Status, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	var st web.Status
+	var st live.Status
 	data, err := json.Marshal(s.status)
 	if err == nil {
 		err = json.Unmarshal(data, &st)
@@ -72,8 +73,8 @@ func (s *stage) Status(context.Context) (web.Status, error) {
 	return st, err
 }
 
-func (s *stage) Calendar(from schedule.Date, days int) (web.Calendar, error) {
-	c := web.Calendar{From: from.String(), Days: days, Conflicts: []web.Conflict{}}
+func (s *stage) Calendar(from schedule.Date, days int) (live.Calendar, error) {
+	c := live.Calendar{From: from.String(), Days: days, Conflicts: []live.Conflict{}}
 	for _, b := range s.status.Benches {
 		if b.Next != nil {
 			c.Floods = append(c.Floods, *b.Next)
@@ -82,13 +83,13 @@ func (s *stage) Calendar(from schedule.Date, days int) (web.Calendar, error) {
 	return c, nil
 }
 
-func (s *stage) Outlook(_ context.Context, from schedule.Date, days int) (web.Outlook, error) {
+func (s *stage) Outlook(_ context.Context, from schedule.Date, days int) (live.Outlook, error) {
 	nine, seven, twenty := 9.4, 6.8, 13.1
-	o := web.Outlook{From: from.String(), Days: days, Assumed: []string{}, Supplies: []web.Supply{
+	o := live.Outlook{From: from.String(), Days: days, Assumed: []string{}, Supplies: []live.Supply{
 		{Reservoir: "tank", DailyL: 14, HottestL: 19, Days: &nine, DaysHottest: &seven, FullDays: &twenty},
 	}}
 	for _, k := range s.status.Batches {
-		o.Plants = append(o.Plants, web.Plants{Batch: k.Name, Bench: k.Bench, AgeDays: 30, HoldsL: 0.3, Limit: 0.71, Advice: []string{}, Courses: []web.Course{
+		o.Plants = append(o.Plants, live.Plants{Batch: k.Name, Bench: k.Bench, AgeDays: 30, HoldsL: 0.3, Limit: 0.71, Advice: []string{}, Courses: []live.Course{
 			{Weather: "mild", Lowest: 0.92, Water: sawtooth(0.92)}, {Weather: "normal", Lowest: 0.86, Water: sawtooth(0.86)}, {Weather: "hottest", Lowest: 0.78, Water: sawtooth(0.78)},
 		}})
 	}
@@ -118,79 +119,79 @@ func flood(id int64, bench, clock string, o controller.Outcome, reason string) c
 	return r
 }
 
-func calm() web.Status {
+func calm() live.Status {
 	dry := map[string]string{"full": "dry", "high": "dry", "empty": "absent", "leak": "dry"}
-	bench := func(id int64, name, last, next string) web.BenchStatus {
+	bench := func(id int64, name, last, next string) live.BenchStatus {
 		row := flood(id, name, last, controller.Proven, "")
-		return web.BenchStatus{Name: name, Phase: "rest", Water: "gone", Last: &row, LastProven: at(last), Latched: []web.LatchedTrip{}, Switches: dry,
-			Next: &web.Planned{Bench: name, Slot: *at(next), Due: *at(next), Batch: "basil_spring", FromDay: 24, HoldS: 480, Strength: 1, CanWaitS: 72000}}
+		return live.BenchStatus{Name: name, Phase: "rest", Water: "gone", Last: &row, LastProven: at(last), Latched: []live.LatchedTrip{}, Switches: dry,
+			Next: &live.Planned{Bench: name, Slot: *at(next), Due: *at(next), Batch: "basil_spring", FromDay: 24, HoldS: 480, Strength: 1, CanWaitS: 72000}}
 	}
 	stage := 24
-	return web.Status{
+	return live.Status{
 		Site: "Quarry Lane school greenhouse", At: now, ClockTrusted: true, Plan: "calendar",
-		Benches: []web.BenchStatus{bench(81, "north", "11:00:00", "14:00:00"), bench(82, "south", "11:20:00", "14:00:00")},
-		Batches: []web.BatchStatus{
+		Benches: []live.BenchStatus{bench(81, "north", "11:00:00", "14:00:00"), bench(82, "south", "11:20:00", "14:00:00")},
+		Batches: []live.BatchStatus{
 			{Name: "basil_spring", Bench: "north", SinceS: 9700, CanWaitS: 72000, Ratio: 0.13, Stage: &stage, Due: &stage},
 			{Name: "parsley", Bench: "south", SinceS: 8500, CanWaitS: 108000, Ratio: 0.08, Stage: &stage, Due: &stage},
 		},
-		Reservoirs: []web.ReservoirStatus{{Name: "tank", Low: "wet", Litres: 240, TopUp: web.TopUp{OK: true, Words: "Yes: the tables are empty."}}},
-		Outputs:    []web.OutputStatus{{Name: "north_pump"}, {Name: "south_pump"}, {Name: "stirrer"}, {Name: "air", On: true}, {Name: "enable"}},
-		Record:     web.RecordStatus{Kept: true},
+		Reservoirs: []live.ReservoirStatus{{Name: "tank", Low: "wet", Litres: 240, TopUp: live.TopUp{OK: true, Words: "Yes: the tables are empty."}}},
+		Outputs:    []live.OutputStatus{{Name: "north_pump"}, {Name: "south_pump"}, {Name: "stirrer"}, {Name: "air", On: true}, {Name: "enable"}},
+		Record:     live.RecordStatus{Kept: true},
 	}
 }
 
-func drawings() web.Facts {
+func drawings() live.Facts {
 	mm := func(v float64) *float64 { return &v }
-	bench := func(name string) web.BenchFacts {
-		return web.BenchFacts{Name: name, Reservoir: "tank", Pump: name + "_pump", LengthMM: 2400, WidthMM: 1200, RimMM: 75, CrestMM: 30, BoreMM: 50, FullMM: mm(26), HighMM: mm(52),
+	bench := func(name string) live.BenchFacts {
+		return live.BenchFacts{Name: name, Reservoir: "tank", Pump: name + "_pump", LengthMM: 2400, WidthMM: 1200, RimMM: 75, CrestMM: 30, BoreMM: 50, FullMM: mm(26), HighMM: mm(52),
 			ThroughPump: true, FloodL: 117, FillS: 195, FallS: 130, DrainS: 720, OverS: 336, FlowLPerHour: 1144}
 	}
-	return web.Facts{Site: "Quarry Lane school greenhouse", Timezone: "Europe/Dublin", Version: "1.0.0",
-		Benches:    []web.BenchFacts{bench("north"), bench("south")},
-		Reservoirs: []web.ReservoirFacts{{Name: "tank", UsableL: 320, KeepL: 20, LowL: mm(240)}},
-		Batches: []web.BatchFacts{
+	return live.Facts{Site: "Quarry Lane school greenhouse", Timezone: "Europe/Dublin", Version: "1.0.0",
+		Benches:    []live.BenchFacts{bench("north"), bench("south")},
+		Reservoirs: []live.ReservoirFacts{{Name: "tank", UsableL: 320, KeepL: 20, LowL: mm(240)}},
+		Batches: []live.BatchFacts{
 			{Name: "basil_spring", Bench: "north", Plan: "basil", Transplanted: "2026-04-20", Pots: 96, PotTopMM: 90},
 			{Name: "parsley", Bench: "south", Plan: "parsley", Transplanted: "2026-04-27", Pots: 60, PotTopMM: 110},
 		}}
 }
 
 // States that a bench or the site can be in.
-func filling(s *web.Status) {
+func filling(s *live.Status) {
 	b := &s.Benches[0]
 	row := controller.Row{ID: 90, Bench: "north", Slot: *at("13:40:00"), Due: *at("13:40:00"), Cause: controller.BySchedule, Started: at("13:40:03")}
 	b.Phase, b.PhaseSince, b.Water, b.Flood = "filling", at("13:40:03"), "standing", &row
 	s.Outputs[0].On, s.Outputs[4].On = true, true
-	s.Reservoirs[0].TopUp = web.TopUp{Words: "Not now: north holds water that comes back. Wait until it is bare."}
+	s.Reservoirs[0].TopUp = live.TopUp{Words: "Not now: north holds water that comes back. Wait until it is bare."}
 }
 
-func holding(s *web.Status) {
+func holding(s *live.Status) {
 	filling(s)
 	b := &s.Benches[0]
 	b.Phase, b.PhaseSince, b.Flood.Started, b.Flood.FillS = "holding", at("13:39:12"), at("13:36:00"), seconds(192)
 	b.Switches = map[string]string{"full": "wet", "high": "dry", "empty": "absent", "leak": "dry"}
 }
 
-func tripped(s *web.Status) {
+func tripped(s *live.Status) {
 	b := &s.Benches[0]
 	last := flood(90, "north", "13:20:00", controller.Interrupted, "high-level: HIGH of bench “north” shows water or its wire is open")
 	b.Last, b.Water = &last, "standing"
 	b.Switches = map[string]string{"full": "wet", "high": "wet", "empty": "absent", "leak": "dry"}
-	b.Latched = []web.LatchedTrip{
+	b.Latched = []live.LatchedTrip{
 		{At: *at("13:26:41"), Interlock: "high-level", Detail: "HIGH of bench “north” shows water or its wire is open", Remedy: controller.Remedy(safety.HighLevel)},
 		{At: *at("13:29:41"), Interlock: "drain-window", Detail: "FULL has not cleared 3 min after the pump stopped", Remedy: controller.Remedy(safety.DrainWindow)},
 	}
-	b.Refusal = &web.Refusal{Interlock: "high-level", Latched: true, Detail: b.Latched[0].Detail}
+	b.Refusal = &live.Refusal{Interlock: "high-level", Latched: true, Detail: b.Latched[0].Detail}
 }
 
-func handsIn(s *web.Status) { s.HandsIn = true }
+func handsIn(s *live.Status) { s.HandsIn = true }
 
-func paused(s *web.Status) { s.Benches[0].PausedUntil, s.Benches[0].PausedBy = at("18:00:00"), "kim" }
+func paused(s *live.Status) { s.Benches[0].PausedUntil, s.Benches[0].PausedBy = at("18:00:00"), "kim" }
 
-func sanitising(s *web.Status) {
+func sanitising(s *live.Status) {
 	s.Benches[0].Sanitising, s.Benches[1].Sanitising = at("12:00:00"), at("12:00:00")
 }
 
-func thirsty(s *web.Status) {
+func thirsty(s *live.Status) {
 	s.ClockTrusted, s.Plan = false, "elapsed"
 	last := flood(90, "south", "11:20:00", controller.Unproven, "FULL was never made")
 	s.Benches[1].Last, s.Benches[1].Next = &last, nil
@@ -201,7 +202,7 @@ func thirsty(s *web.Status) {
 }
 
 // cleared is a site whose second bench was closed and does not flood any more.
-func cleared(s *web.Status) {
+func cleared(s *live.Status) {
 	last := "2026-05-10"
 	k, b := &s.Batches[1], &s.Benches[1]
 	k.Stage, k.Due, k.Closed, k.SinceS, k.CanWaitS, k.Ratio = nil, nil, &last, 900_000, 0, 0
@@ -211,13 +212,13 @@ func cleared(s *web.Status) {
 // record is what is kept on stage.
 type record struct {
 	floods []controller.Row
-	trips  []web.Trip
-	days   []web.Day
-	diary  []web.DiaryEntry
+	trips  []live.Trip
+	days   []live.Day
+	diary  []live.DiaryEntry
 }
 
 // since keeps rows from a moment on.
-func since[T any](rows []T, q web.Query, when func(T) string) []T {
+func since[T any](rows []T, q live.Query, when func(T) string) []T {
 	kept := []T{}
 	for _, r := range rows {
 		at, err := time.Parse(time.RFC3339, when(r))
@@ -234,25 +235,25 @@ func since[T any](rows []T, q web.Query, when func(T) string) []T {
 	return kept
 }
 
-func (r record) Floods(_ context.Context, q web.Query) ([]controller.Row, error) {
+func (r record) Floods(_ context.Context, q live.Query) ([]controller.Row, error) {
 	return since(r.floods, q, func(f controller.Row) string { return f.Slot }), nil
 }
 
-func (r record) Trips(_ context.Context, q web.Query) ([]web.Trip, error) {
-	return since(r.trips, q, func(t web.Trip) string { return t.At }), nil
+func (r record) Trips(_ context.Context, q live.Query) ([]live.Trip, error) {
+	return since(r.trips, q, func(t live.Trip) string { return t.At }), nil
 }
 
-func (r record) Days(_ context.Context, q web.Query) ([]web.Day, error) {
-	return since(r.days, q, func(d web.Day) string { return d.Date }), nil
+func (r record) Days(_ context.Context, q live.Query) ([]live.Day, error) {
+	return since(r.days, q, func(d live.Day) string { return d.Date }), nil
 }
 
-func (r record) Diary(_ context.Context, q web.Query) ([]web.DiaryEntry, error) {
-	return since(r.diary, q, func(d web.DiaryEntry) string { return d.At }), nil
+func (r record) Diary(_ context.Context, q live.Query) ([]live.DiaryEntry, error) {
+	return since(r.diary, q, func(d live.DiaryEntry) string { return d.At }), nil
 }
 
-func (record) AddDiary(context.Context, web.Note) error { return nil }
+func (record) AddDiary(context.Context, live.Note) error { return nil }
 
-func (record) Export(context.Context, io.Writer, string, string, web.Query) error { return nil }
+func (record) Export(context.Context, io.Writer, string, string, live.Query) error { return nil }
 
 func (record) Backup(context.Context, io.Writer) error { return nil }
 
@@ -263,7 +264,7 @@ func season() (r record) {
 	id := int64(0)
 	for d := range 31 {
 		day := first.AddDate(0, 0, d)
-		sum := web.Day{Date: day.Format(time.DateOnly), Floods: map[string]int{}, RunS: map[string]float64{}}
+		sum := live.Day{Date: day.Format(time.DateOnly), Floods: map[string]int{}, RunS: map[string]float64{}}
 		clogged := float64(d)
 		if d >= 22 {
 			clogged -= 22
@@ -292,11 +293,11 @@ func season() (r record) {
 		return controller.Stamp(first.AddDate(0, 0, d).Add(time.Duration(hour)*time.Hour), zone)
 	}
 	for _, d := range []int{4, 11, 18, 25} {
-		r.diary = append(r.diary, web.DiaryEntry{At: stamp(d, 9), Place: "tank", Kind: "top-up", Value: seconds(60 + float64(d)), Unit: "L", Text: "half strength"})
+		r.diary = append(r.diary, live.DiaryEntry{At: stamp(d, 9), Place: "tank", Kind: "top-up", Value: seconds(60 + float64(d)), Unit: "L", Text: "half strength"})
 	}
-	r.diary = append(r.diary, web.DiaryEntry{At: stamp(22, 10), Place: "north", Kind: "cleaning", Text: "intake screen, roots"},
-		web.DiaryEntry{At: stamp(29, 9), Place: "tank", Kind: "ec", Value: seconds(1.6), Unit: "mS/cm"})
-	r.trips = []web.Trip{
+	r.diary = append(r.diary, live.DiaryEntry{At: stamp(22, 10), Place: "north", Kind: "cleaning", Text: "intake screen, roots"},
+		live.DiaryEntry{At: stamp(29, 9), Place: "tank", Kind: "ec", Value: seconds(1.6), Unit: "mS/cm"})
+	r.trips = []live.Trip{
 		{At: stamp(9, 14), Bench: "north", Interlock: "fill-window", Act: "latched", Latched: true, Detail: "FULL was not made in 5 min 15 s", Remedy: controller.Remedy(safety.FillWindow)},
 		{At: stamp(9, 18), Bench: "north", Interlock: "fill-window", Act: "reset", Detail: "hose had slipped off, clamp tightened"},
 	}
@@ -306,6 +307,6 @@ func season() (r record) {
 // quiet is a desk at which no alarm stands; no act is asked of it here.
 type quiet struct{ web.Messages }
 
-func (quiet) Alarms(context.Context) (web.Alarms, error) {
-	return web.Alarms{Alarms: []web.Alarm{}}, nil
+func (quiet) Alarms(context.Context) (live.Alarms, error) {
+	return live.Alarms{Alarms: []live.Alarm{}}, nil
 }

@@ -1,16 +1,15 @@
-package main
+package live
 
 import (
 	"context"
 	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	"benchtide/controller/config"
 	"benchtide/controller/grow"
+	"benchtide/controller/grow/outlook"
 	"benchtide/controller/ledger"
-	"benchtide/controller/web"
 	"benchtide/schedule/demand"
 )
 
@@ -23,7 +22,7 @@ var (
 )
 
 // placed gives a note the place that it can only be about where it names none.
-func placed(site *config.Site, n web.Note) (web.Note, error) {
+func placed(site *config.Site, n Note) (Note, error) {
 	reservoirs, batches := site.ReservoirNames(), site.BatchNames()
 	kind := ledger.DiaryKind(n.Kind)
 	switch {
@@ -33,17 +32,17 @@ func placed(site *config.Site, n web.Note) (web.Note, error) {
 	case n.Place == "" && len(batches) == 1:
 		n.Place = batches[0]
 	case !slices.Contains(batches, n.Place):
-		return n, web.Invalid{Reason: fmt.Sprintf("place: %s is about a batch: name one of %s", n.Kind, strings.Join(batches, ", "))}
+		return n, Invalid{Reason: fmt.Sprintf("place: %s is about a batch: name one of %s", n.Kind, strings.Join(batches, ", "))}
 	}
 	return n, nil
 }
 
 // believed refuses a note that cannot be right, and asks about one that is hard
 // to believe beside those before it, unless its writer is sure.
-func (r *keptRecord) believed(ctx context.Context, n web.Note) error {
-	e := entryOf(n.At, n.Kind, n.Value)
+func (r *Record) believed(ctx context.Context, n Note) error {
+	e := outlook.Entry(n.At, n.Kind, n.Value)
 	if err := grow.Impossible(e); err != nil {
-		return web.Invalid{Reason: err.Error()}
+		return Invalid{Reason: err.Error()}
 	}
 	if n.Sure {
 		return nil
@@ -54,21 +53,21 @@ func (r *keptRecord) believed(ctx context.Context, n web.Note) error {
 	}
 	var before []grow.Entry
 	for _, d := range rows {
-		before = append(before, entryOf(d.At.Time, string(d.Kind), d.Value))
+		before = append(before, outlook.Entry(d.At.Time, string(d.Kind), d.Value))
 	}
 	before, holds, err := r.beside(n.Place, before)
 	if err != nil {
 		return err
 	}
 	if questions := grow.Doubts(e, before, holds, n.Now); len(questions) > 0 {
-		return web.Refused{Reason: strings.Join(questions, " ") + " If it is right, write it down again and say that you are sure.", Questions: questions, Needs: "sure"}
+		return Refused{Reason: strings.Join(questions, " ") + " If it is right, write it down again and say that you are sure.", Questions: questions, Needs: "sure"}
 	}
 	return nil
 }
 
 // beside is what a place brings to the entries about it: a reservoir what it
 // holds, a batch the pots that it began with.
-func (r *keptRecord) beside(place string, before []grow.Entry) ([]grow.Entry, demand.Litres, error) {
+func (r *Record) beside(place string, before []grow.Entry) ([]grow.Entry, demand.Litres, error) {
 	if i := slices.Index(r.site.ReservoirNames(), place); i >= 0 {
 		return before, demand.Litres(r.site.Reservoirs[i].Usable), nil
 	}
@@ -76,25 +75,17 @@ func (r *keptRecord) beside(place string, before []grow.Entry) ([]grow.Entry, de
 	if i < 0 {
 		return before, 0, nil
 	}
-	g, _, err := growSite(r.site)
+	g, _, err := outlook.Site(r.site)
 	if err != nil {
 		return nil, 0, err
 	}
 	return g.Counted(i, before, r.zone), 0, nil
 }
 
-func entryOf(at time.Time, kind string, value *float64) grow.Entry {
-	e := grow.Entry{At: at, Kind: grow.EntryKind(kind)}
-	if value != nil {
-		e.Value = *value
-	}
-	return e
-}
-
-// changes lists the benches whose fill and fall times an entry changes: those
+// Changes lists the benches whose fill and fall times an entry changes: those
 // that were cleaned or that a person says were changed, and those of a batch
 // whose pots came or went.
-func changes(site *config.Site, n web.Note) (benches []int) {
+func Changes(site *config.Site, n Note) (benches []int) {
 	kind := ledger.DiaryKind(n.Kind)
 	for i, b := range site.Benches {
 		tank := site.Reservoirs[b.Reservoir].Name

@@ -1,16 +1,18 @@
-package main
+package outlook
 
 import (
 	"bytes"
 	"fmt"
+	"io"
+	"os"
 
 	"benchtide/controller/config"
 	"benchtide/controller/grow"
 	"benchtide/schedule/demand"
 )
 
-// reserve is what has to be in a reservoir for its largest flood to start.
-func reserve(site *config.Site, reservoir int) demand.Litres {
+// Reserve is what has to be in a reservoir for its largest flood to start.
+func Reserve(site *config.Site, reservoir int) demand.Litres {
 	r := site.Reservoirs[reservoir]
 	least := max(r.Keep, r.LowAt)
 	for i, b := range site.Benches {
@@ -21,9 +23,9 @@ func reserve(site *config.Site, reservoir int) demand.Litres {
 	return demand.Litres(least)
 }
 
-// growSite is a site as advice on its plants knows it, and what had to be
+// Site is a site as advice on its plants knows it, and what had to be
 // assumed for that.
-func growSite(site *config.Site) (*grow.Site, []string, error) {
+func Site(site *config.Site) (*grow.Site, []string, error) {
 	calendar, err := site.Calendar()
 	if err != nil {
 		return nil, nil, err
@@ -52,7 +54,7 @@ func growSite(site *config.Site) (*grow.Site, []string, error) {
 // recall has a site reckon with the weather on record. What cannot be read or
 // believed is said, and the climate line stands in: the schedule is as it is.
 func recall(g *grow.Site, path string) []string {
-	data, err := readFile(path, "the weather")
+	data, err := readWeather(path)
 	if err != nil {
 		return []string{fmt.Sprintf("%v; the climate line stands in for it", err)}
 	}
@@ -77,3 +79,22 @@ func recall(g *grow.Site, path string) []string {
 
 // mostNotes is how many lines of a table are named that were not believed.
 const mostNotes = 5
+
+// weatherLimit is more than the table of a hundred years takes, in bytes.
+const weatherLimit = 1 << 20
+
+func readWeather(path string) ([]byte, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("read the weather: %w; give the path of a file that can be read", err)
+	}
+	defer file.Close()
+	data, err := io.ReadAll(io.LimitReader(file, weatherLimit+1))
+	switch {
+	case err != nil:
+		return nil, fmt.Errorf("read the weather %q: %w", path, err)
+	case len(data) > weatherLimit:
+		return nil, fmt.Errorf("read the weather %q: it is longer than %d KiB", path, weatherLimit>>10)
+	}
+	return data, nil
+}

@@ -1,4 +1,4 @@
-package web
+package live
 
 import (
 	"cmp"
@@ -122,13 +122,13 @@ func (s *Status) floodsWithin(bench string, left time.Duration) bool {
 		if b.Name != bench {
 			continue
 		}
-		return b.Flood != nil || b.Next != nil && b.PausedUntil == nil && b.Sanitising == nil && instantOf(b.Next.Due).Sub(instantOf(s.At)) < left
+		return b.Flood != nil || b.Next != nil && b.PausedUntil == nil && b.Sanitising == nil && controller.Instant(b.Next.Due).Sub(controller.Instant(s.At)) < left
 	}
 	return false
 }
 
-// attend adds what a person is needed for to a picture.
-func (s *Status) attend() {
+// Attend adds what a person is needed for to a picture.
+func (s *Status) Attend() {
 	s.Needs = s.needs()
 	s.NeedsYou = noNeed
 	if len(s.Needs) > 0 {

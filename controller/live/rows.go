@@ -1,6 +1,4 @@
-package web
-
-import "benchtide/controller"
+package live
 
 // Trip is something the guard did, or a reset.
 type Trip struct {
@@ -31,21 +29,6 @@ type Day struct {
 	Floods map[string]int     `json:"floods"` // by outcome
 	Litres float64            `json:"litres"` // lifted
 	RunS   map[string]float64 `json:"run_s"`  // by output
-}
-
-// Floods are rows of the ledger.
-type Floods struct {
-	Floods []controller.Row `json:"floods"`
-}
-
-// Trips are what the guard did.
-type Trips struct {
-	Trips []Trip `json:"trips"`
-}
-
-// Diary is the diary.
-type Diary struct {
-	Entries []DiaryEntry `json:"entries"`
 }
 
 // Facts are what does not change while the program runs: the drawings of the

@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"context"
@@ -7,17 +7,16 @@ import (
 
 	"benchtide/controller/config"
 	"benchtide/controller/loop"
-	"benchtide/controller/web"
 	"benchtide/schedule"
 )
 
 // present is the site with its batches as people have changed them since.
-func (s *liveSite) present() *config.Site {
+func (s *Site) present() *config.Site {
 	p := s.loop.Picture()
 	if p == nil {
-		return s.site
+		return s.o.Site
 	}
-	site := *s.site
+	site := *s.o.Site
 	site.Batches = slices.Clone(site.Batches)
 	for i, b := range p.Status.Batches {
 		site.Batches[i].Closed, site.Batches[i].Passages = b.Closed, b.Passages
@@ -26,19 +25,19 @@ func (s *liveSite) present() *config.Site {
 }
 
 // Sanitise keeps planned floods off the bench and those that share its water.
-func (s *liveSite) Sanitise(ctx context.Context, bench int, by string) error {
+func (s *Site) Sanitise(ctx context.Context, bench int, by string) error {
 	return s.act(ctx, loop.Stands, func(c loop.Core) error { return c.Controller.Sanitise(c.Now, bench, by) })
 }
 
 // Rinsed ends that, and has the watch on slow changes begin anew.
-func (s *liveSite) Rinsed(ctx context.Context, bench int, by string) error {
+func (s *Site) Rinsed(ctx context.Context, bench int, by string) error {
 	return s.act(ctx, loop.Lapses, func(c loop.Core) error {
 		if err := c.Controller.Rinsed(c.Now, bench, by); err != nil {
 			return err
 		}
-		for b := range s.site.Benches {
-			if s.site.Benches[b].Reservoir == s.site.Benches[bench].Reservoir {
-				s.rebaseline(b)
+		for b := range s.o.Site.Benches {
+			if s.o.Site.Benches[b].Reservoir == s.o.Site.Benches[bench].Reservoir {
+				s.o.Rebaseline(b)
 			}
 		}
 		return nil
@@ -47,8 +46,8 @@ func (s *liveSite) Rinsed(ctx context.Context, bench int, by string) error {
 
 // Advance has a batch enter the stage from a day of its age, or, without one,
 // the stage that is due, else the next.
-func (s *liveSite) Advance(ctx context.Context, batch int, fromDay *int) (int, error) {
-	stages := s.site.Plans[s.site.Batches[batch].Plan].Stages
+func (s *Site) Advance(ctx context.Context, batch int, fromDay *int) (int, error) {
+	stages := s.o.Site.Plans[s.o.Site.Batches[batch].Plan].Stages
 	to := 0
 	err := s.act(ctx, loop.Lapses, func(c loop.Core) error {
 		if k := s.loop.Picture().Status.Batches[batch]; k.Stands {
@@ -56,7 +55,7 @@ func (s *liveSite) Advance(ctx context.Context, batch int, fromDay *int) (int, e
 		}
 		if fromDay != nil {
 			if to = slices.IndexFunc(stages, func(st schedule.Stage) bool { return st.FromDay == *fromDay }); to < 0 {
-				return web.Refused{Reason: fmt.Sprintf("advance %s: its plan has no stage from day %d; it has them from %s", s.names.Batches[batch], *fromDay, daysOf(stages))}
+				return Refused{Reason: fmt.Sprintf("advance %s: its plan has no stage from day %d; it has them from %s", s.names.Batches[batch], *fromDay, daysOf(stages))}
 			}
 		}
 		return c.Controller.Advance(c.Now, batch, to)
@@ -80,14 +79,14 @@ func daysOf(stages []schedule.Stage) string {
 }
 
 // CloseBatch gives a batch its last day; 0 takes an earlier word back.
-func (s *liveSite) CloseBatch(ctx context.Context, batch int, last schedule.Date) error {
+func (s *Site) CloseBatch(ctx context.Context, batch int, last schedule.Date) error {
 	return s.act(ctx, loop.Lapses, func(c loop.Core) error { return c.Controller.Close(c.Now, batch, last) })
 }
 
 // Empty closes every batch that stands on a bench.
-func (s *liveSite) Empty(ctx context.Context, bench int) (closed []string, err error) {
+func (s *Site) Empty(ctx context.Context, bench int) (closed []string, err error) {
 	err = s.act(ctx, loop.Lapses, func(c loop.Core) error {
-		today := schedule.CivilIn(c.Now.Wall, s.site.Zone).Date()
+		today := schedule.CivilIn(c.Now.Wall, s.o.Site.Zone).Date()
 		for i, b := range s.present().Batches {
 			if b.Bench != bench || today < b.Transplanted || b.Closed != 0 && today > b.Closed {
 				continue
@@ -98,7 +97,7 @@ func (s *liveSite) Empty(ctx context.Context, bench int) (closed []string, err e
 			closed = append(closed, b.Name)
 		}
 		if len(closed) == 0 {
-			return web.Refused{Reason: fmt.Sprintf("no batch stands on %s today: nothing floods it by itself", s.names.Benches[bench])}
+			return Refused{Reason: fmt.Sprintf("no batch stands on %s today: nothing floods it by itself", s.names.Benches[bench])}
 		}
 		return nil
 	})

@@ -1,7 +1,6 @@
-package main
+package live
 
 import (
-	"context"
 	"testing"
 	"time"
 
@@ -9,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller"
-	"benchtide/controller/grow"
+	"benchtide/controller/ledger"
 	"benchtide/controller/loop"
 	"benchtide/controller/rehearse"
 	"benchtide/safety"
@@ -17,11 +16,13 @@ import (
 
 func TestThePlantsAreLookedAtOnceAMorningButNotTwiceForAStart(t *testing.T) {
 	var looks []string
-	a := &adviser{zone: time.UTC, look: func(now time.Time) { looks = append(looks, now.Format("2 15:04")) }}
+	a := adviser{zone: time.UTC}
 	turn := func(text string, trusted bool) {
 		at, err := time.Parse("2006-01-02 15:04", text)
 		require.NoError(t, err)
-		a.Turn(&loop.Turn{Now: safety.Now{Wall: at, Trusted: trusted}})
+		if a.due(&loop.Turn{Now: safety.Now{Wall: at, Trusted: trusted}}) {
+			looks = append(looks, at.Format("2 15:04"))
+		}
 	}
 	turn("2026-03-02 09:30", true) // a start
 	turn("2026-03-02 15:00", true)
@@ -36,30 +37,27 @@ func TestThePlantsAreLookedAtOnceAMorningButNotTwiceForAStart(t *testing.T) {
 func TestWhatRecordsProposeAndAskIsToldOnceAWeekAndChangesNothing(t *testing.T) {
 	site := planted(t, "2026-03-02", firstStage, `{from_day: 40, flood_at: ["09:00", "15:00"], hold: 4 min, strength: 50 %, can_wait: 30 h}`)
 	start := time.Date(2026, 3, 10, 9, 0, 0, 0, site.Zone)
-	r := &grow.Record{Diary: map[string][]grow.Entry{}}
-	live := &liveSite{site: site, loop: &loop.Loop{}, names: webNames(site, rehearse.Names(site))}
-	live.grown = func(_ context.Context, now time.Time) (*grow.Record, error) {
-		r.Now = now
-		return r, nil
-	}
-	var told []controller.Message
-	a := &advice{site: live, told: map[string]time.Time{}, tell: func(_ context.Context, m controller.Message) { told = append(told, m) }}
-	a.give(t.Context(), start)
-	assert.Empty(t, told)
+	stored := &storage{}
+	s := New(Options{Site: site, Names: rehearse.Names(site), Ledger: stored})
+	s.Follow(&loop.Loop{})
+	assert.Empty(t, s.advice(t.Context(), start))
 
-	for i := range 3 {
-		r.Diary["basil_spring"] = append(r.Diary["basil_spring"], grow.Entry{At: start.Add(time.Duration(i) * time.Hour), Kind: grow.Moisture, Value: 1})
+	write := func(after time.Duration, kind ledger.DiaryKind, value float64) {
+		stored.diary = append(stored.diary, ledger.Diary{At: ledger.When{Time: start.Add(after)}, Place: "basil_spring", Kind: kind, Value: &value})
 	}
-	r.Diary["basil_spring"] = append(r.Diary["basil_spring"], grow.Entry{At: start, Kind: grow.MovedOut, Value: 96})
+	for i := range 3 {
+		write(time.Duration(i)*time.Hour, ledger.Moisture, 1)
+	}
+	write(0, ledger.MovedOut, 96)
+	var told []controller.Message
 	for d := 1; d <= 4; d++ {
-		a.give(t.Context(), start.AddDate(0, 0, d))
+		told = append(told, s.advice(t.Context(), start.AddDate(0, 0, d))...)
 	}
 	require.Len(t, told, 2)
 	assert.Equal(t, controller.ThisWeek, told[0].Urgency)
 	assert.Contains(t, told[0].Text, "basil_spring might enter its stage from day 40, daily at 09:00 and 15:00: its pots score 1.0 of 5")
 	assert.Contains(t, told[0].Text, "It does so when you advance it.")
 	assert.Contains(t, told[1].Text, "no pot of basil_spring is left")
-	a.give(t.Context(), start.AddDate(0, 0, 9))
-	assert.Len(t, told, 4, "both once more")
+	assert.Len(t, s.advice(t.Context(), start.AddDate(0, 0, 9)), 2, "both once more")
 	assert.Nil(t, site.Batches[0].Passages)
 }

@@ -1,10 +1,10 @@
-package web
+package live
 
 import (
-	"math"
 	"time"
 
 	"benchtide/controller"
+	"benchtide/controller/quantity"
 	"benchtide/safety"
 	"benchtide/schedule"
 )
@@ -203,7 +203,7 @@ func StatusOf(st *controller.Status, n *Names) Status {
 		s.Batches = append(s.Batches, batchStatus(i, &b, n))
 	}
 	for i, r := range st.Reservoirs {
-		s.Reservoirs = append(s.Reservoirs, ReservoirStatus{Name: n.Reservoirs[i], Low: r.Low.String(), Litres: rounded(float64(r.Litres), 0.1)})
+		s.Reservoirs = append(s.Reservoirs, ReservoirStatus{Name: n.Reservoirs[i], Low: r.Low.String(), Litres: quantity.Rounded(float64(r.Litres), 0.1)})
 	}
 	return s
 }
@@ -211,7 +211,7 @@ func StatusOf(st *controller.Status, n *Names) Status {
 func batchStatus(i int, b *controller.BatchStatus, n *Names) BatchStatus {
 	s := BatchStatus{
 		Name: n.Batches[i], Bench: n.Benches[n.Standing[i]],
-		SinceS: rounded(b.Since.Seconds(), 0.1), CanWaitS: b.CanWait.Seconds(), Ratio: rounded(b.Ratio, 0.0001),
+		SinceS: quantity.Rounded(b.Since.Seconds(), 0.1), CanWaitS: b.CanWait.Seconds(), Ratio: quantity.Rounded(b.Ratio, 0.0001),
 	}
 	if b.Stands {
 		stage, due := n.FromDay(i, b.Stage), n.FromDay(i, b.Due)
@@ -230,7 +230,7 @@ func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 	b := &st.Benches[i]
 	s := BenchStatus{
 		Name: n.Benches[i], Phase: b.Phase.String(), Water: waters[b.Water], Queued: b.Queued, Skipped: []SkippedFlood{},
-		LastProven: stampOrNil(b.LastProven, n.Zone),
+		LastProven: controller.StampOrNil(b.LastProven, n.Zone),
 		Switches: map[string]string{
 			"full": b.Full.String(), "high": b.High.String(), "empty": b.Empty.String(), "leak": b.Leak.String(),
 		},
@@ -249,18 +249,18 @@ func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 		s.Skipped = append(s.Skipped, Skipped(p, n.Zone))
 	}
 	if b.Paused {
-		s.PausedUntil, s.PausedBy = stampOrNil(b.PausedUntil, n.Zone), b.PausedBy
+		s.PausedUntil, s.PausedBy = controller.StampOrNil(b.PausedUntil, n.Zone), b.PausedBy
 	}
-	s.Sanitising = stampOrNil(b.Sanitising, n.Zone)
+	s.Sanitising = controller.StampOrNil(b.Sanitising, n.Zone)
 	// wall is what the wall clock shows, or showed, at a boot-time clock.
 	wall := func(mono time.Duration) time.Time { return st.Now.Wall.Add(mono - st.Now.Mono) }
 	if b.Since > 0 {
-		s.PhaseSince = stampOrNil(wall(b.Since), n.Zone)
+		s.PhaseSince = controller.StampOrNil(wall(b.Since), n.Zone)
 	}
 	if r := b.Start; r.No() {
 		s.Refusal = &Refusal{Interlock: string(r.Interlock), Latched: r.Latched, Detail: r.Detail}
 		if r.Until > 0 {
-			s.Refusal.Until = stampOrNil(wall(r.Until), n.Zone)
+			s.Refusal.Until = controller.StampOrNil(wall(r.Until), n.Zone)
 		}
 	}
 	s.Latched = latchedTrips(b.Latched, wall, n.Zone)
@@ -284,9 +284,6 @@ func leftBenches(st *controller.Status, zone *time.Location) []LeftBench {
 	}
 	return all
 }
-
-// rounded is v to a multiple of step.
-func rounded(v, step float64) float64 { return math.Round(v/step) / (1 / step) }
 
 func rowOf(f controller.Flood, n *Names) *controller.Row {
 	r := controller.RowOf(f, n.Benches, n.Zone)

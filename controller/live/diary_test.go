@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"testing"
@@ -8,7 +8,6 @@ import (
 
 	"benchtide/controller/grow"
 	"benchtide/controller/ledger"
-	"benchtide/controller/web"
 )
 
 func TestEveryKindOfTheDiaryThatIsWorkedWithIsKeptUnderTheSameName(t *testing.T) {
@@ -23,29 +22,29 @@ func TestEveryKindOfTheDiaryThatIsWorkedWithIsKeptUnderTheSameName(t *testing.T)
 func TestABenchThatWasCleanedOrWhosePotsCameOrWentHasANewBaseline(t *testing.T) {
 	site := planted(t, "2026-03-02", firstStage)
 	for _, c := range []struct {
-		note web.Note
+		note Note
 		want []int
 	}{
-		{web.Note{Kind: "cleaning"}, []int{0}},
-		{web.Note{Kind: "cleaning", Place: "north"}, []int{0}},
-		{web.Note{Kind: "cleaning", Place: "tank"}, []int{0}},
-		{web.Note{Kind: "baseline", Place: "north"}, []int{0}},
-		{web.Note{Kind: "baseline"}, []int{0}},
-		{web.Note{Kind: "moved-out", Place: "basil_spring"}, []int{0}},
-		{web.Note{Kind: "transplanted", Place: "basil_spring"}, []int{0}},
-		{web.Note{Kind: "lost", Place: "basil_spring"}, nil},
+		{Note{Kind: "cleaning"}, []int{0}},
+		{Note{Kind: "cleaning", Place: "north"}, []int{0}},
+		{Note{Kind: "cleaning", Place: "tank"}, []int{0}},
+		{Note{Kind: "baseline", Place: "north"}, []int{0}},
+		{Note{Kind: "baseline"}, []int{0}},
+		{Note{Kind: "moved-out", Place: "basil_spring"}, []int{0}},
+		{Note{Kind: "transplanted", Place: "basil_spring"}, []int{0}},
+		{Note{Kind: "lost", Place: "basil_spring"}, nil},
 	} {
-		assert.Equal(t, c.want, changes(site, c.note), "%+v", c.note)
+		assert.Equal(t, c.want, Changes(site, c.note), "%+v", c.note)
 	}
 }
 
 func TestANoteIsAboutTheOnlyPlaceThatItCanBeAbout(t *testing.T) {
 	site := planted(t, "2026-03-02", firstStage)
 	for kind, want := range map[string]string{"ec": "tank", "top-up": "tank", "moisture": "basil_spring", "lost": "basil_spring", "note": "", "cleaning": ""} {
-		n, err := placed(site, web.Note{Kind: kind})
+		n, err := placed(site, Note{Kind: kind})
 		require.NoError(t, err)
 		assert.Equal(t, want, n.Place, kind)
 	}
-	_, err := placed(site, web.Note{Kind: "lost", Place: "north"})
+	_, err := placed(site, Note{Kind: "lost", Place: "north"})
 	assert.ErrorContains(t, err, "name one of basil_spring")
 }

@@ -1,0 +1,94 @@
+package live
+
+import (
+	"context"
+	"fmt"
+	"sync/atomic"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/grow/outlook"
+	"benchtide/controller/loop"
+	"benchtide/schedule"
+)
+
+// adviser looks at the plants once a morning and tells of stages that records
+// and weather propose, and of what only a person can tell. What it has told it
+// tells again after a week. The stages that are due by age are the controller's
+// to tell of.
+type adviser struct {
+	zone *time.Location
+	on   schedule.Date // of the last look; of the loop's goroutine
+
+	looking atomic.Bool          // whoever has set it has what follows
+	told    map[string]time.Time // by cause
+}
+
+// advisedAt is the hour of the look.
+const advisedAt = 8
+
+// due reports whether the hour of the look has come. On the day of a start it
+// was done before.
+func (a *adviser) due(t *loop.Turn) bool {
+	here := schedule.CivilIn(t.Now.Wall, a.zone)
+	if !t.Now.Trusted || here.TimeOfDay() < advisedAt*3600 || here.Date() == a.on {
+		return false
+	}
+	started := a.on == 0
+	a.on = here.Date()
+	return !started
+}
+
+// again is after how long something is told once more.
+const again = 7 * 24 * time.Hour
+
+// news reports whether a cause has not been told of for long.
+func (a *adviser) news(cause string, now time.Time) bool {
+	if at, ok := a.told[cause]; ok && now.Sub(at) < again {
+		return false
+	}
+	a.told[cause] = now
+	return true
+}
+
+// advise has a person told what is new of the proposals and questions of a day.
+// A look that takes until the next morning is not joined by another.
+func (s *Site) advise(ctx context.Context, now time.Time) {
+	if !s.adviser.looking.CompareAndSwap(false, true) {
+		return
+	}
+	defer s.adviser.looking.Store(false)
+	for _, m := range s.advice(ctx, now) {
+		s.Tell(ctx, m)
+	}
+}
+
+// advice is what is new of what the day's outlook proposes and asks. What it cannot work out the
+// outlook says when asked, and that storage has gone is told of elsewhere.
+func (s *Site) advice(ctx context.Context, now time.Time) (all []controller.Message) {
+	r, err := s.record.grown(ctx, now)
+	if err != nil {
+		return nil
+	}
+	today := schedule.CivilIn(now, s.names.Zone).Date()
+	o, err := outlook.Of(s.present(), today, 1, r)
+	if err != nil {
+		return nil
+	}
+	say := func(bench int, cause, text string) {
+		if s.adviser.news(cause, now) {
+			all = append(all, controller.Message{Urgency: controller.ThisWeek, Bench: bench, Cause: cause, Text: text})
+		}
+	}
+	for _, p := range o.Learned.Proposals {
+		b := o.Site.Batches[p.Batch]
+		if due, _ := b.ByAge(o.Site.Plans[b.Plan], today); due == p.Stage && b.Asked {
+			continue
+		}
+		say(b.Bench, fmt.Sprintf("stage-%s-%d", b.Name, p.Stage), o.Proposal(p))
+	}
+	for _, q := range o.Learned.Questions {
+		say(q.Bench, fmt.Sprintf("question-%d-%d", q.Bench, q.Batch), q.Text)
+	}
+	return all
+}

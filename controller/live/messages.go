@@ -1,0 +1,126 @@
+package live
+
+import (
+	"context"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/notify"
+	"benchtide/controller/notify/alarm"
+	"benchtide/controller/notify/outbox"
+)
+
+// Desk is what the site needs of the messages.
+type Desk interface {
+	Status() notify.Status
+	Lost() []outbox.Lost
+	Acknowledge(id int64, by string) error
+	Shelve(id int64, d time.Duration, by string) error
+	Service(id int64, out bool, by string) error
+	Test() (int, error)
+	Confirm(code string) (string, error)
+}
+
+// Heart calls an address outside for as long as the loop lives.
+type Heart interface{ Status() notify.HeartbeatStatus }
+
+// Messages are the alarms of a site and the ways by which people are told of
+// them. Errors are a Refused.
+type Messages struct {
+	desk  Desk
+	heart Heart // nil without one
+	zone  *time.Location
+}
+
+// refuse turns what the desk does not do into the answer no.
+func refuse(err error) error {
+	if err == nil {
+		return nil
+	}
+	return Refused{Reason: err.Error()}
+}
+
+// Acknowledge silences an alarm, or all for 0; it resets nothing.
+func (l Messages) Acknowledge(id int64, by string) error {
+	return refuse(l.desk.Acknowledge(id, by))
+}
+
+// Shelve keeps an alarm silent for a time; 0 ends that.
+func (l Messages) Shelve(id int64, d time.Duration, by string) error {
+	return refuse(l.desk.Shelve(id, d, by))
+}
+
+// Service takes an alarm out of service, or puts it back.
+func (l Messages) Service(id int64, out bool, by string) error {
+	return refuse(l.desk.Service(id, out, by))
+}
+
+// Test sends a message that wants an answer and returns by how many ways.
+func (l Messages) Test() (int, error) {
+	n, err := l.desk.Test()
+	return n, refuse(err)
+}
+
+// Confirm takes such an answer and returns by which way it came.
+func (l Messages) Confirm(code string) (string, error) {
+	way, err := l.desk.Confirm(code)
+	return way, refuse(err)
+}
+
+// Alarms are what is not over, and what was told of but reached nobody.
+func (l Messages) Alarms(context.Context) (Alarms, error) {
+	all := Alarms{Alarms: []Alarm{}, Undelivered: []Undelivered{}}
+	st := l.desk.Status()
+	for i := range st.Alarms {
+		all.Alarms = append(all.Alarms, l.alarm(&st.Alarms[i], &st))
+	}
+	for _, u := range l.desk.Lost() {
+		all.Undelivered = append(all.Undelivered, Undelivered{ID: u.ID, Way: u.Way, At: controller.Stamp(u.At, l.zone), Subject: u.Subject, Trouble: u.Error})
+	}
+	return all, nil
+}
+
+func (l Messages) alarm(a *alarm.Alarm, st *notify.Status) Alarm {
+	shown := Alarm{
+		ID: a.ID, Cause: a.Cause, Urgency: string(a.Urgency), State: string(a.State()), Since: controller.Stamp(a.At, l.zone),
+		Count: a.Count, Text: a.Text, Happened: a.Happened, Done: a.Done, Do: a.Do, By: l.stamp(a.By),
+	}
+	if a.Bench != "" {
+		shown.Bench = &a.Bench
+	}
+	switch a.State() {
+	case alarm.Shelved:
+		shown.Who, shown.Until = a.ShelvedBy, l.stamp(st.Now.Wall.Add(a.Shelf-st.Now.Mono))
+	case alarm.OutOfService:
+		shown.Who = a.OutBy
+	default:
+		shown.Who = a.KnownTo
+	}
+	return shown
+}
+
+// status is how the messages fare.
+func (l Messages) status() MessagesStatus {
+	st := l.desk.Status()
+	shown := MessagesStatus{LastConfirmed: l.stamp(st.Confirmed()), Unacknowledged: st.Urgent, Ways: []WayStatus{}, Trouble: textOrNil(st.Trouble)}
+	for _, w := range st.Ways {
+		shown.Ways = append(shown.Ways, WayStatus{
+			Name: w.Name, Waiting: w.Waiting, Undelivered: w.Undelivered,
+			LastSent: l.stamp(w.LastSent), Confirmed: l.stamp(w.Confirmed), Trouble: textOrNil(w.Trouble),
+		})
+	}
+	if l.heart != nil {
+		h := l.heart.Status()
+		shown.Heartbeat = &HeartbeatStatus{LastAnswered: l.stamp(h.Last), Trouble: textOrNil(h.Trouble)}
+	}
+	return shown
+}
+
+func (l Messages) stamp(t time.Time) *string { return controller.StampOrNil(t, l.zone) }
+
+func textOrNil(text string) *string {
+	if text == "" {
+		return nil
+	}
+	return &text
+}

@@ -1,0 +1,69 @@
+package live
+
+import (
+	"context"
+	"math"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/grow"
+	"benchtide/controller/grow/outlook"
+	"benchtide/schedule"
+	"benchtide/schedule/demand"
+)
+
+// topUps says of each reservoir whether it may be topped up now.
+func (s *Site) topUps(st *Status) {
+	now := controller.Instant(st.At)
+	for i := range st.Reservoirs {
+		var flooded []string
+		next := time.Duration(-1)
+		for b, bench := range s.o.Site.Benches {
+			shown := &st.Benches[b]
+			if bench.Reservoir != i {
+				continue
+			}
+			if shown.Water == "standing" || shown.Flood != nil {
+				flooded = append(flooded, shown.Name)
+			}
+			if p := shown.Next; p != nil && shown.PausedUntil == nil {
+				if wait := max(0, controller.Instant(p.Due).Sub(now)); next < 0 || wait < next {
+					next = wait
+				}
+			}
+		}
+		ok, words := grow.TopUpNow(flooded, next)
+		st.Reservoirs[i].TopUp = TopUp{OK: ok, Words: words}
+	}
+}
+
+// lastsOver are the days that the page asks for, so that both share the outlook.
+const lastsOver = 3
+
+// Lasts is for how many days each reservoir can make floods, from its last top-up
+// in the diary and by what plants use on normal days; infinite when they use
+// nothing. Those that nobody wrote a top-up of are left out.
+func (s *Site) Lasts(ctx context.Context) map[string]float64 {
+	p, err := s.fresh(ctx)
+	if err != nil {
+		return nil
+	}
+	now := p.Status.Now.Wall
+	o, err := s.outlook(ctx, schedule.CivilIn(now, s.names.Zone).Date(), lastsOver, now)
+	if err != nil || o.Learned == nil {
+		return nil
+	}
+	lasts := map[string]float64{}
+	for i, r := range o.Site.Reservoirs {
+		daily := demand.Litres(o.Stocks[i].Daily[grow.Normal])
+		left, known := grow.Left(o.Learned.Diaries[i], demand.Litres(r.Usable), daily, now)
+		if !known {
+			continue
+		}
+		lasts[r.Name] = math.Inf(1)
+		if daily > 0 {
+			lasts[r.Name], _ = grow.Lasts(left, outlook.Reserve(o.Site, i), daily, daily)
+		}
+	}
+	return lasts
+}

@@ -1,0 +1,67 @@
+package live
+
+import (
+	"fmt"
+	"log/slog"
+	"time"
+
+	"benchtide/controller"
+)
+
+// Entry is one event in words and as data.
+type Entry struct {
+	At    time.Time
+	Level slog.Level
+	Bench string // empty when the event is not about one
+	Kind  string
+	Text  string
+	Attrs []slog.Attr
+}
+
+// Describe puts an event into words, and its figures beside them.
+func Describe(n *controller.Names, e *controller.Event) Entry {
+	d := Entry{}
+	if e.Bench >= 0 {
+		d.Bench = n.Benches[e.Bench]
+	}
+	switch e.Kind {
+	case controller.FloodIntended, controller.PumpStarted, controller.FullMade, controller.PumpStopped,
+		controller.FloodRetry, controller.FloodEnded, controller.FloodRefused:
+		d.flood(n, e)
+	case controller.GuardActed:
+		d.guard(n, e)
+	case controller.MessageSent:
+		d.Kind, d.Level = "message", urgencies[e.Message.Urgency]
+		d.Text = fmt.Sprintf("message (%s): %s", e.Message.Urgency, e.Message.Text)
+		d.Attrs = []slog.Attr{slog.String("urgency", string(e.Message.Urgency)), slog.String("cause", e.Message.Cause)}
+	case controller.OutputChanged:
+		d.Kind, d.Text = "output", n.Outputs[e.Output]+" "+onOff(e.On)
+		d.Attrs = []slog.Attr{slog.String("output", n.Outputs[e.Output]), slog.Bool("on", e.On)}
+	default:
+		d.Kind = plainKinds[e.Kind]
+		d.Text = d.Kind
+		if e.Text != "" {
+			d.Text += ": " + e.Text
+		}
+	}
+	return d
+}
+
+var urgencies = map[controller.Urgency]slog.Level{
+	controller.Urgent: slog.LevelError, controller.Today: slog.LevelWarn, controller.ThisWeek: slog.LevelInfo,
+}
+
+var plainKinds = map[controller.EventKind]string{
+	controller.PauseBegan: "pause began", controller.PauseEnded: "pause ended",
+	controller.HandsInBegan: "hands-in began", controller.HandsInEnded: "hands-in ended",
+	controller.SanitisingBegan: "sanitising began", controller.SanitisingEnded: "sanitising ended",
+	controller.StageBegan: "stage began", controller.BatchClosed: "batch closed",
+	controller.PlanChanged: "plan changed", controller.ClockStepped: "clock stepped",
+}
+
+func onOff(on bool) string {
+	if on {
+		return "on"
+	}
+	return "off"
+}
