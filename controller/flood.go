@@ -38,32 +38,32 @@ const (
 // Flood is one row of the ledger: one planned flood from its intention to its
 // outcome. A retry reuses the row.
 type Flood struct {
-	ID      int64
-	Bench   int
-	HasSlot bool
-	Slot    schedule.Civil // identity of the slot when HasSlot
-	Due     time.Time
-	Cause   Cause
-	Attempt int // 0 for the first run, 1 for the retry
+	ID      int64          `json:",omitzero"`
+	Bench   int            `json:",omitzero"`
+	HasSlot bool           `json:",omitzero"`
+	Slot    schedule.Civil `json:",omitzero"` // identity of the slot when HasSlot
+	Due     time.Time      `json:",omitzero"`
+	Cause   Cause          `json:",omitzero"`
+	Attempt int            `json:",omitzero"` // 0 for the first run, 1 for the retry
 
-	Hold     time.Duration // asked for
-	Strength float64       // of full strength, as the stage asks
+	Hold     time.Duration `json:",omitzero"` // asked for
+	Strength float64       `json:",omitzero"` // of full strength, as the stage asks
 
-	Intended bool      // its intention went to storage: the pump may have started since
-	Started  time.Time // when the pump first started; zero while it never ran
-	Ended    time.Time // when the water was gone or the bench latched; zero while under way
-	Outcome  Outcome   // empty while under way
-	Reason   string    // why, in the guard's fixed names and a few words
+	Intended bool      `json:",omitzero"` // its intention went to storage: the pump may have started since
+	Started  time.Time `json:",omitzero"` // when the pump first started; zero while it never ran
+	Ended    time.Time `json:",omitzero"` // when the water was gone or the bench latched; zero while under way
+	Outcome  Outcome   `json:",omitzero"` // empty while under way
+	Reason   string    `json:",omitzero"` // why, in the guard's fixed names and a few words
 
-	Fill   time.Duration // pump start to FULL made; 0 when it was not
-	Stood  time.Duration // how long FULL stood with the pump running
-	Fall   time.Duration // pump stop to FULL clear; 0 when unknown
-	Run    time.Duration // pump time, all attempts
-	Litres safety.Litres // lifted until FULL at the sheet's flow, all attempts
+	Fill   time.Duration `json:",omitzero"` // pump start to FULL made; 0 when it was not
+	Stood  time.Duration `json:",omitzero"` // how long FULL stood with the pump running
+	Fall   time.Duration `json:",omitzero"` // pump stop to FULL clear; 0 when unknown
+	Run    time.Duration `json:",omitzero"` // pump time, all attempts
+	Litres safety.Litres `json:",omitzero"` // lifted until FULL at the sheet's flow, all attempts
 
-	Counted    bool // it restarted the crop clock
-	Unrecorded bool // the pump started before storage acknowledged the intention
-	Watched    bool // the first flood after a reset or after rinsing
+	Counted    bool `json:",omitzero"` // it restarted the crop clock
+	Unrecorded bool `json:",omitzero"` // the pump started before storage acknowledged the intention
+	Watched    bool `json:",omitzero"` // the first flood after a reset or after rinsing
 }
 
 // NeverRan reports whether an outcome says that the pump did not run.

@@ -11,68 +11,68 @@ import (
 // State is all of a controller that must survive a restart. Benches and
 // batches go by name, so that an edited file keeps what still fits.
 type State struct {
-	Boot    string        `json:"boot"` // identity of the boot that Mono belongs to
-	Mono    time.Duration `json:"mono"`
-	Wall    time.Time     `json:"wall"`
-	Trusted bool          `json:"trusted"`
-	Known   time.Time     `json:"known"`    // the newest trusted wall time
-	KnownAt time.Duration `json:"known_at"` // the boot-time clock then
-	Anchor  time.Time     `json:"anchor"`   // the trusted wall time before outages whose length is not known yet; zero without them
-	Far     time.Time     `json:"far"`      // how far the trusted wall clock had come
+	Boot    string        `json:"boot,omitzero"` // identity of the boot that Mono belongs to
+	Mono    time.Duration `json:"mono,omitzero"`
+	Wall    time.Time     `json:"wall,omitzero"`
+	Trusted bool          `json:"trusted,omitzero"`
+	Known   time.Time     `json:"known,omitzero"`    // the newest trusted wall time
+	KnownAt time.Duration `json:"known_at,omitzero"` // the boot-time clock then
+	Anchor  time.Time     `json:"anchor,omitzero"`   // the trusted wall time before outages whose length is not known yet; zero without them
+	Far     time.Time     `json:"far,omitzero"`      // how far the trusted wall clock had come
 
-	NextID  int64                 `json:"next_id"`
-	Benches map[string]BenchState `json:"benches"`
-	Crops   map[string]CropState  `json:"crops"`
-	Open    []Flood               `json:"open"` // floods without an outcome
+	NextID  int64                 `json:"next_id,omitzero"`
+	Benches map[string]BenchState `json:"benches,omitzero"`
+	Crops   map[string]CropState  `json:"crops,omitzero"`
+	Open    []Flood               `json:"open,omitzero"` // floods without an outcome
 }
 
 // BenchState is what survives of one bench.
 type BenchState struct {
-	Base    schedule.Civil   `json:"base"`
-	Cursor  schedule.Civil   `json:"cursor"`
-	HasSlot bool             `json:"has_slot"`
-	Lived   []Stretch        `json:"lived"`
-	Skips   []Skip           `json:"skips"`
-	LeftOut []schedule.Civil `json:"left_out"`
-	Tap     Tap              `json:"tap"`
-	Stands  []Stand          `json:"stands"`
-	Relived schedule.Civil   `json:"relived,omitempty"` // of records without lived: all slots up to it
-	Skipped schedule.Civil   `json:"skipped,omitempty"` // of records without left_out: the last one, whose row may be of a slot to come
+	Base    schedule.Civil   `json:"base,omitzero"`
+	Cursor  schedule.Civil   `json:"cursor,omitzero"`
+	HasSlot bool             `json:"has_slot,omitzero"`
+	Lived   []Stretch        `json:"lived,omitzero"`
+	Skips   []Skip           `json:"skips,omitzero"`
+	LeftOut []schedule.Civil `json:"left_out,omitzero"`
+	Tap     Tap              `json:"tap,omitzero"`
+	Stands  []Stand          `json:"stands,omitzero"`
+	Relived schedule.Civil   `json:"relived,omitzero"` // of records without lived: all slots up to it
+	Skipped schedule.Civil   `json:"skipped,omitzero"` // of records without left_out: the last one, whose row may be of a slot to come
 
-	PauseUntil  time.Time     `json:"pause_until"`
-	PauseLeft   time.Duration `json:"pause_left"`
-	PauseBy     string        `json:"pause_by"`
-	Sanitising  time.Time     `json:"sanitising"` // since when; zero while it is off
-	SanitisedBy string        `json:"sanitised_by"`
-	Baseline    bool          `json:"baseline"`
-	LastProven  time.Time     `json:"last_proven"`
-	Last        Flood         `json:"last"`
+	PauseUntil  time.Time     `json:"pause_until,omitzero"`
+	PauseLeft   time.Duration `json:"pause_left,omitzero"`
+	PauseBy     string        `json:"pause_by,omitzero"`
+	Sanitising  time.Time     `json:"sanitising,omitzero"` // since when; zero while it is off
+	SanitisedBy string        `json:"sanitised_by,omitzero"`
+	Baseline    bool          `json:"baseline,omitzero"`
+	LastProven  time.Time     `json:"last_proven,omitzero"`
+	Last        Flood         `json:"last,omitzero"`
 
 	// On the boot-time clock, but for GapOpen and GapAssumed; 0 where there is none.
-	ElapsedFrom     time.Duration `json:"elapsed_from"`
-	ProvenAt        time.Duration `json:"proven_at"`
-	PauseMade       time.Duration `json:"pause_made"`
-	SanitisingAt    time.Duration `json:"sanitising_at"`
-	SanitisingNudge time.Duration `json:"sanitising_nudge"`
-	GapOpen         bool          `json:"gap_open"`
-	GapAnchor       time.Duration `json:"gap_anchor"`
-	GapEdge         time.Duration `json:"gap_edge"`
-	GapAssumed      time.Duration `json:"gap_assumed"`
+	ElapsedFrom     time.Duration `json:"elapsed_from,omitzero"`
+	ProvenAt        time.Duration `json:"proven_at,omitzero"`
+	PauseMade       time.Duration `json:"pause_made,omitzero"`
+	SanitisingAt    time.Duration `json:"sanitising_at,omitzero"`
+	SanitisingNudge time.Duration `json:"sanitising_nudge,omitzero"`
+	GapOpen         bool          `json:"gap_open,omitzero"`
+	GapAnchor       time.Duration `json:"gap_anchor,omitzero"`
+	GapEdge         time.Duration `json:"gap_edge,omitzero"`
+	GapAssumed      time.Duration `json:"gap_assumed,omitzero"`
 }
 
 // CropState is what survives of one crop clock.
 type CropState struct {
-	Since   time.Duration `json:"since"`
-	Trouble bool          `json:"trouble"`
-	Dry     bool          `json:"dry"`
-	Level   int           `json:"level"`
+	Since   time.Duration `json:"since,omitzero"`
+	Trouble bool          `json:"trouble,omitzero"`
+	Dry     bool          `json:"dry,omitzero"`
+	Level   int           `json:"level,omitzero"`
 
-	Transplanted schedule.Date      `json:"transplanted"` // which batch of this name it is
-	Said         []Said             `json:"said"`
-	Closed       schedule.Date      `json:"closed"` // by a person's word; 0 without one
-	Passages     []schedule.Passage `json:"passages"`
-	Stage        int                `json:"stage"`
-	Offered      int                `json:"offered"`
+	Transplanted schedule.Date      `json:"transplanted,omitzero"` // which batch of this name it is
+	Said         []Said             `json:"said,omitzero"`
+	Closed       schedule.Date      `json:"closed,omitzero"` // by a person's word; 0 without one
+	Passages     []schedule.Passage `json:"passages,omitzero"`
+	Stage        int                `json:"stage,omitzero"`
+	Offered      int                `json:"offered,omitzero"`
 }
 
 // Dirty reports whether State has changed in a way that matters across a

@@ -6,42 +6,42 @@ import "time"
 // latched trips, the rolling budgets and the counts. Times are on the
 // boot-time clock of the boot that saved them.
 type State struct {
-	Boot    string                `json:"boot"` // identity of that boot; "" when unknown
-	Mono    time.Duration         `json:"mono_ns"`
-	Wall    time.Time             `json:"wall"`
-	Trusted bool                  `json:"trusted"`
-	Starts  []time.Duration       `json:"starts_ns"` // program starts with a pump run, since the last storm
-	Storms  []time.Duration       `json:"storms_ns"`
-	HandsIn bool                  `json:"hands_in"` // by command: a person may still be in the bench
-	Benches map[string]BenchState `json:"benches"`  // by name, those that left the file among them
+	Boot    string                `json:"boot,omitzero"` // identity of that boot; "" when unknown
+	Mono    time.Duration         `json:"mono_ns,omitzero"`
+	Wall    time.Time             `json:"wall,omitzero"`
+	Trusted bool                  `json:"trusted,omitzero"`
+	Starts  []time.Duration       `json:"starts_ns,omitzero"` // program starts with a pump run, since the last storm
+	Storms  []time.Duration       `json:"storms_ns,omitzero"`
+	HandsIn bool                  `json:"hands_in,omitzero"` // by command: a person may still be in the bench
+	Benches map[string]BenchState `json:"benches,omitzero"`  // by name, those that left the file among them
 
 	// Lost are benches of which nothing reliable is kept, and why, by name. The
 	// guard that starts from it latches them.
-	Lost map[string]string `json:"lost,omitempty"`
+	Lost map[string]string `json:"lost,omitzero"`
 }
 
 // BenchState is the part of State that belongs to one bench.
 type BenchState struct {
-	Latched []Trip          `json:"latched"` // first cause first
-	Weld    bool            `json:"weld"`    // its pump relay is proven welded
-	Runs    []Span          `json:"runs"`    // oldest first
-	Running bool            `json:"running"` // the last of them had not ended
-	Highs   []time.Duration `json:"highs_ns"`
-	Leaks   []time.Duration `json:"leaks_ns"`
-	Stales  []time.Duration `json:"stales_ns"`
-	Homing  bool            `json:"homing"` // a failed fill whose water was not known to be home
-	Retried bool            `json:"retried"`
-	Failed  bool            `json:"failed"`
-	Watched bool            `json:"watched"`
+	Latched []Trip          `json:"latched,omitzero"` // first cause first
+	Weld    bool            `json:"weld,omitzero"`    // its pump relay is proven welded
+	Runs    []Span          `json:"runs,omitzero"`    // oldest first
+	Running bool            `json:"running,omitzero"` // the last of them had not ended
+	Highs   []time.Duration `json:"highs_ns,omitzero"`
+	Leaks   []time.Duration `json:"leaks_ns,omitzero"`
+	Stales  []time.Duration `json:"stales_ns,omitzero"`
+	Homing  bool            `json:"homing,omitzero"` // a failed fill whose water was not known to be home
+	Retried bool            `json:"retried,omitzero"`
+	Failed  bool            `json:"failed,omitzero"`
+	Watched bool            `json:"watched,omitzero"`
 
 	// Resets counts how often its latches were taken off it. Of two records the
 	// one that has counted more knows the newer ones.
-	Resets int    `json:"resets"`
-	Pump   string `json:"pump_line"`   // the line of its pump; empty when unknown
-	Enable string `json:"enable_line"` // the line of its enable relay; empty without one
+	Resets int    `json:"resets,omitzero"`
+	Pump   string `json:"pump_line,omitzero"`   // the line of its pump; empty when unknown
+	Enable string `json:"enable_line,omitzero"` // the line of its enable relay; empty without one
 
 	// Learnt is how long fills take, without and with the low switch falling.
-	Learnt [2]time.Duration `json:"learnt_ns"`
+	Learnt [2]time.Duration `json:"learnt_ns,omitzero"`
 }
 
 // Dirty reports whether State would differ, in a way that matters across

@@ -251,14 +251,14 @@ func ordersOf(s controller.BenchState) controller.BenchState {
 }
 
 // grave is what of a checkpoint the copy must hold at once, as a text to
-// compare. Run times are not: they change with each flood, and a day's loss of
-// them lifts a budget once.
+// compare. Run times and what is learnt of fills are not: they change with each
+// flood, and a day's loss of them lifts a budget once.
 func grave(c *checkpoint) string {
 	g := c.Guard
 	g.Mono, g.Wall, g.Trusted = 0, time.Time{}, false
 	g.Benches = make(map[string]safety.BenchState, len(c.Guard.Benches))
 	for name, s := range c.Guard.Benches {
-		s.Runs, s.Running = nil, false
+		s.Runs, s.Running, s.Learnt = nil, false, [2]time.Duration{}
 		g.Benches[name] = s
 	}
 	orders := make(map[string]controller.BenchState)
