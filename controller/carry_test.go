@@ -172,6 +172,7 @@ func TestOutagesInARowAreMeasuredTogether(t *testing.T) {
 		r.run(2 * time.Minute)
 		s = r.down(again.off)
 		boot := "another"
+		s.control.Boot = boot
 		if !again.sameBoot {
 			boot, r.now.Mono = "a third", 0
 		}
@@ -374,15 +375,31 @@ func TestAStageEnteredUnderAWrongDateIsEntered(t *testing.T) {
 func TestASlotIsNotTakenUpAgainWhileItsFloodIsUnderWay(t *testing.T) {
 	for _, at := range []time.Duration{time.Second, 30 * time.Second, 8 * time.Minute, 20 * time.Minute} {
 		r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
-		r.until("2026-03-02 09:00:00")
+		r.until("2026-03-03 09:00:00")
 		r.run(at)
 		r.stepWall(3 * time.Hour)
 		r.run(20 * time.Second)
 		r.stepWall(-3*time.Hour - 2*at)
 		r.run(4 * time.Hour)
-		assert.Equal(t, 1, r.outcomes()[Proven], "%v into the flood", at)
-		assert.InDelta(t, 10, r.pumped[1].Minutes(), 0.2)
+		assert.Equal(t, 2, r.outcomes()[Proven], "%v into the flood", at)
+		assert.InDelta(t, 20, r.pumped[1].Minutes(), 0.4)
+		assert.Len(t, r.rows(), 2)
 	}
+}
+
+func TestASlotIsNotTakenUpAgainWhileItWaits(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.until("2026-03-03 08:00:00")
+	r.tables[0].lowDry = true
+	r.until("2026-03-03 09:00:10")
+	r.stepWall(3 * time.Hour)
+	r.run(10 * time.Second)
+	r.stepWall(-3*time.Hour - time.Minute)
+	r.run(5 * time.Minute)
+	r.tables[0].lowDry = false
+	r.run(4 * time.Hour)
+	require.Len(t, r.rows(), 2)
+	assert.Equal(t, Proven, r.rows()[1].Outcome)
 }
 
 func TestAFloodThatCountedIsAllThatElapsedTimeWanted(t *testing.T) {
@@ -491,13 +508,13 @@ func TestABenchThatIsEmptiedWhileItsFloodIsAboutToBeginStaysDry(t *testing.T) {
 // A clock that is set right while a flood is under way does not move a skip to
 // the slot that this flood stands for.
 func TestASkipIsNotSpentOnTheSlotOfTheFloodUnderWay(t *testing.T) {
-	r := newRig(t, testSetup(1, 100*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
+	r := newRig(t, testSetup(1, 100*time.Hour, "08:00", "15:00"), "2026-03-02 07:00")
 	r.until("2026-03-02 12:00:00")
 	r.stepWall(3*time.Hour - 50*time.Second)
 	r.run(2 * time.Minute)
 	require.Equal(t, Filling, r.control.benches[0].phase)
-	assert.Equal(t, "2026-03-03T09:00", r.skip().Slot.Local.String())
+	assert.Equal(t, "2026-03-03T08:00", r.skip().Slot.Local.String())
 	r.stepWall(-3 * time.Hour)
-	assert.Empty(t, r.starts(22*time.Hour))
-	assert.Equal(t, Skipped, r.slots()[schedule.CivilOf(2026, 3, 3, 9, 0, 0)].Outcome)
+	assert.Empty(t, r.starts(21*time.Hour))
+	assert.Equal(t, Skipped, r.slots()[schedule.CivilOf(2026, 3, 3, 8, 0, 0)].Outcome)
 }

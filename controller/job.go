@@ -48,8 +48,8 @@ func (c *Controller) takeUp(b int) {
 		}
 		s.cursor, s.nextRead = p.Slot.Local, false
 		c.dirty = true
-		if c.servedBefore(b, &p) || s.hadOutcome(p.Slot.Local) && (s.phase != Rest || len(s.queue) > 0) {
-			continue // a flood under way, or about to be, is all that it can have
+		if c.servedBefore(b, &p) {
+			continue
 		}
 		j := c.slotJob(b, p.Slot.Local, p.Due)
 		if !j.flood.HasSlot && j.deadline <= c.now.Mono {

@@ -258,10 +258,11 @@ func (c *Controller) leavesOut(b int, p *schedule.Planned) (reason string) {
 	s := &c.benches[b]
 	slot := p.Slot.Local
 	s.skips = slices.DeleteFunc(s.skips, func(k Skip) bool {
-		if k.Slot == slot {
+		if k.Slot == slot || k.Slot == 0 && reason == "" {
 			reason = skippedByHand
+			return true
 		}
-		return k.Slot <= slot
+		return k.Slot != 0 && k.Slot < slot || k.Due < c.now.Mono-maxPause
 	})
 	if i := c.standFor(b, p); reason == "" && i >= 0 && s.stands[i].Skipped {
 		s.stands = slices.Delete(s.stands, i, i+1)
@@ -311,8 +312,9 @@ func (c *Controller) rebind(b int) {
 	})
 	for _, k := range lost {
 		if p, ok := c.startsNext(b); ok && p.Due.Sub(c.now.Wall) <= maxPause {
-			s.skips = append(s.skips, Skip{Slot: p.Slot.Local, Asked: k.Asked, Due: c.monoOf(p.Due)})
+			k.Slot, k.Due = p.Slot.Local, c.monoOf(p.Due)
 		}
+		s.skips = append(s.skips, k) // without a flood in sight it waits for a clock that shows one
 	}
 	slices.SortFunc(s.skips, func(k, l Skip) int { return cmp.Compare(k.Slot, l.Slot) })
 	c.dirty = true

@@ -369,3 +369,22 @@ func TestRecordsHoldSkipsUnderTheirOldName(t *testing.T) {
 	assert.Len(t, r.rows(), before, "its row is on record")
 	assert.Len(t, r.starts(18*time.Hour), 1)
 }
+
+// A skip that finds no flood under a wrong clock does not stay for ever.
+func TestASkipWithoutAFloodInSightLapses(t *testing.T) {
+	r := newRig(t, testSetup(1, 100*time.Hour, "09:00"), "2026-03-22 08:00")
+	r.turn()
+	r.skip()
+	r.stepWall(-21 * tomorrow) // the day of transplanting
+	r.run(tomorrow)
+	require.Equal(t, 1, r.outcomes()[Skipped])
+	r.skip()
+	r.stepWall(-300 * tomorrow)
+	r.run(time.Minute)
+	require.Len(t, r.control.benches[0].skips, 1)
+	r.run(maxPause + tomorrow)
+	r.stepWall(330 * tomorrow)
+	r.run(2 * tomorrow)
+	assert.LessOrEqual(t, r.outcomes()[Skipped], 2)
+	assert.Empty(t, r.control.benches[0].skips)
+}

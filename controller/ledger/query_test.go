@@ -235,3 +235,29 @@ func TestABackupTakenWhileRunningIsALedger(t *testing.T) {
 	require.NoError(t, err)
 	assert.Empty(t, left)
 }
+
+// Rows that call a skip refused by hand are kept as they were written, and show
+// what the word is now.
+func TestASkipOnRecordShowsAsSkipped(t *testing.T) {
+	l, _ := open(t, t.TempDir(), Options{Limits: limits, Zone: dublin})
+	for i, reason := range []string{"skipped by hand", "stopped by hand before it began", "paused: until noon"} {
+		f := aFlood(int64(i + 1))
+		f.Outcome, f.Reason = controller.Refused, reason
+		l.Record([]controller.Event{floodEvent(controller.FloodEnded, f, noon(1))}, aCheckpoint())
+	}
+	require.NoError(t, l.Flush(t.Context()))
+	rows, err := l.Floods(t.Context(), Query{})
+	require.NoError(t, err)
+	var outcomes []controller.Outcome
+	for _, r := range rows {
+		outcomes = append(outcomes, r.Outcome)
+	}
+	assert.Equal(t, []controller.Outcome{controller.Skipped, controller.Skipped, controller.Refused}, outcomes)
+	days, err := l.Days(t.Context(), Query{})
+	require.NoError(t, err)
+	skipped := 0
+	for _, d := range days {
+		skipped += d.Floods[controller.Skipped]
+	}
+	assert.Equal(t, 2, skipped)
+}

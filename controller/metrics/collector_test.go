@@ -95,6 +95,7 @@ func TestAFloodAndATripShowInAScrape(t *testing.T) {
 	r.turn(time.Hour, switched(0, true), switched(1, true))
 	r.turn(time.Hour+4*time.Minute, switched(0, false), switched(1, false))
 	proven := controller.Flood{Bench: 0, Outcome: controller.Proven, Fill: 210 * time.Second, Fall: 118 * time.Second}
+	stoodFor := controller.Flood{Bench: 0, Outcome: controller.Missed, Reason: "flooded by elapsed time while the clock was not trusted"} // counts once
 	due := time.Date(2026, 3, 16, 15, 0, 0, 0, time.UTC)
 	r.status = controller.Status{
 		Calendar: true, HandsIn: true,
@@ -109,6 +110,7 @@ func TestAFloodAndATripShowInAScrape(t *testing.T) {
 	r.lost = 2
 	r.turn(2*time.Hour,
 		controller.Event{Kind: controller.FloodEnded, Flood: proven, Output: -1},
+		controller.Event{Kind: controller.FloodEnded, Flood: stoodFor, Output: -1},
 		controller.Event{Kind: controller.GuardActed, Output: -1, Guard: safety.Event{Kind: safety.Tripped, Bench: 0, Interlock: safety.HighLevel}},
 		controller.Event{Kind: controller.GuardActed, Output: -1, Guard: safety.Event{Kind: safety.LatchedEvent, Bench: 0, Interlock: safety.HighLevel}},
 		controller.Event{Kind: controller.GuardActed, Output: -1, Guard: safety.Event{Kind: safety.Tripped, Bench: -1, Interlock: safety.RestartStorm}},
