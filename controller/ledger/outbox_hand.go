@@ -6,12 +6,15 @@ import "benchtide/controller/notify/outbox"
 func (l *Ledger) Outbox() outbox.State { return l.before }
 
 // Keep takes the newest state of the messages. It only puts it into memory and
-// never waits for storage.
+// never waits for storage. What is not to be there soon goes with the next write
+// that something else needs.
 func (l *Ledger) Keep(s outbox.State, soon bool) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.next.outbox = l.next.outbox.followedBy(&handed{s, soon})
-	l.signal(soon)
+	if soon {
+		l.signal(true)
+	}
 }
 
 // OnFound has f called, from any goroutine, with the messages that were kept

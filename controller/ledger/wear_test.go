@@ -3,7 +3,9 @@ package ledger
 import (
 	"bufio"
 	"bytes"
+	"encoding/json"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -13,6 +15,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"benchtide/controller/notify/outbox"
 )
 
 // written is how many bytes this process has caused to be written to storage,
@@ -58,6 +62,18 @@ func writes(t testing.TB, dir string) bool {
 	return written(t) > before
 }
 
+// says has the messages written down, with an alarm that stands.
+func says(t testing.TB, l *Ledger, n int, soon bool, waiting ...outbox.Parcel) {
+	s := anOutbox()
+	s.Alarms = json.RawMessage(fmt.Sprintf(`{"mono_ns":%d,"next_id":2,"alarms":[{"id":1,"text":%q}]}`, n, strings.Repeat("what happened, what was done and what is to be done ", 6)))
+	s.Ways["mail"] = outbox.Way{Sent: noon(1).Wall.Add(time.Duration(n) * time.Minute)}
+	s.Waiting = waiting
+	l.Keep(s, soon)
+	if soon {
+		require.NoError(t, l.Flush(t.Context()))
+	}
+}
+
 // wearLimit is what a bench may cost a card a day.
 const wearLimit = 1 << 20
 
@@ -68,14 +84,19 @@ func TestABenchCostsStorageLessThanAMebibyteADay(t *testing.T) {
 	s.run(24 * time.Hour) // the rolling day of the guard fills up
 	before := written(t)
 	const days = 7
-	for range days {
-		s.run(24 * time.Hour)
+	for day := range days {
+		for quarter := range 4 { // each with a flood, which the digest counts
+			s.run(6 * time.Hour)
+			says(t, l, 4*day+quarter, false)
+		}
+		says(t, l, day, true, aParcel(1, "mail")) // and a message a day, which goes out
+		says(t, l, day, true)
 		s.world.Refill(0, 1)
 	}
 	daily := (written(t) - before) / days
 	rows, err := l.Floods(t.Context(), Query{})
 	require.NoError(t, err)
-	t.Logf("4 floods a day on one bench: %d KiB a day written to storage (%d floods recorded)", daily/1024, len(rows))
+	t.Logf("4 floods and a message a day on one bench: %d KiB a day written to storage (%d floods recorded)", daily/1024, len(rows))
 	assert.Positive(t, daily)
 	assert.Less(t, daily, int64(wearLimit))
 }
