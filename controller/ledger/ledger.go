@@ -123,10 +123,10 @@ type Stats struct {
 
 // Open opens the ledger in dir, which it creates where it is missing, and says
 // what a program needs to go on from. A damaged file is set aside and a new one
-// begun. Storage that cannot be read or written is no error but
-// Recovered.Trouble: the ledger then works from memory and tries again. An
-// error means that the program must not run on this directory: another one
-// does, a newer one wrote the file, or dir is not a directory it may use.
+// begun. Storage that cannot be read or written, or a file that a newer program
+// wrote, is no error but Recovered.Trouble: the ledger then works from memory and
+// tries again. An error means that the program must not run on this directory:
+// another one does, or dir is not a directory it may use.
 func Open(dir string, o Options) (*Ledger, Recovered, error) {
 	o = o.withDefaults()
 	if err := os.MkdirAll(dir, 0o750); err != nil && !frozen(err) {

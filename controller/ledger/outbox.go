@@ -37,6 +37,7 @@ type post struct {
 	stored sums        // of the rows in the file
 	clean  bool        // the file has the newest
 
+	foreign  bool          // what was set aside is another site's
 	inFile   *foundOutbox  // what the file held when it was opened last
 	unread   bool          // what the file holds is not known yet
 	recalled int64         // the revision that the program began with

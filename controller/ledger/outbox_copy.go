@@ -5,6 +5,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 )
 
@@ -27,6 +28,11 @@ type copiedOutbox struct {
 }
 
 func (l *Ledger) copyPath() string { return filepath.Join(filepath.Dir(l.path), copyName) }
+
+// knows reports whether files that name a site may be this one's.
+func (l *Ledger) knows(site string) bool {
+	return site == "" || l.options.Site == "" || site == l.options.Site || slices.Contains(l.options.Formerly, site)
+}
 
 // readCopy returns the copy and its revision; nil without one that is whole.
 func readCopy(path string) (*foundOutbox, int64) {
@@ -55,7 +61,7 @@ func (l *Ledger) copyOutbox(b *batch) {
 	if l.store.at("copy") != nil || foreign(l.copyPath()) {
 		return
 	}
-	state, err := json.Marshal(foundOutbox{State: *p.newest, Revision: p.revision, Taken: p.taken})
+	state, err := json.Marshal(foundOutbox{State: *p.newest, Revision: p.revision, Taken: p.taken, Site: l.options.Site})
 	if err != nil {
 		return
 	}

@@ -88,10 +88,7 @@ func TestOneByteChangedInTheLedgerLosesNoMessageInSilence(t *testing.T) {
 				require.NoError(t, os.WriteFile(filepath.Join(dir, copyName), copied, 0o640))
 			}
 			l, r, err := Open(dir, Options{Limits: limits})
-			if err != nil {
-				require.ErrorIs(t, err, errNewer, "at %d", at)
-				continue
-			}
+			require.NoError(t, err, "at %d", at)
 			same := assert.ObjectsAreEqual(anOutbox(), l.Outbox())
 			if withCopy {
 				require.Equal(t, anOutbox(), l.Outbox(), "at %d with a copy", at)

@@ -185,6 +185,24 @@ func TestEachAlarmArrivesWhenTheDatabaseIsDamaged(t *testing.T) {
 	}
 }
 
+func TestEachAlarmArrivesWhenTheDatabaseIsNewerThanTheProgram(t *testing.T) {
+	t.Parallel()
+	dir := keptOutbox(t, anOutbox())
+	madeNewer(t, dir)
+	before := contents(t, dir)
+	l, r := open(t, dir, Options{Limits: limits})
+	require.ErrorIs(t, r.Trouble, errNewer)
+	m := newMailbox()
+	d, stop := deskOn(l, m)
+	assert.Equal(t, "msg_run_e", m.awaited(t).ID, "what waited, by the copy")
+	arrives(t, d, m, 3)
+	stop()
+	_ = l.Close()
+	assert.Equal(t, before, contents(t, dir))
+	l, _ = open(t, dir, Options{Limits: limits})
+	assert.Empty(t, l.Outbox().Waiting, "nothing is sent again")
+}
+
 // SQLite itself refuses each write, as on a full card and on one that takes none.
 func TestEachAlarmArrivesWhileTheDatabaseTakesNoWrites(t *testing.T) {
 	t.Parallel()

@@ -21,8 +21,9 @@ const outboxVersion = 3
 // foundOutbox is an outbox as it was found in a file.
 type foundOutbox struct {
 	outbox.State
-	Revision int64 `json:"revision"`
-	Taken    bool  `json:"taken,omitempty"`
+	Revision int64  `json:"revision"`
+	Taken    bool   `json:"taken,omitempty"`
+	Site     string `json:"site,omitempty"` // of the copy alone
 	stored   sums
 	bad      int // rows whose checksum is not theirs
 }
@@ -175,6 +176,10 @@ func (l *Ledger) recallOutbox() error {
 	}
 	var copied *foundOutbox
 	copied, p.copied = readCopy(l.copyPath())
+	if copied != nil && !l.knows(copied.Site) { // its alarms are not of these benches
+		_, _ = putAway(l.copyPath(), l.store.now()) // else it is replaced
+		copied, p.copied = nil, 0
+	}
 	f, lost := newestOf(ledger, err, copied)
 	p.recalled, p.revision, p.taken = f.Revision, f.Revision, f.Taken
 	old, oldErr := p.old.read(l.oldPath(), f.Taken)
@@ -216,7 +221,7 @@ func (l *Ledger) outboxOnFile() (foundOutbox, error) {
 	p := &l.store.post
 	path := l.path
 	switch {
-	case strings.HasSuffix(l.store.aside, ".db"):
+	case strings.HasSuffix(l.store.aside, ".db") && !p.foreign:
 		path = l.store.aside
 	case l.store.db != nil:
 		return *p.inFile, nil

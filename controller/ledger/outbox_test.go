@@ -152,3 +152,22 @@ func TestWhatNeitherLedgerNorCopyTookIsSaidToBeLost(t *testing.T) {
 	l.Keep(anOutbox(), true)
 	require.ErrorContains(t, l.Close(), "the latest of the messages is lost")
 }
+
+func TestTheMessagesOfAnotherSiteAreSentByNobodyHere(t *testing.T) {
+	t.Parallel()
+	for name, leave := range map[string]func(*testing.T, string){"ledger": justLedger, "copy": justCopy, "both": func(*testing.T, string) {}} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			l, _ := open(t, dir, Options{Limits: limits, Site: "elsewhere"})
+			l.Record(nil, aCheckpoint())
+			l.Keep(anOutbox(), true)
+			require.NoError(t, l.Close())
+			leave(t, dir)
+			l, _ = open(t, dir, Options{Limits: limits, Site: "here"})
+			assert.True(t, ptr(l.Outbox()).Empty())
+			require.NoError(t, l.Close())
+			l, _ = open(t, dir, Options{Limits: limits, Site: "elsewhere", Formerly: []string{"here"}})
+			assert.Empty(t, l.Outbox().Waiting, "nor by a site of either name: its files are set aside")
+		})
+	}
+}

@@ -35,15 +35,12 @@ func (l *Ledger) recover() (Recovered, error) {
 	}
 	copied := readWitness(l.copier.path)
 	err := l.store.ready()
-	if errors.Is(err, errNewer) {
-		return r, err
-	}
 	kept := l.store.found
-	if kept == nil {
+	switch newer := l.newer(err); {
+	case newer != nil:
+		kept, err = &witness{what: ledgerText, there: true, fault: newer}, newer
+	case kept == nil:
 		kept = salvage(l.path) // on storage that takes no writes
-		if v, err := peekVersion(l.path); err == nil && v > len(l.store.schema) {
-			return r, fmt.Errorf("version %d: %w", v, errNewer)
-		}
 	}
 	var found []string
 	kept, copied, found, err = l.own(kept, copied, err)
@@ -72,13 +69,26 @@ func (l *Ledger) recover() (Recovered, error) {
 	return r, nil
 }
 
+// newer says that a newer program wrote the ledger; nil when none did. This one
+// cannot know what its rows mean: it neither reads nor writes it, and goes on as
+// with a ledger that cannot be read.
+func (l *Ledger) newer(err error) error {
+	if errors.Is(err, errNewer) {
+		return err
+	}
+	if v, e := peekVersion(l.path); l.store.db == nil && e == nil && v > len(l.store.schema) {
+		return fmt.Errorf("version %d: %w", v, errNewer)
+	}
+	return nil
+}
+
 // openFloods reads the floods without an outcome; where the file is not open,
 // from what can be read of it.
 func (l *Ledger) openFloods(cp *checkpoint, trouble error) (*checkpoint, []flood, error) {
 	db := l.store.db
 	if db == nil {
 		frozen, err := peek(l.path)
-		if err != nil || !there(l.path) {
+		if err != nil || !there(l.path) || errors.Is(trouble, errNewer) {
 			return cp, nil, trouble
 		}
 		defer func() { _ = frozen.Close() }()

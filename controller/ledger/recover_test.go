@@ -171,19 +171,39 @@ func contents(t *testing.T, dir string) []string {
 	return all
 }
 
-func TestAFileOfANewerVersionIsRefusedAndNotTouched(t *testing.T) {
-	t.Parallel()
-	dir := kept(t, aCheckpoint())
+// madeNewer makes of a ledger one that a newer program wrote.
+func madeNewer(t *testing.T, dir string) {
 	db, err := connect(filepath.Join(dir, fileName), writing)
 	require.NoError(t, err)
 	_, err = db.Exec("PRAGMA user_version = 99")
 	require.NoError(t, err)
 	require.NoError(t, db.Close())
-	before := contents(t, dir)
+}
 
-	_, _, err = Open(dir, Options{Limits: limits})
-	require.ErrorContains(t, err, "version 99: written by a newer version of the program")
-	assert.Equal(t, before, contents(t, dir))
+func TestAFileOfANewerVersionIsNotTouchedAndTheCopyIsGoneOnFrom(t *testing.T) {
+	t.Parallel()
+	for name, leave := range map[string]func(dir string){
+		"with the copy": func(string) {},
+		"without":       func(dir string) { require.NoError(t, os.Remove(filepath.Join(dir, witnessName))) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := kept(t, aCheckpoint())
+			madeNewer(t, dir)
+			leave(dir)
+			before := contents(t, dir)
+			l, r := open(t, dir, Options{Limits: limits})
+			require.ErrorContains(t, r.Trouble, "version 99: written by a newer version of the program")
+			if name == "without" {
+				assert.Len(t, r.Checkpoint.Guard.Lost, len(limits.Benches), "nobody knows what was latched")
+			} else {
+				assert.Empty(t, r.Checkpoint.Guard.Lost)
+				assert.Len(t, r.Checkpoint.Guard.Benches["north"].Latched, 1)
+			}
+			l.Record([]controller.Event{floodEvent(controller.FloodEnded, aFlood(8), noon(8))}, r.Checkpoint)
+			require.ErrorContains(t, l.Close(), "newer version")
+			assert.Equal(t, before, contents(t, dir))
+		})
+	}
 }
 
 func TestASecondProgramOnOneDirectoryIsRefused(t *testing.T) {

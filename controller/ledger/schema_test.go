@@ -75,8 +75,8 @@ func TestAMigrationKeepsTheRowsAndIsDoneOnce(t *testing.T) {
 		assert.Len(t, s.found.parts, 4)
 		s.close()
 	}
-	_, _, err := Open(dir, Options{})
-	require.ErrorIs(t, err, errNewer)
+	_, r := open(t, dir, Options{})
+	require.ErrorIs(t, r.Trouble, errNewer)
 }
 
 func TestAMigrationThatFailsLeavesTheVersionBefore(t *testing.T) {

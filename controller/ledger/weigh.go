@@ -67,6 +67,7 @@ func (l *Ledger) own(kept, copied *witness, trouble error) (*witness, *witness, 
 		if err == nil {
 			tell(kept, to)
 			l.store.found, l.store.stored, l.store.number = nil, nil, 0
+			l.store.post.foreign = true
 			l.store.aside, l.store.ailment = to, fmt.Errorf("it is of the site %q", kept.head.Site)
 			err = l.store.ready()
 		}
