@@ -56,13 +56,14 @@ func (c *Controller) Close(now safety.Now, i int, last schedule.Date) error {
 	case last == 0 && c.standings[i].closed == 0:
 		return fmt.Errorf("reopen %s: nobody has closed it here; what the file says is changed there", b.Name)
 	case last == 0:
+		c.sayClosed(i, 0)
 		c.standings[i].closed, b.Closed = 0, c.filed[i].Closed
 	case b.Closed != 0 && b.Closed <= last && b.Closed < c.today():
 		return fmt.Errorf("close %s: it has been closed since %s", b.Name, b.Closed)
 	default:
+		last = c.sayClosed(i, last)
 		c.standings[i].closed, b.Closed = last, last
 	}
-	c.sayClosed(i, last)
 	c.changed(i)
 	c.emit(Event{Kind: BatchClosed, Bench: b.Bench, Output: -1, Batch: b.Name, Stage: noStage, Text: closedText(b.Closed)})
 	c.emptied(b.Bench)

@@ -61,6 +61,9 @@ func (c *Controller) watchClock() {
 	if stepped && w.trusted && c.now.Trusted {
 		c.clockStepped(step)
 	}
+	if stepped && !w.trusted && !c.now.Trusted && w.known.IsZero() {
+		c.dateWords() // today is what the clock shows, as long as it never was trusted
+	}
 	switch {
 	case w.trusted && !c.now.Trusted:
 		w.trusted, w.doubted, w.told = false, c.now.Mono, false
@@ -128,13 +131,17 @@ func (c *Controller) clockStepped(step time.Duration) {
 	c.dirty = true
 }
 
-// dateAgain brings what hangs on the wall clock in line with one that was set.
-func (c *Controller) dateAgain() {
+func (c *Controller) dateWords() {
 	for i := range c.setup.Batches {
 		if !c.benches[c.setup.Batches[i].Bench].gap.open {
 			c.keepWord(i)
 		}
 	}
+}
+
+// dateAgain brings what hangs on the wall clock in line with one that was set.
+func (c *Controller) dateAgain() {
+	c.dateWords()
 	for b := range c.benches {
 		c.redate(b)
 		c.rebind(b)

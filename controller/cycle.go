@@ -161,10 +161,7 @@ func (c *Controller) awaitGone(b int) {
 	if !s.run.seenStop {
 		s.run.seenStop = true
 		c.tally(b, v)
-		if counts(c.endingOf(b, v)) && !s.sanitising.on() {
-			s.run.flood.Counted = true
-			c.watered(b, v.Stopped)
-		}
+		c.count(b, v, v.Stopped)
 		c.emitFlood(PumpStopped, &s.run.flood)
 	}
 	if v.Full.Level == safety.Dry && s.run.seenFull && s.run.flood.Fall == 0 && v.Full.Since > v.Stopped {
@@ -172,6 +169,16 @@ func (c *Controller) awaitGone(b int) {
 	}
 	if v.Water == safety.Gone || len(v.Latched) > 0 {
 		c.finish(b, v)
+	}
+}
+
+// count restarts the crop clocks where the run, which ended at a reading of the
+// boot-time clock, has watered them.
+func (c *Controller) count(b int, v *safety.BenchView, ended time.Duration) {
+	s := &c.benches[b]
+	if counts(c.endingOf(b, v)) && !s.sanitising.on() {
+		s.run.flood.Counted = true
+		c.watered(b, ended)
 	}
 }
 

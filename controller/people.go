@@ -64,6 +64,9 @@ func (c *Controller) Flood(now safety.Now, b int, hold time.Duration) error {
 		hold = p.Hold
 	}
 	c.addHand(b, hold, p.Strength)
+	if s.tap.Act == tapStop {
+		s.tap = Tap{} // a stop from now on means this flood
+	}
 	return nil
 }
 
@@ -130,10 +133,18 @@ func (c *Controller) Shutdown(now safety.Now) {
 		if s.phase == Rest {
 			continue
 		}
+		s.run.person = programStopped
+		if s.phase == Filling || s.phase == Holding {
+			if v := &c.view.Benches[b]; v.Flood == s.run.flood.ID && v.Attempt == s.run.flood.Attempt {
+				c.count(b, v, now.Mono)
+			}
+		}
 		s.phase = Rest
-		c.closeEarly(&s.run.job, Missed, "the program was stopped")
+		c.closeEarly(&s.run.job, Missed, programStopped)
 	}
 }
+
+const programStopped = "the program was stopped"
 
 var errNoBench = errors.New("no such bench")
 

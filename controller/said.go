@@ -28,18 +28,20 @@ func (c *Controller) say(i, passage int, days schedule.Date) {
 	k.said = append(k.said, Said{At: c.now.Mono, Read: c.believed(), Doubt: !c.clock.trusted, Passage: passage, Days: days})
 }
 
-// sayClosed notes a last day that is meant from today on. One that is further
-// from today is a date that the person knows.
-func (c *Controller) sayClosed(i int, last schedule.Date) {
+// sayClosed notes a last day that is meant from today on, and returns it as the
+// program counts the days: the person reads them off a clock that may be another
+// day's. One that is further from today is a date that the person knows.
+func (c *Controller) sayClosed(i int, last schedule.Date) schedule.Date {
 	k := &c.standings[i]
 	k.said = slices.DeleteFunc(k.said, func(s Said) bool { return s.Passage == lastDay })
 	shown := schedule.CivilIn(c.now.Wall, c.setup.Calendar.Zone()).Date()
-	for _, today := range [...]schedule.Date{c.today(), shown} {
+	for _, today := range [...]schedule.Date{shown, c.today()} {
 		if days := last - today; last != 0 && days >= -1 && days <= 1 {
 			c.say(i, lastDay, days)
-			return
+			return c.today() + days
 		}
 	}
+	return last
 }
 
 // keepWord brings the dates of what was said of batch i in line with a clock
@@ -50,7 +52,7 @@ func (c *Controller) keepWord(i int) {
 	for n := range k.said {
 		s := &k.said[n]
 		is := c.wallOf(s.At)
-		s.Doubt = false
+		s.Doubt = s.Doubt && !c.clock.trusted
 		if is.Sub(s.Read).Abs() <= slewed {
 			continue
 		}
@@ -58,13 +60,14 @@ func (c *Controller) keepWord(i int) {
 		on := schedule.CivilIn(is, c.setup.Calendar.Zone()).Date()
 		switch {
 		case s.Passage == lastDay:
+			moved = moved || k.closed != on+s.Days
 			k.closed = on + s.Days
 			b.Closed = k.closed
 		case s.Passage < len(b.Passages):
+			moved = moved || b.Passages[s.Passage].On != on
 			b.Passages = slices.Clone(b.Passages)
 			b.Passages[s.Passage].On = on
 		}
-		moved = true
 	}
 	if moved {
 		c.changed(i)
