@@ -12,6 +12,8 @@ import (
 // an intention acknowledged, a lag later. What a death finds on its way is lost.
 type storage struct {
 	lag        time.Duration
+	gone       bool // nothing is stored, nor acknowledged
+	turn       int  // counted by whoever takes the turns
 	now        func() safety.Now
 	coming     []recorded
 	floods     map[int64]controller.Flood
@@ -21,6 +23,7 @@ type storage struct {
 
 // recorded is one turn's record on its way.
 type recorded struct {
+	turn       int
 	at         time.Duration
 	floods     []controller.Flood
 	acks       []loop.Ack
@@ -32,7 +35,7 @@ func newStorage(lag time.Duration) *storage {
 }
 
 func (s *storage) Record(events []controller.Event, cp *loop.Checkpoint) {
-	r := recorded{at: s.now().Mono + s.lag, checkpoint: cp}
+	r := recorded{turn: s.turn, at: s.now().Mono + s.lag, checkpoint: cp}
 	for i := range events {
 		f := events[i].Flood
 		if f.ID == 0 {
@@ -47,7 +50,7 @@ func (s *storage) Record(events []controller.Event, cp *loop.Checkpoint) {
 }
 
 func (s *storage) Acknowledged() []loop.Ack {
-	for len(s.coming) > 0 && s.coming[0].at <= s.now().Mono {
+	for !s.gone && len(s.coming) > 0 && s.coming[0].at <= s.now().Mono {
 		s.store()
 	}
 	acks := s.acks
@@ -70,7 +73,7 @@ func (s *storage) store() {
 
 // stores is when, on the boot-time clock, the next record will be stored.
 func (s *storage) stores() time.Duration {
-	if len(s.coming) == 0 {
+	if s.gone || len(s.coming) == 0 {
 		return never
 	}
 	return s.coming[0].at
