@@ -5,7 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"sync"
+	"sync/atomic"
 	"time"
 
 	"benchtide/safety"
@@ -42,39 +42,48 @@ type machine struct {
 type SystemClock struct {
 	machine machine
 
-	mu     sync.Mutex
-	floor  time.Time
+	floor  atomic.Pointer[time.Time]
 	synced answer
 	chip   answer
 }
 
-// answer is what the machine said last, kept for a while.
-type answer struct {
-	known bool
-	at    time.Duration
-	yes   bool
+// answer is what the machine said last, kept for a while. It is asked for
+// outside any lock: a turn of the loop reads the clock beside many others, and
+// waits for none of them.
+type answer struct{ last atomic.Pointer[said] }
+
+type said struct {
+	at  time.Duration
+	yes bool
 }
 
 func (a *answer) of(ask func() bool, now, every time.Duration) bool {
-	if !a.known || now-a.at >= every {
-		a.known, a.at, a.yes = true, now, ask()
+	if s := a.last.Load(); s != nil && now-s.at < every {
+		return s.yes
 	}
-	return a.yes
+	s := &said{now, ask()}
+	a.last.Store(s)
+	return s.yes
 }
 
 // NewSystemClock returns the machine's clock, its floor the year in which the
 // program was written.
 func NewSystemClock() *SystemClock { return newSystemClock(systemMachine()) }
 
-func newSystemClock(m machine) *SystemClock { return &SystemClock{machine: m, floor: firstFloor} }
+func newSystemClock(m machine) *SystemClock {
+	c := &SystemClock{machine: m}
+	c.floor.Store(&firstFloor)
+	return c
+}
 
 // SetFloor says that true time cannot be before t, say the newest trusted
 // entry of the ledger. A floor never moves back.
 func (c *SystemClock) SetFloor(t time.Time) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if t.After(c.floor) {
-		c.floor = t
+	for {
+		floor := c.floor.Load()
+		if !t.After(*floor) || c.floor.CompareAndSwap(floor, &t) {
+			return
+		}
 	}
 }
 
@@ -87,10 +96,8 @@ func (c *SystemClock) Now() safety.Now {
 }
 
 func (c *SystemClock) trusted(now safety.Now) bool {
-	c.mu.Lock()
-	defer c.mu.Unlock()
 	synced, chip := c.synced.of(c.machine.synchronised, now.Mono, trustEvery), c.chip.of(c.machine.chip, now.Mono, chipEvery)
-	return synced || chip && !now.Wall.Before(c.floor)
+	return synced || chip && !now.Wall.Before(*c.floor.Load())
 }
 
 // Wait returns when the boot-time clock reaches until, when wake delivers, or

@@ -21,11 +21,12 @@ import (
 	"benchtide/controller/web"
 )
 
-// The long form measures: -clients 200 -watch 1m -benches 32 -v.
+// The long form measures: -clients 200 -watch 1m -benches 32 -strict -v.
 var (
 	clients = flag.Int("clients", 20, "event-stream clients of TestEventStreamsLeaveTheLoopAlone")
 	watch   = flag.Duration("watch", 2*time.Second, "how long it watches the loop with them, and how many turns without")
 	benches = flag.Int("benches", 1, "benches of its site")
+	strict  = flag.Bool("strict", false, "judge the delay of the loop as on an idle machine")
 )
 
 // turnsASecond is how often the loop of a flooding site turns.
@@ -106,26 +107,47 @@ func at(late []time.Duration, q float64) time.Duration {
 	return late[min(len(late)-1, int(q*float64(len(late))))]
 }
 
-// TestEventStreamsLeaveTheLoopAlone watches the loop of a site that is flooding,
-// a hundred turns a second, without and with clients in a process of their own.
-// What they change of its delay is printed and not judged: other programs on the
-// machine change it more.
-func TestEventStreamsLeaveTheLoopAlone(t *testing.T) {
-	d := &delays{}
-	daemon := running(t, many(t, *benches), d)
+// judge prints how late turns came, and holds them to what a pump may stand: a
+// turn that comes later than stalled would end every run and latch its bench. A
+// machine that is late without anybody's doing is given four times that. With
+// -strict the figures are those of an idle machine.
+func judge(t *testing.T, what string, late, without []time.Duration) {
+	most, often := late[len(late)-1], at(late, 0.999)
+	t.Logf("%s, %d benches: %d turns, delay p50 %s p99 %s p99.9 %s most %s", what, *benches, len(late), at(late, 0.5), at(late, 0.99), often, most)
+	assert.Less(t, most, max(stalled, 4*without[len(without)-1]), "%s: a turn came too late for a running pump", what)
+	if *strict {
+		assert.LessOrEqual(t, often, 20*time.Millisecond, what)
+		assert.LessOrEqual(t, most, 250*time.Millisecond, what)
+	}
+}
+
+// stalled is how late a turn may come while a pump runs.
+const stalled = time.Second
+
+// flooding is a running daemon with a flood under way on its first bench, at an
+// address, and how late its turns come.
+func flooding(t *testing.T, dir string, benches int) (d *delays, daemon *daemon, url string) {
+	d = &delays{}
+	daemon = runningIn(t, dir, many(t, benches), d)
 	server := web.NewServer(web.Harden(daemon.handler()))
 	address, err := listenFlags{Listen: "127.0.0.1:0"}.listen()
 	require.NoError(t, err)
 	go func() { _ = server.Serve(address) }()
-	defer server.Close()
+	t.Cleanup(func() { _ = server.Close() })
 	require.NoError(t, daemon.live.Flood(t.Context(), 0, 6*time.Minute))
 	require.Eventually(t, func() bool {
 		st, err := daemon.live.Status(t.Context())
 		return err == nil && st.Benches[0].Phase == "filling"
 	}, patience, 10*time.Millisecond)
+	return d, daemon, "http://" + address.Addr().String()
+}
 
+// TestEventStreamsLeaveTheLoopAlone watches the loop of a site that is flooding,
+// a hundred turns a second, without and with clients in a process of their own.
+func TestEventStreamsLeaveTheLoopAlone(t *testing.T) {
+	d, _, url := flooding(t, t.TempDir(), *benches)
 	without := d.of(int(watch.Seconds() * turnsASecond))
-	out, err := exec.Command("listeners", "http://"+address.Addr().String()+"/api/v1/events", fmt.Sprint(*clients), watch.String()).Output()
+	out, err := exec.Command("listeners", url+"/api/v1/events", fmt.Sprint(*clients), watch.String()).Output()
 	require.NoError(t, err)
 	with := d.take()
 
@@ -135,8 +157,7 @@ func TestEventStreamsLeaveTheLoopAlone(t *testing.T) {
 	assert.Positive(t, least, "every client is served")
 	assert.Greater(t, len(without), int(watch.Seconds()*10), "the pump is watched")
 	assert.Greater(t, len(with), len(without)/2, "and goes on being so")
-	for name, late := range map[string][]time.Duration{"without": without, fmt.Sprintf("with %d", *clients): with} {
-		t.Logf("%s clients, %d benches: %d turns, delay p50 %s p99 %s p99.9 %s most %s", name, *benches, len(late), at(late, 0.5), at(late, 0.99), at(late, 0.999), late[len(late)-1])
-	}
+	judge(t, "without clients", without, without)
+	judge(t, fmt.Sprintf("with %d clients", *clients), with, without)
 	t.Logf("pictures a client saw in %s: %d to %d", *watch, least, most)
 }

@@ -14,7 +14,7 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"benchtide": main, "listeners": listeners})
+	testscript.Main(m, map[string]func(){"benchtide": main, "listeners": listeners, "pollers": pollers})
 }
 
 func TestCommandLines(t *testing.T) {

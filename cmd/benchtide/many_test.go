@@ -84,8 +84,11 @@ func idleMachine(t testing.TB, site *config.Site) machine {
 }
 
 // put is a daemon put together on a machine.
-func put(t testing.TB, site *config.Site, m machine) *daemon {
-	k, err := openRecord(kept{dir: t.TempDir()}, site)
+func put(t testing.TB, site *config.Site, m machine) *daemon { return putIn(t, t.TempDir(), site, m) }
+
+// putIn is put with its record in a directory.
+func putIn(t testing.TB, dir string, site *config.Site, m machine) *daemon {
+	k, err := openRecord(kept{dir: dir}, site)
 	require.NoError(t, err)
 	manager, err := newServiceManager()
 	require.NoError(t, err)
@@ -120,10 +123,15 @@ func (c *leaping) Wait(ctx context.Context, until time.Duration, wake <-chan str
 // running is a daemon that runs on simulated benches beside the machine's clock,
 // rested.
 func running(t testing.TB, site *config.Site, sinks ...loop.Sink) *daemon {
+	return runningIn(t, t.TempDir(), site, sinks...)
+}
+
+// runningIn is running with its record in a directory.
+func runningIn(t testing.TB, dir string, site *config.Site, sinks ...loop.Sink) *daemon {
 	clock := &leaping{SystemClock: hw.NewSystemClock()}
 	world, err := rehearse.NewWorld(site, clock.Now().Wall)
 	require.NoError(t, err)
-	d := put(t, site, machine{
+	d := putIn(t, dir, site, machine{
 		clock: clock, mono: func() time.Duration { return clock.Now().Mono }, board: newLiveBoard(world, clock, site.Limits()), boot: hw.BootID(), deadMan: true, sinks: sinks,
 	})
 	ctx, stop := context.WithCancel(context.Background())

@@ -15,13 +15,14 @@ const nearFlood = time.Minute
 // Quiet reports whether nothing floods, waits to or is about to, every pump
 // circuit is open, and storage takes what the next start goes on from.
 func (s *Site) Quiet(ctx context.Context) bool {
+	takes := s.o.Ledger.Stats().Trouble == nil
 	quiet := false
 	_ = s.loop.Do(ctx, loop.Lapses, func(c loop.Core) error { // a loop that has ended is not quiet
 		p := s.loop.Picture()
 		if p == nil {
 			return nil
 		}
-		quiet = s.o.Ledger.Stats().Trouble == nil
+		quiet = takes
 		for i := range p.Status.Benches {
 			b := &p.Status.Benches[i]
 			near := b.HasNext && b.Next.Due.Sub(c.Now.Wall) < nearFlood
