@@ -52,7 +52,8 @@ func (r *reader) checkMargins(b *Bench) {
 // it can, and warns of one that stands near. What stands on the wrong side was
 // refused before.
 func (r *reader) clear(path string, at, by, wanted quantity.Metres, of, or, remedy string) {
-	text := fmt.Sprintf("%s: that is %s %s, and a float turns 2 mm beside its mark and a table lies 1 mm out of level: %s; %s", mm(at), mm(rounded(by)), of, or, remedy)
+	by = rounded(by)
+	text := fmt.Sprintf("%s: that is %s %s, and a float turns 2 mm beside its mark and a table lies 1 mm out of level: %s; %s", mm(at), mm(by), of, or, remedy)
 	switch {
 	case by <= 0:
 	case by < switchAtLeast:
