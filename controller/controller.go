@@ -29,8 +29,9 @@ type Controller struct {
 
 	handsIn      bool
 	handsInNudge time.Duration
-	lowTold      []bool // by reservoir: a person was told that it is low
-	lamp, horn   bool   // of the alarms
+	lowTold      []bool   // by reservoir: a person was told that it is low
+	silent       []string // reservoirs of which a person was told that the thermometer says nothing
+	lamp, horn   bool     // of the alarms
 
 	filed     []schedule.Batch // as the file has them; those in force are the setup's
 	standings []standing       // by batch
@@ -152,6 +153,7 @@ func (c *Controller) Step(now safety.Now, v *safety.View) *safety.Want {
 	c.stir()
 	c.switchOthers()
 	c.watchReservoirs()
+	c.watchThermometers()
 	c.watchCrops()
 	return c.want
 }

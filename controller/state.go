@@ -23,7 +23,8 @@ type State struct {
 	NextID  int64                 `json:"next_id,omitzero"`
 	Benches map[string]BenchState `json:"benches,omitzero"`
 	Crops   map[string]CropState  `json:"crops,omitzero"`
-	Open    []Flood               `json:"open,omitzero"` // floods without an outcome
+	Open    []Flood               `json:"open,omitzero"`   // floods without an outcome
+	Silent  []string              `json:"silent,omitzero"` // reservoirs of whose thermometers a person was told
 }
 
 // BenchState is what survives of one bench.
@@ -91,6 +92,7 @@ func (c *Controller) StateInto(st *State, boot string) {
 	st.Boot, st.Mono, st.Wall, st.Trusted = boot, c.now.Mono, c.now.Wall, c.now.Trusted
 	st.Known, st.KnownAt, st.Far, st.Anchor = c.clock.known, c.clock.knownAt, c.clock.far, c.outage.anchor
 	st.NextID, st.Open = c.nextID, st.Open[:0]
+	st.Silent = append(st.Silent[:0], c.silent...)
 	if st.Benches == nil {
 		st.Benches = make(map[string]BenchState, len(c.benches))
 		st.Crops = make(map[string]CropState, len(c.crops))
@@ -142,6 +144,7 @@ func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error)
 	}
 	c.nextID = max(st.NextID, 1)
 	c.resumed = true
+	c.resumeThermometers(st.Silent)
 	gap, known := st.outage(now, boot)
 	c.resumeClock(&st, gap)
 	c.outage = outage{was: true, from: st.Wall, anchor: st.anchor(known), length: gap, trusted: st.Trusted && st.Anchor.IsZero(), resumed: now.Mono, to: now.Wall}

@@ -58,6 +58,10 @@ type BatchStatus struct {
 type ReservoirStatus struct {
 	Low    safety.Level
 	Litres safety.Litres // at least this much, as far as switches and the floods under way tell
+
+	Thermometer bool           // one is fitted
+	Temperature safety.Celsius // of the solution; meaningful when Believed
+	Believed    bool
 }
 
 // StatusInto fills st with the picture after the last Step; its slices are
@@ -132,9 +136,10 @@ func phaseSince(p Phase, v *safety.BenchView) time.Duration {
 // what a flood under way has lifted.
 func (c *Controller) reservoirStatus(r int) ReservoirStatus {
 	l := &c.setup.Limits.Reservoirs[r]
-	st := ReservoirStatus{Low: safety.Absent, Litres: l.Usable}
+	st := ReservoirStatus{Low: safety.Absent, Litres: l.Usable, Thermometer: l.Thermometer}
 	if c.view != nil {
-		st.Low = c.view.Reservoirs[r].Low.Level
+		v := &c.view.Reservoirs[r]
+		st.Low, st.Temperature, st.Believed = v.Low.Level, v.Temperature, v.Believed
 	}
 	switch st.Low {
 	case safety.Wet:

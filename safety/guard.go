@@ -56,6 +56,7 @@ func New(l Limits, s State, now Now, boot string) *Guard {
 	}
 	for k := range g.tanks {
 		g.tanks[k].ReservoirLimits = &g.lim.Reservoirs[k]
+		g.tanks[k].warmth.at = now.Mono
 	}
 	for k := range g.stirrers {
 		g.stirrers[k].StirrerLimits = &g.lim.Stirrers[k]
@@ -252,7 +253,8 @@ func (g *Guard) show() {
 	now := g.now.Mono
 	g.view.HandsIn, g.view.Left = g.handsIn, g.shown
 	for k := range g.tanks {
-		g.view.Reservoirs[k].Low = g.tanks[k].low.Switch
+		t := &g.tanks[k]
+		g.view.Reservoirs[k] = ReservoirView{Low: t.low.Switch, Temperature: t.warmth.value, TemperatureAt: t.warmth.at, Believed: t.warmth.believed(now)}
 	}
 	for i := range g.benches {
 		b := &g.benches[i]

@@ -48,7 +48,9 @@ const (
 	// StateLost: what the guard kept of a bench is missing or damaged in a record
 	// that is not new; latches at the start.
 	StateLost Interlock = "state-lost"
-	// Cold: the solution is at or below ColdLimit; never latches.
+	// Cold: the solution is at or below ColdLimit; never latches. A thermometer
+	// that says nothing for BelievedFor stops no flood: crops outlive a cold flood
+	// better than none, and a person is told.
 	Cold Interlock = "cold"
 )
 

@@ -31,6 +31,7 @@ func (g *Guard) Next() time.Duration {
 	}
 	for k := range g.tanks {
 		s.orFilter(&g.tanks[k].low)
+		s.or(g.tanks[k].warmth.stands())
 	}
 	for k := range g.stirrers {
 		if g.stirrers[k].on {

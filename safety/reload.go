@@ -27,8 +27,12 @@ func (g *Guard) Reloaded(l Limits, now Now) *Guard {
 	}
 	for k := range n.tanks {
 		t := &n.tanks[k]
-		if old := named(g.tanks, func(o *reservoir) bool { return o.Name == t.Name }); old != nil && old.Low && t.Low {
+		old := named(g.tanks, func(o *reservoir) bool { return o.Name == t.Name })
+		if old != nil && old.Low && t.Low {
 			t.low = old.low
+		}
+		if old != nil && old.Thermometer && t.Thermometer {
+			t.warmth = old.warmth
 		}
 	}
 	for k := range n.stirrers {

@@ -72,6 +72,7 @@ type bench struct {
 type reservoir struct {
 	*ReservoirLimits
 	low      filter
+	warmth   thermometer // where one is fitted
 	cold     bool
 	standing *bench // the first with water on its table that is to come back; nil without one
 	givenUp  Litres // what stands on latched benches

@@ -49,7 +49,10 @@ func (g *Guard) read(r *Readings) {
 
 func (g *Guard) readTank(k int, r *ReservoirReadings) {
 	t := &g.tanks[k]
-	t.cold = t.Thermometer && r.TemperatureOK && r.Temperature <= ColdLimit
+	if t.Thermometer {
+		t.warmth.observe(g.now.Mono, r.Temperature, r.TemperatureOK)
+		t.cold = t.warmth.cold(g.now.Mono)
+	}
 	if t.Low {
 		t.low.observe(g.now.Mono, r.Low, Dry)
 		if t.low.changed {

@@ -61,7 +61,10 @@ type BenchView struct {
 
 // ReservoirView is what the guard shows of one reservoir.
 type ReservoirView struct {
-	Low Switch
+	Low           Switch
+	Temperature   Celsius       // of the solution, as believed last
+	TemperatureAt time.Duration // boot-time clock of that; of the program's start before the first
+	Believed      bool          // it may stand for the present one; never without a thermometer
 }
 
 // View is what the guard shows the controller in one turn.

@@ -45,7 +45,10 @@ func writeStatus(w io.Writer, st *live.Status) error {
 		writeBatch(t, &k)
 	}
 	for _, r := range st.Reservoirs {
-		fmt.Fprintf(t, "%s\tat least %.0f L. Top up now? %s\n", r.Name, r.Litres, r.TopUp.Words)
+		fmt.Fprintf(t, "%s\tat least %.0f L%s. Top up now? %s\n", r.Name, r.Litres, warmth(&r), r.TopUp.Words)
+		if r.Thermometer == "silent" {
+			fmt.Fprintln(t, "\t! the thermometer shows nothing that can be believed: frost protection is off")
+		}
 	}
 	for _, l := range st.Left {
 		fmt.Fprintf(t, "%s\tleft the file; kept until \"benchtide drop %s\"\n", l.Name, l.Name)
@@ -59,6 +62,14 @@ func writeStatus(w io.Writer, st *live.Status) error {
 	_ = t.Flush() // into memory
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// warmth is the temperature of the solution, where it is known.
+func warmth(r *live.ReservoirStatus) string {
+	if r.TemperatureC == nil {
+		return ""
+	}
+	return fmt.Sprintf(", %.1f °C", *r.TemperatureC)
 }
 
 func writeBench(w io.Writer, b *live.BenchStatus, st *live.Status) {

@@ -137,6 +137,11 @@ type ReservoirStatus struct {
 	Low    string  `json:"low"` // its switch: wet, dry, fault or absent
 	Litres float64 `json:"litres"`
 	TopUp  TopUp   `json:"top_up"`
+
+	// TemperatureC is nil without a thermometer, and while its reading is not to
+	// be believed; Thermometer tells the two apart: absent, believed or silent.
+	TemperatureC *float64 `json:"temperature_c"`
+	Thermometer  string   `json:"thermometer"`
 }
 
 // OutputStatus is whether an output is energised.
@@ -204,8 +209,20 @@ func StatusOf(st *controller.Status, n *Names) Status {
 	}
 	for i, r := range st.Reservoirs {
 		s.Reservoirs = append(s.Reservoirs, ReservoirStatus{Name: n.Reservoirs[i], Low: r.Low.String(), Litres: quantity.Rounded(float64(r.Litres), 0.1)})
+		s.Reservoirs[i].TemperatureC, s.Reservoirs[i].Thermometer = warmth(&r)
 	}
 	return s
+}
+
+func warmth(r *controller.ReservoirStatus) (c *float64, state string) {
+	switch {
+	case !r.Thermometer:
+		return nil, "absent"
+	case !r.Believed:
+		return nil, "silent"
+	}
+	t := quantity.Rounded(float64(r.Temperature), 0.1)
+	return &t, "believed"
 }
 
 func batchStatus(i int, b *controller.BatchStatus, n *Names) BatchStatus {

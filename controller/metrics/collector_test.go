@@ -35,7 +35,7 @@ func newRig() *rig {
 	r.Collector = New(Site{
 		Limits: safety.Limits{
 			Outputs:    []safety.OutputLimits{{Name: "flood_pump", Kind: safety.FloodPump, Enable: 1}, {Name: "enable", Kind: safety.Enable, Enable: -1}},
-			Reservoirs: []safety.ReservoirLimits{{Name: "tank", Low: true}},
+			Reservoirs: []safety.ReservoirLimits{{Name: "tank", Low: true, Thermometer: true}},
 			Benches:    []safety.BenchLimits{{Name: "north", Full: true, High: true}},
 		},
 		Batches:      []string{"basil_spring"},
@@ -105,7 +105,7 @@ func TestAFloodAndATripShowInAScrape(t *testing.T) {
 			Latched: []safety.Trip{{Interlock: safety.HighLevel}},
 		}},
 		Batches:    []controller.BatchStatus{{Ratio: 0.25}},
-		Reservoirs: []controller.ReservoirStatus{{Low: safety.Wet, Litres: 140}},
+		Reservoirs: []controller.ReservoirStatus{{Low: safety.Wet, Litres: 140, Thermometer: true, Temperature: 18.5, Believed: true}},
 	}
 	r.lost = 2
 	r.turn(2*time.Hour,

@@ -1,6 +1,7 @@
 package metrics
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -21,13 +22,14 @@ var (
 	switchFault  = describe("switch_fault", "1 while the switch cannot be read.", "switch")
 	tripLatched  = describe("trip_latched", "1 while the trip waits for a person.", "bench", "interlock")
 	litres       = describe("reservoir_litres", "What the reservoir holds at least, as far as switches and floods tell.", "reservoir")
+	solution     = describe("solution_temperature_celsius", "The temperature of the solution; NaN while its thermometer cannot be believed.", "reservoir")
 	clockTrusted = describe("clock_trusted", "1 while wall time is believed and floods follow the calendar.")
 	ledgerErrors = describe("ledger_errors_total", "Writes that storage did not take.")
 	buildInfo    = describe("build_info", "The program; always 1.", "version", "revision", "goversion")
 
 	pictured = []*prometheus.Desc{
 		outputOn, outputRun, lastProven, nextFlood, cropClock, switchActive, switchFault,
-		tripLatched, litres, clockTrusted, ledgerErrors, buildInfo,
+		tripLatched, litres, solution, clockTrusted, ledgerErrors, buildInfo,
 	}
 )
 
@@ -122,6 +124,18 @@ func collectReservoir(ch metrics, l *safety.ReservoirLimits, st controller.Reser
 	if l.Low {
 		collectSwitch(ch, l.Name+".low", st.Low)
 	}
+	if l.Thermometer {
+		ch.gauge(solution, temperature(st), l.Name)
+	}
+}
+
+// temperature is NaN for one that is not known: a series that is there from the
+// start, and no number that could be taken for one.
+func temperature(st controller.ReservoirStatus) float64 {
+	if !st.Believed {
+		return math.NaN()
+	}
+	return float64(st.Temperature)
 }
 
 func collectSwitch(ch metrics, name string, l safety.Level) {

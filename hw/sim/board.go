@@ -40,12 +40,21 @@ func (w *World) Read(now safety.Now, r *safety.Readings) {
 	}
 	for i := range min(len(r.Reservoirs), len(w.reservoirs)) {
 		r.Reservoirs[i] = safety.ReservoirReadings{Low: w.reading(w.reservoirs[i].low.raw, now)}
-		if w.reservoirs[i].Thermometer {
-			r.Reservoirs[i].Temperature = safety.Celsius(w.Reservoirs[i].Celsius)
-			r.Reservoirs[i].TemperatureOK = true
-		}
+		r.Reservoirs[i].Temperature, r.Reservoirs[i].TemperatureOK = w.warmth(i)
 	}
 	r.HandsIn = w.reading(w.button(), now)
+}
+
+// warmth is what the thermometer of a reservoir shows, if one does.
+func (w *World) warmth(reservoir int) (safety.Celsius, bool) {
+	r, s := &w.reservoirs[reservoir], &w.Reservoirs[reservoir]
+	switch {
+	case !r.Thermometer || r.mute:
+		return 0, false
+	case r.frozen:
+		return safety.Celsius(s.Shown), true
+	}
+	return safety.Celsius(s.Celsius), true
 }
 
 func (w *World) button() safety.Level {

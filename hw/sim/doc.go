@@ -60,6 +60,8 @@
 //	top-up-while-flooded reservoir  once: filled to Usable when next more than half a crest stands on one of its
 //	                                tables, so that drain-back may overfill it
 //	heat, cold           reservoir  the solution tends to 35 °C, to 0.5 °C; size of the way there from the room
+//	thermometer-dead     reservoir  its thermometer shows nothing
+//	thermometer-stuck    reservoir  its thermometer goes on showing what it showed when it stuck
 //	power-cut            (machine)  relays and program fall; Start begins a new boot when power is back
 //	brownout-loop        (machine)  2 s after each flood pump starts the power fails for 30 s
 //	process-hang         (machine)  Wait returns only after For; outputs keep their level, see Config.DeadMan

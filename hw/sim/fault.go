@@ -167,6 +167,7 @@ func (w *World) takeEffect() {
 	for i := range w.reservoirs {
 		r := &w.reservoirs[i]
 		r.leak, r.warm, r.chill, r.low.effect = 0, 0, 0, effect{}
+		r.mute, r.frozen = false, false
 	}
 	for i := range w.outputs {
 		w.outputs[i].open, w.outputs[i].armed, w.outputs[i].tripped = false, false, false

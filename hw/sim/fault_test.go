@@ -288,13 +288,40 @@ func TestUnknownFaultsAndPlacesSayWhatIsRight(t *testing.T) {
 	assert.ErrorContains(t, w.Lift("hands_in", true), "has no float")
 }
 
+func TestAThermometerDiesOrSticksAndIsMended(t *testing.T) {
+	c := oneBench()
+	c.Reservoirs[0].Thermometer = true
+	w := world(t, c)
+	r := safety.NewReadings(w.Shape())
+	shown := func() (safety.Celsius, bool) {
+		w.Read(w.Now(), r)
+		return r.Reservoirs[0].Temperature, r.Reservoirs[0].TemperatureOK
+	}
+	require.NoError(t, w.Inject(sim.Fault{What: "thermometer-stuck", Where: "tank", At: 6 * time.Hour, For: 24 * time.Hour}))
+	require.NoError(t, w.Inject(sim.Fault{What: "thermometer-dead", Where: "tank", At: 24 * time.Hour, For: time.Hour}))
+	w.Advance(6 * time.Hour)
+	at, _ := shown()
+	w.Advance(12 * time.Hour)
+	later, ok := shown()
+	assert.True(t, ok)
+	assert.Equal(t, at, later)
+	assert.NotEqual(t, w.Truth().Reservoirs[0].Temperature, later, "the water went on")
+	w.Advance(24 * time.Hour)
+	_, ok = shown()
+	assert.False(t, ok)
+	w.Advance(31 * time.Hour)
+	later, ok = shown()
+	assert.True(t, ok)
+	assert.Equal(t, w.Truth().Reservoirs[0].Temperature, later)
+}
+
 func TestEveryFaultIsInThePackageComment(t *testing.T) {
 	doc, err := os.ReadFile("doc.go")
 	require.NoError(t, err)
 	for _, name := range sim.Faults() {
 		assert.True(t, strings.Contains(string(doc), name), name)
 	}
-	assert.Len(t, sim.Faults(), 31)
+	assert.Len(t, sim.Faults(), 33)
 }
 
 func TestSitesThatCannotBeBuiltAreRefused(t *testing.T) {

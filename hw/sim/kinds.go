@@ -53,7 +53,10 @@ var kinds = map[string]kind{
 	}},
 	"top-up-while-flooded": {place: onReservoir},
 	"heat":                 {place: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].warm = f.grown(w.At) }},
-	"cold":                 {place: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].chill = f.grown(w.At) }},
+	"thermometer-dead":     {place: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].mute = true }},
+	"thermometer-stuck": {place: onReservoir, begin: stickThermometer,
+		act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].frozen = true }},
+	"cold": {place: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].chill = f.grown(w.At) }},
 
 	"breaker-tripped": {place: onCircuit, act: tripBreaker},
 	"power-cut":       {place: onHost},
@@ -72,6 +75,12 @@ func (w *World) at(f *faultState) *bench { return &w.benches[f.Target.Bench] }
 
 func stick(k int, at safety.Level) func(*World, *faultState) {
 	return func(w *World, f *faultState) { w.at(f).switches[k].stuck = at }
+}
+
+// stickThermometer has a thermometer show from now on what it shows now.
+func stickThermometer(w *World, f *faultState) {
+	r := &w.Reservoirs[f.Target.Reservoir]
+	r.Shown = r.Celsius
 }
 
 // bindAir lasts until the pump has run and then rested.

@@ -68,6 +68,7 @@ type reservoirState struct {
 	Litres, Salt float64
 	Low, Lifted  bool // the float at LowAt, and held down by a hand
 	Celsius      float64
+	Shown        float64 // by a thermometer that sticks
 	Min          float64 // least litres so far
 	ToppedUp     float64
 	Spilled      float64
@@ -124,6 +125,7 @@ type reservoir struct {
 	intake            float64
 	low               sensor
 	leak, warm, chill float64
+	mute, frozen      bool    // of its thermometer
 	band              float64 // litres of the float's hysteresis
 
 	volume  float64
