@@ -175,6 +175,9 @@ func (l *life) die() {
 		if w := &l.benches[b]; w.on {
 			w.on, w.off = false, l.world.Elapsed()
 			w.known = l.storage.knowsStart(w.flood.ID)
+			if f := &w.flood; !w.known && f.Unrecorded && f.HasSlot { // the one flood that may come twice: nothing tells of it
+				l.runs[schedule.Slot{Bench: f.Bench, Local: f.Slot}]--
+			}
 		}
 	}
 }

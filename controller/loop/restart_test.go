@@ -45,9 +45,9 @@ const (
 	afterlife = 2 * day
 )
 
-// lags are how long storage may take: none, a card, a bad card. All are within
+// lags are how long storage may take: none, a card, a bad card, and two beyond
 // what a start waits for its record.
-var lags = []time.Duration{0, 20 * time.Millisecond, 400 * time.Millisecond, 2 * time.Second}
+var lags = []time.Duration{0, 20 * time.Millisecond, 400 * time.Millisecond, 2 * time.Second, 4 * time.Second, 10 * time.Second}
 
 func TestDeathsAtRandomLeaveTheFloodsOfALifeWithoutThemOrAnHonestReason(t *testing.T) {
 	t.Parallel()

@@ -199,6 +199,40 @@ func TestBenchRunsFromMemoryWhileStorageIsBroken(t *testing.T) {
 	assert.Empty(t, rep.BrokenInvariants)
 }
 
+// A write that takes longer than a start waits keeps no flood from the plants,
+// trips nothing, and is made up for.
+func TestFloodsRunOnSlowStorageAndAreRecordedLater(t *testing.T) {
+	site := example(t)
+	r, err := prepare(site, scenario(t, "storage-slow", site), Options{})
+	require.NoError(t, err)
+	require.NoError(t, r.play(t.Context()))
+	late := 0
+	r.storage.settle(never - 1)
+	for _, f := range r.ledger.Floods {
+		assert.Equal(t, controller.Proven, f.Outcome, "slot %s", f.Slot)
+		if f.Unrecorded {
+			late++
+		}
+	}
+	assert.Equal(t, 5, late, "those of two days, and one that met five seconds")
+	rep := r.report()
+	assert.Len(t, r.ledger.Floods, len(rep.Ledger), "one row a slot, none of them lost")
+	assert.Equal(t, "pppppppppp", outcomes(rep))
+	assert.Empty(t, rep.Trips)
+	assert.Empty(t, rep.BrokenInvariants)
+	assertTold(t, rep, "storage did not answer", true)
+}
+
+func TestADeadThermometerStopsNoFloodAndAPersonKnows(t *testing.T) {
+	t.Parallel()
+	site := altered(t, "    keep: 20 L ", "    thermometer: {path: /sys/bus/w1/devices/28-000000000001/temperature}\n    keep: 20 L ")
+	rep := rehearsed(t, site, scenario(t, "thermometer-dead", site))
+	assert.Equal(t, "ppppp", outcomes(rep), "a cold flood rather than none")
+	assertTold(t, rep, "frost protection is off", false)
+	assertTold(t, rep, "the thermometer can be believed again", false)
+	assert.Empty(t, rep.BrokenInvariants)
+}
+
 func TestCrashWithBrokenStorageForgetsButStaysSafe(t *testing.T) {
 	site := example(t)
 	rep := rehearsed(t, site, scenario(t, "storage-broken-crash", site))

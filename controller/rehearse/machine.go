@@ -44,7 +44,7 @@ func (r *rehearsal) startProgram() error {
 		return err
 	}
 	r.loop = loop.New(loop.Parts{
-		Clock: r.world, Board: r.board, Limits: r.setup.Limits, Ledger: r.ledger, Boot: boot,
+		Clock: r.world, Board: r.board, Limits: r.setup.Limits, Ledger: r.storage, Boot: boot,
 		Guard: safety.New(r.setup.Limits, guard, now, boot), Controller: r.control,
 		Names: Names(r.site), Publish: r.options.Publish, Sinks: r.sinks(),
 	})
@@ -64,8 +64,9 @@ func (r *rehearsal) sinks() []loop.Sink {
 // stopProgram drops everything that the program knew but did not store.
 func (r *rehearsal) stopProgram() {
 	r.loop, r.control, r.back = nil, nil, never
-	r.ledger.Acknowledged() // the program will not hear of these
-	r.checker.lost(max(0, r.bootClock(r.world.Elapsed())-r.next), r.ledger.Lost > 0)
+	r.storage.Acknowledged() // the program will not hear of these
+	forgot := r.storage.forget()
+	r.checker.lost(max(0, r.bootClock(r.world.Elapsed())-r.next), forgot || r.ledger.Lost > 0)
 }
 
 // pass lets time pass without the program, and starts it when it can.

@@ -61,7 +61,8 @@ type rehearsal struct {
 
 	world   *sim.World
 	board   *witness
-	ledger  *loop.Memory
+	ledger  *loop.Memory // what is stored
+	storage *storage     // and how long that takes
 	agenda  agenda
 	waiting []bool // by reservoir: the grower waits to refill it
 	diary   *diary
@@ -96,6 +97,7 @@ func prepare(site *config.Site, scenario Scenario, options Options) (*rehearsal,
 		waiting: make([]bool, len(site.Reservoirs)),
 	}
 	r.board = &witness{World: world, readings: safety.NewReadings(setup.Limits)}
+	r.storage = &storage{Memory: r.ledger, now: world.Elapsed}
 	r.agenda.now = world.Elapsed
 	r.diary = newDiary(site, setup.Calendar, start, world.Elapsed)
 	r.drift = drift.NewWatch(Drift(site), site.Zone, r.diary.found)
@@ -169,7 +171,7 @@ func (r *rehearsal) play(ctx context.Context) error {
 			}
 			continue
 		}
-		err := r.world.Wait(ctx, min(r.next, r.bootClock(min(r.agenda.next(), r.horizon()))), nil)
+		err := r.world.Wait(ctx, min(r.next, r.bootClock(min(r.agenda.next(), r.horizon(), r.storage.next()))), nil)
 		switch {
 		case errors.Is(err, sim.ErrDown):
 			r.stopProgram()
@@ -186,6 +188,7 @@ func (r *rehearsal) play(ctx context.Context) error {
 func (r *rehearsal) turn() {
 	host := r.world.Host()
 	r.ledger.Broken = host.StorageFull || host.StorageBroken
+	r.storage.slow(host.StorageSlow)
 	r.next = r.loop.Turn()
 	r.sample()
 }

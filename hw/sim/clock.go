@@ -114,12 +114,18 @@ type Host struct {
 	Boots    int // machine starts so far
 
 	StorageFull, StorageBroken, NetworkDown bool
+
+	StorageSlow float64 // how much of SlowWrite a write takes
 }
+
+// SlowWrite is how long a write takes on storage that is as slow as it gets.
+const SlowWrite = 10 * time.Second
 
 // Host tells the state of the machine.
 func (w *World) Host() Host {
 	return Host{
 		Powered: !w.Dark, Running: w.Down == "", Crashing: w.acting("process-crash"), Hung: w.hang > w.At, Boots: w.Boots,
 		StorageFull: w.acting("storage-full"), StorageBroken: w.acting("storage-broken"), NetworkDown: w.acting("network-down"),
+		StorageSlow: w.slow,
 	}
 }

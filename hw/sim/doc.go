@@ -70,6 +70,7 @@
 //	clock-jump           (machine)  wall time steps by For, 1 h without; back when size is negative
 //	switches-unread      (machine)  every reading is a fault and keeps the time of the last good one
 //	outputs-deaf         (machine)  Apply is an error and changes nothing; outputs keep their level
+//	storage-slow         (machine)  a write to storage takes size of 10 s, see Host
 //	storage-full, storage-broken, network-down  (machine)  flags of Host
 //
 // A switch is "bench.full", "bench.high", "bench.empty", "bench.leak",

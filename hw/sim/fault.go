@@ -172,7 +172,7 @@ func (w *World) takeEffect() {
 	for i := range w.outputs {
 		w.outputs[i].open, w.outputs[i].armed, w.outputs[i].tripped = false, false, false
 	}
-	w.handsIn, w.hang, w.unread, w.deaf = effect{}, 0, unlimited, false
+	w.handsIn, w.hang, w.unread, w.deaf, w.slow = effect{}, 0, unlimited, false, 0
 	for i := range w.Faults {
 		if f := &w.Faults[i]; f.acts() && kinds[f.What].act != nil {
 			kinds[f.What].act(w, f)

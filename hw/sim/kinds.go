@@ -66,6 +66,7 @@ var kinds = map[string]kind{
 	"clock-jump":      {place: onHost, once: true, signed: true, begin: jump},
 	"storage-full":    {place: onHost},
 	"storage-broken":  {place: onHost},
+	"storage-slow":    {place: onHost, act: func(w *World, f *faultState) { w.slow = max(w.slow, f.grown(w.At)) }},
 	"network-down":    {place: onHost},
 	"switches-unread": {place: onHost, act: func(w *World, f *faultState) { w.unread = min(w.unread, f.At) }},
 	"outputs-deaf":    {place: onHost, act: func(w *World, _ *faultState) { w.deaf = true }},

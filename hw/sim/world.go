@@ -25,6 +25,7 @@ type World struct {
 	hang       time.Duration // when the present hang ends; 0 without one
 	unread     time.Duration // since when no switch can be read; unlimited while they can
 	deaf       bool          // outputs keep their level whatever the program commands
+	slow       float64       // share of SlowWrite that a write to storage takes
 
 	active   []int // benches that water moves on
 	nextEdge time.Duration

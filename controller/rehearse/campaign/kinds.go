@@ -55,10 +55,13 @@ var kinds = []kind{
 	{what: "top-up-while-flooded", rows: "F38", places: (*config.Site).ReservoirNames, sizes: whole, lasts: days(1, 7), spills: overTheTank},
 	{what: "heat", rows: "F46", places: (*config.Site).ReservoirNames, sizes: whole, lasts: days(0.5, 7)},
 	{what: "cold", rows: "F47", places: (*config.Site).ReservoirNames, sizes: whole, lasts: days(0.5, 7)},
+	{what: "thermometer-dead", rows: "F56", places: thermometers, sizes: whole, lasts: days(0.1, 7)},
+	{what: "thermometer-stuck", rows: "F56", places: thermometers, sizes: whole, lasts: days(0.1, 7)},
 	{what: "process-hang", rows: "F48 B03", places: machine, sizes: whole, lasts: [2]time.Duration{100 * time.Millisecond, 10 * time.Minute}},
 	{what: clockJump, rows: "F49 F50", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 30 * 24 * time.Hour}},
 	{what: "storage-full", rows: "F51", places: machine, sizes: whole, lasts: days(0.1, 7)},
 	{what: "storage-broken", rows: "F52", places: machine, sizes: whole, lasts: days(0.1, 7)},
+	{what: "storage-slow", rows: "F52", places: machine, sizes: [2]float64{0.02, all}, lasts: days(0.0001, 7)},
 	{what: "switches-unread", rows: "B01", places: machine, sizes: whole, lasts: [2]time.Duration{200 * time.Millisecond, 24 * time.Hour}},
 	{what: "outputs-deaf", rows: "B02", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 10 * time.Minute}}, // tried four times a second
 	{what: "network-down", rows: "F58", places: machine, sizes: whole, lasts: days(0.1, 7)},
@@ -88,6 +91,15 @@ func (k *kind) duration(r *rand.Rand) time.Duration {
 }
 
 func machine(*config.Site) []string { return []string{""} }
+
+func thermometers(s *config.Site) (names []string) {
+	for i := range s.Reservoirs {
+		if s.Reservoirs[i].Thermometer != "" {
+			names = append(names, s.Reservoirs[i].Name)
+		}
+	}
+	return names
+}
 
 func lows(s *config.Site) (names []string) {
 	for i := range s.Reservoirs {
