@@ -148,3 +148,28 @@ func TestWhatIsNewAfterAReloadBeginsAsAtAStart(t *testing.T) {
 	rg.reload(site(1), sec)
 	assert.Len(t, rg.view.Benches, 1)
 }
+
+// lined is a site whose pumps have lines of these names.
+func lined(name string, lines ...string) Limits {
+	l := site(len(lines))
+	l.Benches[0].Name = name
+	for i, line := range lines {
+		l.Outputs[l.Benches[i].Pump].Line = line
+	}
+	return l
+}
+
+func TestALatchStaysWithBenchAndPumpWhateverAReloadMakesOfThem(t *testing.T) {
+	for name, to := range map[string]Limits{
+		"the bench has another pump line": lined("north", "P2"), "it has another name": lined("east", "P1"),
+		"and a bench was added": lined("north", "P1", "P2"), "renamed, and one was added": lined("east", "P1", "P2"),
+	} {
+		rg := newRig(t, lined("north", "P1"))
+		rg.filled(0, 1)
+		rg.unwant(0)
+		rg.wait(rg.g.benches[0].fallLimit() + BreakDelay)
+		require.True(t, rg.latched(0, DrainWindow))
+		rg.reload(to, sec)
+		assert.NotEmpty(t, rg.b(0).Latched, name)
+	}
+}
