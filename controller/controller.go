@@ -31,6 +31,7 @@ type Controller struct {
 	handsInNudge time.Duration
 	lowTold      []bool   // by reservoir: a person was told that it is low
 	silent       []string // reservoirs of which a person was told that the thermometer says nothing
+	tanks        []tank   // by reservoir
 	lamp, horn   bool     // of the alarms
 
 	filed     []schedule.Batch // as the file has them; those in force are the setup's
@@ -70,6 +71,7 @@ type bench struct {
 	provenAt    time.Duration // boot-time clock of lastProven; 0 where that is not known
 	elapsedFrom time.Duration // the elapsed-time plan counts from here
 	gap         gap
+	thirst      thirst
 }
 
 // Phase is where a bench is in its flood cycle.
@@ -103,6 +105,7 @@ func New(s Setup, now safety.Now) (*Controller, error) {
 		benches: make([]bench, len(s.Limits.Benches)),
 		crops:   make([]crop, len(s.Batches)),
 		lowTold: make([]bool, len(s.Limits.Reservoirs)),
+		tanks:   make([]tank, len(s.Limits.Reservoirs)),
 		drawing: make([][]int, len(s.Limits.Reservoirs)),
 		nextID:  1,
 		now:     now,
@@ -112,6 +115,9 @@ func New(s Setup, now safety.Now) (*Controller, error) {
 	}
 	c.setup.Batches = slices.Clone(s.Batches)
 	c.clock.begin(now)
+	for k := range c.tanks {
+		c.tanks[k].Basis, c.tanks[k].Since = Unknown, now.Wall
+	}
 	for i := range c.benches {
 		c.benches[i].elapsedFrom = now.Mono
 		r := c.limits(i).Reservoir

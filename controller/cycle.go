@@ -17,6 +17,7 @@ type run struct {
 	wished   bool          // the guard has seen the wish for this attempt's pump
 	person   string        // who or what ended it early
 	seenFull bool
+	lacked   Drunk // what the pots lacked when FULL was made
 	seenStop bool
 }
 
@@ -128,6 +129,7 @@ func (c *Controller) follow(b int) {
 		s.run.seenFull, s.phase = true, Holding
 		s.run.flood.Fill = v.FullAt - v.Started
 		c.emitFlood(FullMade, &s.run.flood)
+		c.weighFill(b, v)
 	}
 	if v.Trip.Interlock != "" || s.run.person != "" || !v.Pump || c.due(b, v) {
 		s.phase = Draining
@@ -161,6 +163,7 @@ func (c *Controller) awaitGone(b int) {
 	if !s.run.seenStop {
 		s.run.seenStop = true
 		c.tally(b, v)
+		c.floodRan(b, v)
 		c.count(b, v, v.Stopped)
 		c.emitFlood(PumpStopped, &s.run.flood)
 	}

@@ -29,26 +29,29 @@ const (
 	ClockStepped  // the wall clock moved against the boot-time clock, in Text
 	OutputChanged // the command to an output changed
 	SanitisingBegan
-	SanitisingEnded // rinsed is confirmed
-	StageBegan      // a batch is in another stage, in Batch and Stage
-	BatchClosed     // or open again, in Batch and Text
+	SanitisingEnded  // rinsed is confirmed
+	StageBegan       // a batch is in another stage, in Batch and Stage
+	BatchClosed      // or open again, in Batch and Text
+	ReservoirWeighed // in Weighing
+	WaterLost        // the second flood in a row lost water, in Text: the guard latches the bench
 )
 
 // Event is one thing that happened, as data. Bench and Output are -1 when the
 // event is not about one.
 type Event struct {
-	Kind    EventKind
-	At      safety.Now
-	Bench   int
-	Flood   Flood        // for flood events
-	Guard   safety.Event // for GuardActed
-	Refusal safety.Refusal
-	Message Message
-	Output  int
-	On      bool   // for OutputChanged
-	Batch   string // for StageBegan and BatchClosed
-	Stage   int    // for StageBegan, index in its plan
-	Text    string
+	Kind     EventKind
+	At       safety.Now
+	Bench    int
+	Flood    Flood        // for flood events
+	Guard    safety.Event // for GuardActed
+	Refusal  safety.Refusal
+	Message  Message
+	Weighing Weighing
+	Output   int
+	On       bool   // for OutputChanged
+	Batch    string // for StageBegan and BatchClosed
+	Stage    int    // for StageBegan, index in its plan
+	Text     string
 }
 
 // Urgency is how soon a person has to act on a message.

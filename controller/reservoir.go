@@ -16,6 +16,7 @@ const lowFor = time.Minute
 // flood that is due would only be refused, hours later.
 func (c *Controller) watchReservoirs() {
 	for k := range c.view.Reservoirs {
+		c.watchHome(k)
 		low := c.view.Reservoirs[k].Low
 		if low.Level != safety.Dry {
 			c.lowTold[k] = false

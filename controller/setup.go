@@ -18,13 +18,18 @@ type Setup struct {
 	Plans    []schedule.Plan
 	Batches  []schedule.Batch
 
-	Buzzer      int           // output that sounds before an automatic start; -1 without one
-	BuzzBefore  time.Duration // for how long
-	AlwaysOn    []int         // outputs of kind Other that are always on, as the air pump
-	AlarmLamps  []int         // on while Signal says so
-	AlarmHorns  []int         // sound while Signal says so
-	DayOutputs  []DayOutput   // outputs with hours, as lamps
-	Unattended  string        // why floods may not start unattended; empty when they may
+	Buzzer     int           // output that sounds before an automatic start; -1 without one
+	BuzzBefore time.Duration // for how long
+	AlwaysOn   []int         // outputs of kind Other that are always on, as the air pump
+	AlarmLamps []int         // on while Signal says so
+	AlarmHorns []int         // sound while Signal says so
+	DayOutputs []DayOutput   // outputs with hours, as lamps
+	Unattended string        // why floods may not start unattended; empty when they may
+	// Draw is what a fill of a bench takes on a date, and Drunk what its plants take
+	// from their pots between two times. Without them nothing is weighed.
+	Draw  func(bench int, d schedule.Date) Draw
+	Drunk func(bench int, from, to time.Time) Drunk
+
 	RecordGrace time.Duration // how long a start waits for storage; 0 means DefaultRecordGrace
 }
 

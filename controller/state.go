@@ -25,6 +25,7 @@ type State struct {
 	Crops   map[string]CropState  `json:"crops,omitzero"`
 	Open    []Flood               `json:"open,omitzero"`   // floods without an outcome
 	Silent  []string              `json:"silent,omitzero"` // reservoirs of whose thermometers a person was told
+	Tanks   map[string]tank       `json:"tanks,omitzero"`
 }
 
 // BenchState is what survives of one bench.
@@ -59,6 +60,8 @@ type BenchState struct {
 	GapAnchor       time.Duration `json:"gap_anchor,omitzero"`
 	GapEdge         time.Duration `json:"gap_edge,omitzero"`
 	GapAssumed      time.Duration `json:"gap_assumed,omitzero"`
+
+	Thirst thirst `json:"thirst,omitzero"`
 }
 
 // CropState is what survives of one crop clock.
@@ -97,6 +100,12 @@ func (c *Controller) StateInto(st *State, boot string) {
 		st.Benches = make(map[string]BenchState, len(c.benches))
 		st.Crops = make(map[string]CropState, len(c.crops))
 	}
+	if st.Tanks == nil {
+		st.Tanks = make(map[string]tank, len(c.tanks))
+	}
+	for k := range c.tanks {
+		st.Tanks[c.setup.Limits.Reservoirs[k].Name] = c.tanks[k]
+	}
 	for b := range c.benches {
 		s := &c.benches[b]
 		st.Benches[c.name(b)] = c.benchState(s)
@@ -126,6 +135,7 @@ func (c *Controller) benchState(s *bench) BenchState {
 		SanitisingAt: s.sanitising.at, SanitisingNudge: s.sanitising.nudge,
 		GapOpen: s.gap.open, GapAnchor: s.gap.anchor, GapEdge: s.gap.edge, GapAssumed: s.gap.assumed,
 	}
+	k.Thirst = s.thirst
 	k.Sanitising, k.SanitisedBy, k.Baseline = s.sanitising.since, s.sanitising.by, s.baseline
 	if s.pause.on {
 		k.PauseUntil, k.PauseLeft, k.PauseBy, k.PauseMade = s.pause.untilWall, s.pause.until-c.now.Mono, s.pause.by, s.pause.made
@@ -151,6 +161,9 @@ func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error)
 	c.outage.known = known && c.outage.anchor.IsZero()
 	for i := range c.setup.Batches {
 		c.resumeBatch(i, st)
+	}
+	for k := range c.tanks {
+		c.resumeTank(k, st)
 	}
 	for b := range c.benches {
 		c.resumeBench(b, &st, gap, known)
@@ -222,6 +235,7 @@ func (c *Controller) resumeBench(b int, st *State, gap time.Duration, known bool
 	if _, ok := c.governing(b); !ok {
 		s.skips = nil
 	}
+	s.thirst = k.Thirst
 	c.carry(b, st.Mono, gap)
 	c.lapse(b)
 	c.resumePause(b, &k, st.Mono, gap, known)

@@ -57,7 +57,11 @@ type BatchStatus struct {
 // ReservoirStatus is what is believed of one reservoir.
 type ReservoirStatus struct {
 	Low    safety.Level
-	Litres safety.Litres // at least this much, as far as switches and the floods under way tell
+	Level  safety.Level  // the switch that only weighs
+	Litres safety.Litres // tables empty, less what a flood under way took; where Basis is Unknown what a made switch proves, else 0
+	Give   safety.Litres // 19 in 20 lie so near to it; 0 where Basis is Unknown
+	Basis  Basis
+	Since  time.Time // when it was weighed or noted; since when nothing is known
 
 	Thermometer bool           // one is fitted
 	Temperature safety.Celsius // of the solution; meaningful when Believed
@@ -132,25 +136,45 @@ func phaseSince(p Phase, v *safety.BenchView) time.Duration {
 	return 0
 }
 
-// reservoirStatus believes a made low switch, else the usable litres, less
-// what a flood under way has lifted.
+// reservoirStatus is what was weighed or noted, less what plants are expected to
+// have used since; a switch that shows less or more corrects it. What nobody
+// weighed is not known, but for what a made switch proves.
 func (c *Controller) reservoirStatus(r int) ReservoirStatus {
-	l := &c.setup.Limits.Reservoirs[r]
-	st := ReservoirStatus{Low: safety.Absent, Litres: l.Usable, Thermometer: l.Thermometer}
+	l, t := &c.setup.Limits.Reservoirs[r], &c.tanks[r]
+	st := ReservoirStatus{
+		Low: safety.Absent, Level: safety.Absent, Litres: t.Litres, Give: t.Give, Basis: t.Basis, Since: t.Since, Thermometer: l.Thermometer,
+	}
 	if c.view != nil {
 		v := &c.view.Reservoirs[r]
-		st.Low, st.Temperature, st.Believed = v.Low.Level, v.Temperature, v.Believed
+		st.Low, st.Level, st.Temperature, st.Believed = v.Low.Level, v.Level.Level, v.Temperature, v.Believed
 	}
-	switch st.Low {
-	case safety.Wet:
-		st.Litres = l.LowAt
-	case safety.Dry:
-		st.Litres = l.Keep
+	out := c.out(r)
+	if l.Low && out > 0 && st.Basis == Unknown {
+		st.Litres = l.LowAt // no flood starts without it
 	}
-	for _, b := range c.drawing[r] {
-		if c.benches[b].phase > Recording && st.Low != safety.Dry {
-			st.Litres -= c.limits(b).Flood
+	if out == 0 {
+		for _, sw := range [...]struct {
+			level safety.Level
+			at    safety.Litres
+		}{{st.Low, l.LowAt}, {st.Level, l.LevelAt}} {
+			switch {
+			case sw.level == safety.Wet:
+				st.Litres = max(st.Litres, sw.at)
+			case sw.level == safety.Dry && st.Basis != Unknown:
+				st.Litres = min(st.Litres, sw.at)
+			}
 		}
 	}
+	st.Litres = max(0, st.Litres-out)
 	return st
+}
+
+// out is what floods of a reservoir under way have lifted, at the most.
+func (c *Controller) out(r int) (litres safety.Litres) {
+	for _, b := range c.drawing[r] {
+		if c.benches[b].phase > Recording {
+			litres += c.limits(b).Flood
+		}
+	}
+	return litres
 }

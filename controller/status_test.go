@@ -18,7 +18,7 @@ func (r *rig) status() (st Status) {
 func TestStatusIsThereBeforeTheFirstTurn(t *testing.T) {
 	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
 	st := r.status()
-	assert.Equal(t, []ReservoirStatus{{Low: safety.Absent, Litres: 200}}, st.Reservoirs)
+	assert.Equal(t, []ReservoirStatus{{Low: safety.Absent, Basis: Unknown, Since: r.now.Wall}}, st.Reservoirs)
 	assert.True(t, st.Calendar)
 	assert.False(t, st.HandsIn)
 	assert.Equal(t, "09:00", st.Benches[0].Next.Due.In(dublin).Format("15:04"))
@@ -31,8 +31,8 @@ func TestStatusBelievesTheLowSwitchLessWhatStandsOnATable(t *testing.T) {
 		rest, flooded safety.Litres
 	}{
 		{"a made low switch proves its litres", true, false, 140, 140 - 70},
-		{"a clear one says that there is but what the reservoir keeps", true, true, 20, 20},
-		{"without one it is taken to be full", false, false, 200, 200 - 70},
+		{"a clear one proves nothing", true, true, 0, 0},
+		{"without one nothing is known", false, false, 0, 0},
 	} {
 		s := testSetup(1, 48*time.Hour, "09:00")
 		s.Limits.Reservoirs[0].Low = tt.low
@@ -56,7 +56,7 @@ func TestStatusCountsAFloodFromTheStartOfItsPumpUntilItsWaterIsGone(t *testing.T
 	assert.EqualValues(t, 140-70, r.status().Reservoirs[0].Litres)
 	r.tables[0].lowDry = true
 	r.run(10 * time.Second)
-	assert.EqualValues(t, 20, r.status().Reservoirs[0].Litres)
+	assert.EqualValues(t, 140-70, r.status().Reservoirs[0].Litres, "the flood took it")
 	r.tables[0].lowDry = false
 	r.until("2026-03-02 10:00:00")
 	assert.EqualValues(t, 140, r.status().Reservoirs[0].Litres)

@@ -139,6 +139,8 @@ func Remedy(i safety.Interlock) string {
 		return "Top up the reservoir while the table is empty."
 	case safety.LeakFound:
 		return "Find the water on the floor. Isolate the supply before touching anything wet."
+	case safety.LostWater:
+		return "Look for water under the table and the reservoir, and at the hose and its clamps. If you took the water out, say so at the reset."
 	case safety.Chatter, safety.Implausible:
 		return "Look at the switches, their wires and connectors."
 	case safety.Stale, safety.Stalled:

@@ -24,10 +24,10 @@ type Event struct {
 	At        time.Duration // boot-time clock
 	Bench     int           // -1 for the site, a reservoir or a bench that left the file
 	Left      string        // the name of a bench that left the file, for Dropped
-	Reservoir int           // index in Limits.Reservoirs; read for the switch "low" only
+	Reservoir int           // index in Limits.Reservoirs; read for the switches "low" and "level" only
 	Interlock Interlock
 	Latched   bool
-	Switch    string // "full", "high", "empty", "leak", "low", "hands_in" for switch events
+	Switch    string // "full", "high", "empty", "leak", "low", "level", "hands_in" for switch events
 	Level     Level  // for switch events
 	Detail    string // in words, for a person; what was found, for a reset
 }

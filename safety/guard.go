@@ -254,7 +254,7 @@ func (g *Guard) show() {
 	g.view.HandsIn, g.view.Left = g.handsIn, g.shown
 	for k := range g.tanks {
 		t := &g.tanks[k]
-		g.view.Reservoirs[k] = ReservoirView{Low: t.low.Switch, Temperature: t.warmth.value, TemperatureAt: t.warmth.at, Believed: t.warmth.believed(now)}
+		g.view.Reservoirs[k] = ReservoirView{Low: t.low.Switch, Level: t.level.Switch, Temperature: t.warmth.value, TemperatureAt: t.warmth.at, Believed: t.warmth.believed(now)}
 	}
 	for i := range g.benches {
 		b := &g.benches[i]

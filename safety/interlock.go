@@ -33,6 +33,8 @@ const (
 	// LeakFound: the floor is wet; latches after MakeDelay, or at the third time
 	// in 24 h.
 	LeakFound Interlock = "leak"
+	// LostWater: the controller finds that floods lose water; latches.
+	LostWater Interlock = "lost-water"
 	// Chatter: a switch changes more often than water can; latches.
 	Chatter Interlock = "chatter"
 	// Implausible: the switches say what water cannot do; latches.
@@ -61,5 +63,5 @@ const HandsIn Interlock = "hands-in"
 // Interlocks lists every interlock, in the order of the safety table.
 var Interlocks = []Interlock{
 	HighLevel, NotEmpty, FillWindow, DrainWindow, MaxRun, DailyRun, MinRest, Starts,
-	ReservoirLow, LeakFound, StateLost, Chatter, Implausible, Stale, Stalled, RestartStorm, Cold,
+	ReservoirLow, LeakFound, LostWater, StateLost, Chatter, Implausible, Stale, Stalled, RestartStorm, Cold,
 }

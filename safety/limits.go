@@ -63,6 +63,8 @@ type ReservoirLimits struct {
 	Keep        Litres // never drawn: covers the intake
 	Low         bool   // a low switch is fitted
 	LowAt       Litres // what a made low switch proves, table empty
+	Level       bool   // a level switch is fitted: it weighs, and forbids nothing
+	LevelAt     Litres // what it turns at, table empty
 	Thermometer bool
 }
 

@@ -32,6 +32,7 @@ func (g *Guard) Next() time.Duration {
 	for k := range g.tanks {
 		s.orFilter(&g.tanks[k].low)
 		s.or(g.tanks[k].warmth.stands())
+		s.orFilter(&g.tanks[k].level)
 	}
 	for k := range g.stirrers {
 		if g.stirrers[k].on {

@@ -42,6 +42,7 @@ type BenchReadings struct {
 // ReservoirReadings are the raw readings of one reservoir.
 type ReservoirReadings struct {
 	Low         Reading // wet: the reservoir holds at least the switch's litres (table empty)
+	Level       Reading // wet: it holds at least what the level switch turns at
 	Temperature Celsius // of the solution; meaningful when TemperatureOK
 	// TemperatureOK is false without a thermometer or when its value is not to be believed.
 	TemperatureOK bool

@@ -73,6 +73,7 @@ type reservoir struct {
 	*ReservoirLimits
 	low      filter
 	warmth   thermometer // where one is fitted
+	level    filter      // passed on alone
 	cold     bool
 	standing *bench // the first with water on its table that is to come back; nil without one
 	givenUp  Litres // what stands on latched benches

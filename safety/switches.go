@@ -53,6 +53,12 @@ func (g *Guard) readTank(k int, r *ReservoirReadings) {
 		t.warmth.observe(g.now.Mono, r.Temperature, r.TemperatureOK)
 		t.cold = t.warmth.cold(g.now.Mono)
 	}
+	if t.Level {
+		t.level.observe(g.now.Mono, r.Level, Dry)
+		if t.level.changed {
+			g.tellChange(&t.level, Event{Bench: -1, Reservoir: k, Switch: "level"}, g.testing(k))
+		}
+	}
 	if t.Low {
 		t.low.observe(g.now.Mono, r.Low, Dry)
 		if t.low.changed {

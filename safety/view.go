@@ -62,6 +62,7 @@ type BenchView struct {
 // ReservoirView is what the guard shows of one reservoir.
 type ReservoirView struct {
 	Low           Switch
+	Level         Switch
 	Temperature   Celsius       // of the solution, as believed last
 	TemperatureAt time.Duration // boot-time clock of that; of the program's start before the first
 	Believed      bool          // it may stand for the present one; never without a thermometer

@@ -17,7 +17,7 @@ func wiring(site *config.Site) gpio.Config {
 		})
 	}
 	for _, r := range site.Reservoirs {
-		c.Reservoirs = append(c.Reservoirs, gpio.Reservoir{Name: r.Name, Low: contact(r.Low), Thermometer: r.Thermometer})
+		c.Reservoirs = append(c.Reservoirs, gpio.Reservoir{Name: r.Name, Low: contact(r.Low), Level: contact(r.Level), Thermometer: r.Thermometer})
 	}
 	c.HandsIn = contact(site.HandsIn)
 	return c

@@ -188,6 +188,8 @@ func (d *dialogue) noteGuard(e *safety.Event) {
 	case e.Kind != safety.SwitchChanged && e.Kind != safety.ProofTested:
 	case e.Switch == "low":
 		d.changed = d.site.Reservoirs[e.Reservoir].Name + ".low"
+	case e.Switch == "level":
+		d.changed = d.site.Reservoirs[e.Reservoir].Name + ".level"
 	case e.Bench >= 0:
 		d.changed = d.site.Benches[e.Bench].Name + "." + e.Switch
 	default:

@@ -31,8 +31,8 @@ type motion struct {
 	show string // what the level means to a person
 }
 
-// switchesOf lists the switches that are tested with bench i: its own, and the
-// low switch of its reservoir.
+// switchesOf lists the switches that are tested with bench i: its own, and those of
+// its reservoir.
 func (d *dialogue) switchesOf(i int) (all []place) {
 	b, tank := &d.site.Benches[i], d.site.Benches[i].Reservoir
 	float := func(s *config.Switch, kind string, level func() safety.Level) {
@@ -49,6 +49,9 @@ func (d *dialogue) switchesOf(i int) (all []place) {
 	low := "the low switch of " + r.Name
 	all = append(all, place{r.Low, r.Name + ".low", low, "Let the float of " + low + " rise", "Push the float of " + low + " down", safety.Dry,
 		func() safety.Level { return d.status.Reservoirs[tank].Low }})
+	level := "the level switch of " + r.Name
+	all = append(all, place{r.Level, r.Name + ".level", level, "Let the float of " + level + " rise", "Push the float of " + level + " down", safety.Dry,
+		func() safety.Level { return d.status.Reservoirs[tank].Level }})
 	return fitted(all)
 }
 

@@ -87,6 +87,9 @@ func (r *reader) checkReservoir(res *Reservoir) {
 	} else if res.LowAt > res.Usable {
 		r.errorf(res.path(".low_switch.at"), "%s: the reservoir holds %s when full: the switch could never be made", litres(res.LowAt), litres(res.Usable))
 	}
+	if res.Level != nil && (res.LevelAt >= res.Usable || res.LevelAt <= res.Keep) {
+		r.errorf(res.path(".level_switch.at"), "%s: no fill passes that between the %s of a full reservoir and the %s that are kept: set it between the two", litres(res.LevelAt), litres(res.Usable), litres(res.Keep))
+	}
 }
 
 func (r *reader) checkStages(s *Site, plan int) {

@@ -96,6 +96,12 @@ func (s *Site) tenants(i int) [][]sheet.Pots {
 	return sets
 }
 
+// PotsOn returns the pots that stand on bench i on one day.
+func (s *Site) PotsOn(i int, d schedule.Date) []sheet.Pots { return s.tenantsOn(i, d) }
+
+// Draw is what a fill of bench i takes with these pots on it.
+func (s *Site) Draw(i int, pots []sheet.Pots) (sheet.Draw, error) { return s.bench(i).Draw(pots) }
+
 // tenantsOn returns the pots that stand on bench i on one day.
 func (s *Site) tenantsOn(i int, d schedule.Date) (pots []sheet.Pots) {
 	for _, b := range s.Batches {

@@ -48,7 +48,7 @@ type fitted struct {
 func (s *Site) switches() []fitted {
 	var all []fitted
 	for _, r := range s.Reservoirs {
-		all = append(all, fitted{r.Low, r.path(".low_switch")})
+		all = append(all, fitted{r.Low, r.path(".low_switch")}, fitted{r.Level, r.path(".level_switch")})
 	}
 	for _, b := range s.Benches {
 		all = append(all, fitted{b.Full, b.path(".full_switch")}, fitted{b.High, b.path(".high_switch")},

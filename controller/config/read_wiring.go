@@ -94,14 +94,19 @@ func (f fields) float(key string, needAt bool) *Switch {
 
 func (r *reader) reservoirs(v value, s *Site) {
 	for _, e := range v.named("describe each reservoir: tank: {usable: 200 L, keep: 20 L}") {
-		f := e.fields("usable", "keep", "low_switch", "thermometer")
+		f := e.fields("usable", "keep", "low_switch", "level_switch", "thermometer")
 		res := Reservoir{Name: e.key}
 		res.Usable = need(f, "usable", "the litres it holds when full, with those to keep, such as 200 L", someVolume)
 		res.Keep = need(f, "keep", "the litres that are never drawn, to cover the intake, such as 20 L", someVolume)
 		if low, ok := f.get("low_switch"); ok {
 			g := low.fields("line", "at", "water", "pull")
 			res.Low = g.contact("water")
-			res.LowAt = need(g, "at", "the litres that the made switch proves, tables empty, such as 140 L", someVolume)
+			res.LowAt = need(g, "at", "the litres that the made switch proves, tables empty, such as 155 L", someVolume)
+		}
+		if level, ok := f.get("level_switch"); ok {
+			g := level.fields("line", "at", "water", "pull")
+			res.Level = g.contact("water")
+			res.LevelAt = need(g, "at", "the litres at which it turns, tables empty, such as 150 L", someVolume)
 		}
 		if t, ok := f.get("thermometer"); ok {
 			res.Thermometer = need(t.fields("path"), "path", "the file its reading appears in, such as /sys/bus/w1/devices/28-000000000001/temperature", file)

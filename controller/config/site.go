@@ -97,6 +97,8 @@ type Reservoir struct {
 	Keep        quantity.Litres // never drawn: covers the intake
 	Low         *Switch         // nil when none is fitted
 	LowAt       quantity.Litres // what the made low switch proves, tables empty
+	Level       *Switch         // a second float, which weighs and forbids nothing; nil when none is fitted
+	LevelAt     quantity.Litres // what it turns at, tables empty
 	Thermometer string          // path of its reading; empty when none is fitted
 }
 
@@ -189,7 +191,8 @@ func (s *Site) Limits() safety.Limits {
 	for _, r := range s.Reservoirs {
 		l.Reservoirs = append(l.Reservoirs, safety.ReservoirLimits{
 			Name: r.Name, Usable: safety.Litres(r.Usable), Keep: safety.Litres(r.Keep),
-			Low: r.Low != nil, LowAt: safety.Litres(r.LowAt), Thermometer: r.Thermometer != "",
+			Low: r.Low != nil, LowAt: safety.Litres(r.LowAt),
+			Level: r.Level != nil, LevelAt: safety.Litres(r.LevelAt), Thermometer: r.Thermometer != "",
 		})
 	}
 	for i := range s.Benches {

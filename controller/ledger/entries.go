@@ -75,6 +75,20 @@ type Stage struct {
 	Text  string `json:"text"`
 }
 
+// Weighing is one reading of a reservoir's litres, off the moment in a fill at
+// which its switch fell.
+type Weighing struct {
+	At        When     `json:"at"` // when the pump of the flood started
+	Reservoir string   `json:"reservoir"`
+	Bench     string   `json:"bench"`
+	Flood     int64    `json:"flood"`
+	Litres    float64  `json:"litres"`
+	Give      float64  `json:"give_l"`
+	Noted     float64  `json:"noted_l"` // topped up by the diary since the weighing before
+	Came      float64  `json:"came_l"`  // that nobody wrote down
+	Gone      *float64 `json:"gone_l"`  // since the weighing before; null where the two make no pair
+}
+
 // Settings is one version of the file.
 type Settings struct {
 	At          When   `json:"at"`

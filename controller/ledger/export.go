@@ -38,6 +38,7 @@ var exports = map[string]export{
 	"proof-tests":   exportOf(&proofTests),
 	"commissioning": exportOf(&commissioning),
 	"stages":        exportOf(&stages),
+	"weighings":     exportOf(&weighings),
 	"settings":      exportOf(&settings),
 	"events":        exportOf(&details),
 	"outputs":       exportOf(&outputs),

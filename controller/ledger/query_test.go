@@ -49,6 +49,8 @@ func fill(t *testing.T, l *Ledger) {
 		{Kind: controller.OutputChanged, At: noon(4), Bench: -1, Output: 0, On: true},
 		{Kind: controller.OutputChanged, At: later(noon(4), 1500*time.Millisecond), Bench: -1, Output: 0},
 		{Kind: controller.MessageSent, At: noon(4), Bench: 0, Output: -1, Message: controller.Message{Urgency: controller.Urgent, Text: "look"}},
+		{Kind: controller.ReservoirWeighed, At: noon(4), Bench: 0, Output: -1, Weighing: controller.Weighing{At: noon(4).Wall, Flood: 1, Litres: 181.5, Give: 1.5, Noted: 12, Gone: 6.25, Paired: true}},
+		{Kind: controller.ReservoirWeighed, At: noon(4), Bench: 0, Output: -1, Weighing: controller.Weighing{At: noon(5).Wall, Flood: 2, Litres: 190, Give: 1.5, Came: 8.5}},
 	}, aCheckpoint())
 	at := When{noon(5).Wall}
 	for _, e := range []Entry{

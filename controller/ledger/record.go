@@ -34,6 +34,9 @@ var kinds = [...]string{
 	controller.SanitisingEnded: "sanitising-ended",
 	controller.StageBegan:      "stage-began",
 	controller.BatchClosed:     "batch-closed",
+
+	controller.ReservoirWeighed: "weighed",
+	controller.WaterLost:        "water-lost",
 }
 
 // guardKinds are the names of the guard's events.
@@ -108,6 +111,9 @@ func (l *Ledger) take(e *controller.Event) {
 	case controller.StageBegan, controller.BatchClosed:
 		l.next.rows = append(l.next.rows, stageRow(at, e.Batch, e.Stage, e.Text))
 		return
+	case controller.ReservoirWeighed:
+		l.next.rows = append(l.next.rows, weighingRow(l.names.reservoir(e.Weighing.Reservoir), l.names.bench(e.Bench), &e.Weighing))
+		return
 	case controller.OutputChanged:
 		l.switched(e.Output, e.On, e.At)
 	}
@@ -146,7 +152,7 @@ func (l *Ledger) takeGuard(at time.Time, e *safety.Event) {
 	switch {
 	case e.Kind == safety.Dropped:
 		place = e.Left
-	case e.Switch == "low":
+	case e.Switch == "low" || e.Switch == "level":
 		place = l.names.reservoir(e.Reservoir)
 	}
 	var r row

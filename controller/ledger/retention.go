@@ -15,7 +15,7 @@ type ring struct {
 const pruneEvery = 256
 
 // tables lists the tables whose id counts all rows.
-var tables = []string{"events", "trips", "pauses", "proof_tests", "commissioning", "stages", "diary", "settings"}
+var tables = []string{"events", "trips", "pauses", "proof_tests", "commissioning", "stages", "weighings", "diary", "settings"}
 
 // passingTrip is a trip that did not latch. However often one interlock acts, it
 // pushes no latched trip and no reset out, and of these the newest of each kind

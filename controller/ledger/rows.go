@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"benchtide/controller"
 	"benchtide/safety"
 )
 
@@ -24,6 +25,7 @@ var (
 	intoProofTests    = insertInto("proof_tests", "at, place, switch, level")
 	intoCommissioning = "INSERT INTO commissioning (id, at, what, place, fingerprint, data, sum) VALUES (?1, ?2, ?3, ?4, ?5, ?6, row_sum(?1, ?2, ?3, ?4, ?5, ?6)) ON CONFLICT (id) DO NOTHING"
 	intoStages        = insertInto("stages", "at, batch, stage, text")
+	intoWeighings     = insertInto("weighings", "at, reservoir, bench, flood, litres, give, noted, came, gone")
 	intoDiary         = insertInto("diary", "at, place, kind, value, unit, text")
 	intoSettings      = insertInto("settings", "at, fingerprint, diff")
 )
@@ -46,6 +48,16 @@ func pauseRow(at time.Time, bench string, began bool, text string) row {
 
 func stageRow(at time.Time, batch string, stage int, text string) row {
 	return row{insert: intoStages, args: []any{at.UnixMilli(), batch, stage, text}}
+}
+
+func weighingRow(reservoir, bench string, w *controller.Weighing) row {
+	var gone any
+	if w.Paired {
+		gone = float64(w.Gone)
+	}
+	return row{insert: intoWeighings, args: []any{
+		w.At.UnixMilli(), reservoir, bench, w.Flood, float64(w.Litres), float64(w.Give), float64(w.Noted), float64(w.Came), gone,
+	}}
 }
 
 func proofRow(at time.Time, place, name, level string) row {

@@ -65,6 +65,13 @@ var stages = selection[Stage]{
 	}),
 }
 
+var weighings = selection[Weighing]{
+	columns: "at, reservoir, bench, flood, litres, give, noted, came, gone", from: "weighings", place: "reservoir", at: "at", order: byNumber,
+	scan: dated(func(w *Weighing) *When { return &w.At }, func(w *Weighing) []any {
+		return []any{&w.Reservoir, &w.Bench, &w.Flood, &w.Litres, &w.Give, &w.Noted, &w.Came, &w.Gone}
+	}),
+}
+
 var settings = selection[Settings]{
 	columns: "at, fingerprint, diff", from: "settings", at: "at", order: byNumber,
 	scan: dated(func(s *Settings) *When { return &s.At }, func(s *Settings) []any {
@@ -98,6 +105,12 @@ func (l *Ledger) Diary(ctx context.Context, q Query) ([]Diary, error) { return l
 // Commissioning returns what was checked and calibrated, in order of recording.
 func (l *Ledger) Commissioning(ctx context.Context, q Query) ([]Commissioning, error) {
 	return list(ctx, l, &commissioning, q)
+}
+
+// Weighings returns what reservoirs held, in order of recording; Query.Bench
+// names a reservoir.
+func (l *Ledger) Weighings(ctx context.Context, q Query) ([]Weighing, error) {
+	return list(ctx, l, &weighings, q)
 }
 
 // Stages returns the passages of batches into their stages; Query.Bench names

@@ -114,6 +114,8 @@ func switchName(n *controller.Names, g *safety.Event) string {
 	switch {
 	case g.Switch == "low":
 		return n.Reservoirs[g.Reservoir] + ".low"
+	case g.Switch == "level":
+		return n.Reservoirs[g.Reservoir] + ".level"
 	case g.Bench >= 0:
 		return n.Benches[g.Bench] + "." + g.Switch
 	}

@@ -238,8 +238,11 @@ func (l *Loop) tellOfDeaf(now safety.Now, err error) {
 func (l *Loop) record(now safety.Now, delay time.Duration, allowed, c safety.Command) {
 	l.events = append(l.events[:0], l.Controller.TakeEvents()...)
 	for i := range l.events {
-		if f := &l.events[i].Flood; l.events[i].Kind == controller.FloodEnded {
-			l.Guard.FloodEnded(f.Bench, f.Outcome == controller.Proven)
+		switch e := &l.events[i]; e.Kind {
+		case controller.FloodEnded:
+			l.Guard.FloodEnded(e.Flood.Bench, e.Flood.Outcome == controller.Proven)
+		case controller.WaterLost:
+			l.Guard.FoundLost(now, e.Bench, e.Text)
 		}
 	}
 	l.noteOutputs(now, c)

@@ -21,7 +21,8 @@ var (
 	switchActive = describe("switch_active", "1 while there is water at the switch, or the button is pressed.", "switch")
 	switchFault  = describe("switch_fault", "1 while the switch cannot be read.", "switch")
 	tripLatched  = describe("trip_latched", "1 while the trip waits for a person.", "bench", "interlock")
-	litres       = describe("reservoir_litres", "What the reservoir holds at least, as far as switches and floods tell.", "reservoir")
+	litres       = describe("reservoir_litres", "What the reservoir holds with its tables empty, less what a flood under way took; what a made switch proves where nothing else is known, NaN where nothing is.", "reservoir")
+	litresBasis  = describe("reservoir_litres_basis", "1 for what the litres of the reservoir rest on.", "reservoir", "basis")
 	solution     = describe("solution_temperature_celsius", "The temperature of the solution; NaN while its thermometer cannot be believed.", "reservoir")
 	clockTrusted = describe("clock_trusted", "1 while wall time is believed and floods follow the calendar.")
 	ledgerErrors = describe("ledger_errors_total", "Writes that storage did not take.")
@@ -29,7 +30,7 @@ var (
 
 	pictured = []*prometheus.Desc{
 		outputOn, outputRun, lastProven, nextFlood, cropClock, switchActive, switchFault,
-		tripLatched, litres, solution, clockTrusted, ledgerErrors, buildInfo,
+		tripLatched, litres, litresBasis, solution, clockTrusted, ledgerErrors, buildInfo,
 	}
 )
 
@@ -120,9 +121,19 @@ func collectBench(ch metrics, l *safety.BenchLimits, st *controller.BenchStatus)
 }
 
 func collectReservoir(ch metrics, l *safety.ReservoirLimits, st controller.ReservoirStatus) {
-	ch.gauge(litres, float64(st.Litres), l.Name)
+	known := float64(st.Litres)
+	if st.Basis == controller.Unknown && known == 0 {
+		known = math.NaN()
+	}
+	ch.gauge(litres, known, l.Name)
+	for _, b := range controller.Bases {
+		ch.gauge(litresBasis, number(st.Basis == b), l.Name, string(b))
+	}
 	if l.Low {
 		collectSwitch(ch, l.Name+".low", st.Low)
+	}
+	if l.Level {
+		collectSwitch(ch, l.Name+".level", st.Level)
 	}
 	if l.Thermometer {
 		ch.gauge(solution, temperature(st), l.Name)

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"benchtide/controller/loop"
+	"benchtide/safety"
 	"benchtide/schedule"
 )
 
@@ -54,7 +55,17 @@ func (r *rehearsal) tryRefill(reservoir int) {
 }
 
 func (r *rehearsal) refill(reservoir int) {
-	r.world.Refill(reservoir, r.world.Strength(reservoir))
+	r.note(reservoir, r.world.Refill(reservoir, r.world.Strength(reservoir)))
+}
+
+// note writes a top-up down, as far as a program is there to hear of it.
+func (r *rehearsal) note(reservoir int, litres safety.Litres) {
+	if litres > 0 {
+		_ = r.ask(func(c loop.Core) error { // nobody hears of it while the program is down
+			c.Controller.ToppedUp(c.Now, reservoir, litres)
+			return nil
+		})
+	}
 }
 
 // proveWhenQuiet plans the proof test of a day, at the first time within hours

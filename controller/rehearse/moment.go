@@ -14,6 +14,7 @@ type Moment struct {
 	Turn   *loop.Turn    // only valid during the call
 	Totals sim.Totals
 	DryRun time.Duration // of all pumps, since the scenario began
+	Litres func(reservoir int) float64
 }
 
 // moments tells Options.Each of every turn.
@@ -23,7 +24,7 @@ func (m moments) Turn(t *loop.Turn) {
 	if m.options.Each != nil {
 		at := m.world.Elapsed()
 		m.options.Each(Moment{
-			At: at, True: m.start.Add(at), Turn: t, Totals: m.world.Totals, DryRun: m.world.DryRun(),
+			At: at, True: m.start.Add(at), Turn: t, Totals: m.world.Totals, DryRun: m.world.DryRun(), Litres: m.world.Litres,
 		})
 	}
 }

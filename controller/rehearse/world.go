@@ -47,7 +47,8 @@ func worldConfig(site *config.Site, start time.Time, scenario *Scenario) sim.Con
 	for _, r := range site.Reservoirs {
 		c.Reservoirs = append(c.Reservoirs, sim.Reservoir{
 			Name: r.Name, Usable: safety.Litres(r.Usable), Keep: safety.Litres(r.Keep),
-			Low: contact(r.Low), LowAt: safety.Litres(r.LowAt), Thermometer: r.Thermometer != "",
+			Low: contact(r.Low), LowAt: safety.Litres(r.LowAt),
+			Level: contact(r.Level), LevelAt: safety.Litres(r.LevelAt), Thermometer: r.Thermometer != "",
 		})
 	}
 	for i := range site.Benches {
@@ -176,5 +177,5 @@ func Setup(site *config.Site) (controller.Setup, error) {
 	if m := site.Messages; m != nil && m.Buzzer >= 0 {
 		s.AlarmHorns = append(s.AlarmHorns, m.Buzzer)
 	}
-	return s, nil
+	return s, weighs(&s, site)
 }

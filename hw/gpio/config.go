@@ -41,8 +41,9 @@ type Bench struct {
 
 // Reservoir holds the sensors of one reservoir.
 type Reservoir struct {
-	Name string // for messages
-	Low  Switch
+	Name  string // for messages
+	Low   Switch
+	Level Switch
 
 	// Thermometer is a file that reads as whole thousandths of a degree
 	// Celsius, as the kernel's one-wire, hwmon and iio drivers offer.
@@ -83,6 +84,7 @@ func (c *Config) fitted() []fitted {
 	}
 	for i, res := range c.Reservoirs {
 		add(res.Low, res.Name+".low", func(r *safety.Readings) *safety.Reading { return &r.Reservoirs[i].Low })
+		add(res.Level, res.Name+".level", func(r *safety.Readings) *safety.Reading { return &r.Reservoirs[i].Level })
 	}
 	add(c.HandsIn, "hands_in", func(r *safety.Readings) *safety.Reading { return &r.HandsIn })
 	return all

@@ -39,7 +39,9 @@ func (w *World) Read(now safety.Now, r *safety.Readings) {
 		}
 	}
 	for i := range min(len(r.Reservoirs), len(w.reservoirs)) {
-		r.Reservoirs[i] = safety.ReservoirReadings{Low: w.reading(w.reservoirs[i].low.raw, now)}
+		r.Reservoirs[i] = safety.ReservoirReadings{
+			Low: w.reading(w.reservoirs[i].low.raw, now), Level: w.reading(w.reservoirs[i].level.raw, now),
+		}
 		r.Reservoirs[i].Temperature, r.Reservoirs[i].TemperatureOK = w.warmth(i)
 	}
 	r.HandsIn = w.reading(w.button(), now)

@@ -60,6 +60,8 @@ type Reservoir struct {
 
 	Low         Contact       // fitted, and how it is wired
 	LowAt       safety.Litres // made from here up, clear 2 mm lower
+	Level       Contact       // a second float, which weighs
+	LevelAt     safety.Litres // made from here up, clear 2 mm lower
 	Thermometer bool
 	Evaporation safety.Litres // a day
 	Strength    float64       // of the first fill, mS/cm or any unit that mixes in proportion

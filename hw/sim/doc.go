@@ -74,7 +74,7 @@
 //	storage-full, storage-broken, network-down  (machine)  flags of Host
 //
 // A switch is "bench.full", "bench.high", "bench.empty", "bench.leak",
-// "reservoir.low" or "hands_in". Water from a reservoir's leak or overflow wets
+// "reservoir.low", "reservoir.level" or "hands_in". Water from a reservoir's leak or overflow wets
 // the leak switches of the benches above it.
 //
 // The same Config, seed and calls give the same world to the last bit on one

@@ -166,7 +166,7 @@ func (w *World) takeEffect() {
 	}
 	for i := range w.reservoirs {
 		r := &w.reservoirs[i]
-		r.leak, r.warm, r.chill, r.low.effect = 0, 0, 0, effect{}
+		r.leak, r.warm, r.chill, r.low.effect, r.level.effect = 0, 0, 0, effect{}, effect{}
 		r.mute, r.frozen = false, false
 	}
 	for i := range w.outputs {

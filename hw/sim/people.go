@@ -52,7 +52,8 @@ func (w *World) Press(on bool) {
 }
 
 // Lift moves a float by hand, as a proof test does: a bench's switch
-// ("north.high") up, a reservoir's ("tank.low") down to where it reads low.
+// ("north.high") up, a reservoir's ("tank.low", "tank.level") down to
+// where it reads low.
 func (w *World) Lift(where string, on bool) error {
 	t, err := w.locate(onSwitch, where)
 	if err != nil || t.Switch == handsInSwitch {
@@ -61,7 +62,12 @@ func (w *World) Lift(where string, on bool) error {
 	if t.Bench >= 0 {
 		w.Benches[t.Bench].Lifted[t.Switch] = on
 	} else {
-		w.Reservoirs[t.Reservoir].Lifted = on
+		r := &w.Reservoirs[t.Reservoir]
+		if t.Switch == levelSwitch {
+			r.LiftedLevel = on
+		} else {
+			r.Lifted = on
+		}
 	}
 	w.switchOver()
 	return nil

@@ -17,11 +17,17 @@ func (w *World) sensorAt(t target) *effect {
 	case t.Bench >= 0:
 		return &w.benches[t.Bench].switches[t.Switch].effect
 	}
+	if t.Switch == levelSwitch {
+		return &w.reservoirs[t.Reservoir].level.effect
+	}
 	return &w.reservoirs[t.Reservoir].low.effect
 }
 
 // handsInSwitch stands for the button where a switch of a bench is meant.
 const handsInSwitch = switches
+
+// levelSwitch stands for the second float of a reservoir, 0 for its low switch.
+const levelSwitch = switches + 1
 
 // place is the kind of thing that a fault happens to.
 type place uint8
@@ -93,6 +99,8 @@ func (w *World) switchNamed(where string) (target, bool) {
 	}
 	if r := w.reservoirNamed(owner); r >= 0 && name == "low" {
 		return target{-1, 0, r, -1}, w.cfg.Reservoirs[r].Low.Fitted
+	} else if r >= 0 && name == "level" {
+		return target{-1, levelSwitch, r, -1}, w.cfg.Reservoirs[r].Level.Fitted
 	}
 	return target{-1, -1, -1, -1}, false
 }
@@ -136,6 +144,9 @@ func (w *World) fitted() []string {
 	for _, r := range w.cfg.Reservoirs {
 		if r.Low.Fitted {
 			all = append(all, r.Name+".low")
+		}
+		if r.Level.Fitted {
+			all = append(all, r.Name+".level")
 		}
 	}
 	if w.cfg.HandsIn {

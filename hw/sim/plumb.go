@@ -21,7 +21,7 @@ func (w *World) build() error {
 		}
 		w.reservoirs = append(w.reservoirs, reservoir{
 			Reservoir: r, intake: intake,
-			low: sensor{contact: r.Low}, band: hysteresis * float64(r.Area) * 1000,
+			low: sensor{contact: r.Low}, level: sensor{contact: r.Level}, band: hysteresis * float64(r.Area) * 1000,
 		})
 	}
 	w.benches = make([]bench, len(w.cfg.Benches))

@@ -182,6 +182,9 @@ func (w *World) past() float64 {
 		if r.Low.Fitted {
 			most = max(most, past(w.Reservoirs[i].Low, r.next, float64(r.LowAt), r.band))
 		}
+		if r.Level.Fitted {
+			most = max(most, past(w.Reservoirs[i].Level, r.next, float64(r.LevelAt), r.band))
+		}
 	}
 	return max(most, w.padsPast())
 }
@@ -230,6 +233,9 @@ func (w *World) floats() {
 		s.Min = min(s.Min, s.Litres)
 		if r.Low.Fitted && past(s.Low, s.Litres, float64(r.LowAt), r.band) >= 0 {
 			s.Low, switched = !s.Low, true
+		}
+		if r.Level.Fitted && past(s.Level, s.Litres, float64(r.LevelAt), r.band) >= 0 {
+			s.Level, switched = !s.Level, true
 		}
 	}
 	for i := range w.benches {

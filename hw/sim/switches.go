@@ -112,6 +112,7 @@ func (w *World) sense() {
 	for i := range w.reservoirs {
 		s := &w.Reservoirs[i]
 		w.note(&w.reservoirs[i].low, s.Low && !s.Lifted)
+		w.note(&w.reservoirs[i].level, s.Level && !s.LiftedLevel)
 	}
 }
 

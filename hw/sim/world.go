@@ -66,13 +66,14 @@ type benchState struct {
 }
 
 type reservoirState struct {
-	Litres, Salt float64
-	Low, Lifted  bool // the float at LowAt, and held down by a hand
-	Celsius      float64
-	Shown        float64 // by a thermometer that sticks
-	Min          float64 // least litres so far
-	ToppedUp     float64
-	Spilled      float64
+	Litres, Salt       float64
+	Low, Lifted        bool // the float at LowAt, and held down by a hand
+	Level, LiftedLevel bool // so with the float at LevelAt
+	Celsius            float64
+	Shown              float64 // by a thermometer that sticks
+	Min                float64 // least litres so far
+	ToppedUp           float64
+	Spilled            float64
 }
 
 type potState struct {
@@ -125,6 +126,7 @@ type reservoir struct {
 	*Reservoir
 	intake            float64
 	low               sensor
+	level             sensor
 	leak, warm, chill float64
 	mute, frozen      bool    // of its thermometer
 	band              float64 // litres of the float's hysteresis
@@ -191,7 +193,7 @@ func (w *World) fill() {
 		litres := float64(r.Usable)
 		w.Reservoirs = append(w.Reservoirs, reservoirState{
 			Litres: litres, Min: litres, Salt: r.Strength * litres, Celsius: w.cfg.Weather.Solution(0),
-			Low: r.Low.Fitted && litres >= float64(r.LowAt),
+			Low: r.Low.Fitted && litres >= float64(r.LowAt), Level: r.Level.Fitted && litres >= float64(r.LevelAt),
 		})
 	}
 }

@@ -46,7 +46,7 @@ func (b Batch) Need(age int, contact time.Duration, w Weather) (Need, error) {
 		return Need{}, err
 	}
 	n := Need{Weather: w, Factor: b.Crop.Factor(age)}
-	n.PerPot = Litres(max(0, float64(w.Reference)*n.Factor*float64(b.Space)*b.scale()))
+	n.PerPot = b.Wants(age, w)
 	n.Litres = n.PerPot * Litres(b.Pots)
 	n.Lasts = b.Pot.Lasts(n.PerPot, w.Shine)
 	for floods := 1; floods <= mostFloods && n.Floods == 0; floods++ {
@@ -56,6 +56,11 @@ func (b Batch) Need(age int, contact time.Duration, w Weather) (Need, error) {
 		}
 	}
 	return n, nil
+}
+
+// Wants is what the plants of one pot use in a day, L.
+func (b Batch) Wants(age int, w Weather) Litres {
+	return Litres(max(0, float64(w.Reference)*b.Crop.Factor(age)*float64(b.Space)*b.scale()))
 }
 
 // Step is a number of floods a day that a batch needs from an age in days on.

@@ -32,6 +32,9 @@ func (s Shine) used(at time.Duration) float64 {
 	return float64(whole) + (1-math.Cos(math.Pi*float64(passed)/float64(s.length())))/2
 }
 
+// Between is how many days' worth is used between two times since a midnight.
+func (s Shine) Between(from, to time.Duration) float64 { return s.used(to) - s.used(from) }
+
 // shortest is the least time in which that many days' worth can be used,
 // whatever the time of day: whole days and nights, and the rest around noon.
 func (s Shine) shortest(days float64) time.Duration {

@@ -23,9 +23,9 @@ func Reserve(site *config.Site, reservoir int) demand.Litres {
 	return demand.Litres(least)
 }
 
-// Site is a site as advice on its plants knows it, and what had to be
-// assumed for that.
-func Site(site *config.Site) (*grow.Site, []string, error) {
+// Plants is a site as advice on its plants knows it by the file alone, and what
+// had to be assumed for that.
+func Plants(site *config.Site) (*grow.Site, []string, error) {
 	calendar, err := site.Calendar()
 	if err != nil {
 		return nil, nil, err
@@ -44,6 +44,15 @@ func Site(site *config.Site) (*grow.Site, []string, error) {
 	}
 	for _, l := range site.Lamps {
 		g.Lamps = append(g.Lamps, grow.Lamp{Lamps: l.Lamps, Flux: l.Flux})
+	}
+	return g, assumed, nil
+}
+
+// Site is that with the weather on record, where the file names any.
+func Site(site *config.Site) (*grow.Site, []string, error) {
+	g, assumed, err := Plants(site)
+	if err != nil {
+		return nil, nil, err
 	}
 	if site.Records != "" {
 		assumed = append(assumed, recall(g, site.Records)...)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"math/rand/v2"
 
 	"benchtide/controller"
@@ -75,7 +76,7 @@ func (p *Place) works(ctx context.Context) error {
 			return err
 		}
 		for _, t := range report.Trips {
-			if t.Latched || t.Interlock == safety.FillWindow {
+			if t.Latched || t.Interlock == safety.FillWindow || t.Interlock == safety.ReservoirLow {
 				return fmt.Errorf("%s trips without a fault: %s", t.Bench, t.Detail)
 			}
 		}
@@ -117,6 +118,7 @@ type draft struct {
 
 type draftTank struct {
 	usable, keep, low float64 // L; low 0 without a switch
+	level             float64 // L; 0 without a float that weighs
 	spare             float64 // days that a grower may stay away
 	hasLow, warm      bool
 }
@@ -246,17 +248,21 @@ const thirst = 16
 func (d *draft) stock() {
 	for k := range d.tanks {
 		t := &d.tanks[k]
-		flood, use := 0.0, 0.0
+		flood, use, fill := 0.0, 0.0, math.Inf(1)
 		for _, b := range d.benches {
 			if b.tank == k {
 				area := b.length * b.width
 				flood = max(flood, area*(b.crest+deepest)+area*drunk)
 				use += area * thirst
+				fill = min(fill, area*b.crest*leastFree)
 			}
 		}
-		t.usable = 1.05*(flood+t.keep) + use*t.spare
+		t.usable = 1.2*flood + 1.05*t.keep + use*t.spare
 		if t.hasLow {
-			t.low = flood + t.keep
+			t.low = 1.15*flood + t.keep
+		}
+		if t.spare > weighs {
+			t.level = t.usable - 0.7*fill
 		}
 	}
 }
@@ -266,4 +272,11 @@ func (d *draft) stock() {
 const (
 	deepest = 15
 	drunk   = 20
+)
+
+// A table with pots on it takes this share at least of what it takes without; a
+// grower who stays away for so many days has a float that weighs.
+const (
+	leastFree = 0.6
+	weighs    = 3
 )

@@ -27,6 +27,9 @@ func (d *draft) text() string {
 		if t.low > 0 {
 			put("    low_switch: {line: %s, at: %.1f L, water: closes}", l.next(), t.low)
 		}
+		if t.level > 0 {
+			put("    level_switch: {line: %s, at: %.1f L, water: closes}", l.next(), t.level)
+		}
 		if t.warm {
 			put("    thermometer: {path: /sys/bus/w1/devices/28-%012d/temperature}", k+1)
 		}

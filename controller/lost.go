@@ -1,0 +1,179 @@
+package controller
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"benchtide/safety"
+)
+
+// Between the weighings of two floods that follow each other no more can have
+// gone than the pots of the first lacked, on the hottest days. What is above that
+// by more than weighings err is lost; twice in a row it latches.
+
+const (
+	// lostShare of V_flood is more than weighings and forecasts err together
+	// (measured on simulated sites).
+	lostShare       = 0.05
+	lostShareShared = 0.08 // where several benches weigh one reservoir
+	homeFactor      = 3    // halves of T_drain after the stop in which water is home
+)
+
+// loss is water that went unexplained, flood after flood.
+type loss struct {
+	Bench  string        `json:"bench"`
+	Floods int           `json:"floods"` // in a row; 0 while none is lost
+	Litres safety.Litres `json:"litres"` // more than the plants can have drunk, of all of them
+	From   time.Time     `json:"from"`
+}
+
+// stretch is what a pair of weighings showed, lost or not.
+type stretch struct {
+	Over  safety.Litres `json:"over"`  // more than the plants can have drunk; below 0 as a rule
+	Hours float64       `json:"hours"` // between the two; 0 without a pair
+}
+
+// homecoming waits for a low switch to be made again after a weighed flood.
+type homecoming struct {
+	at safety.Litres // of the switch
+	by time.Duration // 0 while nothing is waited for
+}
+
+// margin is how much more than can have been drunk is lost for certain.
+func (c *Controller) margin(b int) safety.Litres {
+	share := safety.Litres(lostShare)
+	if len(c.drawing[c.limits(b).Reservoir]) > 1 {
+		share = lostShareShared
+	}
+	return share * c.limits(b).Flood
+}
+
+// pair holds a weighing against the one before.
+func (c *Controller) pair(w *Weighing) {
+	t := &c.tanks[w.Reservoir]
+	last := &t.Last
+	switch {
+	case t.Judged: // by the switch that was not made again
+		return
+	case last.Flood == 0 || t.Voided || t.Floods != 1 || !last.Trusted || !w.Trusted || !w.At.After(last.At):
+		t.Loss, t.Before = loss{}, stretch{}
+		return
+	}
+	gone := last.Litres + t.Noted - w.Litres
+	if margin := c.margin(last.Bench); gone < -margin {
+		w.Came = -gone
+		t.Loss, t.Before = loss{}, stretch{}
+		c.tellOfCame(w)
+		return
+	}
+	w.Gone, w.Paired = gone, true
+	c.judge(last.Bench, stretch{gone - t.Lacked.Hottest, w.At.Sub(last.At).Hours()}, last.At)
+}
+
+// judge says whether a flood of bench b, or the reservoir meanwhile, lost water.
+func (c *Controller) judge(b int, s stretch, from time.Time) {
+	t := &c.tanks[c.limits(b).Reservoir]
+	before := t.Before
+	t.Before = s
+	c.dirty = true
+	switch {
+	case s.Over <= c.margin(b):
+		t.Loss = loss{}
+	case byTime(before, s):
+		t.Loss = loss{}
+		c.tellOfTank(c.limits(b).Reservoir, s, from)
+	default:
+		c.lost(b, s.Over, from)
+	}
+}
+
+// lost notes what a flood of bench b lost, tells of it, and at the second flood
+// in a row has the bench latched.
+func (c *Controller) lost(b int, litres safety.Litres, from time.Time) {
+	l := &c.tanks[c.limits(b).Reservoir].Loss
+	if l.Bench != c.name(b) {
+		*l = loss{Bench: c.name(b), From: from}
+	}
+	l.Floods++
+	l.Litres += litres
+	detail := fmt.Sprintf("%.0f L more than the plants can have drunk went in the flood of %s", float64(litres), c.local(from))
+	if l.Floods > 1 {
+		detail = fmt.Sprintf("%.0f L more than the plants can have drunk went in the last %d floods, since %s", float64(l.Litres), l.Floods, c.local(l.From))
+	}
+	if l.Floods > 1 && !c.canLose(b) {
+		c.emit(Event{Kind: WaterLost, Bench: b, Output: -1, Text: detail})
+		return // the guard's latch is told of
+	}
+	c.tell(Today, b, LostCause, Parts{Happened: c.name(b) + ": " + detail + ".", Do: "Look for water under the table and at the hose."})
+}
+
+// tellOfTank tells of water that a reservoir lost while no flood ran.
+func (c *Controller) tellOfTank(k int, s stretch, from time.Time) {
+	name := c.setup.Limits.Reservoirs[k].Name
+	c.tell(Today, -1, LostCause+"-"+name, Parts{
+		Happened: fmt.Sprintf("%s: %.0f L more than the plants can have drunk went since %s, as the hours passed and not as floods ran.", name, float64(s.Over), c.local(from)),
+		Do:       "Look for a leak of the reservoir and its fittings.",
+	})
+}
+
+// LostCause is the cause of messages about lost water that latch nothing.
+const LostCause = "lost"
+
+// byTime reports whether water went with the hours rather than with the floods, as
+// the stretch before shows; where the hours were alike nothing tells.
+func byTime(before, now stretch) bool {
+	if before.Hours <= 0 || max(before.Hours, now.Hours) < 2*min(before.Hours, now.Hours) {
+		return false
+	}
+	byFlood := math.Abs(float64(before.Over - now.Over))
+	byHour := math.Abs(float64(before.Over) - float64(now.Over)*before.Hours/now.Hours)
+	return byHour < byFlood
+}
+
+// canLose reports whether the floor of the site takes a spill and what is left
+// still makes a flood, so that the crop need not go without.
+func (c *Controller) canLose(b int) bool {
+	l := c.limits(b)
+	r := &c.setup.Limits.Reservoirs[l.Reservoir]
+	return c.setup.Limits.FloorDrained && c.tanks[l.Reservoir].Litres >= l.Flood+r.Keep
+}
+
+// watchHome judges a weighed flood whose switch is not made again in time: what
+// is gone is at least what it held above that switch.
+func (c *Controller) watchHome(k int) {
+	t := &c.tanks[k]
+	if t.home.by == 0 {
+		return
+	}
+	l, r := &c.setup.Limits.Reservoirs[k], &c.view.Reservoirs[k]
+	sw := r.Low
+	if l.Level && t.home.at == l.LevelAt {
+		sw = r.Level
+	}
+	empty, _ := c.tablesEmpty(k)
+	switch {
+	case sw.Level != safety.Dry || t.Floods != 1 || t.Noted > 0 || len(c.view.Benches[t.Last.Bench].Latched) > 0:
+		// home, topped up, or what keeps it on the table has been told of
+		t.home.by = 0
+	case c.now.Mono < t.home.by || !empty:
+		c.wakeAt(t.home.by)
+	default:
+		t.home.by = 0
+		b := t.Last.Bench
+		if over := t.Last.Litres - t.home.at - t.Lacked.Hottest; over > c.margin(b) {
+			t.Judged = true
+			c.know(k, min(t.Litres, t.home.at), t.Give, Expected)
+			c.lost(b, over, t.Last.At)
+		}
+	}
+}
+
+// tellOfCame asks about water that nobody wrote down.
+func (c *Controller) tellOfCame(w *Weighing) {
+	name := c.setup.Limits.Reservoirs[w.Reservoir].Name
+	c.tell(ThisWeek, -1, "came-"+name, Parts{
+		Happened: fmt.Sprintf("%s: %.0f L came since %s that nobody wrote down.", name, float64(w.Came), c.local(c.tanks[w.Reservoir].Last.At)),
+		Done:     "They are booked as a top-up.", Do: "Write top-ups down, so that lost water shows.",
+	})
+}

@@ -1,0 +1,124 @@
+package campaign
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller"
+	"benchtide/controller/rehearse"
+	"benchtide/safety"
+)
+
+var weighSites = flag.Int("weighed", 3, "how many sites to weigh on")
+
+// weighing is what the weighings of one site came to.
+type weighedSite struct {
+	errors       []float64 // litres that each weighing was out by
+	changes      []float64 // and by how much that changed from one to the next
+	floods, read int
+	words        int // that water was lost, or came, where none was
+	latched      int
+	days         int
+}
+
+// healthyYear weighs on a site on which nothing is wrong.
+func healthyYear(t *testing.T, seed uint64) (w weighedSite) {
+	r := rand.New(rand.NewPCG(seed, 77))
+	place, err := drawPlace(context.Background(), r, 1+int(seed%2))
+	require.NoError(t, err)
+	for len(weighable(place)) == 0 {
+		place, err = drawPlace(context.Background(), r, 1+int(seed%2))
+		require.NoError(t, err)
+	}
+	for m := range months {
+		s := rehearse.Plain(monthFrom(m), int(monthFrom(m+1)-monthFrom(m)), seed*100+uint64(m))
+		s.Weather = []string{"mild", "normal", "hot"}[m%3]
+		w.days += s.Days
+		began, last := map[int64][]float64{}, math.NaN()
+		report, err := rehearse.Run(context.Background(), place.Site, s, rehearse.Options{Pipes: place.pipes, NoDrift: true, Each: func(at rehearse.Moment) {
+			for i := range at.Turn.Events {
+				switch e := &at.Turn.Events[i]; e.Kind {
+				case controller.PumpStarted:
+					if e.Flood.Attempt == 0 {
+						var held []float64
+						for k := range place.Site.Reservoirs {
+							held = append(held, at.Litres(k))
+						}
+						began[e.Flood.ID] = held
+						if b := &place.Site.Benches[e.Bench]; b.Full != nil && slices.Contains(weighable(place), b.Reservoir) {
+							w.floods++
+						}
+					}
+				case controller.ReservoirWeighed:
+					w.read++
+					out := float64(e.Weighing.Litres) - began[e.Weighing.Flood][e.Weighing.Reservoir]
+					w.errors = append(w.errors, out)
+					if !math.IsNaN(last) {
+						w.changes = append(w.changes, out-last)
+					}
+					last = out
+				case controller.MessageSent:
+					if e.Message.Cause == controller.LostCause {
+						w.words++
+						t.Logf("site %d: %s", seed, e.Message.Text)
+					}
+				}
+			}
+		}})
+		require.NoError(t, err)
+		for _, trip := range report.Trips {
+			if trip.Interlock == safety.LostWater {
+				w.latched++
+			}
+		}
+	}
+	return w
+}
+
+func weighable(p *Place) (tanks []int) {
+	for k := range p.Site.Reservoirs {
+		if p.Site.Reservoirs[k].Level != nil {
+			tanks = append(tanks, k)
+		}
+	}
+	return tanks
+}
+
+// Weighings against what the simulated reservoirs really held, which nothing
+// that weighs may read.
+func TestHealthySitesAreWeighedAndNobodyIsToldOfLostWater(t *testing.T) {
+	t.Parallel()
+	var all weighedSite
+	for seed := range uint64(*weighSites) {
+		w := healthyYear(t, seed+1)
+		all.errors, all.changes = append(all.errors, w.errors...), append(all.changes, w.changes...)
+		all.floods, all.read, all.days = all.floods+w.floods, all.read+w.read, all.days+w.days
+		all.words, all.latched = all.words+w.words, all.latched+w.latched
+	}
+	decades := float64(all.days) / 3652
+	t.Logf("%d of %d floods weigh; error %s; from one to the next %s; %d words and %d latches in %.1f decades",
+		all.read, all.floods, spread(all.errors), spread(all.changes), all.words, all.latched, decades)
+	assert.Greater(t, float64(all.read), 0.9*float64(all.floods))
+	assert.LessOrEqual(t, float64(all.words), max(1, decades))
+	assert.Zero(t, all.latched)
+}
+
+// spread is the median and what 19 in 20 stay below, of absolute values.
+func spread(x []float64) string {
+	for i := range x {
+		x[i] = math.Abs(x[i])
+	}
+	slices.Sort(x)
+	if len(x) == 0 {
+		return "none"
+	}
+	return fmt.Sprintf("median %.2f L, 95 %% %.2f L", x[len(x)/2], x[len(x)*95/100])
+}

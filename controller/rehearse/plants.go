@@ -1,0 +1,64 @@
+package rehearse
+
+import (
+	"slices"
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/config"
+	"benchtide/controller/grow"
+	"benchtide/controller/grow/outlook"
+	"benchtide/controller/sheet"
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// draws finds what fills take, and keeps what it found for the pots that stand.
+type draws struct {
+	site  *config.Site
+	found [][]drawn // by bench
+}
+
+type drawn struct {
+	pots []sheet.Pots
+	draw controller.Draw
+}
+
+// on is what a fill of a bench takes on a date; nothing where the sheet cannot
+// tell.
+func (d *draws) on(bench int, date schedule.Date) controller.Draw {
+	pots := d.site.PotsOn(bench, date)
+	for _, k := range d.found[bench] {
+		if slices.Equal(k.pots, pots) {
+			return k.draw
+		}
+	}
+	var made controller.Draw
+	if s, err := d.site.Draw(bench, pots); err == nil {
+		made = controller.Draw{ToFull: safety.Litres(s.ToFull), Curve: s.Curve, Holds: safety.Litres(s.Holds)}
+	}
+	d.found[bench] = append(d.found[bench], drawn{pots, made})
+	return made
+}
+
+// weighs gives a controller what it needs to weigh reservoirs.
+func weighs(s *controller.Setup, site *config.Site) error {
+	plants, _, err := outlook.Plants(site)
+	if err != nil {
+		return err
+	}
+	d := &draws{site, make([][]drawn, len(site.Benches))}
+	s.Draw = d.on
+	s.Drunk = func(bench int, from, to time.Time) controller.Drunk {
+		normal, err := plants.Drunk(bench, from, to, site.Zone, grow.Normal)
+		hottest, errHot := plants.Drunk(bench, from, to, site.Zone, grow.Hottest)
+		if err != nil || errHot != nil {
+			return controller.Drunk{}
+		}
+		return controller.Drunk{
+			Normal:  safety.Litres(normal),
+			Hottest: safety.Litres(hottest + plants.Lacking(bench, from, to, site.Zone)),
+		}
+	}
+	return nil
+}

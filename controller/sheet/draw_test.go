@@ -1,0 +1,27 @@
+package sheet_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller/sheet"
+)
+
+func TestDrawIsTheFillOfTheSheetOverItsTime(t *testing.T) {
+	b := greenhouse()
+	d, err := b.Draw(nil)
+	require.NoError(t, err)
+	s, err := sheet.New(b)
+	require.NoError(t, err)
+	assert.InDelta(t, float64(s.ToFull), float64(d.ToFull), 1e-9)
+	assert.Zero(t, d.Holds)
+	assert.Zero(t, d.Curve[0])
+	assert.InDelta(t, 1, d.Curve[len(d.Curve)-1], 1e-9)
+	for i := 1; i < len(d.Curve)-1; i++ {
+		straight := float64(i) / float64(len(d.Curve)-1)
+		assert.GreaterOrEqual(t, d.Curve[i], straight-1e-9, "the pump slows down as the water rises")
+		assert.InDelta(t, straight, d.Curve[i], 0.05, "nearly as time goes")
+	}
+}

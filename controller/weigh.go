@@ -1,0 +1,282 @@
+package controller
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// A reservoir is weighed by the moment in a fill at which one of its switches
+// falls. Then it holds what the switch turns at; what had gone before that, hose
+// and table have, as they have all of a fill when FULL is made. So the share of
+// the fill that had passed tells the litres at its start, and since each flood
+// times its own pump, one that weakens changes nothing.
+
+// Draw is what one fill of a bench takes out of its reservoir.
+type Draw struct {
+	ToFull safety.Litres // until FULL is made, the pots drinking nothing
+	Curve  []float64     // the share of it that is out at equal shares of the fill, from 0 to 1
+	Holds  safety.Litres // what the pots hold at container capacity: they never drink more
+}
+
+// Out is the share that is out at a share of the fill.
+func (d Draw) Out(share float64) float64 {
+	last := len(d.Curve) - 1
+	if last < 1 {
+		return share
+	}
+	x := min(max(share, 0), 1) * float64(last)
+	i := min(int(x), last-1)
+	return d.Curve[i] + (d.Curve[i+1]-d.Curve[i])*(x-float64(i))
+}
+
+// Drunk is what the plants of a bench take from their pots in some time.
+type Drunk struct {
+	Normal  safety.Litres // on normal days
+	Hottest safety.Litres // on the hottest by the file's forecast, and what pots that came new may lack
+}
+
+// Weighing is one reading of a reservoir's litres.
+type Weighing struct {
+	Reservoir int           `json:"-"`
+	Bench     int           `json:"-"` // whose fill it was
+	Flood     int64         `json:"flood"`
+	At        time.Time     `json:"at"` // when its pump started
+	Trusted   bool          `json:"trusted"`
+	Litres    safety.Litres `json:"litres"` // then, tables empty
+	Give      safety.Litres `json:"give"`   // 19 in 20 lie so near to it, a constant offset of the float aside
+	Noted     safety.Litres `json:"noted"`  // topped up by the diary since the weighing before
+	Came      safety.Litres `json:"came"`   // that nobody wrote down; booked as a top-up
+	Gone      safety.Litres `json:"gone"`   // since the weighing before; meaningful where Paired
+	Paired    bool          `json:"paired"`
+}
+
+const (
+	// drinks is the time constant of pots that drink from below, that of package
+	// schedule/demand.
+	drinks = 173 * time.Second
+	// The pots' drinking in a fill and the shape of it are known so well:
+	// measured on simulated sites that no estimate reads.
+	leastGive   safety.Litres = 0.5
+	giveByShare               = 0.02 // of what the fill took
+)
+
+// floatBand is how much lower than it is made a float turns back, as a share of
+// the reservoir: 3 mm of half a metre (common practice, no source).
+const floatBand = 0.006
+
+// weigh reads the litres that a reservoir held at the start of a fill off the
+// moment at which a switch that turns at so many litres fell.
+func weigh(at safety.Litres, d Draw, lacks safety.Litres, fell, filled time.Duration) (litres, give safety.Litres) {
+	drink := lacks * safety.Litres(-math.Expm1(-filled.Seconds()/2/drinks.Seconds()))
+	today := d.ToFull + min(drink, d.Holds)
+	litres = at + today*safety.Litres(d.Out(float64(fell)/float64(filled)))
+	return litres, leastGive + giveByShare*today
+}
+
+// thirst is what the pots of a bench may lack, to a time.
+type thirst struct {
+	At    time.Time `json:"at"`
+	Drunk Drunk     `json:"drunk"`
+}
+
+// atMostLeft is the share of what they lacked that pots are taken to lack still
+// after a flood, where more may have been drunk (judgement, no source: very dry
+// peat takes less at once).
+const atMostLeft = 0.5
+
+// thirsty brings what bench b's pots lack up to now.
+func (c *Controller) thirsty(b int) *thirst {
+	t := &c.benches[b].thirst
+	if c.setup.Drunk == nil {
+		return t
+	}
+	now := c.now.Wall
+	if t.At.IsZero() || now.Before(t.At) || now.Sub(t.At) > mostThirst {
+		t.At = now.Add(-min(mostThirst, c.interval(b)))
+		t.Drunk = Drunk{}
+	}
+	more := c.setup.Drunk(b, t.At, now)
+	holds := c.draw(b).Holds
+	t.Drunk.Normal = min(t.Drunk.Normal+more.Normal, holds)
+	t.Drunk.Hottest = min(t.Drunk.Hottest+more.Hottest, holds)
+	t.At = now
+	return t
+}
+
+// mostThirst is how far back what pots lack is worked out.
+const mostThirst = 7 * 24 * time.Hour
+
+// quenched takes a flood into account in which water stood at the pots.
+func (c *Controller) quenched(b int, contact time.Duration) {
+	t := c.thirsty(b)
+	left := safety.Litres(math.Exp(-contact.Seconds() / drinks.Seconds()))
+	t.Drunk.Normal *= left
+	t.Drunk.Hottest *= max(left, atMostLeft)
+	c.dirty = true
+}
+
+func (c *Controller) draw(b int) Draw {
+	if c.setup.Draw == nil {
+		return Draw{}
+	}
+	return c.setup.Draw(b, schedule.CivilIn(c.now.Wall, c.setup.Calendar.Zone()).Date())
+}
+
+// weighFill weighs the reservoir of bench b, whose fill has just made FULL, when
+// one of its switches fell in it.
+func (c *Controller) weighFill(b int, v *safety.BenchView) {
+	k := c.limits(b).Reservoir
+	l, r := &c.setup.Limits.Reservoirs[k], &c.view.Reservoirs[k]
+	s := &c.benches[b]
+	lacked := c.thirsty(b).Drunk
+	s.run.lacked = lacked
+	d := c.draw(b)
+	for _, sw := range [...]struct {
+		fitted bool
+		at     safety.Litres
+		safety.Switch
+	}{{l.Level, l.LevelAt, r.Level}, {l.Low, l.LowAt, r.Low}} {
+		fell := sw.Since - v.Started
+		if !sw.fitted || sw.Level != safety.Dry || fell <= 0 || sw.Since >= v.FullAt || d.ToFull <= 0 {
+			continue
+		}
+		w := Weighing{
+			Reservoir: k, Bench: b, Flood: s.run.flood.ID, At: c.now.Wall.Add(v.Started - c.now.Mono), Trusted: c.now.Trusted,
+		}
+		w.Litres, w.Give = weigh(sw.at-floatBand*l.Usable, d, lacked.Normal, fell, v.FullAt-v.Started)
+		c.weighed(w, sw.at)
+		return
+	}
+}
+
+// Basis says what the litres of a reservoir rest on.
+type Basis string
+
+// The bases.
+const (
+	Weighed  Basis = "weighed"  // by the switch in the last fill
+	Noted    Basis = "noted"    // by what a person wrote down since
+	Expected Basis = "expected" // what plants use by the file since the last weighing
+	Unknown  Basis = "unknown"
+)
+
+// Bases lists them.
+var Bases = []Basis{Weighed, Noted, Expected, Unknown}
+
+// tank is what is known of the water of one reservoir.
+type tank struct {
+	Last     Weighing      `json:"last"`      // its Flood is 0 while there is none
+	LastName string        `json:"last_name"` // the bench of Last
+	Voided   bool          `json:"voided"`    // Last begins no pair: the reservoir was filled anew, or the file changed
+	Judged   bool          `json:"judged"`    // what the flood of Last lost is known already
+	Lacked   Drunk         `json:"lacked"`    // what the pots of Last's bench lacked at its start
+	Floods   int           `json:"floods"`    // of the reservoir since Last, that of Last included
+	Noted    safety.Litres `json:"noted"`     // topped up by the diary since Last
+
+	Litres safety.Litres `json:"litres"` // now, tables empty
+	Give   safety.Litres `json:"give"`
+	Since  time.Time     `json:"since"` // of Basis; when Unknown, since when nothing is known
+	Basis  Basis         `json:"basis"`
+
+	Loss   loss    `json:"loss"`
+	Before stretch `json:"before"`
+	home   homecoming
+}
+
+// know sets what is known of a reservoir from now on.
+func (c *Controller) know(k int, litres, give safety.Litres, basis Basis) {
+	t := &c.tanks[k]
+	t.Litres, t.Give, t.Basis, t.Since = max(0, litres), give, basis, c.now.Wall
+	c.dirty = true
+}
+
+// forget says that nothing is known of a reservoir from now on.
+func (c *Controller) forget(k int) {
+	if c.tanks[k].Basis != Unknown {
+		c.know(k, 0, 0, Unknown)
+	}
+}
+
+// weighed takes a weighing in: it is held against the one before and told of.
+func (c *Controller) weighed(w Weighing, at safety.Litres) {
+	t := &c.tanks[w.Reservoir]
+	w.Noted = t.Noted
+	c.know(w.Reservoir, w.Litres, w.Give, Weighed)
+	t.Since = w.At
+	c.pair(&w)
+	t.Last, t.LastName, t.Voided, t.Judged, t.Floods, t.Noted = w, c.name(w.Bench), false, false, 0, 0
+	t.Lacked = c.benches[w.Bench].run.lacked
+	t.home = homecoming{at: at}
+	c.emit(Event{Kind: ReservoirWeighed, Bench: w.Bench, Output: -1, Weighing: w})
+}
+
+// floodRan takes into account what a flood of bench b whose pump has stopped
+// leaves in its reservoir, by what its pots lacked.
+func (c *Controller) floodRan(b int, v *safety.BenchView) {
+	k := c.limits(b).Reservoir
+	t := &c.tanks[k]
+	t.Floods++
+	weighed := t.Floods == 1 && t.Last.Bench == b && t.Last.Flood == c.benches[b].run.flood.ID
+	contact := v.FullFor
+	if v.FullAt != 0 {
+		contact += (v.FullAt - v.Started) / 2
+	} else {
+		contact += (v.Stopped - v.Started) / 2
+	}
+	before := c.thirsty(b).Drunk.Normal
+	c.quenched(b, contact)
+	switch {
+	case t.Basis == Unknown:
+	case v.FullAt == 0 && c.limits(b).Full:
+		c.forget(k) // nobody knows where its water went
+	default:
+		since, basis := t.Since, t.Basis
+		if !weighed {
+			basis = Expected
+		}
+		drunk := before - c.benches[b].thirst.Drunk.Normal
+		c.know(k, t.Litres-drunk, t.Give+drunk/2, basis)
+		if weighed {
+			t.Since = since
+		}
+	}
+	if weighed {
+		t.home.by = v.Stopped + homeFactor*c.limits(b).Drain/2
+	}
+}
+
+// ToppedUp takes in what a person wrote down as added to a reservoir.
+func (c *Controller) ToppedUp(now safety.Now, reservoir int, litres safety.Litres) {
+	c.now = now
+	t := &c.tanks[reservoir]
+	t.Noted += litres
+	c.dirty = true
+	if t.Basis != Unknown && t.Basis != "" {
+		c.know(reservoir, min(t.Litres+litres, c.setup.Limits.Reservoirs[reservoir].Usable), t.Give+litres/20, Noted)
+	}
+}
+
+// Filled takes in that a person filled a reservoir anew, with so many litres.
+func (c *Controller) Filled(now safety.Now, reservoir int, litres safety.Litres) {
+	c.now = now
+	c.tanks[reservoir].Voided, c.tanks[reservoir].Noted = true, 0
+	c.know(reservoir, litres, litres/20, Noted)
+}
+
+// resumeTank goes on with what was known of a reservoir. A pair does not outlast
+// a file that calls the bench of its weighing otherwise.
+func (c *Controller) resumeTank(k int, st State) {
+	t, ok := st.Tanks[c.setup.Limits.Reservoirs[k].Name]
+	if !ok || t.Basis == "" {
+		return
+	}
+	b := slices.IndexFunc(c.setup.Limits.Benches, func(l safety.BenchLimits) bool { return l.Name == t.LastName && l.Reservoir == k })
+	t.home = homecoming{}
+	t.Last.Reservoir, t.Last.Bench = k, max(b, 0)
+	t.Voided = t.Voided || b < 0
+	c.tanks[k] = t
+}

@@ -1,0 +1,220 @@
+package controller
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+func TestDrawIsReadBetweenItsMoments(t *testing.T) {
+	d := Draw{Curve: []float64{0, 0.3, 0.6, 1}}
+	for share, want := range map[float64]float64{-1: 0, 0: 0, 1.0 / 6: 0.15, 1.0 / 3: 0.3, 0.5: 0.45, 1: 1, 2: 1} {
+		assert.InDelta(t, want, d.Out(share), 1e-9, share)
+	}
+	assert.InDelta(t, 0.4, Draw{}.Out(0.4), 1e-9, "without a curve as time goes")
+}
+
+func TestAWeighingIsTheSwitchAndWhatTheFillHadTaken(t *testing.T) {
+	straight := Draw{ToFull: 60, Holds: 30}
+	for name, c := range map[string]struct {
+		lacks        safety.Litres
+		fell, filled time.Duration
+		want         float64
+	}{
+		"half the fill":          {0, 100 * time.Second, 200 * time.Second, 150 + 30},
+		"a pump half as strong":  {0, 200 * time.Second, 400 * time.Second, 150 + 30},
+		"pots that drink in it":  {10, 100 * time.Second, 200 * time.Second, 150 + (60+10*0.4390)/2},
+		"no more than they hold": {1e6, 100 * time.Second, 200 * time.Second, 150 + (60+30)/2},
+	} {
+		litres, give := weigh(150, straight, c.lacks, c.fell, c.filled)
+		assert.InDelta(t, c.want, float64(litres), 0.01, name)
+		assert.Positive(t, give, name)
+	}
+}
+
+// scales is a controller whose plants drink a litre an hour on the hottest days,
+// half of it on normal ones.
+func scales(t *testing.T, with func(*Setup)) *Controller {
+	s := testSetup(1, 48*time.Hour, "09:00", "12:00", "15:00")
+	s.Limits.FloorDrained = false
+	s.Draw = func(int, schedule.Date) Draw { return Draw{ToFull: 60, Holds: 500} }
+	s.Drunk = func(_ int, from, to time.Time) Drunk {
+		h := safety.Litres(to.Sub(from).Hours())
+		return Drunk{Normal: h / 2, Hottest: h}
+	}
+	if with != nil {
+		with(&s)
+	}
+	now := safety.Now{Wall: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC), Trusted: true}
+	c, err := New(s, now)
+	require.NoError(t, err)
+	c.view = &safety.View{Benches: make([]safety.BenchView, 1), Reservoirs: make([]safety.ReservoirView, 1)}
+	return c
+}
+
+// hold weighs at an hour, after the flood before it has run.
+func hold(c *Controller, hour float64, litres safety.Litres) {
+	wall := time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC).Add(time.Duration(hour * float64(time.Hour)))
+	c.now = safety.Now{Mono: time.Duration(hour * float64(time.Hour)), Wall: wall, Trusted: true}
+	c.benches[0].run.lacked = c.thirsty(0).Drunk
+	c.benches[0].run.flood.ID++
+	c.weighed(Weighing{Flood: c.benches[0].run.flood.ID, At: wall, Trusted: true, Litres: litres, Give: 1}, 140)
+	c.floodRan(0, &safety.BenchView{Started: c.now.Mono, FullAt: c.now.Mono + 1, Stopped: c.now.Mono + 1})
+	c.tanks[0].home.by = 0
+}
+
+func said(c *Controller) (all []string) {
+	for _, e := range c.TakeEvents() {
+		switch e.Kind {
+		case MessageSent:
+			all = append(all, string(e.Message.Urgency)+": "+e.Message.Text)
+		case WaterLost:
+			all = append(all, "latch: "+e.Text)
+		}
+	}
+	return all
+}
+
+func TestLostWaterIsToldAtTheFirstFloodAndLatchesAtTheSecond(t *testing.T) {
+	// V_flood is 70 L: 5 % are 3.5 L. Before 9:00 the pots lack what the interval of 8 h takes.
+	c := scales(t, nil)
+	hold(c, 9, 180)
+	hold(c, 12, 180-8-3.4)
+	assert.Empty(t, said(c), "no more than they can have drunk, and what weighings err")
+
+	c = scales(t, nil)
+	hold(c, 9, 180)
+	hold(c, 12, 180-8-3.6)
+	told := said(c)
+	require.Len(t, told, 1)
+	assert.Contains(t, told[0], "today: north: 4 L more than the plants can have drunk went in the flood of Mon 2 Mar 09:00.")
+
+	hold(c, 15, 150)
+	told = said(c)
+	require.Len(t, told, 1)
+	assert.True(t, strings.HasPrefix(told[0], "latch: 11 L more than the plants can have drunk went in the last 2 floods"), told)
+}
+
+func TestPairsOfWeighingsThatSayNothing(t *testing.T) {
+	for name, between := range map[string]func(*Controller){
+		"filled anew":                func(c *Controller) { c.Filled(c.now, 0, 200) },
+		"a flood that did not weigh": func(c *Controller) { c.tanks[0].Floods++ },
+		"a clock not trusted":        func(c *Controller) { c.tanks[0].Last.Trusted = false },
+		"a bench that left":          func(c *Controller) { c.tanks[0].Voided = true },
+		"judged before":              func(c *Controller) { c.tanks[0].Judged = true },
+	} {
+		c := scales(t, nil)
+		hold(c, 9, 180)
+		between(c)
+		hold(c, 12, 120)
+		assert.Empty(t, said(c), name)
+		assert.False(t, c.tanks[0].Last.Paired, name)
+	}
+}
+
+func TestTopUpsAreCountedAndUnknownOnesAskedAbout(t *testing.T) {
+	c := scales(t, nil)
+	hold(c, 9, 180)
+	c.ToppedUp(c.now, 0, 30)
+	hold(c, 12, 185)
+	told := said(c)
+	require.Len(t, told, 1)
+	assert.Contains(t, told[0], "17 L more than the plants can have drunk")
+
+	c = scales(t, nil)
+	hold(c, 9, 150)
+	hold(c, 12, 190)
+	told = said(c)
+	require.Len(t, told, 1)
+	assert.Contains(t, told[0], "this week: tank: 40 L came since Mon 2 Mar 09:00 that nobody wrote down. They are booked as a top-up.")
+	assert.EqualValues(t, 40, c.tanks[0].Last.Came)
+}
+
+func TestWhatGoesWithTheHoursIsTheReservoirs(t *testing.T) {
+	c := scales(t, nil)
+	hold(c, 9, 180)
+	hold(c, 10, 172) // as the plants may have drunk
+	said(c)
+	hold(c, 18, 130)
+	told := said(c)
+	require.Len(t, told, 1)
+	assert.Contains(t, told[0], "tank: 3")
+	assert.Contains(t, told[0], "as the hours passed and not as floods ran")
+	assert.Zero(t, c.tanks[0].Loss.Floods)
+}
+
+func TestADrainedFloorKeepsFloodingWhileAFloodFits(t *testing.T) {
+	c := scales(t, func(s *Setup) { s.Limits.FloorDrained = true })
+	hold(c, 9, 180)
+	hold(c, 12, 150)
+	hold(c, 15, 120)
+	for _, m := range said(c) {
+		assert.True(t, strings.HasPrefix(m, "today: north"), m)
+	}
+	hold(c, 18, 85)
+	told := said(c)
+	require.Len(t, told, 1)
+	assert.True(t, strings.HasPrefix(told[0], "latch: "), "no flood fits into 85 L: %v", told)
+}
+
+func TestASwitchThatIsNotMadeAgainTellsOfTheLoss(t *testing.T) {
+	for name, c := range map[string]struct {
+		level safety.Level
+		held  safety.Litres
+		told  int
+	}{
+		"made again":            {safety.Wet, 180, 0},
+		"too little to be sure": {safety.Dry, 140 + 8 + 3, 0},
+		"lost":                  {safety.Dry, 180, 1},
+	} {
+		k := scales(t, nil)
+		hold(k, 9, c.held)
+		k.view.Reservoirs[0].Low.Level = c.level
+		k.tanks[0].home.by = k.now.Mono + time.Minute
+		k.watchHome(0)
+		assert.Empty(t, said(k), name)
+		k.now.Mono += time.Minute
+		k.watchHome(0)
+		assert.Len(t, said(k), c.told, name)
+		assert.Equal(t, c.told > 0, k.tanks[0].Judged, name)
+		k.watchHome(0)
+		assert.Empty(t, said(k), "once: "+name)
+	}
+}
+
+func TestWhatIsKnownOfAReservoirOutlastsARestart(t *testing.T) {
+	c := scales(t, nil)
+	assert.Equal(t, Unknown, c.tanks[0].Basis)
+	hold(c, 9, 180)
+	require.Equal(t, Weighed, c.tanks[0].Basis)
+	st := c.State("boot")
+	again, err := Resume(c.setup, c.now, st, "boot")
+	require.NoError(t, err)
+	assert.Equal(t, c.tanks[0].Last.Litres, again.tanks[0].Last.Litres)
+	assert.False(t, again.tanks[0].Voided)
+
+	other := c.setup
+	other.Limits = testLimits(1)
+	other.Limits.Benches[0].Name = "west"
+	again, err = Resume(other, c.now, st, "boot")
+	require.NoError(t, err)
+	assert.True(t, again.tanks[0].Voided, "the bench of the weighing is gone")
+}
+
+func TestNothingIsKnownAfterWaterThatNobodyCanFollow(t *testing.T) {
+	c := scales(t, nil)
+	hold(c, 9, 180)
+	c.now.Mono += time.Hour
+	c.floodRan(0, &safety.BenchView{Started: c.now.Mono, Stopped: c.now.Mono})
+	assert.Equal(t, Unknown, c.tanks[0].Basis)
+	c.ToppedUp(c.now, 0, 20)
+	assert.Equal(t, Unknown, c.tanks[0].Basis, "litres added to nobody knows how many")
+	c.Filled(c.now, 0, 200)
+	assert.Equal(t, Noted, c.tanks[0].Basis)
+}
