@@ -151,6 +151,9 @@ func supplyShown(o *outlook.Outlook, reservoir int, litres float64) Supply {
 		Days: quantity.Finite(now), DaysHottest: quantity.Finite(hot), FullDays: quantity.Finite(s.Lasts[grow.Normal]), AtLeast: atLeast,
 		Words: words,
 	}
+	if litres <= 0 { // nobody weighed it: not known, and not none
+		shown.Days, shown.DaysHottest = nil, nil
+	}
 	if o.Learned != nil {
 		use := o.Learned.Uses[reservoir]
 		shown.ToppedUpL, shown.Suspect = quantity.Hundredth(o.Learned.Daily[reservoir]), use.Wrong

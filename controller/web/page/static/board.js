@@ -107,9 +107,9 @@ function storeOf(r, st) {
   const away = line.all.facts.benches.some((f, i) => f.reservoir === r.name && st.benches[i].flood)
   const days = away || !supply || supply.days === null ? '' : lasts(supply)
   return el('p', null,
-    el('b', null, away ? 'Lifted' : days || 'at least ' + litres(r.litres)),
+    el('b', null, away ? 'Lifted' : days || (r.litres ? 'at least ' + litres(r.litres) : 'Not known')),
     el('small', null, ' ' + (away ? 'to the table; its days are counted when the water is back.'
-      : (days ? 'at this rate' + (supply.days_hottest < supply.days ? ', ' + Math.floor(supply.days_hottest) + ' if it is hot' : '') + '. At least ' + litres(r.litres) + ' in ' : 'in ') + spaced(r.name) + ', ' + low + '.')),
+      : (days ? 'at this rate' + (supply.days_hottest < supply.days ? ', ' + Math.floor(supply.days_hottest) + ' if it is hot' : '') + '. At least ' + litres(r.litres) + ' in ' : (r.litres ? 'in ' : ': nobody weighed ')) + spaced(r.name) + ', ' + low + '.')),
     el('small', { class: 'ok' }, el('strong', null, 'Top up? '), r.top_up.words))
 }
 
