@@ -3,18 +3,22 @@ package live
 import (
 	"context"
 	"slices"
+	"time"
 
 	"benchtide/controller/ledger"
 	"benchtide/controller/loop"
 	"benchtide/safety"
 )
 
+// stillNow is how old a note may be that says what a reservoir holds at present.
+const stillNow = time.Hour
+
 // topped lets the controller know what somebody added to a reservoir, so that it
 // misses no water that was written down. A reservoir that was changed without a
 // number was filled to its mark. The entry is kept whether it hears of it or not.
 func (s *Site) topped(n Note) {
 	k := slices.Index(s.o.Site.ReservoirNames(), n.Place)
-	if s.loop == nil || k < 0 {
+	if s.loop == nil || k < 0 || n.Now.Sub(n.At) > stillNow {
 		return
 	}
 	litres := safety.Litres(s.o.Site.Reservoirs[k].Usable)
