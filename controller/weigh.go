@@ -54,14 +54,15 @@ type Weighing struct {
 	Paired    bool          `json:"paired"`
 }
 
+// drinks is the time constant of pots that drink from below, that of package
+// schedule/demand.
+const drinks = 173 * time.Second
+
+// The pots' drinking in a fill and the shape of it are known so well: measured
+// on simulated sites that no estimate reads.
 const (
-	// drinks is the time constant of pots that drink from below, that of package
-	// schedule/demand.
-	drinks = 173 * time.Second
-	// The pots' drinking in a fill and the shape of it are known so well:
-	// measured on simulated sites that no estimate reads.
-	leastGive   safety.Litres = 0.5
-	giveByShare               = 0.02 // of what the fill took
+	leastGive   = safety.Litres(0.5)
+	giveByShare = 0.02 // of what the fill took
 )
 
 // floatBand is how much lower than it is made a float turns back, as a share of
