@@ -282,7 +282,7 @@ func (o *oracle) look(b int) {
 	k, st := &o.benches[b], &o.status.Benches[b]
 	see := func(w *word, on bool) {
 		if w.unsure {
-			w.say(on, 0)
+			w.say(on, o.m.storage.turn) // what is shown may not be stored either
 		}
 	}
 	see(&k.sanitising, !st.Sanitising.IsZero())

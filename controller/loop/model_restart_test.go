@@ -85,12 +85,13 @@ func (o *oracle) died(lost int) {
 		k.asks = slices.DeleteFunc(k.asks, func(a *ask) bool { return a.turn >= lost })
 		k.skips = slices.DeleteFunc(k.skips, func(s *skip) bool { return s.turn >= lost })
 		for _, s := range k.skips {
-			if s.done >= lost {
-				s.done, s.instead = 0, 0
+			if s.done >= lost { // what becomes of it now hangs on how long ago it was meant
+				s.done, s.instead, s.vague = 0, 0, true
 			}
 		}
 		if lost != math.MaxInt {
 			k.least, o.seen.ok, o.last.Trusted = 0, false, false // nor how long it ran, nor what time it was
+			k.halt = halted{}                                    // the number of that flood is given to another one
 		}
 		if k.countedIn >= lost { // the program does not know of that flood any more
 			k.most, k.everProven = never/2, false
