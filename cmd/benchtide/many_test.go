@@ -63,14 +63,18 @@ func crowded(t testing.TB, benches, each int) *config.Site {
 // nothing happens to the water.
 type idle struct {
 	*sim.World
-	now safety.Now
+	begun safety.Now
+	gone  atomic.Int64
 }
 
 func (m *idle) Now() safety.Now {
-	m.now.Mono += time.Millisecond
-	m.now.Wall = m.now.Wall.Add(time.Millisecond)
-	return m.now
+	gone := time.Duration(m.gone.Add(int64(time.Millisecond)))
+	now := m.begun
+	now.Mono, now.Wall = now.Mono+gone, now.Wall.Add(gone)
+	return now
 }
+
+func (m *idle) mono() time.Duration { return m.begun.Mono + time.Duration(m.gone.Load()) }
 
 // afterTheLast is a time of day after which no flood is planned.
 const afterTheLast = 16 * time.Hour
@@ -79,8 +83,8 @@ func idleMachine(t testing.TB, site *config.Site) machine {
 	at := site.Batches[0].Transplanted.AddDays(5).At(0).In(site.Zone).Add(afterTheLast)
 	world, err := rehearse.NewWorld(site, at)
 	require.NoError(t, err)
-	m := &idle{World: world, now: world.Now()}
-	return machine{clock: m, mono: func() time.Duration { return m.now.Mono }, board: world, boot: "test"}
+	m := &idle{World: world, begun: world.Now()}
+	return machine{clock: m, mono: m.mono, board: world, boot: "test"}
 }
 
 // put is a daemon put together on a machine.

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"sync/atomic"
 	"syscall"
 	"testing"
 	"time"
@@ -113,6 +114,7 @@ type voyage struct {
 	k     kept
 	r     reloader
 	next  time.Duration
+	mono  atomic.Int64 // the boot-time clock of the latest turn, for other goroutines
 	trips []safety.Event
 }
 
@@ -122,10 +124,11 @@ type afloat struct{ *sim.World }
 func (afloat) Close() error { return nil }
 
 func (v *voyage) machine() machine {
-	return machine{clock: v.world, mono: func() time.Duration { return v.world.Now().Mono }, board: afloat{v.world}, boot: "test", sinks: []loop.Sink{v}}
+	return machine{clock: v.world, mono: func() time.Duration { return time.Duration(v.mono.Load()) }, board: afloat{v.world}, boot: "test", sinks: []loop.Sink{v}}
 }
 
 func (v *voyage) Turn(t *loop.Turn) {
+	v.mono.Store(int64(t.Now.Mono))
 	for _, e := range t.Events {
 		if e.Kind == controller.GuardActed && e.Guard.Kind == safety.Tripped {
 			v.trips = append(v.trips, e.Guard)

@@ -60,7 +60,9 @@ func besiege(t *testing.T, encrypted bool, args []string) {
 		})
 		require.NoError(t, err)
 		t.Log(b)
-		assert.LessOrEqual(t, b.Most-before, mostForStrangers, k.Name)
+		if measurable {
+			assert.LessOrEqual(t, b.Most-before, mostForStrangers, k.Name)
+		}
 		assert.Greater(t, b.Opened, crowd.Usual.Strangers, "no siege")
 	}
 	assert.Equal(t, 0, p.end(os.Interrupt))

@@ -109,6 +109,7 @@ func TestMessagesGoOutAndAreAskedAfterWhileTheWriterStandsInACommit(t *testing.T
 		begun := time.Now()
 		for i := range 20 {
 			tell(d, fmt.Sprint("wiring-", i))
+			synctest.Wait()
 			st := d.Status()
 			require.NotEmpty(t, st.Alarms)
 			require.NoError(t, d.Acknowledge(0, "Kim"))

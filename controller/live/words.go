@@ -3,6 +3,7 @@ package live
 import (
 	"fmt"
 	"log/slog"
+	"math"
 	"time"
 
 	"benchtide/controller"
@@ -37,6 +38,11 @@ func Describe(n *controller.Names, e *controller.Event) Entry {
 	case controller.OutputChanged:
 		d.Kind, d.Text = "output", n.Outputs[e.Output]+" "+onOff(e.On)
 		d.Attrs = []slog.Attr{slog.String("output", n.Outputs[e.Output]), slog.Bool("on", e.On)}
+	case controller.ReservoirWeighed:
+		w := &e.Weighing
+		d.Kind = "weighed"
+		d.Text = fmt.Sprintf("%s held %.0f L at the start of this flood, give or take %.0f L", n.Reservoirs[w.Reservoir], float64(w.Litres), math.Ceil(float64(w.Give)))
+		d.Attrs = []slog.Attr{slog.String("reservoir", n.Reservoirs[w.Reservoir]), figure("litres", float64(w.Litres)), figure("give", float64(w.Give))}
 	default:
 		d.Kind = plainKinds[e.Kind]
 		d.Text = d.Kind
@@ -57,6 +63,7 @@ var plainKinds = map[controller.EventKind]string{
 	controller.SanitisingBegan: "sanitising began", controller.SanitisingEnded: "sanitising ended",
 	controller.StageBegan: "stage began", controller.BatchClosed: "batch closed",
 	controller.PlanChanged: "plan changed", controller.ClockStepped: "clock stepped",
+	controller.WaterLost: "water lost",
 }
 
 func onOff(on bool) string {

@@ -22,7 +22,7 @@ func TestEveryKindOfEventIsNamed(t *testing.T) {
 		assert.False(t, seen[d.Kind], d.Kind)
 		seen[d.Kind] = true
 	}
-	for k := controller.FloodIntended; k <= controller.OutputChanged; k++ {
+	for k := controller.FloodIntended; k <= controller.WaterLost; k++ {
 		if k != controller.GuardActed {
 			name(controller.Event{Kind: k})
 		}

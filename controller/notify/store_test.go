@@ -93,7 +93,8 @@ func TestTurnWaitsForNothing(t *testing.T) {
 		}
 		assert.Zero(t, time.Since(begun))
 		r.mu.Unlock()
-		assert.Equal(t, 1, r.Status().Ways[0].Waiting, "a delivery that stands still holds nothing up either")
+		synctest.Wait()
+		assert.Equal(t, 2, r.Status().Ways[0].Waiting, "a delivery that stands still holds nothing up either")
 		close(block)
 		r.stop()
 	})

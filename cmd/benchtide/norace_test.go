@@ -1,0 +1,6 @@
+//go:build !race
+
+package main
+
+// measurable reports whether what a program takes is the program's own.
+const measurable = true
