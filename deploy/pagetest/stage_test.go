@@ -123,11 +123,12 @@ func calm() live.Status {
 	dry := map[string]string{"full": "dry", "high": "dry", "empty": "absent", "leak": "dry"}
 	bench := func(id int64, name, last, next string) live.BenchStatus {
 		row := flood(id, name, last, controller.Proven, "")
-		return live.BenchStatus{Name: name, Phase: "rest", Water: "gone", Last: &row, LastProven: at(last), Latched: []live.LatchedTrip{}, Switches: dry,
+		return live.BenchStatus{Name: name, Phase: "rest", Water: "gone", Last: &row, LastProven: at(last), Latched: []live.LatchedTrip{}, Skipped: []live.SkippedFlood{}, Switches: dry,
 			Next: &live.Planned{Bench: name, Slot: *at(next), Due: *at(next), Batch: "basil_spring", FromDay: 24, HoldS: 480, Strength: 1, CanWaitS: 72000}}
 	}
 	stage := 24
 	return live.Status{
+		Left: []live.LeftBench{},
 		Site: "Quarry Lane school greenhouse", At: now, ClockTrusted: true, Plan: "calendar",
 		Benches: []live.BenchStatus{bench(81, "north", "11:00:00", "14:00:00"), bench(82, "south", "11:20:00", "14:00:00")},
 		Batches: []live.BatchStatus{
