@@ -61,7 +61,7 @@ func staged(t *testing.T, change ...func(*live.Status)) *stage {
 	return s
 }
 
-// Status is a copy: the API adds to it.
+// Status is a copy, with what a person is needed for.
 func (s *stage) Status(context.Context) (live.Status, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -70,6 +70,7 @@ func (s *stage) Status(context.Context) (live.Status, error) {
 	if err == nil {
 		err = json.Unmarshal(data, &st)
 	}
+	st.Attend()
 	return st, err
 }
 
