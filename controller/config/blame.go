@@ -1,6 +1,7 @@
 package config
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 )
@@ -9,7 +10,17 @@ import (
 // something cannot be because of it, it gets the blame.
 func (r *reader) oddf(path, format string, args ...any) {
 	r.odd = append(r.odd, path)
-	r.warnf(path, format+". If it is right, leave it", args...)
+	r.warnf(path, "%s", then(fmt.Sprintf(format, args...), leaveIt))
+}
+
+const leaveIt = "If it is right, leave it"
+
+// then puts one sentence after another.
+func then(text, next string) string {
+	if strings.HasSuffix(text, "?") {
+		return text + " " + next
+	}
+	return text + ". " + next
 }
 
 // blame looks at the errors noted since there were so many problems. They
@@ -31,7 +42,8 @@ func (r *reader) blame(since int, paths ...string) {
 	}
 	blamed := &r.problems[i]
 	blamed.Warning = false
-	blamed.Text = strings.TrimSuffix(blamed.Text, ". If it is right, leave it") + ". With it " + made[0].Text
+	odd := strings.TrimSuffix(strings.TrimSuffix(blamed.Text, " "+leaveIt), ".")
+	blamed.Text = then(odd, "With it "+made[0].Text)
 	r.problems = r.problems[:since]
 	r.bad = append(r.bad, path)
 }

@@ -235,7 +235,7 @@ func (r *reader) pumpBounds(b *Bench) {
 	switch {
 	case !r.sound(b.path(".cycle")):
 	case f > 2*most:
-		r.errorf(b.path(".cycle.flow"), "%s. Measure it again, or put max_flow right", text)
+		r.errorf(b.path(".cycle.flow"), "%s", then(text, "Measure it again, or put max_flow right"))
 	case float64(f) > 1.1*float64(most):
 		r.oddf(b.path(".cycle.flow"), "%s", text)
 	}

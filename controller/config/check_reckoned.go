@@ -129,9 +129,9 @@ func (r *reader) measured(path, what string, is, reckoned time.Duration) {
 	late := is-reckoned > 10*time.Minute
 	switch {
 	case times < 1.0/never || times > stoppedUp && late:
-		r.errorf(path, "%s. Measure it again, or put those figures right", text)
+		r.errorf(path, "%s", then(text, "Measure it again, or put those figures right"))
 	case times < 1/oddBy || times > oddBy && is-reckoned > time.Minute:
-		r.warnf(path, "%s. Measure it again, or look at those figures", text)
+		r.warnf(path, "%s", then(text, "Measure it again, or look at those figures"))
 	}
 }
 
