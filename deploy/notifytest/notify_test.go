@@ -3,6 +3,7 @@
 package notifytest
 
 import (
+	"database/sql"
 	"encoding/json"
 	"os"
 	"path/filepath"
@@ -13,6 +14,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	_ "modernc.org/sqlite"
 )
 
 // about finds the first letter about a cause.
@@ -156,6 +159,7 @@ func TestKilledBetweenTheReceiversYesAndTheNoteOfItTheSecondMailHasTheSameID(t *
 	mail.set(func() { mail.mute = true })
 	d := s.start("--fault", "drain-blocked:north")
 	d.wait("a mail without an answer", func() bool { return about(mail.received(), "high-level") != nil })
+	d.wait("the record of it", func() bool { return s.onRecord(about(mail.received(), "high-level").id) })
 	d.kill()
 	mail.set(func() { mail.mute = false })
 	d = s.start()
@@ -175,6 +179,27 @@ func TestKilledBetweenTheReceiversYesAndTheNoteOfItTheSecondMailHasTheSameID(t *
 		letters[l.id] = l.subject + l.body
 	}
 	t.Logf("%d letters came in, %d different ids: a receiver that leaves out an id it has seen has each once", len(mail.received()), len(letters))
+}
+
+// onRecord reports whether storage has heard of the message that a letter's id
+// stands for. One that left and was not written down before the program died is
+// told again, under an id of its own.
+func (s *site) onRecord(letter string) bool {
+	db, err := sql.Open("sqlite", "file:"+filepath.Join(s.dir, "state", "ledger.db")+"?mode=ro&_pragma=busy_timeout(2000)")
+	require.NoError(s.t, err)
+	defer db.Close()
+	rows, err := db.Query("SELECT id FROM parcels")
+	require.NoError(s.t, err)
+	defer rows.Close()
+	for rows.Next() {
+		var id string
+		require.NoError(s.t, rows.Scan(&id))
+		if strings.Contains(letter, id) {
+			return true
+		}
+	}
+	require.NoError(s.t, rows.Err())
+	return false
 }
 
 func TestConnectionsThatAreCutLoseNothing(t *testing.T) {
