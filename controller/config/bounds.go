@@ -127,12 +127,12 @@ var (
 	tanks = volumes("what a reservoir holds", 2, 10, 5000, 50000)
 	keeps = volumes("what covers an intake", 0.2, 0.5, 500, 10000)
 
-	fills  = spans("the time to fill", 5*time.Second, 30*time.Second, 40*time.Minute, 2*time.Hour)
+	fills  = spans("the time to fill", time.Second, 30*time.Second, 40*time.Minute, 2*time.Hour)
 	falls  = spans("the time until FULL is dry", time.Second, 5*time.Second, 30*time.Minute, 2*time.Hour)
-	drains = spans("the time to drain", 10*time.Second, time.Minute, time.Hour, 4*time.Hour)
+	drains = spans("the time to drain", time.Second, time.Minute, time.Hour, 4*time.Hour)
 
-	holds     = spans("the hold of a flood", 10*time.Second, time.Minute, 30*time.Minute, 3*time.Hour)
-	waits     = spans("the time that plants in pots can wait for water", time.Hour, 6*time.Hour, 7*quantity.Day, 30*quantity.Day)
+	holds     = spans("the hold of a flood", time.Second, time.Minute, 30*time.Minute, 3*time.Hour)
+	waits     = spans("the time that plants in pots can wait for water", time.Minute, 6*time.Hour, 7*quantity.Day, 30*quantity.Day)
 	strengths = counts("the strength in %", 0.1, 10, 100, 100)
 	ages      = counts("the day on which a stage begins", 1, 1, 200, longest)
 	stirs     = spans("the stirring before a flood", 10*time.Second, time.Minute, 45*time.Minute, 3*time.Hour)
