@@ -55,7 +55,7 @@ func manyBenches() []byte {
     drain: {through: pump}
     full_switch: {line: GPIO%d, at: 26 mm, water: closes}
     high_switch: {line: GPIO%d, at: 52 mm, water: opens}
-    cycle: {fill: 100 s, fall: 3 s, drain: 4 s}
+    cycle: {fill: 100 s, fall: 6 s, drain: 20 s}
 `, i, i, i, 24+i, 34+i)
 		fmt.Fprintf(&batches, "  - {name: cress%d, plan: cress, bench: bench%d, transplanted: 2026-03-02, pots: 4, pot: {top: 6 cm, volume: 0.1 L}, substrate: peat}\n", i, i)
 	}
