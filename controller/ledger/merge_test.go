@@ -5,6 +5,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -157,16 +158,16 @@ func TestTheCopyGoesOnWhereTheLedgerTakesNoWrites(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
 	broken := errors.New("a broken card")
-	fail := false
+	var fail atomic.Bool // read by the writer
 	l, _ := open(t, dir, Options{Limits: limits, Fault: func(step string) error {
-		if fail && step == "begin" {
+		if fail.Load() && step == "begin" {
 			return broken
 		}
 		return nil
 	}})
 	l.Record(nil, aCheckpoint())
 	require.NoError(t, l.Flush(t.Context()))
-	fail = true // the writer is idle
+	fail.Store(true)
 	reset := aCheckpoint()
 	reset.Guard.Benches["north"] = safety.BenchState{Resets: 1, Watched: true}
 	l.Record(nil, reset)
@@ -184,9 +185,9 @@ func TestACopyThatCannotHoldALatchIsTakenAwayAndTold(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
 	full := errors.New("no space left")
-	fail := false
+	var fail atomic.Bool // read by the writer
 	l, _ := open(t, dir, Options{Limits: limits, Fault: func(step string) error {
-		if fail && step == "witness" {
+		if fail.Load() && step == "witness" {
 			return full
 		}
 		return nil
@@ -196,7 +197,7 @@ func TestACopyThatCannotHoldALatchIsTakenAwayAndTold(t *testing.T) {
 	l.Record(nil, free)
 	require.NoError(t, l.Flush(t.Context()))
 	require.FileExists(t, filepath.Join(dir, witnessName))
-	fail = true
+	fail.Store(true)
 	l.Record(nil, aCheckpoint())
 	require.NoError(t, l.Flush(t.Context()))
 	require.NoError(t, l.Close())
