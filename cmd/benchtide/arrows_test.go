@@ -30,6 +30,7 @@ var arrows = []arrow{
 	{from: "schedule/demand", house: []string{"schedule"}, because: "water demand is formulae on dates and weather, beside their sources"},
 	{from: "hw/hydraulics", because: "formulae stand by themselves beside their sources"},
 	{from: "controller/texts", because: "which texts of people are taken is the same in the file and by the API"},
+	{from: "controller/chart", because: "a picture is made of numbers and words, whatever they mean"},
 	{from: "controller/quantity", because: "units and their text need nothing"},
 	{from: "controller/solution", house: []string{"controller/quantity"}, because: "mixing is arithmetic on quantities"},
 	{from: "controller/grow", house: []string{"controller/quantity", "controller/solution", "schedule", "schedule/demand"}, because: "what plants need is worked out from dates, weather and what a person wrote down; it changes nothing"},
@@ -55,7 +56,7 @@ var arrows = []arrow{
 	{from: "controller/drift", house: []string{"controller", "controller/loop", "safety"}, because: "what changes slowly is found from the floods and the windows that it is given; of the guard it has how a time is spelt"},
 	{from: "controller/rehearse", house: []string{"controller", "controller/config", "controller/drift", "controller/grow", "controller/grow/outlook", "controller/loop", "controller/quantity", "controller/sheet", "hw", "hw/hydraulics", "hw/sim", "safety", "schedule", "schedule/demand"}, outside: []string{"go.yaml.in/yaml/"}, because: "a rehearsal is the program on a simulated bench, without database and metrics"},
 	{from: "controller/rehearse/campaign", house: []string{"controller", "controller/config", "controller/drift", "controller/rehearse", "safety", "schedule"}, because: "a campaign draws files and judges reports; the bench and the program are those of every rehearsal"},
-	{from: "controller/rehearse/chart", house: []string{"controller", "controller/config", "controller/rehearse", "controller/sheet", "schedule"}, outside: []string{"gonum.org/v1/plot"}, because: "pictures are drawn from samples and the report, and change nothing"},
+	{from: "controller/rehearse/season", house: []string{"controller", "controller/chart", "controller/config", "controller/rehearse", "controller/sheet", "schedule"}, because: "pictures are drawn from samples and the report, and change nothing"},
 }
 
 // free packages wire the others together: nothing may import them.

@@ -12,7 +12,7 @@ import (
 
 	"benchtide/controller/config"
 	"benchtide/controller/rehearse"
-	"benchtide/controller/rehearse/chart"
+	"benchtide/controller/rehearse/season"
 	"benchtide/schedule"
 )
 
@@ -85,7 +85,7 @@ func (c rehearseCommand) Run(ctx context.Context, s *session) error {
 		return err
 	}
 	options := rehearse.Options{Progress: progress(s.err)}
-	var recorder chart.Recorder
+	var recorder season.Recorder
 	if c.Report != "" {
 		options.Sample = recorder.Sample
 	}
@@ -122,12 +122,12 @@ func (c rehearseCommand) Run(ctx context.Context, s *session) error {
 }
 
 // draw writes the page with pictures into the directory that was asked for.
-func (c rehearseCommand) draw(s *session, site *config.Site, report *rehearse.Report, recorder *chart.Recorder) error {
+func (c rehearseCommand) draw(s *session, site *config.Site, report *rehearse.Report, recorder *season.Recorder) error {
 	if err := os.MkdirAll(c.Report, 0o755); err != nil {
 		return usagef("make the directory of the report: %w; name one that can be written", err)
 	}
 	path := filepath.Join(c.Report, "season.html")
-	err := writeFile(path, func(w io.Writer) error { return chart.Write(w, site, report, recorder) })
+	err := writeFile(path, func(w io.Writer) error { return season.Write(w, site, report, recorder) })
 	if err == nil {
 		s.notice("The pictures are in %s.", path)
 	}

@@ -1,4 +1,4 @@
-package chart
+package season
 
 import (
 	"bytes"
@@ -15,9 +15,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/plot/plotter"
 	"pgregory.net/rapid"
 
+	"benchtide/controller/chart"
 	"benchtide/controller/config"
 	"benchtide/controller/rehearse"
 	"benchtide/schedule"
@@ -101,7 +101,7 @@ func TestSamplesShowEachFloodUpToItsPeak(t *testing.T) {
 func TestTheDayOfAStampIsTheOneOnTheWall(t *testing.T) {
 	dublin, err := time.LoadLocation("Europe/Dublin")
 	require.NoError(t, err)
-	s := season{from: time.Date(2026, 3, 2, 0, 0, 0, 0, dublin)}
+	s := drawing{from: time.Date(2026, 3, 2, 0, 0, 0, 0, dublin)}
 	for stamp, want := range map[string]int{
 		"2026-03-02T00:00:00+00:00": 0, "2026-03-02T23:59:59+00:00": 0, "2026-03-29T00:30:00+00:00": 27,
 		"2026-03-30T00:30:00+01:00": 28, "2026-03-01T12:00:00+00:00": -1, "": -1,
@@ -116,7 +116,7 @@ func TestThinningKeepsExtremesAndGaps(t *testing.T) {
 		least, most := math.Inf(1), math.Inf(-1)
 		for i := range rapid.IntRange(2, 5000).Draw(r, "points") {
 			y := rapid.Float64Range(-100, 100).Draw(r, "y")
-			all = append(all, plotter.XY{X: float64(i), Y: y})
+			all = append(all, chart.Point{X: float64(i), Y: y})
 			least, most = min(least, y), max(most, y)
 		}
 		low, high, n, last := math.Inf(1), math.Inf(-1), 0, math.Inf(-1)

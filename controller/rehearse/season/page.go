@@ -1,4 +1,4 @@
-package chart
+package season
 
 import (
 	_ "embed"
@@ -23,16 +23,12 @@ func Write(w io.Writer, site *config.Site, report *rehearse.Report, r *Recorder)
 	if err != nil {
 		return fmt.Errorf("draw the season: %w", err)
 	}
-	s := &season{
+	s := &drawing{
 		site: site, report: report, recorder: r,
 		from: first.At(0).In(site.Zone).In(site.Zone), to: first.AddDays(report.Days).At(0).In(site.Zone).In(site.Zone),
 	}
-	pictures, err := s.pictures()
-	if err != nil {
-		return fmt.Errorf("draw the season: %w", err)
-	}
 	return page.Execute(w, map[string]any{
-		"Site": site.Name, "Report": report, "Pictures": pictures, "Outcomes": counts(report), "Last": first.AddDays(report.Days - 1).String(),
+		"Site": site.Name, "Report": report, "Pictures": s.pictures(), "Outcomes": counts(report), "Last": first.AddDays(report.Days - 1).String(),
 	})
 }
 

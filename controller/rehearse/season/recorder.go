@@ -1,11 +1,10 @@
-package chart
+package season
 
 import (
 	"math"
 	"time"
 
-	"gonum.org/v1/plot/plotter"
-
+	"benchtide/controller/chart"
 	"benchtide/controller/rehearse"
 )
 
@@ -15,7 +14,7 @@ type Recorder struct {
 }
 
 // series is one quantity over time; a number that is none ends a piece.
-type series []plotter.XY
+type series []chart.Point
 
 // Sample takes one sample: it is for rehearse.Options.
 func (r *Recorder) Sample(s rehearse.Sample) {
@@ -29,7 +28,7 @@ func grow(all []series, at time.Time, values []float64, scale float64) []series 
 		all = append(all, nil)
 	}
 	for i, v := range values {
-		all[i] = append(all[i], plotter.XY{X: seconds(at), Y: v * scale})
+		all[i] = append(all[i], chart.Point{X: seconds(at), Y: v * scale})
 	}
 	return all
 }
@@ -41,12 +40,12 @@ const columns = 900
 
 // pieces are the parts of a series without gaps, thinned so that each column of
 // the picture keeps its first, least, greatest and last value.
-func (s series) pieces() (all []plotter.XYs) {
+func (s series) pieces() (all [][]chart.Point) {
 	if len(s) == 0 {
 		return nil
 	}
 	wide := (s[len(s)-1].X - s[0].X) / columns
-	var piece plotter.XYs
+	var piece []chart.Point
 	end := func() {
 		if len(piece) > 1 {
 			all = append(all, thin(piece, wide))
@@ -64,7 +63,18 @@ func (s series) pieces() (all []plotter.XYs) {
 	return all
 }
 
-func thin(points plotter.XYs, wide float64) (kept plotter.XYs) {
+// points are the pieces in one, with a number that is none between them.
+func (s series) points() (all []chart.Point) {
+	for i, piece := range s.pieces() {
+		if i > 0 {
+			all = append(all, chart.Point{X: piece[0].X, Y: math.NaN()})
+		}
+		all = append(all, piece...)
+	}
+	return all
+}
+
+func thin(points []chart.Point, wide float64) (kept []chart.Point) {
 	for from := 0; from < len(points); {
 		to, least, most := from, from, from
 		for ; to < len(points) && points[to].X < points[from].X+wide || to == from; to++ {
