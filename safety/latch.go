@@ -75,6 +75,7 @@ func (g *Guard) Reset(now Now, bench int, found string) error {
 	for _, p := range b.places() {
 		p.count = 0
 	}
+	g.tanks[b.Reservoir].low.count = 0
 	g.survey()
 	g.dirty, g.again = true, true
 	return nil

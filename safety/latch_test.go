@@ -84,20 +84,29 @@ func TestResetReleasesKeepsBudgetsAndWatchesTheNextFlood(t *testing.T) {
 }
 
 func TestResetStartsTheChatterCountAnew(t *testing.T) {
-	rg := newRig(t, site(1))
-	change := func(n int) {
-		for range n {
-			rg.full(0, Wet)
-			rg.wait(2 * sec)
-			rg.full(0, Dry)
-			rg.wait(4 * sec)
-		}
+	for name, set := range map[string]func(*rig, Level){
+		"FULL": func(rg *rig, l Level) { rg.full(0, l) },
+		"low":  func(rg *rig, l Level) { rg.low(l) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			l := site(1)
+			l.Reservoirs[0].Low = true
+			rg := newRig(t, l)
+			change := func(n int) {
+				for range n {
+					set(rg, Wet)
+					rg.wait(4 * sec)
+					set(rg, Dry)
+					rg.wait(4 * sec)
+				}
+			}
+			change(4)
+			require.True(t, rg.latched(0, Chatter))
+			require.NoError(t, rg.g.Reset(rg.now, 0, "loose float"))
+			change(3)
+			assert.False(t, rg.latched(0, Chatter))
+		})
 	}
-	change(4)
-	require.True(t, rg.latched(0, Chatter))
-	require.NoError(t, rg.g.Reset(rg.now, 0, "loose float"))
-	change(3)
-	assert.False(t, rg.latched(0, Chatter))
 }
 
 func TestResetOfTheWeldedBenchFreesItsEnable(t *testing.T) {
