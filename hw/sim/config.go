@@ -102,6 +102,9 @@ type Drain struct {
 	Sump         hydraulics.Metres // depth of the channel to the mouth; 0 means 5 mm
 }
 
+// valve says whether a valve shuts the fitting while the pump runs.
+func (d *Drain) valve() bool { return !d.ThroughPump && !d.Always }
+
 // Bench is one table with what stands on it.
 type Bench struct {
 	Name               string

@@ -53,6 +53,9 @@
 //	chatter              switch or bench (its FULL)  the float turns every 0.3–6 s
 //	drain-blocked        bench      size of the way home is shut: drain, idle pump, standpipe; not the supply
 //	standpipe-missing    bench      water leaves through the standpipe's hole in the floor
+//	valve-stuck          bench      the valve of its drain stays size open, whatever its pump does
+//	table-tilted         bench      the end with the floats stands 5 mm higher than the middle, lower when size is
+//	                                negative; the other end as much the other way
 //	table-leak           bench      a hole of 10 mm in the floor of the table, size of its area
 //	hose-off             bench      size of the pump's flow, and of what would run back, goes to the floor
 //	breaker-tripped      output, bench (its pump) or empty (every pump)  no mains

@@ -159,7 +159,7 @@ func (w *World) takeEffect() {
 	for i := range w.benches {
 		b := &w.benches[i]
 		b.dead, b.missing, b.airlocked = false, false, false
-		b.speed, b.open, b.hose, b.leak = 1, 1, 0, 0
+		b.speed, b.open, b.hose, b.leak, b.valve, b.tilt = 1, 1, 0, 0, -1, 0
 		for k := range b.switches {
 			b.switches[k].effect = effect{}
 		}

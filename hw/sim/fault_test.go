@@ -321,7 +321,7 @@ func TestEveryFaultIsInThePackageComment(t *testing.T) {
 	for _, name := range sim.Faults() {
 		assert.True(t, strings.Contains(string(doc), name), name)
 	}
-	assert.Len(t, sim.Faults(), 34)
+	assert.Len(t, sim.Faults(), 36)
 }
 
 func TestSitesThatCannotBeBuiltAreRefused(t *testing.T) {

@@ -32,7 +32,7 @@ func (b *bench) overflow(depth float64, l *links) {
 	if h := depth - crest; h > 0 {
 		l[over] = b.open * min(b.weir*h, b.drowned) * math.Sqrt(h)
 	}
-	if h := depth - float64(b.Rim); h > 0 {
+	if h := depth + math.Abs(b.tilt) - float64(b.Rim); h > 0 {
 		l[rim] = b.rim * h * math.Sqrt(h)
 	}
 }
@@ -44,7 +44,10 @@ func (b *bench) runBack(depth, drawdown float64, l *links) {
 		l[gap] = b.hose * min(b.hoseW*depth, b.hoseO) * math.Sqrt(depth)
 	}
 	kept := b.open
-	if b.spinning && !b.Drain.Always {
+	switch {
+	case b.valve >= 0:
+		kept *= b.valve
+	case b.spinning && !b.Drain.Always:
 		return
 	}
 	if b.Drain.ThroughPump {

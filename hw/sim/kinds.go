@@ -45,6 +45,8 @@ var kinds = map[string]kind{
 
 	"drain-blocked":     {place: onBench, act: func(w *World, f *faultState) { w.at(f).open *= 1 - f.grown(w.At) }},
 	"standpipe-missing": {place: onBench, act: func(w *World, f *faultState) { w.at(f).missing = true }},
+	"valve-stuck":       {place: onValve, act: func(w *World, f *faultState) { w.at(f).valve = f.Size }},
+	"table-tilted":      {place: onBench, signed: true, act: func(w *World, f *faultState) { w.at(f).tilt += f.grown(w.At) * leans }},
 	"table-leak":        {place: onBench, act: func(w *World, f *faultState) { b := w.at(f); b.leak = max(b.leak, f.grown(w.At)) }},
 	"hose-off":          {place: onBench, act: func(w *World, f *faultState) { b := w.at(f); b.hose = max(b.hose, f.grown(w.At)) }},
 	"reservoir-leak": {place: onReservoir, act: func(w *World, f *faultState) {
@@ -71,6 +73,11 @@ var kinds = map[string]kind{
 	"switches-unread": {place: onHost, act: func(w *World, f *faultState) { w.unread = min(w.unread, f.At) }},
 	"outputs-deaf":    {place: onHost, act: func(w *World, _ *faultState) { w.deaf = true }},
 }
+
+// leans is how much higher or lower than its middle an end of a table stands
+// that is out of level at full size: a turn or two of a screw foot (common
+// practice, no source).
+const leans = 0.005 // m
 
 func (w *World) at(f *faultState) *bench { return &w.benches[f.Target.Bench] }
 

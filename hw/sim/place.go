@@ -34,6 +34,7 @@ type place uint8
 
 const (
 	onBench place = iota
+	onValve       // a bench whose drain has a valve
 	onOutput
 	onSwitch
 	onBenchOrSwitch // a bench means its FULL
@@ -60,6 +61,9 @@ func (w *World) locate(p place, where string) (target, error) {
 	case onBench:
 		t.Bench = w.benchNamed(where)
 		found = t.Bench >= 0
+	case onValve:
+		t.Bench = w.benchNamed(where)
+		found = t.Bench >= 0 && w.cfg.Benches[t.Bench].Drain.valve()
 	case onReservoir:
 		t.Reservoir = w.reservoirNamed(where)
 		found = t.Reservoir >= 0
@@ -123,6 +127,13 @@ func (w *World) places(p place) string {
 	if p == onBench || p == onCircuit || p == onBenchOrSwitch {
 		for _, b := range w.cfg.Benches {
 			all = append(all, b.Name)
+		}
+	}
+	if p == onValve {
+		for _, b := range w.cfg.Benches {
+			if b.Drain.valve() {
+				all = append(all, b.Name)
+			}
 		}
 	}
 	if p == onSwitch || p == onBenchOrSwitch {

@@ -66,7 +66,7 @@ func past(made bool, x, at, band float64) float64 {
 // change of one of its floats.
 func (w *World) floatsPast(bench int, litres float64) float64 {
 	b, s := &w.benches[bench], &w.Benches[bench]
-	depth, most := b.basin.depth(litres), math.Inf(-1)
+	depth, most := b.seen(b.basin.depth(litres)), math.Inf(-1)
 	for k := full; k <= empty; k++ {
 		if b.switches[k].contact.Fitted {
 			most = max(most, past(s.Made[k], depth, b.switches[k].at, hysteresis))
@@ -75,12 +75,27 @@ func (w *World) floatsPast(bench int, litres float64) float64 {
 	return most
 }
 
+// seen is the depth at the end of the table where the floats are. Of a table out
+// of level that is the mean depth less the tilt, and while a part of it lies bare
+// that of a wedge of the same water.
+func (b *bench) seen(depth float64) float64 {
+	switch lean := math.Abs(b.tilt); {
+	case depth >= lean:
+		return depth - b.tilt
+	case b.tilt > 0:
+		return 0
+	default:
+		return 2 * math.Sqrt(lean*depth)
+	}
+}
+
 // float moves the floats of a bench to where its water is and says whether one
 // changed.
 func (w *World) float(bench int) (changed bool) {
 	b, s := &w.benches[bench], &w.Benches[bench]
 	depth := b.basin.depth(s.Litres)
 	s.Peak = max(s.Peak, depth)
+	depth = b.seen(depth)
 	for k := full; k <= empty; k++ {
 		if b.switches[k].contact.Fitted && past(s.Made[k], depth, b.switches[k].at, hysteresis) >= 0 {
 			s.Made[k], changed = !s.Made[k], true

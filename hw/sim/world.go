@@ -113,6 +113,8 @@ type bench struct {
 	turning                  bool // and not air-bound: it moves water
 	dead, missing, airlocked bool
 	speed, open, hose, leak  float64 // 1, 1, 0, 0 when all is well
+	valve                    float64 // where the drain's valve is stuck, 0 shut to 1 open; below 0 when it moves
+	tilt                     float64 // m by which the end with the floats stands higher than the middle
 
 	volume   float64 // at the stage of a step
 	rates    [4]links
