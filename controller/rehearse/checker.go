@@ -24,6 +24,7 @@ type checker struct {
 	benches  []watch
 	reached  schedule.Civil // how far the program saw trusted wall time come
 	forgot   bool           // a restart lost what broken storage had not kept
+	harm     *harm          // nil where more than one thing goes wrong
 	broken   []string
 	told     map[string]bool
 }
@@ -78,6 +79,7 @@ func (c *checker) Turn(t *loop.Turn) {
 		c.benches[b].begins = false
 	}
 	c.checkReservoirs()
+	c.harm.Turn(t)
 	if t.Now.Trusted {
 		c.reached = max(c.reached, schedule.CivilIn(t.Now.Wall, c.calendar.Zone()))
 	}

@@ -102,6 +102,9 @@ func prepare(site *config.Site, scenario Scenario, options Options) (*rehearsal,
 	r.diary = newDiary(site, setup.Calendar, start, world.Elapsed)
 	r.drift = drift.NewWatch(Drift(site), site.Zone, r.diary.found)
 	r.checker = newChecker(setup, from, to, r.board, r.local)
+	if one, ok := CaseOf(site, &r.scenario); ok {
+		r.checker.harm = newHarm(r.checker, one, r.elapsedAt(one.Fault.At))
+	}
 	return r, r.plan()
 }
 

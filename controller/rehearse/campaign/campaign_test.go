@@ -90,7 +90,7 @@ func TestWaterPastTheBoundIsFound(t *testing.T) {
 	assert.Equal(t, []string{spilled}, j.kinds())
 	j.charges = nil
 	s.Faults[0].What = "hose-off"
-	j.report.SpilledL = j.bound() + 0.1
+	j.report.SpilledL = j.allowance().litres + 0.1
 	j.judge()
 	assert.Equal(t, []string{spilled}, j.kinds())
 }

@@ -2,7 +2,6 @@ package campaign
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
 	"benchtide/controller"
@@ -31,6 +30,7 @@ type judgement struct {
 	*witness
 	report  *rehearse.Report
 	start   time.Time
+	allowed allowance
 	charges []Charge
 	waited  time.Duration // the longest from all mended to the first flood that counted
 }
@@ -43,20 +43,13 @@ func (j *judgement) charge(kind, format string, args ...any) {
 func (j *judgement) since(t time.Time) time.Duration { return t.Sub(j.start) }
 
 func (j *judgement) judge() {
+	j.allowed = j.allowance()
 	for _, b := range j.report.BrokenInvariants {
 		j.charge(invariant, "%s", b)
 	}
-	if single(j.scenario.Faults) {
-		j.judgeBounds()
-	}
+	j.judgeBounds()
 	j.judgeSilence()
 	j.judgeLife()
-}
-
-// single reports whether there was one fault at most. A clock that jumps there
-// and back is one.
-func single(faults []rehearse.Fault) bool {
-	return len(faults) < 2 || len(faults) == 2 && faults[0].What == clockJump && faults[1].What == clockJump
 }
 
 // drops is what may reach the floor without being a spill: a float that
@@ -69,11 +62,14 @@ const dryFor = time.Second
 
 // judgeBounds holds a month of one fault, or none, to the bounds stated for it.
 func (j *judgement) judgeBounds() {
-	if bound := j.bound(); j.report.SpilledL > bound {
-		j.charge(spilled, "%.2f L on the floor; the bound is %.2f L", j.report.SpilledL, bound)
+	if !j.allowed.single {
+		return
+	}
+	if j.report.SpilledL > j.allowed.litres {
+		j.charge(spilled, "%.2f L on the floor; the bound is %.2f L", j.report.SpilledL, j.allowed.litres)
 	}
 	longest := dryFor
-	if j.dryable() {
+	if j.allowed.dry {
 		longest = j.longestRun()
 	}
 	if j.longestDry > longest {
@@ -81,46 +77,18 @@ func (j *judgement) judgeBounds() {
 	}
 }
 
-// bound is how much the one fault of a month may put on the floor, in litres.
-func (j *judgement) bound() float64 {
-	for i := range j.scenario.Faults {
-		f := &j.scenario.Faults[i]
-		if k := kindOf(f.What); k.spills != nil {
-			return drops + min(k.spills(&j.stage, f), j.stage.supply(f))
-		}
-	}
-	return drops
-}
-
-// spillable reports whether the one fault of a month leaves no layer healthy
-// that holds all of the water.
-func (j *judgement) spillable() bool { return j.bound() > drops }
-
-// dryable reports whether nothing tells, in a month of one fault, that there is
-// too little water for a flood: a reservoir has no low switch, or the fault
-// takes it away.
-func (j *judgement) dryable() bool {
-	for i := range j.scenario.Faults {
-		f := &j.scenario.Faults[i]
-		if kindOf(f.What).dries || strings.HasSuffix(f.Where, ".low") {
-			return true
-		}
-	}
-	return len(lows(j.site)) < len(j.site.Reservoirs)
-}
-
 // longestRun is the longest that a pump may run for one flood, and a stirrer
 // before it.
 func (j *judgement) longestRun() time.Duration {
-	var flood float64
-	var stir time.Duration
-	for b := range j.site.Benches {
-		flood = max(flood, j.stage.longest(b))
+	var flood, stir time.Duration
+	limits := j.site.Limits()
+	for b := range limits.Benches {
+		flood = max(flood, rehearse.Longest(&limits.Benches[b]))
 	}
 	for _, s := range j.site.Stirring {
 		stir += s.BeforeFlood * 3 / 2
 	}
-	return time.Duration(flood*float64(time.Second)) + stir + time.Second
+	return flood + stir + time.Second
 }
 
 // tellWithin is how soon a person has to be told of a harm.

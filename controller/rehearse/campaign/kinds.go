@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"benchtide/controller/config"
-	"benchtide/controller/rehearse"
 )
 
 // kind is one kind of fault as a campaign draws and judges it. Its name is that
@@ -19,13 +18,8 @@ type kind struct {
 	sizes  [2]float64
 	lasts  [2]time.Duration // drawn evenly on a logarithmic scale
 	grows  bool             // it may come on slowly
-
-	// spills is the stated bound of what the fault alone may put on the floor,
-	// in litres: 0, and nil, where at least one layer is healthy that holds all.
-	spills func(s *stage, f *rehearse.Fault) float64
-	// dries reports whether the fault alone may run a pump dry: it takes away
-	// what would have told that there is no water.
-	dries bool
+	small  bool             // every second is drawn evenly on a logarithmic scale
+	signed bool             // it may be as large the other way
 }
 
 const all = 1.0
@@ -43,16 +37,18 @@ var kinds = []kind{
 	{what: "wire-short", rows: "F16", places: switches, sizes: whole, lasts: days(0.001, 7)},
 	{what: "chatter", rows: "F11 F19 F27", places: with(full), sizes: whole, lasts: days(0.001, 0.5)}, // latched within a minute; the rest is only noise
 	{what: "high-dead", rows: "F20", places: with(high), sizes: whole, lasts: days(0.5, 7)},
-	{what: "low-stuck", rows: "F21", places: lows, sizes: whole, lasts: days(0.5, 7), dries: true},
-	{what: "drain-blocked", rows: "F23 F35", places: (*config.Site).BenchNames, sizes: [2]float64{0.3, 1.5}, lasts: days(0.1, 7), grows: true, spills: overTheRim},
+	{what: "low-stuck", rows: "F21", places: lows, sizes: whole, lasts: days(0.5, 7)},
+	{what: "drain-blocked", rows: "F23 F35", places: (*config.Site).BenchNames, sizes: [2]float64{0.3, 1.5}, lasts: days(0.1, 7), grows: true},
+	{what: "valve-stuck", rows: "F35", places: valves, sizes: [2]float64{0.05, all}, lasts: days(0.1, 7)},
+	{what: "table-tilted", rows: "F25 F29", places: (*config.Site).BenchNames, sizes: [2]float64{0.05, all}, lasts: days(0.5, 7), grows: true, signed: true},
 	{what: "standpipe-missing", rows: "F24", places: (*config.Site).BenchNames, sizes: whole, lasts: days(0.1, 7)},
-	{what: "table-leak", rows: "F26", places: (*config.Site).BenchNames, sizes: [2]float64{0.02, all}, lasts: days(0.5, 7), grows: true, spills: throughTheHole},
+	{what: "table-leak", rows: "F26", places: (*config.Site).BenchNames, sizes: [2]float64{0.02, all}, lasts: days(0.5, 7), grows: true, small: true},
 	{what: "pump-dead", rows: "F30", places: (*config.Site).BenchNames, sizes: whole, lasts: days(0.1, 7)},
 	{what: "pump-weak", rows: "F31", places: (*config.Site).BenchNames, sizes: [2]float64{0.1, 0.95}, lasts: days(0.5, 7), grows: true},
 	{what: "air-lock", rows: "F32", places: (*config.Site).BenchNames, sizes: whole, lasts: days(0.01, 3)},
-	{what: "hose-off", rows: "F33 F34", places: (*config.Site).BenchNames, sizes: [2]float64{0.1, 1.5}, lasts: days(0.1, 7), spills: throughTheHose, dries: true},
-	{what: "reservoir-leak", rows: "F37", places: (*config.Site).ReservoirNames, sizes: [2]float64{0.05, all}, lasts: days(0.1, 4), spills: outOfTheTank, dries: true},
-	{what: "top-up-while-flooded", rows: "F38", places: (*config.Site).ReservoirNames, sizes: whole, lasts: days(1, 7), spills: overTheTank},
+	{what: "hose-off", rows: "F33 F34", places: (*config.Site).BenchNames, sizes: [2]float64{0.02, 1.5}, lasts: days(0.1, 7), grows: true, small: true},
+	{what: "reservoir-leak", rows: "F36 F37", places: (*config.Site).ReservoirNames, sizes: [2]float64{0.02, all}, lasts: days(0.1, 4), grows: true, small: true},
+	{what: "top-up-while-flooded", rows: "F38", places: (*config.Site).ReservoirNames, sizes: whole, lasts: days(1, 7)},
 	{what: "heat", rows: "F46", places: (*config.Site).ReservoirNames, sizes: whole, lasts: days(0.5, 7)},
 	{what: "cold", rows: "F47", places: (*config.Site).ReservoirNames, sizes: whole, lasts: days(0.5, 7)},
 	{what: "thermometer-dead", rows: "F56", places: thermometers, sizes: whole, lasts: days(0.1, 7)},
@@ -82,7 +78,15 @@ func kindOf(what string) *kind {
 }
 
 func (k *kind) size(r *rand.Rand) float64 {
-	return math.Round(100*min(between(r, k.sizes[0], k.sizes[1]), all)) / 100
+	size := between(r, k.sizes[0], k.sizes[1])
+	if k.small && chance(r, 0.5) {
+		size = math.Exp(between(r, math.Log(k.sizes[0]), math.Log(all)))
+	}
+	size = math.Round(1000*min(size, all)) / 1000
+	if k.signed && chance(r, 0.5) {
+		size = -size
+	}
+	return size
 }
 
 func (k *kind) duration(r *rand.Rand) time.Duration {
@@ -91,6 +95,16 @@ func (k *kind) duration(r *rand.Rand) time.Duration {
 }
 
 func machine(*config.Site) []string { return []string{""} }
+
+// valves lists the benches whose drain has one.
+func valves(s *config.Site) (names []string) {
+	for i := range s.Benches {
+		if d := &s.Benches[i].Drain; !d.ThroughPump && !d.Always {
+			names = append(names, s.Benches[i].Name)
+		}
+	}
+	return names
+}
 
 func thermometers(s *config.Site) (names []string) {
 	for i := range s.Reservoirs {

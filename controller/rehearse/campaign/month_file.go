@@ -45,7 +45,7 @@ func faultLine(f *rehearse.Fault, zone *time.Location) string {
 		keys = append(keys, seconds("over", f.Over))
 	}
 	if f.Size != all {
-		keys = append(keys, fmt.Sprintf("size: %.0f %%", 100*f.Size))
+		keys = append(keys, fmt.Sprintf("size: %.4g %%", 100*f.Size))
 	}
 	return strings.Join(keys, ", ")
 }

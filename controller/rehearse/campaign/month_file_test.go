@@ -40,7 +40,7 @@ func inUTC(s rehearse.Scenario) rehearse.Scenario {
 	faults, acts := s.Faults, s.Acts
 	s.Faults, s.Acts = nil, nil
 	for _, f := range faults {
-		f.At, f.Size = utc(f.At), math.Round(100*f.Size)/100
+		f.At, f.Size = utc(f.At), math.Round(1000*f.Size)/1000
 		s.Faults = append(s.Faults, f)
 	}
 	for _, a := range acts {

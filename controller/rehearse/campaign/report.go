@@ -138,7 +138,7 @@ func (r *Report) count(j *judgement) {
 	switch {
 	case len(j.scenario.Faults) == 0:
 		share = &r.NoFault
-	case single(j.scenario.Faults):
+	case j.allowed.single:
 		share = &r.Alone
 	}
 	share.add(j)
@@ -152,10 +152,10 @@ func (r *Report) water(j *judgement) {
 	r.SpilledL += j.report.SpilledL
 	r.LongestDryS = max(r.LongestDryS, j.longestDry.Seconds())
 	r.LongestWaitH = max(r.LongestWaitH, j.waited.Hours())
-	if single(j.scenario.Faults) && !j.spillable() {
+	if j.allowed.single && !j.allowed.spills() {
 		r.HeldSpilledL = max(r.HeldSpilledL, j.report.SpilledL)
 	}
-	if single(j.scenario.Faults) && !j.dryable() {
+	if j.allowed.single && !j.allowed.dry {
 		r.LongestGuardedS = max(r.LongestGuardedS, j.longestDry.Seconds())
 	}
 }
@@ -195,7 +195,7 @@ func (r *Report) countKinds(j *judgement) {
 			r.Kinds[f.What].Months++
 		}
 	}
-	if len(faults) > 0 && single(faults) {
+	if len(faults) > 0 && j.allowed.single {
 		r.Kinds[faults[0].What].addAlone(j, &faults[0])
 	}
 }
@@ -210,7 +210,7 @@ func (k *Kind) addAlone(j *judgement, f *rehearse.Fault) {
 	}
 	if j.report.SpilledL > k.SpilledL {
 		k.SpilledL = j.report.SpilledL
-		k.BoundL = j.bound()
+		k.BoundL = j.allowed.litres
 	}
 	k.DryS = max(k.DryS, j.longestDry.Seconds())
 	if j.undisturbed() {

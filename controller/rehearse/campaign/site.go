@@ -66,7 +66,10 @@ func (p *Place) works(ctx context.Context) error {
 	each := func(m rehearse.Moment) {
 		for i := range m.Turn.Events {
 			if e := &m.Turn.Events[i]; e.Kind == controller.FloodEnded && narrow == nil {
-				narrow = tight(benches[e.Bench].Windows, &e.Flood)
+				narrow = p.misses(&e.Flood)
+				if narrow == nil {
+					narrow = tight(benches[e.Bench].Windows, &e.Flood)
+				}
 			}
 		}
 	}
@@ -76,13 +79,27 @@ func (p *Place) works(ctx context.Context) error {
 			return err
 		}
 		for _, t := range report.Trips {
-			if t.Latched || t.Interlock == safety.FillWindow || t.Interlock == safety.ReservoirLow {
+			if t.Latched || t.Interlock == safety.FillWindow {
 				return fmt.Errorf("%s trips without a fault: %s", t.Bench, t.Detail)
 			}
 		}
 		if narrow != nil {
 			return narrow
 		}
+	}
+	return nil
+}
+
+// misses says what a flood lacks for a site to be lived on: it does not count, or
+// its hold was cut though FULL was there to spare it that. Where nothing shows that water
+// comes back the guard's own rule may end a hold, and the site is lived on.
+func (p *Place) misses(f *controller.Flood) error {
+	b := &p.Site.Benches[f.Bench]
+	switch {
+	case !f.Counted:
+		return fmt.Errorf("a flood of %s does not count without a fault: %s", b.Name, f.Reason)
+	case b.Full != nil && f.Outcome != controller.Proven:
+		return fmt.Errorf("a flood of %s is %s without a fault: %s", b.Name, f.Outcome, f.Reason)
 	}
 	return nil
 }

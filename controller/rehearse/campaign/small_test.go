@@ -73,7 +73,9 @@ func troubles(s *stage) (all []trouble) {
 	for _, k := range kinds {
 		for _, where := range k.places(s.site) {
 			f := rehearse.Fault{What: k.what, Where: where, For: 5 * time.Minute, Size: 1}
-			all = append(all, trouble{fault: f, leaks: k.spills != nil && k.spills(s, &f) > 0})
+			f.At = s.scenario.From.At(0).In(s.site.Zone)
+			alone := stage{s.site, &rehearse.Scenario{From: s.scenario.From, Days: s.scenario.Days, Faults: []rehearse.Fault{f}}}
+			all = append(all, trouble{fault: f, leaks: alone.allowance().spills()})
 		}
 	}
 	for _, do := range []string{"flood", "stop", "skip", "resume", "mop"} {

@@ -1,0 +1,72 @@
+package rehearse
+
+import (
+	"strings"
+)
+
+// Bound states what a fault may do by itself, on a bench with these sensors. The
+// first row of bounds that fits holds. It is the only such table: the checker of
+// every rehearsal, the campaigns and deploy/FAILURES.md read it.
+//
+// Where every reservoir has a low switch no fault may run a pump dry but those
+// that take that switch away; where one has none, any may.
+type Bound struct {
+	Fault string
+	With  string  // what its bench has to have: FULL, HIGH, EMPTY, leak, low, weighs, drained
+	Lacks string  // what it must not have
+	From  float64 // the least share of what the pump brings, or the table holds, that leaks in a flood
+
+	Spills func(*Case) float64 // litres on the floor at the most; nil for none
+	Dry    bool                // it takes away what would have told that there is no water
+
+	// Unheard is how many floods may be called proven with water of their own on the
+	// floor before anybody is told, and any number after that; often where no switch
+	// can tell. 0: none ever.
+	Unheard int
+}
+
+const often = 1 << 20
+
+var bounds = []Bound{
+	{Fault: "drain-blocked", With: "FULL"},
+	{Fault: "drain-blocked", With: "HIGH"},
+	{Fault: "drain-blocked", Spills: overTheRim},
+
+	{Fault: "table-leak", With: "leak", Spills: ontoThePad},
+	{Fault: "table-leak", Spills: throughTheHole, Unheard: often},
+
+	{Fault: "hose-off", With: "leak", Spills: ontoThePad},
+	{Fault: "hose-off", With: "FULL", From: 1, Spills: untilLatched},
+	{Fault: "hose-off", With: "FULL weighs", From: 0.2, Spills: throughTheHose, Unheard: 2},
+	{Fault: "hose-off", With: "FULL weighs", From: 0.1, Spills: throughTheHose, Unheard: 5},
+	{Fault: "hose-off", Spills: throughTheHose, Unheard: often},
+
+	{Fault: "reservoir-leak", Spills: outOfTheTank},
+	{Fault: "top-up-while-flooded", Spills: overTheTank},
+	{Fault: "low-stuck", Dry: true},
+	{Fault: "wire-open low", Dry: true},
+	{Fault: "wire-short low", Dry: true},
+}
+
+// BoundOf returns the row for the one fault of a case; the zero row where there
+// is none, or nothing is wrong.
+func BoundOf(c *Case) Bound {
+	what := c.Fault.What
+	if _, low := strings.CutSuffix(c.Fault.Where, ".low"); low {
+		what += " low"
+	}
+	for _, b := range bounds {
+		if b.Fault == what && c.has(b.With) && !(b.Lacks != "" && c.has(b.Lacks)) && c.share() >= b.From {
+			return b
+		}
+	}
+	return Bound{Fault: what}
+}
+
+// Litres is the most that may reach the floor.
+func (b Bound) Litres(c *Case) float64 {
+	if b.Spills == nil {
+		return 0
+	}
+	return min(b.Spills(c), c.supply())
+}

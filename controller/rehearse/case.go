@@ -1,0 +1,233 @@
+package rehearse
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"benchtide/controller/config"
+	"benchtide/safety"
+	"benchtide/schedule"
+)
+
+// Case is a scenario of one fault, or none, on a site: what the bounds of it
+// follow from.
+type Case struct {
+	Site     *config.Site
+	Scenario *Scenario
+	Fault    Fault // the zero Fault when nothing is wrong
+
+	bench  int // that it is about; -1 for another place
+	limits safety.Limits
+}
+
+// CaseOf is the scenario as a case; false when more than one thing goes wrong. A
+// clock that jumps there and back is one.
+func CaseOf(site *config.Site, s *Scenario) (*Case, bool) {
+	c := &Case{Site: site, Scenario: s, bench: -1, limits: site.Limits()}
+	switch f := s.Faults; {
+	case len(f) == 0:
+		return c, true
+	case len(f) == 1 || len(f) == 2 && f[0].What == clockJump && f[1].What == clockJump:
+		c.Fault = f[0]
+	default:
+		return nil, false
+	}
+	name, _, _ := strings.Cut(c.Fault.Where, ".")
+	c.bench = slices.IndexFunc(site.Benches, func(b config.Bench) bool { return b.Name == name })
+	return c, true
+}
+
+const clockJump = "clock-jump"
+
+// over is how far a true pump may exceed the flow of the bench sheet, and a
+// true table what the sheet says of it.
+const over = 1.25
+
+// has reports whether the bench of the fault has all that the words name.
+func (c *Case) has(words string) bool {
+	for word := range strings.FieldsSeq(words) {
+		if c.bench < 0 || !c.fitted(word) {
+			return false
+		}
+	}
+	return true
+}
+
+func (c *Case) fitted(word string) bool {
+	b := &c.limits.Benches[c.bench]
+	switch word {
+	case "FULL":
+		return b.Full
+	case "HIGH":
+		return b.High
+	case "EMPTY":
+		return b.Empty
+	case "leak":
+		return b.Leak
+	case "low":
+		return c.limits.Reservoirs[b.Reservoir].Low
+	case "drained":
+		return c.limits.FloorDrained
+	case "weighs":
+		return c.weighs()
+	}
+	panic("no sensor is called " + word)
+}
+
+// passed is how much of a fill a reservoir may be short of its mark for the
+// switch that weighs it to be passed by each fill.
+const passed = 0.7
+
+// weighs reports whether each fill of the bench passes a switch of its reservoir,
+// which no other bench draws from.
+func (c *Case) weighs() bool {
+	b := &c.limits.Benches[c.bench]
+	for i := range c.limits.Benches {
+		if i != c.bench && c.limits.Benches[i].Reservoir == b.Reservoir {
+			return false
+		}
+	}
+	r := &c.limits.Reservoirs[b.Reservoir]
+	var at safety.Litres
+	if r.Low {
+		at = r.LowAt
+	}
+	if r.Level {
+		at = max(at, r.LevelAt)
+	}
+	return at > 0 && at >= r.Usable-passed*b.ToFull
+}
+
+// share is how much of what the pump brings, or the table holds, the fault lets go in a
+// flood. What grows is small first.
+func (c *Case) share() float64 {
+	switch {
+	case c.Fault.Over > 0:
+		return 0
+	case c.Fault.What == "table-leak":
+		return c.hole() * c.longest() / float64(c.Site.Sheet(c.bench).VFlood)
+	}
+	return c.Fault.Size
+}
+
+// hole is what a hole of 10 mm passes under a table full to its crest, L/s.
+func (c *Case) hole() float64 {
+	const area, discharge = math.Pi / 4 * 0.010 * 0.010, 0.6
+	return 1000 * area * discharge * c.Fault.Size * math.Sqrt(2*9.81*float64(c.Site.Benches[c.bench].Standpipe.Crest))
+}
+
+// floods is how many runs of the bench's pump can come while the fault lasts:
+// those that a day may hold, and what people ask for.
+func (c *Case) floods() float64 {
+	calendar, err := c.Site.Calendar()
+	if err != nil {
+		return math.Inf(1)
+	}
+	n := 1
+	from := c.Fault.At.Add(-2 * time.Hour) // one may be under way
+	for _, p := range calendar.Between(c.civil(from), c.civil(c.until().Add(2*time.Hour))) {
+		if p.Slot.Bench == c.bench {
+			n++
+		}
+	}
+	return float64(n + len(c.Scenario.Acts))
+}
+
+// until is when the fault is over at the latest.
+func (c *Case) until() time.Time {
+	_, _, _, end := c.Scenario.span(c.Site.Zone)
+	if c.Fault.For == 0 {
+		return end
+	}
+	return c.Fault.At.Add(c.Fault.For)
+}
+
+func (c *Case) civil(t time.Time) schedule.Civil { return schedule.CivilIn(t, c.Site.Zone) }
+
+// Longest is the longest that the pump of a bench may run for one flood.
+func Longest(l *safety.BenchLimits) time.Duration {
+	if !l.Full && !l.High {
+		return l.Fill
+	}
+	return l.Fill*3/2 + l.MaxHold
+}
+
+func (c *Case) longest() float64 { return Longest(&c.limits.Benches[c.bench]).Seconds() }
+
+// supply is the most that can be lost while the fault lasts: what the reservoirs
+// hold, filled again each day and by everyone who is asked to.
+func (c *Case) supply() (litres float64) {
+	for i := range c.Site.Reservoirs {
+		litres += float64(c.Site.Reservoirs[i].Usable)
+	}
+	until := c.until()
+	refills := 2 + math.Ceil(until.Sub(c.Fault.At).Hours()/24)
+	for i := range c.Scenario.Acts {
+		if a := &c.Scenario.Acts[i]; a.Do == "top-up" && a.At.Before(until) {
+			refills++
+		}
+	}
+	return litres * refills
+}
+
+// pumped is what the pump brings in so many seconds, L.
+func (c *Case) pumped(seconds float64) float64 {
+	return over * float64(c.Site.Sheet(c.bench).Pumped) / 3600 * seconds
+}
+
+// window is what the pump brings before a FULL that does not come stops it.
+func (c *Case) window() float64 {
+	l := &c.limits.Benches[c.bench]
+	if l.Full {
+		return c.pumped(1.5 * l.Fill.Seconds())
+	}
+	return c.pumped(c.longest())
+}
+
+// table is the most that stands on a table, in litres.
+func (c *Case) table(bench int) float64 { return over * float64(c.Site.Sheet(bench).VFlood) }
+
+// ontoThePad: a floor sensor stops the first run, and what is on the table follows.
+func ontoThePad(c *Case) float64 { return c.table(c.bench) + 1 }
+
+// untilLatched: FULL that does not come stops a run and latches at the second slot at
+// the latest, a third run when a refill of the reservoir passes for the water
+// coming home.
+func untilLatched(c *Case) float64 { return 3*c.window() + c.table(c.bench) }
+
+// throughTheHose: a hose that is only partly off lets FULL come, and loses its share
+// at every flood until the reservoir is low; so does any without FULL.
+func throughTheHose(c *Case) float64 {
+	return c.floods() * (c.pumped(c.longest())*c.Fault.Size + c.table(c.bench))
+}
+
+// overTheRim: without FULL and HIGH the next flood comes on top of the last, and
+// only what the reservoir holds ends it.
+func overTheRim(c *Case) float64 { return c.supply() }
+
+// throughTheHole: every flood loses what the hole passes under a table full to its
+// rim.
+func throughTheHole(c *Case) float64 {
+	b := &c.Site.Benches[c.bench]
+	deepest := math.Sqrt(float64(b.Table.Rim) / float64(b.Standpipe.Crest))
+	seconds := c.longest() + 2*c.limits.Benches[c.bench].Drain.Seconds()
+	return c.floods() * min(over*c.hole()*deepest*seconds, c.table(c.bench)+c.window())
+}
+
+// outOfTheTank: nothing holds the water of a reservoir that leaks, 20 L an hour at
+// full size.
+func outOfTheTank(c *Case) float64 {
+	return 20*c.until().Sub(c.Fault.At).Hours()*c.Fault.Size + 1
+}
+
+// overTheTank: what was on a table comes home to a reservoir that is full.
+func overTheTank(c *Case) (most float64) {
+	for i := range c.Site.Benches {
+		if c.Site.Reservoirs[c.Site.Benches[i].Reservoir].Name == c.Fault.Where {
+			most = max(most, c.table(i))
+		}
+	}
+	return most
+}
