@@ -20,12 +20,15 @@ type Bound struct {
 	Dry    bool                // it takes away what would have told that there is no water
 
 	// Unheard is how many floods may be called proven with water of their own on the
-	// floor before anybody is told, and any number after that; often where no switch
-	// can tell. 0: none ever.
+	// floor before anybody is told, and any number after that, the one included that
+	// was under way; often where no switch can tell. 0: none ever.
 	Unheard int
 }
 
-const often = 1 << 20
+const (
+	often       = 1 << 20
+	unheardSoon = 3
+)
 
 var bounds = []Bound{
 	{Fault: "drain-blocked", With: "FULL"},
@@ -36,9 +39,10 @@ var bounds = []Bound{
 	{Fault: "table-leak", Spills: throughTheHole, Unheard: often},
 
 	{Fault: "hose-off", With: "leak", Spills: ontoThePad},
-	{Fault: "hose-off", With: "FULL", From: 1, Spills: untilLatched},
-	{Fault: "hose-off", With: "FULL weighs", From: 0.2, Spills: throughTheHose, Unheard: 2},
-	{Fault: "hose-off", With: "FULL weighs", From: 0.1, Spills: throughTheHose, Unheard: 5},
+	{Fault: "hose-off", With: "FULL", From: 1, Spills: untilLatched, Unheard: 1},
+	{Fault: "hose-off", With: "FULL weighs drained", From: 0.2, Spills: throughTheHose, Unheard: unheardSoon},
+	{Fault: "hose-off", With: "FULL weighs", From: 0.2, Spills: missedSoon, Unheard: unheardSoon},
+	{Fault: "hose-off", With: "FULL weighs", From: 0.1, Spills: throughTheHose, Unheard: 6},
 	{Fault: "hose-off", Spills: throughTheHose, Unheard: often},
 
 	{Fault: "reservoir-leak", Spills: outOfTheTank},

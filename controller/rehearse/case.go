@@ -132,7 +132,17 @@ func (c *Case) floods() float64 {
 			n++
 		}
 	}
-	return float64(n + len(c.Scenario.Acts))
+	return float64(n + c.acts("flood"))
+}
+
+// acts is how often people do this before the fault is over.
+func (c *Case) acts(do string) (n int) {
+	for i := range c.Scenario.Acts {
+		if a := &c.Scenario.Acts[i]; a.Do == do && a.At.Before(c.until()) {
+			n++
+		}
+	}
+	return n
 }
 
 // until is when the fault is over at the latest.
@@ -162,14 +172,7 @@ func (c *Case) supply() (litres float64) {
 	for i := range c.Site.Reservoirs {
 		litres += float64(c.Site.Reservoirs[i].Usable)
 	}
-	until := c.until()
-	refills := 2 + math.Ceil(until.Sub(c.Fault.At).Hours()/24)
-	for i := range c.Scenario.Acts {
-		if a := &c.Scenario.Acts[i]; a.Do == "top-up" && a.At.Before(until) {
-			refills++
-		}
-	}
-	return litres * refills
+	return litres * (2 + math.Ceil(c.until().Sub(c.Fault.At).Hours()/24) + float64(c.acts("top-up")))
 }
 
 // pumped is what the pump brings in so many seconds, L.
@@ -198,21 +201,29 @@ func ontoThePad(c *Case) float64 { return c.table(c.bench) + 1 }
 func untilLatched(c *Case) float64 { return 3*c.window() + c.table(c.bench) }
 
 // throughTheHose: a hose that is only partly off lets FULL come, and loses its share
-// at every flood until the reservoir is low; so does any without FULL.
+// of what the pump brings and of what runs back, at every flood until the reservoir
+// is low; so does any without FULL.
 func throughTheHose(c *Case) float64 {
-	return c.floods() * (c.pumped(c.longest())*c.Fault.Size + c.table(c.bench))
+	return c.floods() * (c.pumped(c.longest()) + c.table(c.bench)) * c.Fault.Size
+}
+
+// missedSoon: where each fill weighs, no more floods run than it takes to miss the
+// water and to latch, and as many again whenever a person resets.
+func missedSoon(c *Case) float64 {
+	n := float64(unheardSoon+2) * float64(1+c.acts("reset"))
+	return throughTheHose(c) * min(1, n/c.floods())
 }
 
 // overTheRim: without FULL and HIGH the next flood comes on top of the last, and
 // only what the reservoir holds ends it.
 func overTheRim(c *Case) float64 { return c.supply() }
 
-// throughTheHole: every flood loses what the hole passes under a table full to its
-// rim.
+// throughTheHole: every flood loses what the hole passes under a table as deep as it
+// gets, until it is bare.
 func throughTheHole(c *Case) float64 {
-	b := &c.Site.Benches[c.bench]
-	deepest := math.Sqrt(float64(b.Table.Rim) / float64(b.Standpipe.Crest))
-	seconds := c.longest() + 2*c.limits.Benches[c.bench].Drain.Seconds()
+	crest := float64(c.Site.Benches[c.bench].Standpipe.Crest)
+	deepest := math.Sqrt(1 + float64(c.Site.Sheet(c.bench).OverflowHead)/crest)
+	seconds := c.longest() + c.limits.Benches[c.bench].Drain.Seconds()
 	return c.floods() * min(over*c.hole()*deepest*seconds, c.table(c.bench)+c.window())
 }
 

@@ -1,10 +1,13 @@
 package rehearse
 
 import (
+	"os"
+	"regexp"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"benchtide/controller"
 	"benchtide/safety"
@@ -32,7 +35,7 @@ func TestCheckerFindsFloodsCalledProvenOnAWetFloor(t *testing.T) {
 	r := defective(t, site, hose(t, 0.1), nil)
 	r.setup.Draw = nil // nothing is weighed, so no water is missed
 	broken := played(t, r)
-	assertBroken(t, broken, "invariant 9: north: flood 6 was called proven with ")
+	assertBroken(t, broken, "invariant 9: north: flood 7 was called proven with ")
 	assertBroken(t, broken, " L of it on the floor, and nobody was told")
 }
 
@@ -59,7 +62,9 @@ func TestAProvenFloodOnAWetPadIsFound(t *testing.T) {
 
 // Each bench answers for its own floor: what a fault of one allows, another may not.
 func TestWhatAFaultAllowsIsOfItsOwnBench(t *testing.T) {
-	site := fit{full: true, low: "low", shared: true}.site(t)
+	data, err := os.ReadFile("../../testdata/configs/two-benches.yaml")
+	require.NoError(t, err)
+	site := parse(t, regexp.MustCompile(`(?m)^ *leak_switch:.*\n`).ReplaceAllString(string(data), ""))
 	s := Plain(latest(site.Batches), 1, 1)
 	s.Faults = []Fault{{What: "table-leak", Where: site.Benches[0].Name, At: s.From.At(0).In(site.Zone), Size: 1}}
 	for b := range site.Benches {

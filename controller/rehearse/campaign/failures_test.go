@@ -40,9 +40,9 @@ type played struct {
 	Within  span               // from when it can first show to the first message, where somebody is told
 	Told    []string           // sets of sensors with which somebody is told; "all", "none"
 	Latches []string           // those with which the bench stays off until it is reset
-	Floor   float64            // L on the floor at the most
+	Floor   float64            // L on the floor at the most, of several faults at once
 	Floors  map[string]float64 // where another figure holds for a set
-	Dry     span               // a pump runs dry at the most
+	Dry     span               // a pump runs dry at the most, of several faults at once
 }
 
 type span time.Duration
@@ -135,18 +135,20 @@ func TestFailuresAreHeldToWhatIsStated(t *testing.T) {
 	for i, set := range sets {
 		sites[i] = fittedWith(t, set.change)
 	}
+	leaks := playLeaks(t)
 	var table strings.Builder
 	table.WriteString(failuresHead)
 	for _, r := range rows(t) {
 		fmt.Fprintf(&table, "\n## %s %s\n\n%s\n", r.Number, r.Failure, r.Answer)
 		for _, p := range r.Scenario {
-			fmt.Fprintf(&table, "\n`%s.yaml`\n\n| sensors | noticed by | told after | latched | on the floor | dry |\n|---|---|---|---|---|---|\n", p.File)
+			fmt.Fprintf(&table, "\n`%s.yaml`\n\n| sensors | noticed by | told after | latched | on the floor | stated | dry | stated |\n|---|---|---|---|---|---|---|---|\n", p.File)
 			for i, set := range sets {
 				c := play(t, sites[i], p.File)
 				c.hold(t, &p, set.name)
-				table.WriteString(c.line(set.name))
+				table.WriteString(c.line(&p, set.name))
 			}
 		}
+		table.WriteString(leaks.about(r.Number))
 		fmt.Fprintf(&table, "\nWhat remains: %s\n", r.Residual)
 	}
 	table.WriteString(lastHead)
@@ -174,7 +176,10 @@ it measured.
 
 "Told after" counts from when the failure could first show: its begin, or the
 next start of the pump. "Noticed by" is the first interlock that acted. The floor
-of the example is one that drains: elsewhere a failed fill latches at once.
+of the example is one that drains: elsewhere a failed fill latches at once. What is
+stated of floor and pump comes from the one table of bounds (controller/rehearse,
+bound.go), to which every rehearsal and every month of a campaign is held; of
+several faults at once it is stated beside the scenario.
 `
 
 const lastHead = `
@@ -298,17 +303,27 @@ func (c *course) hold(t *testing.T, p *played, set string) {
 		assert.LessOrEqual(t, c.told, time.Duration(p.Within), "%s: told in time", at)
 	}
 	assert.Equal(t, among(p.Latches, set), c.latched(), "%s: latched", at)
-	floor, other := p.Floors[set]
-	if !other {
-		floor = p.Floor
-	}
-	assert.LessOrEqual(t, c.report.SpilledL, floor+drops, "%s: on the floor", at)
-	assert.LessOrEqual(t, c.longestDry, time.Duration(p.Dry), "%s: dry", at)
+	floor, dry := c.stated(p, set)
+	assert.LessOrEqual(t, c.report.SpilledL, floor, "%s: on the floor", at)
+	assert.LessOrEqual(t, c.longestDry, dry, "%s: dry", at)
 }
 
-func (c *course) line(set string) string {
+// stated is what may reach the floor and how long a pump may run dry.
+func (c *course) stated(p *played, set string) (litres float64, dry time.Duration) {
+	c.allowed = c.allowance()
+	if !c.allowed.single {
+		floor, other := p.Floors[set]
+		if !other {
+			floor = p.Floor
+		}
+		return floor + drops, time.Duration(p.Dry)
+	}
+	return c.allowed.litres, c.driest()
+}
+
+func (c *course) line(p *played, set string) string {
 	if c.judgement == nil {
-		return fmt.Sprintf("| %s | not fitted | | | | |\n", set)
+		return fmt.Sprintf("| %s | not fitted | | | | | | |\n", set)
 	}
 	told, latched := "never", "no"
 	if c.is {
@@ -317,5 +332,7 @@ func (c *course) line(set string) string {
 	if c.latched() {
 		latched = "yes"
 	}
-	return fmt.Sprintf("| %s | %s | %s | %s | %.1f L | %s |\n", set, c.noticed(), told, latched, c.report.SpilledL, c.longestDry.Round(time.Second))
+	litres, dry := c.stated(p, set)
+	return fmt.Sprintf("| %s | %s | %s | %s | %.1f L | %.0f L | %s | %s |\n",
+		set, c.noticed(), told, latched, c.report.SpilledL, litres, c.longestDry.Round(time.Second), dry.Round(time.Second))
 }

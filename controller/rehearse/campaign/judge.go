@@ -68,13 +68,17 @@ func (j *judgement) judgeBounds() {
 	if j.report.SpilledL > j.allowed.litres {
 		j.charge(spilled, "%.2f L on the floor; the bound is %.2f L", j.report.SpilledL, j.allowed.litres)
 	}
-	longest := dryFor
-	if j.allowed.dry {
-		longest = j.longestRun()
-	}
-	if j.longestDry > longest {
+	if longest := j.driest(); j.longestDry > longest {
 		j.charge(ranDry, "a pump ran dry for %s; the bound is %s", j.longestDry, longest)
 	}
+}
+
+// driest is how long a pump may run dry in one run.
+func (j *judgement) driest() time.Duration {
+	if j.allowed.dry {
+		return j.longestRun()
+	}
+	return dryFor
 }
 
 // longestRun is the longest that a pump may run for one flood, and a stirrer

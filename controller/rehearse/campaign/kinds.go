@@ -77,6 +77,17 @@ func kindOf(what string) *kind {
 	return &kinds[slices.IndexFunc(kinds, func(k kind) bool { return k.what == what })]
 }
 
+// leaky is how many of the faults drawn are leaks beside those drawn evenly with all
+// others: what they do depends on their size and on every sensor.
+const leaky = 0.15
+
+func drawKind(r *rand.Rand) *kind {
+	if chance(r, leaky) {
+		return kindOf(pick(r, "table-leak", "hose-off", "reservoir-leak"))
+	}
+	return &kinds[r.IntN(len(kinds))]
+}
+
 func (k *kind) size(r *rand.Rand) float64 {
 	size := between(r, k.sizes[0], k.sizes[1])
 	if k.small && chance(r, 0.5) {

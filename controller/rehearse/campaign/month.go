@@ -53,10 +53,10 @@ func drawMonth(r *rand.Rand, site *config.Site, m int) rehearse.Scenario {
 // drawFault draws a fault that is over when all is mended. Half of them begin
 // near a flood, where most of what can go wrong does.
 func drawFault(r *rand.Rand, site *config.Site, at func(time.Duration) time.Time) []rehearse.Fault {
-	k := &kinds[r.IntN(len(kinds))]
+	k := drawKind(r)
 	places := k.places(site)
 	for len(places) == 0 {
-		k = &kinds[r.IntN(len(kinds))]
+		k = drawKind(r)
 		places = k.places(site)
 	}
 	when := time.Duration(between(r, float64(troubleFrom), float64(troubleUntil)))

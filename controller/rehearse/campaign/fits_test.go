@@ -1,9 +1,11 @@
-package rehearse
+package campaign
 
 import (
 	"fmt"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/require"
 
 	"benchtide/controller/config"
 )
@@ -24,16 +26,23 @@ func everyFit() (all []fit) {
 		for _, high := range two {
 			for _, empty := range two[:1+b2i(full)] {
 				for _, leak := range two {
-					for _, low := range []string{"", "low", "low weighs"} {
-						for _, level := range two[:1+b2i(low != "low weighs")] {
-							for _, enable := range two {
-								for _, drained := range two {
-									for _, shared := range two {
-										all = append(all, fit{full, high, empty, leak, low, level, enable, drained, shared})
-									}
-								}
-							}
-						}
+					all = append(all, around(fit{full: full, high: high, empty: empty, leak: leak})...)
+				}
+			}
+		}
+	}
+	return all
+}
+
+// around is a set of sensors on a bench with every reservoir and floor.
+func around(f fit) (all []fit) {
+	two := []bool{false, true}
+	for _, f.low = range []string{"", "low", "low weighs"} {
+		for _, f.level = range two[:1+b2i(f.low != "low weighs")] {
+			for _, f.enable = range two {
+				for _, f.drained = range two {
+					for _, f.shared = range two {
+						all = append(all, f)
 					}
 				}
 			}
@@ -128,4 +137,8 @@ const secondBench = `  south:
 
 `
 
-func (f fit) site(t testing.TB) *config.Site { return parse(t, f.file()) }
+func (f fit) site(t testing.TB) *config.Site {
+	site, problems := config.Parse("bench.yaml", []byte(f.file()))
+	require.NoError(t, problems.Err(), f)
+	return site
+}
