@@ -64,10 +64,39 @@ func (c *Controller) Close(now safety.Now, i int, last schedule.Date) error {
 		last = c.sayClosed(i, last)
 		c.standings[i].closed, b.Closed = last, last
 	}
+	c.closed(i)
+	return nil
+}
+
+// Empty takes every batch off bench b that stands there today, whatever date a
+// clock shows that is not trusted. It returns their names.
+func (c *Controller) Empty(now safety.Now, b int) (names []string, err error) {
+	c.now = now
+	if err := c.checkBench(b); err != nil {
+		return nil, err
+	}
+	for i := range c.setup.Batches {
+		k, today := &c.setup.Batches[i], c.today()
+		if k.Bench != b || today < k.Transplanted || k.Closed != 0 && today > k.Closed {
+			continue
+		}
+		c.say(i, lastDay, -1)
+		c.standings[i].closed, k.Closed = today-1, today-1
+		c.closed(i)
+		names = append(names, k.Name)
+	}
+	if len(names) == 0 {
+		return nil, fmt.Errorf("empty %s: no batch stands on it today, and nothing floods it by itself", c.name(b))
+	}
+	return names, nil
+}
+
+// closed puts the last day of batch i in force.
+func (c *Controller) closed(i int) {
+	b := &c.setup.Batches[i]
 	c.changed(i)
 	c.emit(Event{Kind: BatchClosed, Bench: b.Bench, Output: -1, Batch: b.Name, Stage: noStage, Text: closedText(b.Closed)})
 	c.emptied(b.Bench)
-	return nil
 }
 
 func closedText(last schedule.Date) string {
@@ -98,14 +127,15 @@ func (c *Controller) changed(i int) {
 	c.rebind(b.Bench)
 }
 
-// emptied gives up floods that wait for a bench on which nothing stands.
+// emptied gives up floods that wait for a bench on which nothing stands. What is
+// skipped stays so, should it be put back.
 func (c *Controller) emptied(b int) {
 	if _, ok := c.governing(b); ok {
 		return
 	}
 	s := &c.benches[b]
 	queue := s.queue
-	s.queue, s.skips = nil, nil
+	s.queue = nil
 	if s.phase == Recording && s.run.flood.Cause != ByHand {
 		s.phase = Rest
 		queue = append(queue, s.run.job)

@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"fmt"
 	"testing"
 	"time"
 
@@ -229,4 +230,66 @@ func TestResetBringsACatchUpWhenTheCropCannotWait(t *testing.T) {
 	assert.Equal(t, Proven, last.Outcome)
 	assert.True(t, last.Watched)
 	r.wantMessage("first flood after the reset is proven")
+}
+
+func TestAFloodThatCountedIsAllThatElapsedTimeWanted(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.run(10 * time.Minute)
+	s := r.down(time.Minute)
+	r.now.Mono, r.now.Trusted = time.Minute, false
+	r.up(s, "another") // an outage of unknown length counts as an interval: a flood is due
+	r.run(time.Second)
+	require.NoError(t, r.control.Flood(r.now, 0, 0))
+	r.run(20 * time.Hour)
+	assert.Len(t, r.rows(), 1, fmt.Sprint(r.rows()))
+}
+
+func TestACropForWhichNothingIsPlannedIsToldOfWhenItsTimeIsUp(t *testing.T) {
+	r := newRig(t, testSetup(1, 9*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.turn()
+	require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 2)))
+	r.until("2026-03-02 18:05:00")
+	assert.Empty(t, r.cropTold(), "it is watered, and leaves its bench tonight")
+	r.until("2026-03-02 18:10:00")
+	r.wantMessage("It has waited longer than it can")
+}
+
+// A flood that waited behind another one ends for the reason that kept both.
+func TestAFloodBehindOneThatIsRefusedIsRefusedToo(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.tables[0].lowDry = true
+	r.until("2026-03-02 08:59:00")
+	require.NoError(t, r.control.Flood(r.now, 0, 0))
+	r.until("2026-03-02 11:30:00")
+	f := r.slots()[schedule.CivilOf(2026, 3, 2, 9, 0, 0)]
+	assert.Equal(t, Refused, f.Outcome)
+	assert.Contains(t, f.Reason, "reservoir-low")
+}
+
+func TestAFloodThatWasDueBeforeTheLastWateringIsNotMissed(t *testing.T) {
+	for name, story := range map[string]func(*rig){
+		"a pause, and a flood by hand": func(r *rig) {
+			require.NoError(t, r.control.Pause(r.now, 0, r.now.Wall.Add(2*tomorrow), ""))
+			r.until("2026-03-03 10:00:00")
+			require.NoError(t, r.control.Flood(r.now, 0, 0))
+		},
+		"a step over days": func(r *rig) {
+			r.until("2026-03-03 10:00:00")
+			r.stepWall(10 * tomorrow)
+		},
+		"days without power or a clock": func(r *rig) {
+			s := r.down(3 * tomorrow)
+			r.now.Mono, r.now.Trusted = time.Minute, false
+			r.up(s, "another")
+			r.run(2 * time.Hour)
+			r.now.Trusted = true
+		},
+	} {
+		r := newRig(t, testSetup(1, 100*time.Hour, "09:00"), "2026-03-02 08:00")
+		r.until("2026-03-02 10:00:00")
+		story(r)
+		r.run(2 * time.Hour)
+		assert.False(t, r.control.crops[0].trouble, name)
+		assert.Empty(t, r.cropTold(), name)
+	}
 }

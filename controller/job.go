@@ -49,6 +49,7 @@ func (c *Controller) takeUp(b int) {
 		s.cursor, s.nextRead = p.Slot.Local, false
 		c.dirty = true
 		if c.servedBefore(b, &p) {
+			s.skips = slices.DeleteFunc(s.skips, func(k Skip) bool { return k.Slot == p.Slot.Local })
 			continue
 		}
 		j := c.slotJob(b, p.Slot.Local, p.Due)
@@ -144,8 +145,18 @@ func (c *Controller) closeQueued(j *job) {
 	case j.refusal.No():
 		c.closeUnrun(j, Refused, refusalText(j.refusal))
 	default:
-		c.closeUnrun(j, Missed, "the reservoir was not free before the deadline")
+		c.closeBehind(j)
 	}
+}
+
+// closeBehind ends a flood that nobody asked the guard about, since another one
+// was before it: perhaps for the same reason.
+func (c *Controller) closeBehind(j *job) {
+	if r := c.refusal(j.flood.Bench, j); r.No() && r.Interlock != safety.MinRest {
+		c.closeUnrun(j, Refused, refusalText(r))
+		return
+	}
+	c.closeUnrun(j, Missed, "the reservoir was not free before the deadline")
 }
 
 // closeUnrun ends a flood whose pump never ran.
@@ -191,10 +202,20 @@ func (c *Controller) settle(f *Flood, o Outcome, reason string) {
 	default:
 		s.last = *f
 		if !f.Counted && f.Cause != ByHand {
-			c.missedWater(f.Bench, c.monoOf(f.Due))
+			c.missedWater(f.Bench, c.wantedAt(f))
 		}
 	}
 	c.emitFlood(FloodEnded, f)
+}
+
+// wantedAt is the time of the boot-time clock at which a flood that ends now was
+// due; about when its turn came, where a clock that has been set back dates it in
+// the future.
+func (c *Controller) wantedAt(f *Flood) time.Duration {
+	if due := c.monoOf(f.Due); due <= c.now.Mono {
+		return due
+	}
+	return c.now.Mono - c.interval(f.Bench)/2
 }
 
 func refusalText(r safety.Refusal) string {

@@ -3,7 +3,6 @@ package controller
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"time"
 
 	"benchtide/safety"
@@ -74,45 +73,40 @@ func (c *Controller) Flood(now safety.Now, b int, hold time.Duration) error {
 // ran.
 const stoppedBefore = "stopped by hand before it began"
 
-// StopFlood ends the flood under way on bench b, or withdraws the one that waits
-// for its turn: one asked for by hand before others.
+// StopFlood ends the flood under way on bench b and withdraws those that wait for
+// their turn: no water comes until another one is asked for, or due.
 func (c *Controller) StopFlood(now safety.Now, b int) error {
 	c.now = now
 	if err := c.checkBench(b); err != nil {
 		return err
 	}
 	s := &c.benches[b]
+	stopped := false
 	switch s.phase {
 	case Filling, Holding:
-		s.run.person = "stopped by hand"
-		return nil
+		s.run.person, stopped = "stopped by hand", true
+		c.tap(b, tapStop, &schedule.Planned{Due: s.run.flood.Due})
 	case Recording:
-		s.phase = Rest
+		s.phase, stopped = Rest, true
 		c.withdrawn(b, &s.run.job)
-		return nil
-	case Rest:
-		if c.withdrawWaiting(b) {
-			return nil
-		}
 	}
-	return fmt.Errorf("stop %s: its pump is not running and no flood waits", c.name(b))
+	if !c.withdrawWaiting(b) && !stopped {
+		return fmt.Errorf("stop %s: its pump is not running and no flood waits", c.name(b))
+	}
+	return nil
 }
 
-// withdrawWaiting withdraws a flood from the queue of bench b. A second touch of
-// the button takes no other one.
+// withdrawWaiting withdraws the floods that wait for their turn on bench b. A
+// second touch of the button finds nothing, and is none the worse for it.
 func (c *Controller) withdrawWaiting(b int) bool {
 	s := &c.benches[b]
-	if _, again := c.tapped(b, tapStop); again {
-		return true
+	waiting := s.queue
+	s.queue = nil
+	for i := range waiting {
+		c.withdrawn(b, &waiting[i])
 	}
-	if len(s.queue) == 0 {
-		return false
-	}
-	i := max(0, slices.IndexFunc(s.queue, func(j job) bool { return j.flood.Cause == ByHand }))
-	j := s.queue[i]
-	s.queue = slices.Delete(s.queue, i, i+1)
-	c.withdrawn(b, &j)
-	return true
+	_, again := c.tapped(b, tapStop)
+	return again
 }
 
 func (c *Controller) withdrawn(b int, j *job) {

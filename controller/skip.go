@@ -15,8 +15,9 @@ import (
 // taken back; then its row says skipped.
 type Skip struct {
 	Slot  schedule.Civil `json:"slot"`  // 0 while floods follow elapsed time
+	Named schedule.Civil `json:"named"` // that the person was told of; 0 where there was none
 	Asked time.Duration  `json:"asked"` // boot-time clock
-	Due   time.Duration  `json:"due"`   // boot-time clock at which the flood was to come, when it was last bound
+	Due   time.Duration  `json:"due"`   // boot-time clock at which the flood was to come when it was asked for
 }
 
 // maxSkips is how many floods in a row can be skipped: who wants the bench dry
@@ -89,7 +90,9 @@ func (c *Controller) SkipSlot(now safety.Now, b int, slot schedule.Civil) (sched
 		return schedule.Planned{}, err
 	}
 	if i := c.skipOf(b, slot); i >= 0 {
-		return c.skipped(b, i), nil
+		if p, ok := c.skipped(b, i); ok {
+			return p, nil
+		}
 	}
 	if p, again := c.tapped(b, tapSkip); again && p.Slot.Local == slot {
 		return p, nil
@@ -126,7 +129,7 @@ func (c *Controller) skip(b int) (schedule.Planned, error) {
 	case len(s.skips) >= maxSkips:
 		return p, fmt.Errorf("skip on %s: its next two floods are skipped already; pause it to keep it dry for longer", c.name(b))
 	}
-	s.skips = append(s.skips, Skip{Slot: p.Slot.Local, Asked: c.now.Mono, Due: c.monoOf(p.Due)})
+	s.skips = append(s.skips, Skip{Slot: p.Slot.Local, Named: p.Slot.Local, Asked: c.now.Mono, Due: c.monoOf(p.Due)})
 	c.dirty = true
 	return p, nil
 }
@@ -177,10 +180,14 @@ func (c *Controller) UndoSkip(now safety.Now, b int, slot schedule.Civil) (sched
 	if slot != 0 {
 		i = c.skipOf(b, slot)
 	}
-	if i < 0 {
-		return schedule.Planned{}, fmt.Errorf("undo a skip on %s: no flood to come is skipped%s", c.name(b), ofSlot(slot))
+	var p schedule.Planned
+	ok := i >= 0
+	if ok {
+		p, ok = c.skipped(b, i)
 	}
-	p := c.skipped(b, i)
+	if !ok {
+		return p, fmt.Errorf("undo a skip on %s: no flood to come is skipped%s", c.name(b), ofSlot(slot))
+	}
 	s.skips = slices.Delete(s.skips, i, i+1)
 	c.tap(b, tapUndo, &p)
 	c.wakeSoon()
@@ -198,16 +205,15 @@ func (c *Controller) skipOf(b int, slot schedule.Civil) int {
 	return slices.IndexFunc(c.benches[b].skips, func(k Skip) bool { return k.Slot == slot && slot != 0 })
 }
 
-// skipped is the flood that skip i of bench b leaves out.
-func (c *Controller) skipped(b, i int) schedule.Planned {
+// skipped is the flood that skip i of bench b leaves out; not ok while none is
+// planned.
+func (c *Controller) skipped(b, i int) (schedule.Planned, bool) {
 	k := &c.benches[b].skips[i]
-	if c.clock.calendar() {
-		if p, ok := c.setup.Calendar.After(b, k.Slot-1); ok && p.Slot.Local == k.Slot {
-			return p
-		}
+	if !c.clock.calendar() {
+		return c.elapsedFlood(b, i)
 	}
-	p, _ := c.elapsedFlood(b, i)
-	return p
+	p, ok := c.setup.Calendar.After(b, k.Slot-1)
+	return p, ok && p.Slot.Local == k.Slot
 }
 
 // nextFlood is the next flood of bench b that is neither skipped nor stood for,
@@ -260,6 +266,9 @@ func (c *Controller) leavesOut(b int, p *schedule.Planned) (reason string) {
 	s.skips = slices.DeleteFunc(s.skips, func(k Skip) bool {
 		if k.Slot == slot || k.Slot == 0 && reason == "" {
 			reason = skippedByHand
+			if k.Named != slot && k.Named != 0 { // the clock may yet come back to it
+				s.rememberLeftOut(k.Named)
+			}
 			return true
 		}
 		return k.Slot != 0 && k.Slot < slot || k.Due < c.now.Mono-maxPause
@@ -278,7 +287,7 @@ func (c *Controller) leavesOut(b int, p *schedule.Planned) (reason string) {
 // and it come again.
 func (s *bench) rememberLeftOut(slot schedule.Civil) {
 	s.leftOut = append(s.leftOut, slot)
-	if n := len(s.leftOut) - maxSkips; n > 0 {
+	if n := len(s.leftOut) - 2*maxSkips; n > 0 { // by what they were named, and what they were
 		s.leftOut = slices.Delete(s.leftOut, 0, n)
 	}
 }
@@ -295,8 +304,8 @@ func (c *Controller) skipElapsed(b int, p *schedule.Planned) {
 }
 
 // rebind has each skip of bench b mean the next flood still. One whose slot is
-// due at about the moment that its person meant keeps it; the clock was wrong,
-// or the plan is another, for any other, and it takes the next flood to come.
+// due at about the moment that its person meant keeps it; for any other the clock
+// was wrong, or the plan is another one.
 func (c *Controller) rebind(b int) {
 	s := &c.benches[b]
 	if len(s.skips) == 0 || !c.clock.calendar() {
@@ -311,21 +320,60 @@ func (c *Controller) rebind(b int) {
 		return !still
 	})
 	for _, k := range lost {
-		if p, ok := c.startsNext(b); ok && p.Due.Sub(c.now.Wall) <= maxPause {
-			k.Slot, k.Due = p.Slot.Local, c.monoOf(p.Due)
+		if c.bind(b, &k) {
+			s.skips = append(s.skips, k)
 		}
-		s.skips = append(s.skips, k) // without a flood in sight it waits for a clock that shows one
 	}
 	slices.SortFunc(s.skips, func(k, l Skip) int { return cmp.Compare(k.Slot, l.Slot) })
 	c.dirty = true
 }
 
 func (c *Controller) stillMeans(b int, k *Skip) bool {
-	p, ok := c.setup.Calendar.After(b, k.Slot-1)
-	if !ok || p.Slot.Local != k.Slot || c.benches[b].hasSlot && k.Slot <= c.benches[b].cursor {
+	p, ok := c.toCome(b, k.Slot)
+	return ok && (c.monoOf(p.Due)-k.Due).Abs() <= rearmBeyond
+}
+
+// toCome finds a slot of bench b that is planned and not taken up yet.
+func (c *Controller) toCome(b int, slot schedule.Civil) (schedule.Planned, bool) {
+	p, ok := c.setup.Calendar.After(b, slot-1)
+	return p, ok && p.Slot.Local == slot && !(c.benches[b].hasSlot && slot <= c.benches[b].cursor)
+}
+
+// bind has a skip mean the next flood that starts, where that comes by about the
+// moment that was meant, else the one that was named or any that comes before it;
+// it reports false for a skip that is over. So no skip leaves out two floods: a
+// slot that has become late meanwhile is the one that was left out, and one that is
+// not planned any more needs no skip. Without a flood in sight a skip waits for a
+// clock, or a plan, that shows one.
+func (c *Controller) bind(b int, k *Skip) bool {
+	p, ok := c.startsNext(b)
+	_, comes := c.toCome(b, k.Named)
+	switch {
+	case !ok || p.Due.Sub(c.now.Wall) > maxPause:
+	case k.Named == 0 || c.monoOf(p.Due) <= k.Due+rearmBeyond:
+		k.Slot = p.Slot.Local
+	case comes:
+		k.Slot = min(k.Named, p.Slot.Local)
+	default:
+		if !c.inPlan(b, k.Named) && c.now.Mono <= k.Due+rearmBeyond {
+			c.tellOfLostSkip(b, k, &p)
+		}
 		return false
 	}
-	return (c.monoOf(p.Due) - k.Due).Abs() <= rearmBeyond
+	return true
+}
+
+func (c *Controller) inPlan(b int, slot schedule.Civil) bool {
+	p, ok := c.setup.Calendar.After(b, slot-1)
+	return ok && p.Slot.Local == slot
+}
+
+func (c *Controller) tellOfLostSkip(b int, k *Skip, next *schedule.Planned) {
+	c.tell(Today, b, "skip", Parts{
+		Happened: fmt.Sprintf("%s: the flood of %s, which was to be skipped, is not planned any more: the skip is over.", c.name(b), slotWords(k.Named)),
+		Done:     "The next flood is planned for " + c.local(next.Due) + ".",
+		Do:       "Skip that one if the bench is to stay dry.",
+	})
 }
 
 // startsNext is nextFlood without the slots that can no longer run.
@@ -341,9 +389,17 @@ func (c *Controller) startsNext(b int) (schedule.Planned, bool) {
 	return p, ok
 }
 
-// lapse drops the skips of bench b by elapsed time whose moment has long passed
-// in an outage: the power left that flood out.
+// lapse ends the skips of bench b by elapsed time whose moment has long passed in
+// an outage: the power left that flood out, and those that come now are others.
 func (c *Controller) lapse(b int) {
 	s := &c.benches[b]
-	s.skips = slices.DeleteFunc(s.skips, func(k Skip) bool { return k.Slot == 0 && k.Due < c.now.Mono-queueFor })
+	s.skips = slices.DeleteFunc(s.skips, func(k Skip) bool {
+		over := k.Slot == 0 && k.Due < c.now.Mono-queueFor
+		if over {
+			f := c.newJob(b, ByElapsed, c.wallOf(k.Due), 0).flood
+			f.Ended, f.Outcome, f.Reason = c.now.Wall, Skipped, skippedByHand
+			c.emitFlood(FloodEnded, &f)
+		}
+		return over
+	})
 }

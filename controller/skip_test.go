@@ -61,7 +61,7 @@ func TestASkipLeavesOutTheNextFloodOnceWhateverTheClockDoes(t *testing.T) {
 		"an hour forward":                   {func(r *rig) { r.stepWall(time.Hour) }, 4 * time.Hour},
 		"to its time":                       {func(r *rig) { r.stepWall(5 * time.Hour) }, 0},
 		"to when it is late":                {func(r *rig) { r.stepWall(6 * time.Hour) }, 0},
-		"past it":                           {func(r *rig) { r.stepWall(8 * time.Hour) }, 15 * time.Hour},
+		"past it":                           {func(r *rig) { r.stepWall(8 * time.Hour) }, 0}, // it is over, and that of the morning comes
 		"days and two hours":                {func(r *rig) { r.stepWall(10*tomorrow + 2*time.Hour) }, 3 * time.Hour},
 		"days forward, to one that is late": {func(r *rig) { r.stepWall(10 * tomorrow) }, 0},
 		"a year forward":                    {func(r *rig) { r.stepWall(year) }, 0},
@@ -305,14 +305,32 @@ func TestNoCatchUpMakesUpForASkip(t *testing.T) {
 	}
 }
 
-func TestASkipIsForgottenOnABenchThatIsEmptied(t *testing.T) {
-	r := newRig(t, testSetup(1, 40*time.Hour, "09:00"), "2026-03-02 08:00")
-	r.turn()
-	r.skip()
-	require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 1)))
-	r.run(time.Hour)
-	require.NoError(t, r.control.Close(r.now, 0, 0))
-	assert.Empty(t, r.control.benches[0].skips)
+// What is put back on a bench finds what was skipped, until its time is over.
+func TestASkipOutlastsAnEmptyBench(t *testing.T) {
+	for back, floods := range map[string]string{"2026-03-02 08:30:00": "2026-03-02 15:00", "2026-03-02 10:00:00": "2026-03-02 15:00"} {
+		for _, restarted := range []bool{false, true} {
+			r := newRig(t, testSetup(1, 40*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
+			r.turn()
+			r.skip()
+			_, err := r.control.Empty(r.now, 0)
+			require.NoError(t, err)
+			var st Status
+			r.turn()
+			r.control.StatusInto(&st)
+			assert.Empty(t, st.Benches[0].Skipped, "nothing floods that could be skipped")
+			assert.False(t, st.Benches[0].HasNext)
+			if restarted {
+				r.restart(time.Minute, true)
+			}
+			r.until(back)
+			require.NoError(t, r.control.Close(r.now, 0, 0))
+			r.turn()
+			starts := r.starts(7 * time.Hour)
+			require.Len(t, starts, 1, back)
+			assert.Equal(t, Proven, r.slots()[civil(floods)].Outcome, "reopened at %s", back)
+			assert.Empty(t, r.control.benches[0].skips)
+		}
+	}
 }
 
 func TestASkipFollowsAPlanThatIsAnother(t *testing.T) {

@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -19,6 +20,7 @@ type State struct {
 	KnownAt time.Duration `json:"known_at,omitzero"` // the boot-time clock then
 	Anchor  time.Time     `json:"anchor,omitzero"`   // the trusted wall time before outages whose length is not known yet; zero without them
 	Far     time.Time     `json:"far,omitzero"`      // how far the trusted wall clock had come
+	Before  time.Time     `json:"before,omitzero"`   // what the wall clock would have read at boot-time 0 had it not been set back last
 
 	NextID  int64                 `json:"next_id,omitzero"`
 	Benches map[string]BenchState `json:"benches,omitzero"`
@@ -33,6 +35,7 @@ type BenchState struct {
 	Base    schedule.Civil   `json:"base,omitzero"`
 	Cursor  schedule.Civil   `json:"cursor,omitzero"`
 	HasSlot bool             `json:"has_slot,omitzero"`
+	Before  Stretch          `json:"before,omitzero"` // base and cursor before the clock was set back last
 	Lived   []Stretch        `json:"lived,omitzero"`
 	Skips   []Skip           `json:"skips,omitzero"`
 	LeftOut []schedule.Civil `json:"left_out,omitzero"`
@@ -94,6 +97,7 @@ func (c *Controller) StateInto(st *State, boot string) {
 	c.dirty = false
 	st.Boot, st.Mono, st.Wall, st.Trusted = boot, c.now.Mono, c.now.Wall, c.now.Trusted
 	st.Known, st.KnownAt, st.Far, st.Anchor = c.clock.known, c.clock.knownAt, c.clock.far, c.outage.anchor
+	st.Before = c.clock.before
 	st.NextID, st.Open = c.nextID, st.Open[:0]
 	st.Silent = append(st.Silent[:0], c.silent...)
 	if st.Benches == nil {
@@ -129,7 +133,7 @@ func (c *Controller) StateInto(st *State, boot string) {
 
 func (c *Controller) benchState(s *bench) BenchState {
 	k := BenchState{
-		Base: s.base, Cursor: s.cursor, HasSlot: s.hasSlot, Lived: slices.Clone(s.lived),
+		Base: s.base, Cursor: s.cursor, HasSlot: s.hasSlot, Before: s.before, Lived: slices.Clone(s.lived),
 		Skips: slices.Clone(s.skips), LeftOut: slices.Clone(s.leftOut), Tap: s.tap, Stands: slices.Clone(s.stands),
 		LastProven: s.lastProven, Last: s.last, ElapsedFrom: s.elapsedFrom, ProvenAt: s.provenAt,
 		SanitisingAt: s.sanitising.at, SanitisingNudge: s.sanitising.nudge,
@@ -171,15 +175,23 @@ func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error)
 	for i := range c.crops {
 		c.resumeCrop(i, &st, gap, known)
 	}
+	if known && !st.Before.IsZero() {
+		c.clock.before = st.Before.Add(st.Mono + gap - now.Mono)
+	}
 	if now.Trusted { // the clock may have been set meanwhile
-		c.rearm()
+		if step := now.Wall.Sub(st.Wall) - gap; !known || !st.Trusted || step.Abs() <= stepLimit || !c.stepUndone(step) {
+			c.rearm()
+		}
 		c.measureOutage()
 	}
 	if c.outage.known || now.Trusted { // what a trusted clock cannot tell now, it never will
 		c.tellOfOutage()
 	}
-	if now.Trusted {
+	switch {
+	case now.Trusted:
 		c.dateAgain()
+	case c.clock.known.IsZero():
+		c.dateWords() // today is what the clock shows, and that may be another clock
 	}
 	for i := range st.Open {
 		c.resumeFlood(st.Open[i])
@@ -232,12 +244,11 @@ func (c *Controller) resumeBench(b int, st *State, gap time.Duration, known bool
 		gap = c.interval(b)
 		c.openGap(b, st, gap)
 	}
-	if _, ok := c.governing(b); !ok {
-		s.skips = nil
-	}
 	s.thirst = k.Thirst
 	c.carry(b, st.Mono, gap)
-	c.lapse(b)
+	if known {
+		c.lapse(b)
+	}
 	c.resumePause(b, &k, st.Mono, gap, known)
 	if s.sanitising.at == 0 {
 		s.sanitising.nudge = c.now.Mono + sanitisingEvery
@@ -247,8 +258,11 @@ func (c *Controller) resumeBench(b int, st *State, gap time.Duration, known bool
 // restore takes over what is stored of a bench, its moments as they were counted
 // then.
 func (s *bench) restore(k *BenchState) {
-	s.base, s.cursor, s.hasSlot, s.lived = k.Base, k.Cursor, k.HasSlot, slices.Clone(k.Lived)
+	s.base, s.cursor, s.hasSlot, s.before, s.lived = k.Base, k.Cursor, k.HasSlot, k.Before, slices.Clone(k.Lived)
 	s.skips, s.leftOut, s.tap, s.stands = slices.Clone(k.Skips), slices.Clone(k.LeftOut), k.Tap, slices.Clone(k.Stands)
+	for i := range s.skips {
+		s.skips[i].Named = cmp.Or(s.skips[i].Named, s.skips[i].Slot)
+	}
 	if k.Relived != 0 {
 		s.live(Stretch{0, k.Relived})
 	}

@@ -111,7 +111,9 @@ func (c *Controller) benchStatus(b int, st *BenchStatus) {
 	}
 	st.Skipped = st.Skipped[:0]
 	for i := range s.skips {
-		st.Skipped = append(st.Skipped, c.skipped(b, i))
+		if p, ok := c.skipped(b, i); ok {
+			st.Skipped = append(st.Skipped, p)
+		}
 	}
 	if c.view == nil {
 		return

@@ -7,21 +7,66 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"benchtide/safety"
 	"benchtide/schedule"
 )
 
-func TestAStopMeansTheFloodAskedForSinceTheLastOne(t *testing.T) {
-	r := newRig(t, testSetup(1, 30*time.Hour, "15:00"), "2026-03-02 08:00")
-	r.run(time.Second) // the table counts as full until it has drained
-	for range 2 {
-		require.NoError(t, r.control.Flood(r.now, 0, 0))
+// A word that was given under a wrong date holds from the day on which it was
+// given.
+func TestAWordHoldsFromItsDayWhateverTheClockCalledIt(t *testing.T) {
+	for name, tt := range map[string]struct {
+		start   time.Time
+		trusted bool
+		restart bool
+	}{
+		"a wrong future":             {time.Date(2036, 2, 28, 10, 0, 0, 0, time.UTC), false, false},
+		"a wrong past":               {time.Unix(1000, 0).UTC(), false, false},
+		"a future that was believed": {time.Date(2036, 2, 28, 10, 0, 0, 0, time.UTC), true, false},
+		"a wrong future, a restart":  {time.Date(2036, 2, 28, 10, 0, 0, 0, time.UTC), false, true},
+		"a past that was believed":   {time.Date(2026, 3, 2, 10, 0, 0, 0, time.UTC), true, false},
+	} {
+		s := stagedSetup(true)
+		r := firstStart(t, s, tt.start)
+		r.now.Trusted = tt.trusted
+		r.run(time.Minute)
+		c := r.control
+		yesterday := schedule.CivilIn(r.now.Wall, dublin).Date().AddDays(-1)
+		require.NoError(t, c.Close(r.now, 0, yesterday), name)
+		if tt.restart {
+			r.restart(time.Minute, true)
+			c = r.control
+		}
+		r.run(time.Hour)
+		r.now.Wall, r.now.Trusted = time.Date(2026, 3, 20, 8, 0, 0, 0, time.UTC), true
 		r.turn()
-		require.NoError(t, r.control.StopFlood(r.now, 0))
-		r.turn()
+		assert.Equal(t, schedule.DateOf(2026, 3, 19), c.setup.Batches[0].Closed, name)
+		before := len(r.rows())
+		r.run(3 * tomorrow)
+		assert.Len(t, r.rows(), before, "%s: it stays closed", name)
 	}
-	r.run(3 * time.Hour)
-	assert.Empty(t, r.pumped)
-	require.Len(t, r.rows(), 2)
+}
+
+func TestALastDayThatAPersonKnowsIsLeftAsItIs(t *testing.T) {
+	r := newRig(t, stagedSetup(true), "2026-03-09 12:00")
+	r.turn()
+	require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 4, 1)))
+	r.stepWall(5 * tomorrow)
+	r.turn()
+	assert.Equal(t, schedule.DateOf(2026, 4, 1), r.control.setup.Batches[0].Closed)
+	assert.Empty(t, r.control.standings[0].said)
+}
+
+func TestAStageEnteredUnderAWrongDateIsEntered(t *testing.T) {
+	r := newRig(t, stagedSetup(true), "2026-03-09 12:00")
+	r.stepWall(10 * 365 * tomorrow)
+	r.turn()
+	stage := 1 - r.control.stageNow(0)
+	require.NoError(t, r.control.Advance(r.now, 0, stage))
+	r.run(time.Hour)
+	r.stepWall(-10 * 365 * tomorrow)
+	r.turn()
+	assert.Equal(t, stage, r.control.stageNow(0))
+	assert.Equal(t, schedule.DateOf(2026, 3, 9), r.control.setup.Batches[0].Passages[0].On)
 }
 
 func TestAProgramThatIsStoppedLateInAHoldHasWatered(t *testing.T) {
@@ -78,4 +123,39 @@ func civil(shown string) schedule.Civil {
 		panic(err)
 	}
 	return schedule.CivilIn(t, time.UTC)
+}
+
+// A bench that is emptied is empty, whatever date a clock shows that is not
+// trusted.
+func TestABenchIsEmptyFromTheDayThatTheProgramTakesItFor(t *testing.T) {
+	for _, shown := range []time.Duration{-3650 * tomorrow, -3 * tomorrow, -tomorrow, 0, tomorrow, 3 * tomorrow, 3650 * tomorrow} {
+		r := newRig(t, testSetup(1, 30*time.Hour, "09:00", "15:00"), "2026-03-12 08:00")
+		r.run(2 * time.Hour)
+		r.now.Trusted = false
+		r.stepWall(shown)
+		r.run(time.Minute)
+		names, err := r.control.Empty(r.now, 0)
+		require.NoError(t, err, shown)
+		assert.Equal(t, []string{"basil_north"}, names)
+		_, err = r.control.Empty(r.now, 0)
+		assert.ErrorContains(t, err, "no batch stands on it today")
+		assert.Empty(t, r.starts(30*time.Hour), shown)
+		r.stepWall(-shown)
+		r.now.Trusted = true
+		assert.Empty(t, r.starts(2*tomorrow), shown)
+	}
+}
+
+// The same over a restart under another wrong clock, before any was trusted.
+func TestAClosedBenchStaysClosedWhateverClockTheNextProgramFinds(t *testing.T) {
+	for _, found := range []int{1970, 2025, 2026, 2040} {
+		r := firstStart(t, testSetup(1, 50*time.Hour, "09:00", "15:00"), time.Date(2036, 1, 1, 10, 0, 0, 0, time.UTC))
+		r.run(time.Minute)
+		require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2035, 12, 31)))
+		r.turn()
+		s := r.down(time.Minute)
+		r.now = safety.Now{Mono: time.Minute, Wall: time.Date(found, 3, 27, 8, 0, 0, 0, time.UTC)}
+		r.up(s, "another")
+		assert.Empty(t, r.starts(2*tomorrow), found)
+	}
 }

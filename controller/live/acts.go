@@ -129,7 +129,7 @@ func (s *Site) Drop(ctx context.Context, name, found string) error {
 
 // SkipNext leaves out a flood: the one of a slot, or of slot 0 the next.
 func (s *Site) SkipNext(ctx context.Context, bench int, slot schedule.Civil) (SkippedFlood, error) {
-	return s.skip(ctx, func(c loop.Core) (schedule.Planned, error) {
+	return s.skip(ctx, loop.Stands, func(c loop.Core) (schedule.Planned, error) {
 		if slot == 0 {
 			return c.Controller.SkipNext(c.Now, bench)
 		}
@@ -139,16 +139,20 @@ func (s *Site) SkipNext(ctx context.Context, bench int, slot schedule.Civil) (Sk
 
 // UndoSkip takes back the skip of a slot, or of slot 0 the last.
 func (s *Site) UndoSkip(ctx context.Context, bench int, slot schedule.Civil) (SkippedFlood, error) {
-	return s.skip(ctx, func(c loop.Core) (schedule.Planned, error) { return c.Controller.UndoSkip(c.Now, bench, slot) })
+	return s.skip(ctx, loop.Lapses, func(c loop.Core) (schedule.Planned, error) { return c.Controller.UndoSkip(c.Now, bench, slot) })
 }
 
-func (s *Site) skip(ctx context.Context, do func(loop.Core) (schedule.Planned, error)) (p SkippedFlood, err error) {
-	err = s.act(ctx, loop.Lapses, func(c loop.Core) error {
+func (s *Site) skip(ctx context.Context, fate loop.Fate, do func(loop.Core) (schedule.Planned, error)) (SkippedFlood, error) {
+	var p SkippedFlood // still to be written where the answer is ErrNotKnown
+	err := s.act(ctx, fate, func(c loop.Core) error {
 		flood, err := do(c)
 		p = Skipped(flood, s.names.Zone)
 		return err
 	})
-	return p, err
+	if err != nil {
+		return SkippedFlood{}, err
+	}
+	return p, nil
 }
 
 // Tell has a person told.

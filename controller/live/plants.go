@@ -80,26 +80,22 @@ func daysOf(stages []schedule.Stage) string {
 
 // CloseBatch gives a batch its last day; 0 takes an earlier word back.
 func (s *Site) CloseBatch(ctx context.Context, batch int, last schedule.Date) error {
-	return s.act(ctx, loop.Lapses, func(c loop.Core) error { return c.Controller.Close(c.Now, batch, last) })
+	fate := loop.Stands
+	if p := s.loop.Picture(); last == 0 || p != nil && p.Status.Batches[batch].Closed != 0 && p.Status.Batches[batch].Closed < last {
+		fate = loop.Lapses // more floods come
+	}
+	return s.act(ctx, fate, func(c loop.Core) error { return c.Controller.Close(c.Now, batch, last) })
 }
 
 // Empty closes every batch that stands on a bench.
-func (s *Site) Empty(ctx context.Context, bench int) (closed []string, err error) {
-	err = s.act(ctx, loop.Lapses, func(c loop.Core) error {
-		today := schedule.CivilIn(c.Now.Wall, s.o.Site.Zone).Date()
-		for i, b := range s.present().Batches {
-			if b.Bench != bench || today < b.Transplanted || b.Closed != 0 && today > b.Closed {
-				continue
-			}
-			if err := c.Controller.Close(c.Now, i, today.AddDays(-1)); err != nil {
-				return err
-			}
-			closed = append(closed, b.Name)
-		}
-		if len(closed) == 0 {
-			return Refused{Reason: fmt.Sprintf("no batch stands on %s today: nothing floods it by itself", s.names.Benches[bench])}
-		}
-		return nil
+func (s *Site) Empty(ctx context.Context, bench int) ([]string, error) {
+	var closed []string // still to be written where the answer is ErrNotKnown
+	err := s.act(ctx, loop.Stands, func(c loop.Core) (no error) {
+		closed, no = c.Controller.Empty(c.Now, bench)
+		return no
 	})
-	return closed, err
+	if err != nil {
+		return nil, err
+	}
+	return closed, nil
 }

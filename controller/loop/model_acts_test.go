@@ -72,7 +72,7 @@ func (p *player) stopFlood(b int, k *told) {
 		return
 	}
 	k.again("stop", p.elapsed)
-	k.halt = halted{on: true, now: true, at: p.elapsed, id: st.Flood.ID, wall: p.Now().Wall, rest: st.Phase == controller.Rest}
+	k.halt = halted{on: true, now: true, at: p.elapsed, id: st.Flood.ID, wall: p.Now().Wall, waited: st.Queued > 0}
 	for _, a := range k.asks {
 		a.stopped = a.stopped || !p.oracle.over(a)
 	}
@@ -112,7 +112,8 @@ func (p *player) skip(b int, k *told) {
 	if k.again("skip", p.elapsed) || named {
 		return
 	}
-	s := &skip{at: p.elapsed, turn: p.storage.turn + 1, slot: slot.Slot.Local, hasSlot: ok, due: slot.Due, wall: p.Now().Wall, queued: st.Queued > 0, vague: p.trusted && p.wrong != 0 || p.elapsed-p.oracle.disturbed < doubleTap}
+	s := &skip{at: p.elapsed, turn: p.storage.turn + 1, slot: slot.Slot.Local, hasSlot: ok, due: slot.Due, wall: p.Now().Wall, queued: st.Queued > 0}
+	s.moment = s.at + s.due.Sub(s.wall)
 	if st.Phase != controller.Rest {
 		s.before = st.Flood
 	}
@@ -188,11 +189,6 @@ func (p *player) batch(b int, where string, k *told, s *step) {
 			return
 		}
 		k.closed.say(true, p.storage.turn+1)
-		for _, s := range k.skips { // nothing floods that could be left out
-			if s.done == 0 {
-				s.done = p.storage.turn + 1
-			}
-		}
 		batch.Closed = today.AddDays(-1)
 	case "reopen":
 		err := p.act(func(c loop.Core) error { return c.Controller.Close(c.Now, b, 0) })

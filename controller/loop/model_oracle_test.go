@@ -129,7 +129,9 @@ type skip struct {
 	queued  bool             // one waited
 	wall    time.Time
 	due     time.Time
-	done    int // the turn in which it was kept, taken back or ended; 0 before
+	moment  time.Duration // elapsed; when it was to come
+	missed  bool          // its row says so: a clock stepped over it
+	done    int           // the turn in which it was kept, taken back or ended; 0 before
 	again   bool
 	instead time.Duration // elapsed; when a flood by elapsed time was left out
 	early   time.Time     // its row stands already, for a flood that is due then
@@ -155,12 +157,12 @@ func (k *told) again(act string, now time.Duration) bool {
 }
 
 type halted struct {
-	on   bool
-	now  bool // the pump has to be off in the next turn
-	at   time.Duration
-	id   int64
-	wall time.Time
-	rest bool // nothing was under way: what waited was stopped
+	on     bool
+	now    bool // the pump has to be off in the next turn
+	at     time.Duration
+	id     int64
+	wall   time.Time
+	waited bool // something was in the queue
 }
 
 func newOracle(m *modelSite) *oracle {
@@ -304,10 +306,11 @@ func (o *oracle) startsAfterStop(b int) {
 		}
 	}
 	h := &k.halt
-	if h.on && h.id == f.ID && f.ID != 0 && !h.rest {
+	if h.on && h.id == f.ID && f.ID != 0 {
 		o.breaks("stop", "the flood of %s was stopped, and starts again", o.name(b))
 	}
-	if h.on && h.rest && f.HasSlot && !f.Due.After(h.wall) && o.disturbed < h.at {
+	waited := h.waited && (f.Due.Before(h.wall) || f.HasSlot && f.Due.Equal(h.wall))
+	if h.on && waited && f.Cause != controller.ByHand && o.disturbed < h.at {
 		o.breaks("stop", "what waited for %s was stopped, and starts", o.name(b))
 	}
 	h.on = false
@@ -324,7 +327,8 @@ func (o *oracle) startsAfterSkip(b int) {
 			s.done = o.m.storage.turn
 		}
 		known := s.before.ID == f.ID || s.queued && !f.Due.After(s.wall)
-		if s.done != 0 || s.vague || known {
+		another := o.jumped >= s.at && o.m.elapsed > s.moment+heldFor && s.hasSlot && s.due.Before(f.Due)
+		if s.done != 0 || s.vague || known || another {
 			continue
 		}
 		o.breaks("skip", "the next flood of %s was skipped %s ago, and that of %s starts (%s)", o.name(b), o.m.elapsed-s.at, o.local(f.Due), f.Cause)

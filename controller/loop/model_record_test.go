@@ -84,8 +84,8 @@ func (o *oracle) row(f *controller.Flood) {
 		for _, s := range k.skips {
 			switch {
 			case s.done != 0 || !s.hasSlot || s.slot != f.Slot || s.before.ID == f.ID:
-			case f.Outcome == controller.Missed: // it may mean the next one still
-				s.vague = true
+			case f.Outcome == controller.Missed: // where the next one comes at the moment that was meant, it means that
+				s.missed = true
 			default:
 				s.done = o.m.storage.turn
 			}
@@ -140,7 +140,7 @@ func (o *oracle) truly(f *controller.Flood) {
 		}
 		return
 	}
-	if f.Outcome == controller.Missed && f.HasSlot && o.disturbed < o.m.elapsed-age-time.Minute && !o.shares(f.Bench) && !k.murky {
+	if f.Outcome == controller.Missed && f.HasSlot && age >= 0 && o.disturbed < o.m.elapsed-age-time.Minute && !o.shares(f.Bench) && !k.murky {
 		o.breaks("missed", "the slot of %s on %s is missed (%s), and nothing was in its way", o.local(f.Due), o.name(f.Bench), f.Reason)
 	}
 }
@@ -173,6 +173,9 @@ func (o *oracle) skippedRow(f *controller.Flood) {
 			if s.done = o.m.storage.turn; f.Due.After(o.m.Now().Wall) && !s.queued && o.jumped < s.at {
 				s.done, s.early = 0, f.Due
 			}
+			if late := o.m.elapsed - s.moment; s.missed && !s.vague && late > heldFor {
+				o.breaks("skip", "the flood of %s on %s is skipped %s after the one that was, and that one is missed", o.local(f.Due), o.name(f.Bench), late)
+			}
 			if !f.HasSlot {
 				s.instead = o.m.elapsed
 			}
@@ -194,6 +197,10 @@ func (o *oracle) skippedRow(f *controller.Flood) {
 	}
 	o.breaks("skip", "the flood of %s on %s is skipped, and nobody asked for that", o.local(f.Due), o.name(f.Bench))
 }
+
+// heldFor is how long after the moment that a person meant a skip may hold for
+// another flood, once its own was missed.
+const heldFor = 2*time.Hour + slack
 
 // meant is the skip that left a flood out: the one that named it, else the first
 // that is not kept yet.
@@ -227,6 +234,9 @@ func (o *oracle) rowByHand(f *controller.Flood) {
 
 // message judges what a person is told of a crop.
 func (o *oracle) message(m *controller.Message) {
+	if m.Cause == "skip" {
+		o.skipIsOver(m)
+	}
 	if m.Gone || m.Bench < 0 || !strings.HasPrefix(m.Cause, "crop-") {
 		return
 	}
@@ -240,6 +250,46 @@ func (o *oracle) message(m *controller.Message) {
 	}
 	if m.Urgency == controller.Urgent && k.most < o.m.layout.canWait*7/10 {
 		o.breaks("alarm", "%s has waited %s at most, and a person is told %q", o.name(m.Bench), k.most, m.Text)
+	}
+}
+
+// skipIsOver takes back what was promised of a skip, now that its person is told.
+func (o *oracle) skipIsOver(m *controller.Message) {
+	for _, s := range o.benches[m.Bench].skips {
+		if s.done == 0 {
+			s.done = o.m.storage.turn
+			return
+		}
+	}
+	o.breaks("skip", "a person is told %q, and nothing was skipped", m.Text)
+}
+
+// showsSkips holds the floods that are shown as skipped against what people asked
+// for.
+func (o *oracle) showsSkips(b int) {
+	k, st := &o.benches[b], &o.status.Benches[b]
+	if !o.status.Calendar && !o.status.Batches[b].Stands {
+		return // nothing floods by elapsed time
+	}
+	pending := 0
+	for _, s := range k.skips {
+		if s.vague || k.murky || k.closed.on || k.closed.unsure || !s.early.IsZero() {
+			return
+		}
+		if s.missed && o.m.elapsed >= s.moment {
+			return // it may be over, or not
+		}
+		if s.done != 0 {
+			continue
+		}
+		pending++
+		shown := slices.ContainsFunc(st.Skipped, func(p schedule.Planned) bool { return p.Slot.Local == s.slot })
+		if s.hasSlot && o.status.Calendar && o.disturbed < s.at && !shown {
+			o.breaks("shown", "the flood of %s on %s was skipped, and is not shown so", o.local(s.due), o.name(b))
+		}
+	}
+	if pending != len(st.Skipped) {
+		o.breaks("shown", "%d floods of %s are shown as skipped, and people asked for %d", len(st.Skipped), o.name(b), pending)
 	}
 }
 
@@ -274,6 +324,7 @@ func (o *oracle) compare(b int) {
 			o.breaks("last", "the last flood of %s is shown as one of %s to come", o.name(b), o.local(f.Due))
 		}
 	}
+	o.showsSkips(b)
 	o.dry(b)
 }
 
@@ -362,7 +413,7 @@ func (o *oracle) settleBench(b int) {
 		}
 	}
 	for _, s := range k.skips {
-		if s.done == 0 && !s.vague && !k.closed.on && !k.murky && o.m.elapsed-s.at > 2*day {
+		if s.done == 0 && !s.vague && !s.missed && !k.closed.on && !k.murky && o.m.elapsed-s.at > 2*day {
 			o.breaks("skip", "a skip was promised for %s %s ago, and no flood was left out", o.name(b), o.m.elapsed-s.at)
 		}
 	}

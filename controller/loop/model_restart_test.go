@@ -33,12 +33,14 @@ func (o *oracle) passOutage() {
 	now, is := o.m.elapsed, o.m.Now()
 	gone := now - o.lastAt
 	least, most := gone, gone
+	misled := false // by a trusted clock that was set meanwhile
 	known := is.Mono >= o.last.Mono && is.Mono-o.last.Mono == gone
 	if !known {
 		shown := is.Wall.Sub(o.last.Wall)
 		known = o.last.Trusted && is.Trusted && (shown-gone).Abs() < 2*time.Second
 		if o.last.Trusted && is.Trusted && shown >= 0 {
 			least, most = min(least, shown), max(most, shown)
+			misled = !known
 		}
 	}
 	for b := range o.benches {
@@ -49,8 +51,12 @@ func (o *oracle) passOutage() {
 			k.pause.measured = k.pause.measured && o.lastWrong == 0 && (o.m.wrong == 0 || !o.m.trusted)
 		}
 		k.least, k.most = k.least+max(0, low-heartbeat), k.most+high+heartbeat+o.seen.wrong.Abs()
+		if !known {
+			k.tap = tapped{}
+		}
+		k.pause.unsure = k.pause.unsure || misled
 		for _, s := range k.skips {
-			s.vague = s.vague || gone > time.Minute || !known
+			s.vague = s.vague || !known
 		}
 	}
 	if !known {
@@ -77,7 +83,7 @@ func (o *oracle) died(lost int) {
 	o.handsIn.died(lost)
 	for b := range o.benches {
 		k := &o.benches[b]
-		k.pump, k.halt.now, k.tap = false, false, tapped{}
+		k.pump, k.halt.now = false, false
 		k.closed.died(lost)
 		k.latched.died(lost)
 		k.sanitising.died(lost)
@@ -91,7 +97,7 @@ func (o *oracle) died(lost int) {
 		}
 		if lost != math.MaxInt {
 			k.least, o.seen.ok, o.last.Trusted = 0, false, false // nor how long it ran, nor what time it was
-			k.halt = halted{}                                    // the number of that flood is given to another one
+			k.tap, k.halt = tapped{}, halted{}                   // the number of that flood is given to another one
 		}
 		if k.countedIn >= lost { // the program does not know of that flood any more
 			k.most, k.everProven = never/2, false

@@ -133,7 +133,7 @@ func (a *API) stop(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return ofStop(err)
 	}
-	reply(w, Done{Done: name + ": the flood is stopped; the pump is off, and what is on the table drains"})
+	reply(w, Done{Done: name + ": the flood is stopped; the pump is off, what is on the table drains, and nothing that waited starts"})
 	return nil
 }
 
@@ -276,7 +276,7 @@ func (a *API) drop(w http.ResponseWriter, r *http.Request) error {
 		return live.Invalid{Reason: "found: say what became of it, such as: taken down"}
 	}
 	if err := a.Site.Drop(r.Context(), q.Bench, q.Found); err != nil {
-		return err
+		return ofStart(err)
 	}
 	reply(w, Done{Done: q.Bench + " is dropped: nothing is kept of it but its history"})
 	return nil

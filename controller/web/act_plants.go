@@ -102,7 +102,7 @@ func (a *API) closeBatch(w http.ResponseWriter, r *http.Request) error {
 		done = fmt.Sprintf("%s stands on its bench until %s, and nothing floods for it after that day", name, last)
 	}
 	if err := a.Site.CloseBatch(r.Context(), b, last); err != nil {
-		return ofStart(err)
+		return ofPause(err)
 	}
 	answer := Done{Done: done}
 	if !q.Reopen {
@@ -123,7 +123,7 @@ func (a *API) empty(w http.ResponseWriter, r *http.Request) error {
 	}
 	gone, err := a.Site.Empty(r.Context(), b)
 	if err != nil {
-		return ofStart(err)
+		return ofPause(err)
 	}
 	done := Done{Done: fmt.Sprintf("%s is empty and does not flood by itself; closed: %s", name, listed(gone))}
 	if len(gone) == 1 {

@@ -27,18 +27,23 @@ func (q SkipRequest) slot() (schedule.Civil, error) {
 	return slot, nil
 }
 
-func (a *API) skipNext(w http.ResponseWriter, r *http.Request) error {
-	q, b, name, err := asked[SkipRequest](w, r, a.bench)
-	if err != nil {
-		return err
+// askedOfSkip reads the request of an act on a skip, and finds its bench and slot.
+func (a *API) askedOfSkip(w http.ResponseWriter, r *http.Request) (bench int, name string, slot schedule.Civil, err error) {
+	q, bench, name, err := asked[SkipRequest](w, r, a.bench)
+	if err == nil {
+		slot, err = q.slot()
 	}
-	slot, err := q.slot()
+	return bench, name, slot, err
+}
+
+func (a *API) skipNext(w http.ResponseWriter, r *http.Request) error {
+	b, name, slot, err := a.askedOfSkip(w, r)
 	if err != nil {
 		return err
 	}
 	p, err := a.Site.SkipNext(r.Context(), b, slot)
 	if err != nil {
-		return ofStart(err)
+		return ofPause(err)
 	}
 	now, err := a.now(r)
 	undo := &Undo{"flood", FloodRequest{Bench: name}, "flood by hand instead"}
@@ -50,11 +55,7 @@ func (a *API) skipNext(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (a *API) undoSkip(w http.ResponseWriter, r *http.Request) error {
-	q, b, name, err := asked[SkipRequest](w, r, a.bench)
-	if err != nil {
-		return err
-	}
-	slot, err := q.slot()
+	b, name, slot, err := a.askedOfSkip(w, r)
 	if err != nil {
 		return err
 	}

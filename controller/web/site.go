@@ -13,8 +13,9 @@ import (
 // Site is the running site. Benches go by their index. An act returns when the
 // loop has taken a turn after it. Errors are a Refused; ErrUnavailable, after which
 // the act never happens; or ErrNotKnown, after which it may have happened or may
-// yet. Acts that stop (Stop, Pause, HandsIn, Sanitise) happen once they were handed
-// over, whoever has gone; the others only while their asker waits.
+// yet. Acts that keep water off (Stop, Pause, HandsIn, Sanitise, SkipNext, Empty and a
+// last day) happen once they were handed over, whoever has gone; the others only
+// while their asker waits.
 type Site interface {
 	// Status is the picture after a turn that is a second old at most.
 	Status(context.Context) (live.Status, error)
