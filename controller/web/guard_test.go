@@ -6,6 +6,7 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/http/httptest"
 	"strings"
 	"sync"
 	"testing"
@@ -188,4 +189,39 @@ func TestAHungLoopIsSeenByTheSilenceOfTheStream(t *testing.T) {
 		assert.Less(t, hung.Sub(last), 1100*time.Millisecond, "a picture a second while it lives")
 		assert.False(t, last.After(hung), "none of a loop that does not answer")
 	})
+}
+
+// A page elsewhere whose name is made to point here may read no more than act.
+func TestANameThatPointsHereReadsNothing(t *testing.T) {
+	r, passed := newRig(t), 0
+	h := web.Harden(web.NamedLocally(http.HandlerFunc(func(http.ResponseWriter, *http.Request) { passed++ })))
+	paths := []string{"/", "/app.js", "/metrics"}
+	for _, route := range web.Routes(r.api) {
+		if method, path, _ := strings.Cut(route, " "); method == "GET" {
+			paths = append(paths, "/api/v1"+path)
+		}
+	}
+	require.Greater(t, len(paths), 10)
+	knock := func(method, path, host string) int {
+		q := httptest.NewRequest(method, path, nil)
+		q.Host = host
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, q)
+		return w.Code
+	}
+	for _, path := range paths {
+		for _, method := range []string{"GET", "HEAD", "OPTIONS", "POST"} {
+			for _, host := range []string{
+				"elsewhere.example", "elsewhere.example:8347", "localhost.elsewhere.example", "127.0.0.1.elsewhere.example:8347", "notlocalhost", "[elsewhere.example]:80",
+			} {
+				assert.Equal(t, http.StatusMisdirectedRequest, knock(method, path, host), "%s %s at %s", method, path, host)
+			}
+		}
+	}
+	assert.Zero(t, passed)
+	for _, host := range []string{"127.0.0.1:8347", "localhost", "[::1]:8347"} {
+		for _, path := range paths {
+			assert.Equal(t, http.StatusOK, knock("GET", path, host), "%s at %s", path, host)
+		}
+	}
 }

@@ -101,6 +101,16 @@ func TestStrangersAreAnsweredAFewAtATime(t *testing.T) {
 	assert.Equal(t, http.StatusOK, g.ask("GET", "/api/v1/session").Code, "the page's question whether to log in")
 }
 
+func TestAStrangersAnswerThatEndsGivesItsPlaceBack(t *testing.T) {
+	g := newGated(t, token, "status")
+	for range 3 {
+		t.Run("again", func(t *testing.T) { assert.Zero(t, linger(t, g.gate, web.StrangersAtOnce, "/api/v1/benches")) })
+	}
+	for range 2*web.StrangersAtOnce + 1 {
+		require.Equal(t, http.StatusOK, g.ask("GET", "/api/v1/status").Code)
+	}
+}
+
 func TestANameThatIsGivenHasToBeRightAlsoWhereNoneIsNeeded(t *testing.T) {
 	g := newGated(t, token, "status")
 	assert.Equal(t, http.StatusUnauthorized, g.ask("GET", "/api/v1/status", bearer("guess")).Code)
