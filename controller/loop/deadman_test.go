@@ -116,6 +116,76 @@ func TestDeadManWatchesTheFirstTurnOfARun(t *testing.T) {
 	})
 }
 
+// A turn that does not come while a pump runs is noticed a second after it was
+// due, and while nothing runs never.
+func TestDeadManWaitsForTheTurnThatWasPlanned(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		l, board, clock, _ := newLoop(t, 2*time.Hour)
+		zeros := countingBoard{}
+		l.dog = newDeadMan(&zeros, true)
+		idle, ran, after := false, false, false
+		hour := func() {
+			before := zeros.zeros.Load()
+			wait(time.Hour)
+			assert.Equal(t, before, zeros.zeros.Load(), "nothing runs: it rests")
+		}
+		clock.at = func(now safety.Now) {
+			on := board.command.Any()
+			switch {
+			case !on && !idle && l.turns > 3:
+				idle = true
+				hour()
+			case board.command.On(1) && !ran && now.Mono-board.since > time.Minute:
+				ran = true
+				due := l.planned - now.Mono
+				require.Positive(t, due)
+				wait(due + deadManAfter - time.Nanosecond)
+				assert.EqualValues(t, 0, zeros.zeros.Load(), "one step before")
+				wait(time.Nanosecond)
+				assert.EqualValues(t, 1, zeros.zeros.Load())
+			case !on && ran && !after:
+				after = true
+				hour()
+			}
+		}
+		require.NoError(t, l.Run(context.Background()))
+		require.True(t, idle && ran && after)
+	})
+}
+
+// However a run of the loop ends, its dead-man acts on no board any more: that
+// may be closed, or be the next program's.
+func TestDeadManRestsAfterALoopThatEndedWithAPumpOn(t *testing.T) {
+	for name, end := range map[string]func(*Loop, *fakeBoard, *fakeClock){
+		"a stop":  func(_ *Loop, _ *fakeBoard, c *fakeClock) { c.end = c.now.Mono },
+		"a panic": func(_ *Loop, b *fakeBoard, _ *fakeClock) { b.panics = true },
+	} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				l, board, clock, _ := newLoop(t, 3*time.Hour)
+				zeros := countingBoard{}
+				l.dog = newDeadMan(&zeros, true)
+				ended := false
+				clock.at = func(now safety.Now) {
+					if board.command.On(1) && now.Mono-board.since > time.Minute {
+						ended = true
+						end(l, board, clock)
+					}
+				}
+				func() {
+					defer func() { _ = recover() }()
+					_ = l.Run(context.Background())
+				}()
+				require.True(t, ended)
+				assert.False(t, board.command.Any())
+				before := zeros.zeros.Load()
+				wait(time.Hour)
+				assert.Equal(t, before, zeros.zeros.Load())
+			})
+		})
+	}
+}
+
 // countingBoard counts the zero Commands it gets.
 type countingBoard struct{ zeros atomic.Int32 }
 

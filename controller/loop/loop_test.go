@@ -3,7 +3,9 @@ package loop
 import (
 	"context"
 	"errors"
+	"fmt"
 	"runtime"
+	"strings"
 	"testing"
 	"time"
 
@@ -150,6 +152,49 @@ func TestStopInMidFillPutsAllOffAndIsOnRecord(t *testing.T) {
 	assert.Empty(t, ledger.Checkpoint.Controller.Open)
 }
 
+// At the stop the outputs go off before anything else: no book is closed, no
+// request done and nothing recorded while a pump may run.
+func TestOutputsAreOffBeforeAnythingElseAtTheStop(t *testing.T) {
+	l, board, clock, ledger := newLoop(t, time.Hour+2*time.Minute)
+	var order []string
+	note := func(what string) {
+		if clock.now.Mono >= clock.end {
+			order = append(order, what)
+		}
+	}
+	stands := func(Core) error { note("a request"); return nil }
+	clock.at = func(now safety.Now) {
+		if now.Mono >= clock.end {
+			require.True(t, board.command.On(1), "it stops in mid-fill")
+			l.requests.add(&request{do: stands, fate: Stands, done: make(chan error, 1)})
+			board.before = func() {
+				note("the outputs")
+				var st controller.Status
+				l.Controller.StatusInto(&st)
+				assert.Equal(t, controller.Filling, st.Benches[0].Phase, "the flood is not settled before the pump is off")
+			}
+		}
+	}
+	l.Sinks = []Sink{sinkFunc(func(*Turn) { note("the sinks") })}
+	l.Ledger = noting{ledger, func() { note("the record") }}
+	require.NoError(t, l.Run(t.Context()))
+	require.GreaterOrEqual(t, len(order), 4)
+	order = order[len(order)-4:]
+	assert.Equal(t, []string{"the outputs", "a request", "the record", "the sinks"}, order)
+	assert.False(t, board.command.Any())
+}
+
+// noting is a Ledger that tells when it is handed something.
+type noting struct {
+	*Memory
+	note func()
+}
+
+func (n noting) Record(events []controller.Event, cp *Checkpoint) {
+	n.note()
+	n.Memory.Record(events, cp)
+}
+
 func TestOutputsAreOffBeforeAnythingElseAtTheStart(t *testing.T) {
 	l, board, _, _ := newLoop(t, time.Hour)
 	board.panics = true
@@ -199,6 +244,50 @@ func TestAirThatDoesNotObeyStopsNoFlood(t *testing.T) {
 	assert.Equal(t, controller.Proven, ledger.Floods[0].Outcome)
 	require.Len(t, told, 1, "once, not every turn")
 	assert.Contains(t, told[0], `drive output "air"`)
+}
+
+// An output that obeys again and then no more is a new trouble, and so is another
+// output beside one that is known to be deaf.
+func TestAnOutputThatGoesDeafAgainIsToldAgain(t *testing.T) {
+	l, board, clock, _ := newLoop(t, 50*time.Minute)
+	for i, name := range []string{"air", "lamp"} {
+		l.Limits.Outputs = append(l.Limits.Outputs, safety.OutputLimits{Name: name, Enable: -1})
+		require.Equal(t, i+2, len(l.Limits.Outputs)-1)
+	}
+	air := &hw.OutputError{Output: 2, Name: "air", Err: errors.New("no answer")}
+	lamp := &hw.OutputError{Output: 3, Name: "lamp", Err: errors.New("no answer")}
+	begin := clock.now.Mono
+	clock.at = func(now safety.Now) {
+		board.deaf = [...]error{nil, air, nil, air, errors.Join(air, lamp), lamp, errors.Join(lamp, air), nil, nil, nil}[(now.Mono-begin)/(5*time.Minute)%10]
+	}
+	var told []string
+	l.Sinks = []Sink{sinkFunc(func(turn *Turn) {
+		for _, e := range turn.Events {
+			if e.Kind == controller.MessageSent {
+				told = append(told, fmt.Sprintf("%.0f min: %s", (e.At.Mono-begin).Minutes(), e.Message.Text))
+			}
+		}
+	})}
+	require.NoError(t, l.Run(t.Context()))
+	require.Len(t, told, 4, "%q", told)
+	for i, want := range []string{"5 min: An output does not obey: drive output \"air\"", "15 min: An output does not obey: drive output \"air\"", "20 min: An output does not obey: drive output \"lamp\"", "30 min: An output does not obey: drive output \"air\""} {
+		assert.True(t, strings.HasPrefix(told[i], want), "%q", told[i])
+	}
+}
+
+// A board that obeys again is asked at its own pace again.
+func TestABoardThatObeysAgainIsNotTriedFourTimesASecond(t *testing.T) {
+	l, board, clock, _ := newLoop(t, 80*time.Minute)
+	clock.at = func(now safety.Now) { board.fail = now.Mono < 2*time.Hour+5*time.Second }
+	turns := 0
+	l.Sinks = []Sink{sinkFunc(func(turn *Turn) {
+		if turn.Now.Mono >= 2*time.Hour+5*time.Second {
+			turns++
+		}
+	})}
+	require.NoError(t, l.Run(t.Context()))
+	require.Positive(t, board.refused)
+	assert.InDelta(t, 20*60, turns, 60, "a turn each second, as this board asks for")
 }
 
 func TestBrokenStorageNeitherStopsNorRecords(t *testing.T) {
@@ -255,6 +344,41 @@ func TestHeartbeatGivesAnOutageItsBeginning(t *testing.T) {
 	l.Heartbeat = 10 * time.Minute
 	require.NoError(t, l.Run(t.Context()))
 	assert.WithinDuration(t, clock.now.Wall, ledger.Checkpoint.Controller.Wall, 10*time.Minute)
+}
+
+// Checkpoints without a change come at one pace for ever: the beat goes on from
+// the last one, whatever that was for.
+func TestTheHeartbeatKeepsItsPace(t *testing.T) {
+	l, _, clock, ledger := newLoop(t, 5*time.Hour)
+	l.Heartbeat = 7 * time.Minute
+	var at []time.Duration
+	l.Ledger = counting{ledger, func(cp *Checkpoint) {
+		if cp != nil {
+			at = append(at, clock.now.Mono)
+		}
+	}}
+	require.NoError(t, l.Run(t.Context()))
+	require.Greater(t, len(at), 40)
+	alone := 0
+	for i := 1; i < len(at); i++ {
+		gap := at[i] - at[i-1]
+		require.LessOrEqual(t, gap, l.Heartbeat, "none comes late")
+		if gap == l.Heartbeat {
+			alone++
+		}
+	}
+	assert.LessOrEqual(t, len(at)-alone, 15, "the rest belong to the one flood, the start and the end")
+}
+
+// counting is a Ledger that tells of each checkpoint it is handed.
+type counting struct {
+	*Memory
+	told func(*Checkpoint)
+}
+
+func (c counting) Record(events []controller.Event, cp *Checkpoint) {
+	c.told(cp)
+	c.Memory.Record(events, cp)
 }
 
 type sinkFunc func(*Turn)
