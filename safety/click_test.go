@@ -58,6 +58,47 @@ func TestClicksDoNotOverlap(t *testing.T) {
 	require.NoError(t, rg.click(enableOut, true))
 }
 
+// A relay takes its time to drop. Until it has, no other may close, nor the same
+// again, whoever let it go.
+func TestTheNextClickWaitsUntilTheLastRelayHasDropped(t *testing.T) {
+	for name, end := range map[string]func(*rig){
+		"let go":     func(rg *rig) { require.NoError(t, rg.g.Click(rg.now, 3, false)) },
+		"its time":   func(rg *rig) { rg.wait(LongestClick) },
+		"hands-in":   func(rg *rig) { rg.g.SetHandsIn(rg.now, false); rg.turn(); rg.g.SetHandsIn(rg.now, true) },
+		"high":       func(rg *rig) { rg.r.Benches[0].High.Level = Wet; rg.turn(); rg.r.Benches[0].High.Level = Dry },
+		"lost board": func(rg *rig) { rg.g.Lost(rg.now, "no answer") },
+		"overtaken":  func(rg *rig) { rg.g.Overtaken(rg.now) },
+		"a reload":   func(rg *rig) { rg.g = rg.g.Reloaded(rg.l, rg.now) },
+		"let go, and a reload": func(rg *rig) {
+			require.NoError(t, rg.g.Click(rg.now, 3, false))
+			rg.turn()
+			rg.g = rg.g.Reloaded(rg.l, rg.now)
+		},
+	} {
+		for _, next := range []int{enableOut, 3, lampOut} {
+			rg := handsIn(t, site(1))
+			require.NoError(t, rg.click(3, true))
+			end(rg)
+			rg.turn()
+			require.False(t, rg.cmd.Any(), name)
+			at := rg.now.Mono
+			require.ErrorContains(t, rg.click(next, true), "may not have dropped yet", "%s, then %d", name, next)
+			rg.w.Benches[0] = RunWant{}
+			rg.arrive(at + EnableLag - tick)
+			require.Error(t, rg.g.Click(rg.now, next, true), "%s, then %d: one step before", name, next)
+			rg.arrive(at + EnableLag)
+			assert.NotContains(t, errText(rg.g.Click(rg.now, next, true)), "may not have dropped", "%s, then %d", name, next)
+		}
+	}
+}
+
+func errText(err error) string {
+	if err == nil {
+		return ""
+	}
+	return err.Error()
+}
+
 func TestAClickEndsWithWhatAllowedIt(t *testing.T) {
 	for name, end := range map[string]func(*rig){
 		"hands-in":   func(rg *rig) { rg.g.SetHandsIn(rg.now, false) },

@@ -178,6 +178,49 @@ func TestWeldIsProvenByFullClearingOnceEnableOpened(t *testing.T) {
 	}
 }
 
+// A weld is the matter of its enable relay: whatever is behind that stays off,
+// also over restarts and for a bench that nothing else latched, and what is behind
+// another goes on.
+func TestAWeldHoldsItsEnableRelayOpenOverRestartsAndNoOther(t *testing.T) {
+	l := site(3)
+	for i := 1; i < 3; i++ { // a reservoir each
+		l.Reservoirs = append(l.Reservoirs, ReservoirLimits{Name: names[i], Usable: 200, Keep: 20})
+		l.Benches[i].Reservoir = i
+	}
+	own := len(l.Outputs) // the last has its own enable relay
+	l.Outputs = append(l.Outputs, OutputLimits{Name: "own", Kind: Enable, Enable: -1})
+	l.Outputs[l.Benches[2].Pump].Enable = own
+	l.Stirrers[0].BeforeFlood = 100 * time.Hour
+	rg := newRig(t, l)
+	rg.to(drained(rg) + 250*sec)
+	rg.full(0, Dry)
+	rg.wait(10 * sec)
+	require.True(t, rg.told(WeldProven, 0, DrainWindow))
+	for n, boot := range []string{"boot-1", "boot-1", "boot-2"} {
+		if n > 0 {
+			rg.restart(20*mins, boot)
+		}
+		rg.w.Stir[0] = true
+		rg.wait(20 * mins)
+		assert.True(t, rg.latched(1, DrainWindow))
+		assert.False(t, rg.latched(2, DrainWindow))
+		require.ErrorContains(t, rg.g.Reset(rg.now, 1, "nothing"), "then reset bench \"north\" first")
+		for i := range 2 {
+			rg.want(i, int64(10*n+i), mins)
+			assert.False(t, rg.pump(i), "%s of the welded relay", names[i])
+			assert.True(t, rg.start(i).Latched)
+		}
+		assert.False(t, rg.cmd.On(enableOut) || rg.cmd.On(stirOut))
+		rg.want(2, int64(10*n+2), mins)
+		assert.True(t, rg.pump(2) && rg.cmd.On(own), "and what has another floods")
+		rg.unwant(2)
+	}
+	rg.g.SetHandsIn(rg.now, true)
+	rg.wait(0)
+	require.ErrorContains(t, rg.click(enableOut, true), "may be welded")
+	require.NoError(t, rg.click(own, true))
+}
+
 func TestWeldIsNotJudgedWhenEnableHadOpenedBefore(t *testing.T) {
 	rg := newRig(t, twoTanks())
 	opened := drained(rg) + 150*sec

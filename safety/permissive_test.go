@@ -121,6 +121,46 @@ func TestALatchedBenchGivesItsWaterUp(t *testing.T) {
 	}
 }
 
+// What a latched bench has given back is in the reservoir again: it counts neither
+// as given up nor as standing.
+func TestALatchedBenchWhoseTableIsBareTakesNothingFromItsReservoir(t *testing.T) {
+	for name, with := range map[string]func(*Limits){
+		"by FULL and time": func(*Limits) {},
+		"by EMPTY":         func(l *Limits) { l.Benches[0].Empty = true },
+	} {
+		l := site(2)
+		l.Reservoirs[0] = ReservoirLimits{Usable: 219, Keep: 20} // of two floods of 100 L one litre is missing
+		with(&l)
+		rg := newRig(t, l)
+		rg.flood(0, 1)
+		rg.empty(0, Wet)
+		rg.high(0, Wet)
+		rg.wait(2 * sec)
+		rg.high(0, Dry)
+		rg.wait(4 * sec)
+		require.True(t, rg.latched(0, HighLevel), name)
+		require.Equal(t, ReservoirLow, rg.start(1).Interlock, "%s: its water is out", name)
+		rg.empty(0, Dry)
+		rg.wait(l.Benches[0].Drain)
+		require.Equal(t, Gone, rg.b(0).Water, name)
+		require.NotEmpty(t, rg.b(0).Latched)
+		assert.False(t, rg.start(1).No(), "%s: %+v", name, rg.start(1))
+		rg.flood(1, 2)
+		rg.wait(rg.l.Benches[1].Fill)
+		assert.Equal(t, rg.now.Mono-rg.l.Benches[1].Fill+398*sec, rg.g.benches[1].run.keepAt, "%s: litres are counted from all that is usable", name)
+	}
+	rg := newRig(t, site(2)) // a bench that latches at rest had none out
+	rg.l.Reservoirs[0].Usable = 125
+	rg = newRig(t, rg.l)
+	rg.to(ready)
+	rg.high(0, Wet)
+	rg.wait(2 * sec)
+	rg.high(0, Dry)
+	rg.wait(4 * sec)
+	require.True(t, rg.latched(0, HighLevel))
+	assert.False(t, rg.start(1).No(), "%+v", rg.start(1))
+}
+
 func TestCountBeginsBelowWhatALatchedBenchHolds(t *testing.T) {
 	l := site(2)
 	l.Reservoirs[0] = ReservoirLimits{Usable: 230, Keep: 20}

@@ -20,6 +20,9 @@ func (g *Guard) Reloaded(l Limits, now Now) *Guard {
 	n := New(l, s, now, thisProgram)
 	n.boot, n.program, n.storm.ran = g.boot, g.program, g.storm.ran
 	n.button, n.handsIn = g.button, g.handsIn
+	if n.click.free = g.click.free; g.click.on { // with every output off its relay drops now
+		n.click.free = now.Mono + EnableLag
+	}
 	for i := range n.benches {
 		if old := named(g.benches, func(b *bench) bool { return b.Name == n.benches[i].Name }); old != nil {
 			n.benches[i].goOn(old)

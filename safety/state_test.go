@@ -2,6 +2,9 @@ package safety
 
 import (
 	"encoding/json"
+	"reflect"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -37,6 +40,95 @@ func TestDirtyTellsOfWhatMustSurvive(t *testing.T) {
 	dirty("HIGH", func() { rg.high(0, Wet) })
 	dirty("latch", func() { rg.wait(sec) })
 	dirty("verdict", func() { rg.g.FloodEnded(0, true) })
+	dirty("hands-in", func() { rg.g.SetHandsIn(rg.now, true) })
+	dirty("its end", func() { rg.g.SetHandsIn(rg.now, false) })
+	rg.high(0, Dry)
+	rg.wait(time.Hour)
+	dirty("reset", func() { require.NoError(t, rg.g.Reset(rg.now, 0, "a leaf")) })
+
+	rg = newRig(t, site(1))
+	opened := drained(rg) + 150*sec
+	rg.to(opened + 100*sec)
+	dirty("a weld", func() { rg.full(0, Dry); rg.wait(10 * sec) })
+	require.True(t, rg.told(WeldProven, 0, DrainWindow))
+}
+
+// times moves each reading of the boot-time clock in a part of the state, and
+// notes the paths of whatever is not set.
+func times(v reflect.Value, path string, by time.Duration, unset *[]string) {
+	if v.IsZero() {
+		*unset = append(*unset, path)
+	}
+	switch {
+	case v.Type() == reflect.TypeFor[time.Duration]() && path != ".Mono":
+		v.SetInt(v.Int() + int64(by))
+	case v.Type() == reflect.TypeFor[time.Time](), strings.HasSuffix(path, ".Learnt"): // lengths
+	case v.Kind() == reflect.Struct:
+		for i := range v.NumField() {
+			times(v.Field(i), path+"."+v.Type().Field(i).Name, by, unset)
+		}
+	case v.Kind() == reflect.Slice:
+		for i := range v.Len() {
+			times(v.Index(i), path, by, unset)
+		}
+	case v.Kind() == reflect.Map:
+		for _, k := range v.MapKeys() {
+			is := reflect.New(v.Type().Elem()).Elem()
+			is.Set(v.MapIndex(k))
+			times(is, path+"["+k.String()+"]", by, unset)
+			v.SetMapIndex(k, is)
+		}
+	}
+}
+
+// full is a state in which everything is set that a restart has to keep as it is,
+// of a bench in the file and of one that left it.
+func full() State {
+	bench := func(at time.Duration) BenchState {
+		return BenchState{
+			Latched: []Trip{{HighLevel, at, true, "a"}, {LeakFound, at + 1, true, "b"}}, Weld: true,
+			Runs:  []Span{{at + 2, at + 3}, {at + 4, at + 5}},
+			Highs: []time.Duration{at + 6, at + 7}, Leaks: []time.Duration{at + 8, at + 9}, Stales: []time.Duration{at + 10, at + 11},
+			Retried: true, Failed: true, Watched: true, Resets: 3, Pump: "GPIO90", Enable: "GPIO91", Learnt: [2]time.Duration{190 * sec, 210 * sec},
+		}
+	}
+	return State{
+		Boot: "boot-1", Mono: 100 * time.Hour, Wall: noon, Trusted: true, HandsIn: true,
+		Starts: []time.Duration{99 * time.Hour, 99*time.Hour + 1}, Storms: []time.Duration{98 * time.Hour, 98*time.Hour + 1},
+		Benches: map[string]BenchState{"north": bench(97 * time.Hour), "away": bench(96 * time.Hour)},
+	}
+}
+
+func TestARestartKeepsAllOfTheStateAndMovesEveryTimeOfIt(t *testing.T) {
+	for name, c := range map[string]struct {
+		now  Now
+		boot string
+		by   time.Duration
+	}{
+		"in the same boot":                        {Now{Mono: 101 * time.Hour, Wall: noon.Add(time.Hour), Trusted: true}, "boot-1", 0},
+		"in another, after an hour":               {Now{Mono: mins, Wall: noon.Add(time.Hour), Trusted: true}, "boot-2", mins - 101*time.Hour},
+		"in another, which runs for longer":       {Now{Mono: 500 * time.Hour, Wall: noon.Add(time.Hour), Trusted: true}, "boot-2", 399 * time.Hour},
+		"in another, after who knows how long":    {Now{Mono: mins, Wall: noon.Add(time.Hour)}, "boot-2", -100 * time.Hour},
+		"in another, by a clock that went back":   {Now{Mono: mins, Wall: noon.Add(-time.Hour), Trusted: true}, "boot-2", -100 * time.Hour},
+		"in one that nobody knows, after an hour": {Now{Mono: mins, Wall: noon.Add(time.Hour), Trusted: true}, "", mins - 101*time.Hour},
+	} {
+		t.Run(name, func(t *testing.T) {
+			l := site(1)
+			l.Outputs[l.Benches[0].Pump].Line, l.Outputs[enableOut].Line = "GPIO3", "GPIO0"
+			was, want := full(), full()
+			for _, s := range []*State{&was, &want} {
+				here := s.Benches["north"]
+				here.Pump, here.Enable = "GPIO3", "GPIO0"
+				s.Benches["north"] = here
+			}
+			var unset []string
+			times(reflect.ValueOf(&want).Elem(), "", c.by, &unset)
+			assert.Equal(t, []string{".Benches[away].Homing", ".Benches[away].Running", ".Benches[north].Homing", ".Benches[north].Running", ".Lost"},
+				slices.Sorted(slices.Values(unset)), "what a restart settles; anything new belongs into this state")
+			want.Boot, want.Mono, want.Wall, want.Trusted = c.boot, c.now.Mono, c.now.Wall, c.now.Trusted
+			assert.Equal(t, want, New(l, was, c.now, c.boot).State())
+		})
+	}
 }
 
 func TestTableCountsAsFullAfterEveryStart(t *testing.T) {
