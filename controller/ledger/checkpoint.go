@@ -96,12 +96,24 @@ func encode(parts map[string]string, name string, v any) error {
 	return nil
 }
 
-// sameGuard reports whether two states of the guard differ in nothing but the
-// moment they were taken.
-func sameGuard(a, b *safety.State) bool {
-	x, y := *a, *b
-	x.Mono, x.Wall, x.Trusted = y.Mono, y.Wall, y.Trusted
-	return reflect.DeepEqual(x, y)
+// mayWait reports whether the guard's state now differs from an older one in
+// nothing that must be on storage at once: in the moment it was taken, in what is
+// learnt of fills, and in that a run has ended, which until then counts as the
+// longest there may be.
+func mayWait(old, now *safety.State) bool {
+	x := *old
+	x.Mono, x.Wall, x.Trusted = now.Mono, now.Wall, now.Trusted
+	x.Benches = make(map[string]safety.BenchState, len(old.Benches))
+	for name, s := range old.Benches {
+		n := now.Benches[name]
+		s.Learnt = n.Learnt
+		if last := len(s.Runs) - 1; s.Running && !n.Running && last >= 0 && len(n.Runs) == len(s.Runs) {
+			s.Running, s.Runs = false, slices.Clone(s.Runs)
+			s.Runs[last].Stop = n.Runs[last].Stop
+		}
+		x.Benches[name] = s
+	}
+	return reflect.DeepEqual(x, *now)
 }
 
 // reindex moves the open floods of c to the indices of benches, and returns

@@ -4,7 +4,8 @@
 //
 // The loop hands over what happened with Record, which only puts it into
 // memory. A goroutine of the ledger's own writes it: at once when safety or an
-// outcome hangs on it, else with the next such write or within a minute. One
+// outcome hangs on it, else with the next such write or within a quarter of an
+// hour, which spares a card half of its writes. One
 // turn of the loop is written whole or not at all, and every write is synced
 // before the intentions in it are acknowledged. When storage is full,
 // read-only, slow or gone, what was recorded waits in memory and is written
@@ -16,9 +17,13 @@
 // syncs three times; so a card wears less and an intention is acknowledged
 // sooner. After a power cut the checksums of the log tell the last whole
 // commit, and the main file is in danger only while the log is folded into it,
-// about once a week instead of at every step of a flood. Its price is a third
-// file, the index of the log; storage that takes no writes is therefore read
-// with the index in memory.
+// about once a week instead of at every step of a flood. Its price is an index of
+// the log, which SQLite keeps in a third file for all programs to share. The
+// kernel would bring that file to storage after each commit, at more than the
+// cost of the log. So it is kept in memory, and while the program runs no other
+// one can open its ledger: Backup makes a copy. The parts of the checkpoint,
+// which each step of a flood changes, are deflated, so that those of a small
+// site share a page or two.
 //
 // The messages that wait to be told, and what people said of the alarms, are
 // tables of it as well, and have a copy beside it, messages.json, replaced whole

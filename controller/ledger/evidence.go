@@ -22,13 +22,13 @@ func testify(db *sql.DB) *witness {
 	w := &witness{what: ledgerText, there: true}
 	v, err := version(db)
 	if err == nil {
-		err = errors.Join(w.readParts(db, v >= sumsSince), w.readTrips(db, v >= sumsSince), w.readCommissioning(db, v >= sumsSince))
+		err = errors.Join(w.readParts(db, v >= sumsSince, v >= deflatedSince), w.readTrips(db, v >= sumsSince), w.readCommissioning(db, v >= sumsSince))
 	}
 	w.fault = err
 	return w
 }
 
-func (w *witness) readParts(db *sql.DB, summed bool) error {
+func (w *witness) readParts(db *sql.DB, summed, deflated bool) error {
 	sum := "0"
 	if summed {
 		sum = "coalesce(sum, -1)"
@@ -39,10 +39,18 @@ func (w *witness) readParts(db *sql.DB, summed bool) error {
 	}
 	defer func() { _ = rows.Close() }()
 	for rows.Next() {
-		var part, data string
+		var part string
+		var raw []byte
 		var sum int64
-		if err := rows.Scan(&part, &data, &sum); err != nil {
+		if err := rows.Scan(&part, &raw, &sum); err != nil {
 			return err
+		}
+		data := string(raw)
+		if deflated {
+			if data, err = inflatePart(raw); err != nil {
+				w.hurt = append(w.hurt, part)
+				continue
+			}
 		}
 		if !summed { // from before checksums: it counts as whole
 			sum = partSum(part, data)

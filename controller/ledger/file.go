@@ -31,12 +31,23 @@ func init() {
 
 // Modes of connections.
 const (
-	writing   = "mode=rw&_txlock=immediate&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=wal_autocheckpoint(1000)&_pragma=journal_size_limit(4194304)&_pragma=cache_size(-512)"
+	shared    = "mode=rw&_txlock=immediate&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=wal_autocheckpoint(2000)&_pragma=journal_size_limit(4194304)&_pragma=cache_size(-512)"
 	creating  = "mode=rwc&_pragma=synchronous(FULL)"
 	reading   = "mode=ro&_pragma=cache_size(-512)"
 	immutable = "mode=ro&immutable=1"
 	alone     = "mode=ro&vfs=unix-none&_pragma=locking_mode(EXCLUSIVE)" // the index of the log in memory; nobody else has the file
 )
+
+// writing is how the program holds its ledger: no other program can open it
+// meanwhile, so that the index of the log stays in the memory of this one. As a
+// file that others share it would cost storage more than the log itself: each
+// commit changes its pages here and there.
+var writing = func() string {
+	if runtime.GOOS == "windows" { // has no such way of opening a file
+		return shared
+	}
+	return shared + "&vfs=unix-excl"
+}()
 
 // connect opens the database at path in a mode, with at most one connection.
 // Nothing is read yet.
@@ -233,16 +244,17 @@ func create(path string, schema []string, birth *checkpoint) (err error) {
 func begin(db *sql.DB, birth *checkpoint) error {
 	parts, err := birth.parts()
 	for part, data := range parts {
-		_, putErr := db.Exec("INSERT INTO checkpoint (part, data, sum) VALUES (?, ?, ?)", part, data, partSum(part, data))
+		_, putErr := db.Exec("INSERT INTO checkpoint (part, data, sum) VALUES (?, ?, ?)", part, deflatePart(data), partSum(part, data))
 		err = errors.Join(err, putErr)
 	}
 	return err
 }
 
-// mark makes an empty database one of the ledger's kind. Small pages keep small
-// the write of a row that changes; their size cannot change once there is a log.
+// mark makes an empty database one of the ledger's kind. The smallest pages keep
+// small the write of a row that changes; their size cannot change once there is a
+// log.
 func mark(db *sql.DB) error {
-	for _, pragma := range []string{"page_size = 1024", "journal_mode = WAL", fmt.Sprintf("application_id = %d", applicationID)} {
+	for _, pragma := range []string{"page_size = 512", "journal_mode = WAL", fmt.Sprintf("application_id = %d", applicationID)} {
 		if _, err := db.Exec("PRAGMA " + pragma); err != nil {
 			return err
 		}

@@ -31,7 +31,7 @@ type Options struct {
 	Site     string
 	Formerly []string
 
-	BatchFor   time.Duration // how long routine rows may wait for others; 0 means a minute
+	BatchFor   time.Duration // how long routine rows may wait for others; 0 means a quarter of an hour
 	BatchRows  int           // how many of them wait at most; 0 means 500
 	MemoryRows int           // rows but floods that wait while storage fails; 0 means 20,000
 
@@ -51,7 +51,7 @@ func (o Options) withDefaults() Options {
 		o.Zone = time.UTC
 	}
 	if o.BatchFor == 0 {
-		o.BatchFor = time.Minute
+		o.BatchFor = 15 * time.Minute
 	}
 	for _, d := range []struct {
 		n    *int

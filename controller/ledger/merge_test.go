@@ -128,7 +128,7 @@ func TestTheTripsOfALedgerWithoutAWholeCheckpointStand(t *testing.T) {
 			require.NoError(t, os.Remove(filepath.Join(dir, witnessName)))
 			db, err := connect(filepath.Join(dir, fileName), writing)
 			require.NoError(t, err)
-			_, err = db.Exec("UPDATE checkpoint SET data = '{}'")
+			_, err = db.Exec("UPDATE checkpoint SET data = deflate_part('{}')")
 			require.NoError(t, err)
 			require.NoError(t, db.Close())
 

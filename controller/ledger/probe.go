@@ -58,6 +58,12 @@ func (l *Ledger) replaceMissing() {
 			return // the next look tries again, and tells it then
 		}
 	}
+	if l.store.db != nil && l.store.logMoved() {
+		found = append(found, fmt.Sprintf("The log of the ledger (%s%s) was taken away or exchanged while the program ran. What it held was put into the ledger.", fileName, beside[0]))
+		if err := l.store.write(&batch{}); err != nil {
+			return
+		}
+	}
 	if l.copier.moved() {
 		found = append(found, sentence(copyText)+" was taken away or changed while the program ran, and was written anew.")
 		l.copier.entries, l.copier.file = -1, nil

@@ -108,7 +108,7 @@ func (s *store) putCheckpoint(a *attempt, b *batch) error {
 		if s.stored[part] == data {
 			continue
 		}
-		if err := a.put("INSERT INTO checkpoint (part, data, sum) VALUES (?, ?, ?) ON CONFLICT (part) DO UPDATE SET data = excluded.data, sum = excluded.sum", part, data, partSum(part, data)); err != nil {
+		if err := a.put("INSERT INTO checkpoint (part, data, sum) VALUES (?, ?, ?) ON CONFLICT (part) DO UPDATE SET data = excluded.data, sum = excluded.sum", part, deflatePart(data), partSum(part, data)); err != nil {
 			return err
 		}
 	}

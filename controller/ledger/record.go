@@ -89,7 +89,7 @@ func (l *Ledger) Record(events []controller.Event, cp *loop.Checkpoint) {
 func (l *Ledger) mustHold(cp *loop.Checkpoint) bool {
 	old := l.newest
 	l.newest = cp
-	return old == nil || old.Controller.NextID != cp.Controller.NextID || !sameGuard(&old.Guard, &cp.Guard)
+	return old == nil || old.Controller.NextID != cp.Controller.NextID || !mayWait(&old.Guard, &cp.Guard)
 }
 
 // take puts one event into the next batch.

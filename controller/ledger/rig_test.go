@@ -63,7 +63,7 @@ func (s *site) begin(l loop.Ledger, cp *loop.Checkpoint, boot string) {
 	}
 	require.NoError(s.t, err)
 	s.loop = loop.New(loop.Parts{
-		Clock: s.world, Board: s.world, Limits: s.setup.Limits, Ledger: l, Boot: boot,
+		Clock: s.world, Board: s.world, Limits: s.setup.Limits, Ledger: l, Boot: boot, Heartbeat: time.Hour,
 		Guard: safety.New(s.setup.Limits, state.Guard, now, boot), Controller: c,
 	})
 	require.NoError(s.t, s.world.Apply(safety.Command{}))
@@ -88,6 +88,8 @@ type paced struct {
 	world *sim.World
 	since time.Duration // the oldest that waits
 	waits bool
+
+	stored func() // after each write; may be nil
 }
 
 func (p *paced) Record(events []controller.Event, cp *loop.Checkpoint) {
@@ -100,7 +102,7 @@ func (p *paced) Record(events []controller.Event, cp *loop.Checkpoint) {
 	if !p.waits {
 		p.waits, p.since = true, now
 	}
-	urgent := cp != nil && (old == nil || old.Controller.NextID != cp.Controller.NextID || !sameGuard(&old.Guard, &cp.Guard))
+	urgent := cp != nil && (old == nil || old.Controller.NextID != cp.Controller.NextID || !mayWait(&old.Guard, &cp.Guard))
 	for i := range events {
 		urgent = urgent || durable(&events[i])
 	}
@@ -112,6 +114,9 @@ func (p *paced) Record(events []controller.Event, cp *loop.Checkpoint) {
 func (p *paced) flush() {
 	require.NoError(p.t, p.Flush(p.t.Context()))
 	p.waits = false
+	if p.stored != nil {
+		p.stored()
+	}
 }
 
 // open opens a ledger that closes with the test.

@@ -4,7 +4,9 @@ import (
 	"context"
 	"errors"
 	"os"
+	"os/exec"
 	"path/filepath"
+	"runtime"
 	"sync/atomic"
 	"testing"
 	"testing/synctest"
@@ -46,7 +48,7 @@ func TestRecordNeverWaitsForStorageThatTakesFiveSecondsASync(t *testing.T) {
 	})
 }
 
-func TestRoutineRowsGoTogetherOnceAMinute(t *testing.T) {
+func TestRoutineRowsGoTogetherEachQuarterOfAnHour(t *testing.T) {
 	t.Parallel()
 	synctest.Test(t, func(t *testing.T) {
 		var commits []time.Duration
@@ -60,11 +62,11 @@ func TestRoutineRowsGoTogetherOnceAMinute(t *testing.T) {
 		require.NoError(t, err)
 		for range 90 {
 			l.Record([]controller.Event{switchEvent(noon(1))}, nil)
-			time.Sleep(time.Second)
+			time.Sleep(14 * time.Second)
 		}
 		time.Sleep(time.Hour)
 		require.NoError(t, l.Close())
-		assert.Equal(t, []time.Duration{time.Minute, 2 * time.Minute}, commits, "and an idle hour writes nothing")
+		assert.Equal(t, []time.Duration{15 * time.Minute, 30*time.Minute + 10*time.Second}, commits, "and an idle hour writes nothing")
 	})
 }
 
@@ -219,7 +221,7 @@ func TestAFileTakenAwayIsBegunAnewWithTheCheckpoint(t *testing.T) {
 	l, _ := open(t, dir, Options{Limits: limits})
 	l.Record(nil, aCheckpoint())
 	require.NoError(t, l.Flush(t.Context()))
-	for _, end := range []string{"", "-wal", "-shm"} {
+	for _, end := range []string{"", "-wal"} {
 		require.NoError(t, os.Remove(filepath.Join(dir, fileName+end)))
 	}
 	l.Record([]controller.Event{floodEvent(controller.FloodEnded, aFlood(1), noon(1))}, nil)
@@ -230,6 +232,76 @@ func TestAFileTakenAwayIsBegunAnewWithTheCheckpoint(t *testing.T) {
 	rows, err := again.Floods(t.Context(), Query{})
 	require.NoError(t, err)
 	assert.Len(t, rows, 1)
+}
+
+func TestALogTakenAwayLosesNothing(t *testing.T) {
+	t.Parallel()
+	for name, take := range map[string]func(t *testing.T, log string){
+		"deleted":   func(t *testing.T, log string) { require.NoError(t, os.Remove(log)) },
+		"exchanged": func(t *testing.T, log string) { require.NoError(t, replace(log, []byte("of another file"))) },
+	} {
+		for how, next := range map[string]func(l *Ledger){
+			"found by a look": func(l *Ledger) {},
+			"by a write": func(l *Ledger) {
+				l.Record([]controller.Event{floodEvent(controller.FloodEnded, aFlood(2), noon(2))}, nil)
+			},
+		} {
+			t.Run(name+", "+how, func(t *testing.T) {
+				t.Parallel()
+				synctest.Test(t, func(t *testing.T) {
+					dir := t.TempDir()
+					l, _, err := Open(dir, Options{Limits: limits})
+					require.NoError(t, err)
+					l.Record([]controller.Event{floodEvent(controller.FloodEnded, aFlood(1), noon(1))}, aCheckpoint())
+					require.NoError(t, l.Flush(t.Context()))
+					take(t, filepath.Join(dir, fileName+"-wal"))
+					next(l)
+					time.Sleep(2 * probeEvery)
+					rows, err := l.Floods(t.Context(), Query{})
+					require.NoError(t, err)
+					assert.NotEmpty(t, rows)
+					if how == "found by a look" {
+						assert.Len(t, l.Stats().Found, 1, "a person is told")
+					}
+					left := t.TempDir() // a power cut
+					copyDir(t, dir, left)
+					require.NoError(t, l.Close())
+					again, r, err := Open(left, Options{Limits: limits})
+					require.NoError(t, err)
+					require.Empty(t, r.SetAside)
+					kept, err := again.Floods(t.Context(), Query{})
+					require.NoError(t, err)
+					assert.Equal(t, rows, kept)
+					require.NoError(t, again.Close())
+				})
+			})
+		}
+	}
+}
+
+func TestWhileTheProgramRunsNoOtherOneOpensItsLedger(t *testing.T) {
+	if path := os.Getenv("OPEN_LEDGER"); path != "" { // the other program
+		db, err := connect(path, reading)
+		require.NoError(t, err)
+		var n int
+		require.Equal(t, codeBusy, code(db.QueryRow("SELECT count(*) FROM floods").Scan(&n)))
+		return
+	}
+	dir := t.TempDir()
+	l, _ := open(t, dir, Options{Limits: limits})
+	l.Record([]controller.Event{floodEvent(controller.FloodEnded, aFlood(1), noon(1))}, aCheckpoint())
+	require.NoError(t, l.Flush(t.Context()))
+	rows, err := l.Floods(t.Context(), Query{})
+	require.NoError(t, err)
+	assert.Len(t, rows, 1)
+	assert.NoFileExists(t, filepath.Join(dir, fileName+"-shm"), "the index of the log costs storage nothing")
+	if runtime.GOOS == "windows" {
+		return
+	}
+	other := exec.CommandContext(t.Context(), os.Args[0], "-test.run=^TestWhileTheProgramRunsNoOther", "-test.v")
+	other.Env = append(os.Environ(), "OPEN_LEDGER="+filepath.Join(dir, fileName))
+	said, err := other.CombinedOutput()
+	require.NoError(t, err, string(said))
 }
 
 func TestStorageThatIsGoneAtTheStartIsTroubleAndNotTheEnd(t *testing.T) {

@@ -20,6 +20,7 @@ type store struct {
 
 	db      *sql.DB // nil while it is not open
 	file    os.FileInfo
+	log     os.FileInfo       // of the write-ahead log; nil before a commit
 	number  int64             // of the newest row
 	added   int               // rows since the last pruning
 	stored  map[string]string // the parts of the checkpoint in the file
@@ -44,7 +45,7 @@ func (s *store) at(step string) error {
 // ready opens the file where that is needed. A damaged one is set aside and a
 // new one begun, with the newest checkpoint that could be read.
 func (s *store) ready() error {
-	if s.db != nil && s.moved() {
+	if s.db != nil && (s.moved() || s.logMoved()) {
 		s.close()
 	}
 	if s.db != nil {
@@ -71,6 +72,13 @@ func (s *store) ready() error {
 func (s *store) moved() bool {
 	now, err := os.Stat(s.path)
 	return err != nil || !os.SameFile(now, s.file)
+}
+
+// logMoved reports whether the log is no longer the one that is written to. As
+// it closes the file SQLite folds the log that it has into it.
+func (s *store) logMoved() bool {
+	now, err := os.Stat(s.path + beside[0])
+	return s.log != nil && (err != nil || !os.SameFile(now, s.log))
 }
 
 func (s *store) open() (err error) {
@@ -185,7 +193,7 @@ func (s *store) load(db *sql.DB) error {
 func (s *store) close() {
 	if s.db != nil {
 		_ = s.db.Close()
-		s.db = nil
+		s.db, s.log = nil, nil
 	}
 }
 
@@ -254,6 +262,9 @@ func (s *store) commit(b *batch) error {
 		return fmt.Errorf("sync the ledger: %w", err)
 	}
 	s.settle(a, b)
+	if s.log == nil {
+		s.log, _ = os.Stat(s.path + beside[0])
+	}
 	_ = s.at("committed")
 	return nil
 }
