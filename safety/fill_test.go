@@ -335,3 +335,17 @@ func TestLitresStandOnceFullIsMade(t *testing.T) {
 		})
 	}
 }
+
+func TestALatchEndsTheWaitForTheWaterOfAFailedFill(t *testing.T) {
+	rg := rigWith(t, func(l *Limits) { l.Reservoirs[0].Low = true })
+	failFill(rg, 1, func() { rg.low(Dry) })
+	rg.high(0, Wet)
+	rg.wait(2 * sec)
+	require.True(t, rg.latched(0, HighLevel))
+	assert.False(t, rg.g.State().Benches["north"].Homing)
+	rg.high(0, Dry)
+	rg.low(Wet)
+	rg.wait(5 * sec)
+	assert.False(t, rg.b(0).Retry, "a latched bench is not tried again by itself")
+	assert.False(t, rg.told(RetryAllowed, 0, FillWindow))
+}

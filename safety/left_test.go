@@ -169,3 +169,12 @@ func TestABenchWhoseStateIsLostStartsLatched(t *testing.T) {
 	assert.Equal(t, 1, rg.g.State().Benches["north"].Resets)
 	assert.Empty(t, rg.b(0).Latched)
 }
+
+func TestALatchThatWasHandedOverCountsAsTakenOffTheOldName(t *testing.T) {
+	rg := latchedHigh(t, wired("north", "south"))
+	before := rg.g.State().Benches["north"]
+	rg.changed(wired("nord", "south"))
+	after := rg.g.State().Benches["north"]
+	assert.Empty(t, after.Latched)
+	assert.Greater(t, after.Resets, before.Resets, "else an older record would bring it back")
+}

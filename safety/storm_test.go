@@ -82,3 +82,23 @@ func TestSecondRestartStormWithinADayLatchesEveryBench(t *testing.T) {
 		})
 	}
 }
+
+func TestThePumpsRestFromTheLatestStorm(t *testing.T) {
+	l := stormy()
+	l.Benches[0].DailyRun = 2 * time.Hour
+	rg := newRig(t, l)
+	for flood, start := range []time.Duration{10 * mins, 20 * mins, 60 * mins, 70 * mins, 80 * mins} {
+		floodAndFall(rg, int64(flood)+1, start)
+	}
+	rg.wait(3 * mins)
+	rg.want(0, 6, 0)
+	rg.unwant(0)
+	for i := range rg.l.Benches {
+		require.True(t, rg.latched(i, RestartStorm))
+		require.NoError(t, rg.g.Reset(rg.now, i, "a loose plug of the board"))
+	}
+	assert.Equal(t, RestartStorm, rg.start(1).Interlock, "a reset gives no pump its rest")
+	assert.Equal(t, 110*mins, rg.start(1).Until)
+	rg.to(110 * mins)
+	assert.False(t, rg.start(1).No(), "%+v", rg.start(1))
+}

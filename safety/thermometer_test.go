@@ -111,3 +111,18 @@ func TestAReloadIsNoNewThermometer(t *testing.T) {
 	assert.True(t, rg.view.Reservoirs[0].Believed)
 	assert.Equal(t, Celsius(1), rg.view.Reservoirs[0].Temperature)
 }
+
+func TestAThermometerThatWasSilentForLongIsNotBelievedAtItsFirstWord(t *testing.T) {
+	rg := newRig(t, site(1))
+	require.Equal(t, Celsius(18), rg.warm(18).Temperature)
+	rg.silent()
+	for range 3 {
+		rg.wait(BelievedFor)
+	}
+	require.False(t, rg.view.Reservoirs[0].Believed)
+	assert.False(t, rg.warm(45).Believed, "a wire that makes contact shows anything")
+	rg.wait(jumpStands - tick)
+	assert.False(t, rg.warm(45).Believed, "one step before")
+	rg.wait(tick)
+	assert.Equal(t, Celsius(45), rg.warm(45).Temperature)
+}
