@@ -228,3 +228,18 @@ func TestWallTimesFollowAClockThatIsSetRight(t *testing.T) {
 		assert.WithinDuration(t, r.now.Wall.Add(-time.Minute), s.sanitising.since, 2*time.Second)
 	}
 }
+
+func TestAPictureKeepsTheDatesThatItWasTakenWith(t *testing.T) {
+	r := newRig(t, stagedSetup(true), "2026-03-09 12:00")
+	r.stepWall(10 * 365 * tomorrow)
+	r.turn()
+	require.NoError(t, r.control.Advance(r.now, 0, 1-r.control.stageNow(0)))
+	r.turn()
+	picture, state := r.status(), r.control.State("boot")
+	wrong := schedule.CivilIn(r.now.Wall, dublin).Date()
+	r.stepWall(-10 * 365 * tomorrow)
+	r.turn()
+	require.Equal(t, schedule.DateOf(2026, 3, 9), r.control.setup.Batches[0].Passages[0].On)
+	assert.Equal(t, wrong, picture.Batches[0].Passages[0].On, "others look at it meanwhile")
+	assert.Equal(t, wrong, state.Crops[r.setup.Batches[0].Name].Passages[0].On)
+}

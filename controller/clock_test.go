@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -295,5 +296,17 @@ func TestClockSetRightAfterYearsInThePastGoesBackToTheCalendar(t *testing.T) {
 	require.Len(t, slots, 3)
 	for slot, f := range slots {
 		assert.Equal(t, Proven, f.Outcome, "slot %v", slot)
+	}
+}
+
+func TestEachTimeThatTheClockLosesTrustIsTold(t *testing.T) {
+	r := newRig(t, testSetup(1, 60*time.Hour, "09:00"), "2026-03-02 10:00")
+	for n := range 3 {
+		r.now.Trusted = false
+		r.run(time.Hour)
+		told := strings.Join(r.messages, "\n")
+		assert.Equal(t, n+1, strings.Count(told, "The clock is not trusted."), told)
+		r.now.Trusted = true
+		r.run(time.Hour)
 	}
 }

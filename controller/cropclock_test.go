@@ -293,3 +293,16 @@ func TestAFloodThatWasDueBeforeTheLastWateringIsNotMissed(t *testing.T) {
 		assert.Empty(t, r.cropTold(), name)
 	}
 }
+
+func TestASkipIsOverOnceTheCropIsWatered(t *testing.T) {
+	r := newRig(t, testSetup(1, 20*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.turn()
+	_, err := r.control.SkipNext(r.now, 0)
+	require.NoError(t, err)
+	r.until("2026-03-03 01:00:00")
+	r.wantMessage("Its flood was skipped by hand, and the next one comes too late.")
+	r.messages = nil
+	r.until("2026-03-03 12:00:00")
+	require.Equal(t, Proven, r.control.benches[0].last.Outcome)
+	r.wantMessage("it can wait 20 h. The next planned flood comes later than that.")
+}

@@ -186,3 +186,32 @@ func TestAnOutageIsMeasuredForEachBenchOnce(t *testing.T) {
 		assert.InDelta(t, since.Hours()/30, r.control.CropRatio(b), 0.01)
 	}
 }
+
+func TestASlotThatWaitsForTheClockIsKeptOverFurtherRestarts(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.tables[0].lowDry = true
+	r.run(70 * time.Minute) // 09:10: due, refused and queued
+	r.tables[0].lowDry = false
+	s := r.down(10 * time.Minute)
+	for range 3 {
+		r.now.Mono, r.now.Trusted = time.Minute, false
+		r.up(s, "another")
+		r.run(time.Minute)
+		s = r.down(time.Minute)
+	}
+	r.bootWithoutClock(time.Minute, time.Minute)
+	r.run(2 * time.Hour)
+	assert.Equal(t, Proven, r.slots()[schedule.CivilOf(2026, 3, 2, 9, 0, 0)].Outcome)
+}
+
+func TestASkipThatTheOutageOutlastedLeavesOutNoOtherFlood(t *testing.T) {
+	r := newRig(t, testSetup(1, 60*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.until("2026-03-02 09:30:00")
+	r.now.Trusted = false
+	r.run(time.Minute)
+	_, err := r.control.SkipNext(r.now, 0)
+	require.NoError(t, err)
+	r.bootWithoutClock(60*time.Hour, time.Minute) // until 5 March: two slots were missed
+	r.until("2026-03-05 12:00:00")
+	assert.Equal(t, Proven, r.slots()[schedule.CivilOf(2026, 3, 5, 9, 0, 0)].Outcome, "the power left out the flood that was skipped")
+}

@@ -175,3 +175,16 @@ func TestASkipMeansTheNextFloodAlsoOnAClockThatWasWrong(t *testing.T) {
 		assert.Equal(t, c.skipped, !slices.Contains(starts, "2026-03-12T19:00"), name)
 	}
 }
+
+func TestAFloodThatWasStoppedWhileItWaitedStaysLeftOutOnAClockSetBack(t *testing.T) {
+	r := newRig(t, testSetup(1, 60*time.Hour, "09:00", "19:00"), "2026-03-01 20:00")
+	r.tables[0].lowDry = true
+	r.until("2026-03-02 09:10:00")
+	require.NoError(t, r.control.StopFlood(r.now, 0))
+	r.tables[0].lowDry = false
+	r.run(3 * time.Hour)
+	require.Equal(t, Skipped, r.slots()[schedule.CivilOf(2026, 3, 2, 9, 0, 0)].Outcome)
+	r.stepWall(-4 * time.Hour) // 08:10 again
+	assert.Empty(t, r.starts(8*time.Hour))
+	assert.NotEmpty(t, r.starts(8*time.Hour), "the next one floods")
+}

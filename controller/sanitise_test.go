@@ -82,3 +82,25 @@ func TestSanitisingOutlastsTheProgramAndThePower(t *testing.T) {
 		})
 	}
 }
+
+func TestAfterRinsingEveryBenchOfTheReservoirIsCaughtUp(t *testing.T) {
+	r := newRig(t, testSetup(2, 30*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.turn()
+	require.NoError(t, r.control.Sanitise(r.now, 0, ""))
+	r.until("2026-03-04 12:00:00")
+	require.NoError(t, r.control.Rinsed(r.now, 0, ""))
+	r.until("2026-03-04 15:00:00")
+	for b := range 2 {
+		last := r.control.benches[b].last
+		assert.Equal(t, ByCatchUp, last.Cause, b)
+		assert.Equal(t, Proven, last.Outcome, b)
+	}
+}
+
+func TestEveryReservoirIsRemindedOfItsSanitising(t *testing.T) {
+	r := newRig(t, apart(testSetup(2, 30*time.Hour, "09:00")), "2026-03-02 08:00")
+	r.turn()
+	require.NoError(t, r.control.Sanitise(r.now, 1, ""))
+	r.run(49 * time.Hour)
+	assert.Equal(t, 2, strings.Count(strings.Join(r.messages, "\n"), "today: south: nothing floods by itself"))
+}

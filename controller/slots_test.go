@@ -101,3 +101,20 @@ func TestEveryFloodThatWaitsHasItsEnd(t *testing.T) {
 	}
 	assert.Len(t, r.slots(), 2)
 }
+
+func TestTheTurnsOfAGroupAreAsLongAsEachBenchTakes(t *testing.T) {
+	s := testSetup(3, 48*time.Hour, "09:00")
+	for b, hold := range []time.Duration{8, 20, 12} {
+		s.Limits.Benches[b].MaxHold = hold * time.Minute
+	}
+	r := newRig(t, s, "2026-03-01 08:00")
+	slot := schedule.CivilOf(2026, 3, 2, 9, 0, 0)
+	var before time.Duration
+	all := s.cycle(0, 8*time.Minute) + s.cycle(1, 20*time.Minute)
+	for b := range 3 {
+		own, last := r.control.turns(b, slot, slot.In(dublin))
+		assert.Equal(t, before, own, b)
+		assert.Equal(t, all, last, b)
+		before += s.cycle(b, s.Limits.Benches[b].MaxHold)
+	}
+}

@@ -218,3 +218,37 @@ func TestNothingIsKnownAfterWaterThatNobodyCanFollow(t *testing.T) {
 	c.Filled(c.now, 0, 200)
 	assert.Equal(t, Noted, c.tanks[0].Basis)
 }
+
+func TestAWeighingTakesWhatPotsDrinkOnNormalDays(t *testing.T) {
+	c := scales(t, nil)
+	c.now.Mono = time.Hour
+	v := &safety.BenchView{Flood: 1, Started: 54 * time.Minute, FullAt: 54*time.Minute + 200*time.Second}
+	c.view.Reservoirs[0].Low = safety.Switch{Level: safety.Dry, Since: v.Started + 100*time.Second}
+	c.weighFill(0, v)
+	// Since the interval of 8 h before it the pots lack 4 L by normal days, of which they drink 0.4390 until FULL.
+	assert.InDelta(t, 140-floatBand*200+(60+4*0.4390)/2, float64(c.tanks[0].Last.Litres), 0.01)
+}
+
+func TestATopUpIsOnRecordWithTheNextWeighingWhateverIsKnown(t *testing.T) {
+	c := scales(t, nil)
+	hold(c, 9, 180)
+	c.floodRan(0, &safety.BenchView{Started: c.now.Mono, Stopped: c.now.Mono}) // FULL was not made
+	require.Equal(t, Unknown, c.tanks[0].Basis)
+	c.ToppedUp(c.now, 0, 20)
+	hold(c, 12, 170)
+	assert.EqualValues(t, 20, c.tanks[0].Last.Noted)
+}
+
+func TestWaterThatCameIsHeldAgainstTheFloodBefore(t *testing.T) {
+	c := scales(t, func(s *Setup) {
+		two := testSetup(2, 48*time.Hour, "09:00", "12:00", "15:00")
+		two.Limits.Benches[1].Flood = 20
+		two.Draw, two.Drunk = s.Draw, s.Drunk
+		*s = two
+	})
+	c.view.Benches = make([]safety.BenchView, 2)
+	hold(c, 9, 150) // of 70 L: weighings of a shared reservoir err by 5.6 L
+	c.weighed(Weighing{Bench: 1, Flood: 2, At: c.now.Wall.Add(3 * time.Hour), Trusted: true, Litres: 153, Give: 1}, 140)
+	assert.Empty(t, said(c), "no more than weighings err")
+	assert.True(t, c.tanks[0].Last.Paired)
+}
