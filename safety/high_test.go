@@ -205,3 +205,24 @@ func TestASwitchThatFluttersFasterThanItsFilterLatches(t *testing.T) {
 		assert.InDelta(t, splash.Seconds(), (rg.now.Mono - begun).Seconds(), 1)
 	}
 }
+
+func TestWhatIsCountedOfADayIsToBeKeptAtOnce(t *testing.T) {
+	for name, c := range map[string]struct {
+		wet  func(*rig, Level)
+		kept func(BenchState) int
+	}{
+		"HIGH":        {func(rg *rig, l Level) { rg.high(0, l) }, func(s BenchState) int { return len(s.Highs) }},
+		"a wet floor": {func(rg *rig, l Level) { rg.leak(0, l) }, func(s BenchState) int { return len(s.Leaks) }},
+	} {
+		rg := rigWith(t, func(l *Limits) { l.Benches[0].Leak = true })
+		rg.to(ready)
+		for n := range 2 {
+			rg.wait(mins)
+			_ = rg.g.State()
+			c.wet(rg, Wet)
+			assert.True(t, rg.g.Dirty(), "%s, time %d: a restart would forget it", name, n+1)
+			assert.Equal(t, n+1, c.kept(rg.g.State().Benches["north"]), name)
+			c.wet(rg, Dry)
+		}
+	}
+}

@@ -195,3 +195,27 @@ func (b *countingBoard) Apply(c safety.Command) error {
 	}
 	return nil
 }
+
+// hangingBoard answers no zero Command before it is let go.
+type hangingBoard struct{ answer chan struct{} }
+
+func (b hangingBoard) Apply(safety.Command) error {
+	<-b.answer
+	return nil
+}
+
+// A turn that comes while the dead-man is still at the board is told of it, else
+// its command could follow the zero one.
+func TestATurnIsToldOfTheDeadManThatTheBoardKeepsWaiting(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		board := hangingBoard{make(chan struct{})}
+		d := newDeadMan(board, true)
+		d.watch(0, true)
+		wait(deadManAfter)
+		assert.True(t, d.bit(), "it has begun to put all off")
+		d.rest()
+		close(board.answer)
+		synctest.Wait()
+		assert.False(t, d.bit())
+	})
+}

@@ -384,3 +384,34 @@ func (c counting) Record(events []controller.Event, cp *Checkpoint) {
 type sinkFunc func(*Turn)
 
 func (f sinkFunc) Turn(t *Turn) { f(t) }
+
+func TestEveryOutputOfAPumpCircuitMatters(t *testing.T) {
+	for kind, matters := range map[safety.OutputKind]bool{
+		safety.Other: false, safety.FloodPump: true, safety.Stirrer: true, safety.Enable: true,
+	} {
+		l, _, _, _ := newLoop(t, time.Hour)
+		l.Limits.Outputs = append(l.Limits.Outputs, safety.OutputLimits{Name: "another", Kind: kind, Enable: -1})
+		deaf := &hw.OutputError{Output: 2, Name: "another", Err: errors.New("no answer")}
+		assert.Equal(t, matters, l.inPumpCircuit(deaf), "output of kind %d", kind)
+		assert.Equal(t, matters, l.inPumpCircuit(errors.Join(&hw.OutputError{Output: 2}, deaf)), "output of kind %d", kind)
+	}
+	l, _, _, _ := newLoop(t, time.Hour)
+	assert.True(t, l.inPumpCircuit(errors.New("the board is gone")), "nobody knows of which output")
+	assert.False(t, l.inPumpCircuit(nil))
+}
+
+func TestABoardThatObeysAgainIsLeftInPeace(t *testing.T) {
+	l, board, clock, _ := newLoop(t, 90*time.Minute)
+	board.fail = true
+	turns, quiet := 0, 0
+	clock.at = func(now safety.Now) {
+		board.fail = board.refused == 0
+		turns++
+		if now.Mono > time.Hour+80*time.Minute {
+			quiet++
+		}
+	}
+	require.NoError(t, l.Run(t.Context()))
+	require.Equal(t, 1, board.refused)
+	assert.LessOrEqual(t, quiet, 10*60+5, "a turn when the board wants to be read, and no more: of %d", turns)
+}

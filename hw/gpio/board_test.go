@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"benchtide/hw"
 	"benchtide/safety"
 )
 
@@ -413,4 +414,41 @@ func BenchmarkTurn(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+func TestEachOutputThatDoesNotObeyIsTold(t *testing.T) {
+	r := newRig(t)
+	b := r.open(Config{Outputs: []Output{
+		{Name: "air", Line: "GPIO13", EnergiseHigh: true}, {Name: "lamp", Line: "GPIO19", EnergiseHigh: true}, {Name: "horn", Line: "GPIO26", EnergiseHigh: true},
+	}})
+	for _, deaf := range []string{"GPIO13", "GPIO19", "GPIO26"} {
+		r.fail = func(_, line string) error {
+			if line == deaf {
+				return syscall.EIO
+			}
+			return nil
+		}
+		outputs, rest := hw.OutputErrors(b.Apply(command(0, 1, 2)))
+		require.Len(t, outputs, 1, deaf)
+		assert.Empty(t, rest)
+		r.fail = nil
+		require.NoError(t, b.Apply(safety.Command{}))
+	}
+}
+
+func TestAClosedBoardClaimsNoLineAnew(t *testing.T) {
+	r := newRig(t)
+	b := r.open(Config{Outputs: []Output{{Name: "air", Line: "GPIO13", EnergiseHigh: true}}})
+	o := b.opening[0]
+	r.fail = func(op, _ string) error {
+		if op == "close" {
+			return syscall.EIO
+		}
+		return nil
+	}
+	require.Error(t, b.Close())
+	r.fail = nil
+	r.took()
+	require.ErrorIs(t, o.drive(closed, nil), errReleased)
+	assert.Empty(t, r.took())
 }

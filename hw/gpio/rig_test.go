@@ -252,7 +252,7 @@ func (r *rig) Close(fd int) error {
 		r.note("release %s", r.pins[at].N)
 	}
 	delete(r.claims, fd)
-	return nil
+	return r.failure("close", r.pins[place{q.chip, q.offsets[0]}].N)
 }
 
 // The outputs of site, by index.
