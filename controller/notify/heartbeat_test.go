@@ -51,6 +51,48 @@ func TestHeartbeatGoesOutAfterATurnThatReachedTheBoardAndNeverOtherwise(t *testi
 	})
 }
 
+// slowAnswers takes its time over each answer, and notes when it was asked.
+type slowAnswers struct {
+	takes, hangs time.Duration // hangs for the third alone
+	from         time.Time
+	asked        []time.Duration
+}
+
+func (a *slowAnswers) RoundTrip(r *http.Request) (*http.Response, error) {
+	a.asked = append(a.asked, time.Since(a.from))
+	takes := a.takes
+	if len(a.asked) == 3 {
+		takes = a.hangs
+	}
+	select {
+	case <-time.After(takes):
+	case <-r.Context().Done():
+		return nil, r.Context().Err()
+	}
+	return &http.Response{StatusCode: http.StatusOK, Body: io.NopCloser(strings.NewReader(""))}, nil
+}
+
+// Whoever listens outside counts on the pace: calls come at multiples of it from
+// the first one on, however long answers take and turns are waited for.
+func TestHeartbeatKeepsItsPaceHoweverSlowTheAnswersAre(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		const every = time.Minute
+		outside := &slowAnswers{takes: 7 * time.Second, hangs: time.Hour, from: time.Now()}
+		h := &Heartbeat{Method: http.MethodGet, Plain: "https://example.org/x", Every: every, Client: &http.Client{Transport: outside}}
+		ctx, cancel := context.WithCancel(t.Context())
+		defer cancel()
+		go h.Run(ctx, func() { time.AfterFunc(2*time.Second, h.Alive) }) // a loop that is slow to take its turn
+		time.Sleep(50*every + every/2)
+		synctest.Wait()
+		var want []time.Duration
+		for n := range 51 {
+			want = append(want, time.Duration(n)*every+2*time.Second)
+		}
+		assert.Equal(t, want, outside.asked)
+		assert.EqualValues(t, 1, h.Status().Failed, "the one that was not answered")
+	})
+}
+
 func TestHeartbeatThatIsNotAnsweredSaysSo(t *testing.T) {
 	h := &Heartbeat{Method: http.MethodPost, Plain: "https://example.org/x", Every: time.Minute, Client: &http.Client{Transport: &answers{code: http.StatusNotFound}}}
 	h.call(t.Context())

@@ -192,8 +192,10 @@ func TestAnotherSitesPageCannotUseASession(t *testing.T) {
 	}
 	assert.Empty(t, g.site.acts)
 	for from, code := range map[string]int{"cross-site": 403, "same-site": 403, "same-origin": 200, "none": 200, "": 200} {
-		w := g.ask("GET", "/api/v1/backup", with(c), func(q *http.Request) { q.Header.Set("Sec-Fetch-Site", from) })
-		assert.Equal(t, code, w.Code, "a read, %q", from)
+		for _, method := range []string{"GET", "HEAD"} {
+			w := g.ask(method, "/api/v1/backup", with(c), func(q *http.Request) { q.Header.Set("Sec-Fetch-Site", from) })
+			assert.Equal(t, code, w.Code, "a read by %s, %q", method, from)
+		}
 	}
 }
 
