@@ -179,6 +179,59 @@ func TestACatchUpIsForTheCropsOfItsBench(t *testing.T) {
 	assert.Len(t, r.control.benches[1].queue, 1)
 }
 
+// A slot, a reset and the end of a pause are matters of their own bench: what waits
+// on another goes on waiting, and nothing is asked for there.
+func TestWhatHappensToOneBenchAsksNothingOfAnother(t *testing.T) {
+	s := apart(eachSetup(100*time.Hour, []string{"09:00"}, []string{"20:00"}))
+	s.Plans[1].Stages[0].CanWait = 12 * time.Hour
+	s.remake()
+	needy := func() *rig { // south cannot wait for its slot; its reservoir is low
+		r := newRig(t, s, "2026-03-02 08:00")
+		r.turn()
+		r.tables[1].lowDry = true
+		r.control.crops[1].since = r.now.Mono - 3*time.Hour
+		return r
+	}
+	queued := func(r *rig) (causes []Cause) {
+		for _, j := range r.control.benches[1].queue {
+			causes = append(causes, j.flood.Cause)
+		}
+		return causes
+	}
+
+	r := needy()
+	r.until("2026-03-02 08:59:00")
+	r.control.reconsiderBench(1)
+	require.Equal(t, []Cause{ByCatchUp}, queued(r))
+	r.until("2026-03-02 09:01:00")
+	require.True(t, r.command.On(1), "the slot of north")
+	assert.Equal(t, []Cause{ByCatchUp}, queued(r), "north's slot leaves it waiting")
+	r.tables[1].lowDry = false
+	r.run(30 * time.Minute)
+	assert.Greater(t, r.pumped[2], time.Minute, "and it floods once it can")
+
+	r = needy()
+	r.until("2026-03-02 08:30:00")
+	require.NoError(t, r.control.Pause(r.now, 0, r.now.Wall.Add(tomorrow), ""))
+	require.NoError(t, r.control.Resume(r.now, 0))
+	assert.Empty(t, queued(r), "the end of north's pause")
+
+	r = needy()
+	r.tables[0].dead = true
+	r.until("2026-03-02 11:30:00")
+	r.tables[0].dead = false
+	assert.Equal(t, []bool{true, false}, []bool{r.control.crops[0].trouble, r.control.crops[1].trouble}, "north's flood that failed")
+	require.NoError(t, r.guard.Reset(r.now, 0, "unplugged"))
+	r.turn()
+	r.turn()
+	assert.Empty(t, queued(r), "north's reset")
+
+	r = needy()
+	r.skip()
+	r.until("2026-03-02 09:01:00")
+	assert.Equal(t, []bool{true, false}, []bool{r.control.crops[0].dry, r.control.crops[1].dry}, "north's skip")
+}
+
 func TestACropIsWatchedWhateverStandsBesideIt(t *testing.T) {
 	s := eachSetup(48*time.Hour, []string{"09:00"}, []string{"09:00"})
 	s.Batches[0].Closed = schedule.DateOf(2026, 3, 1)

@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"reflect"
 	"slices"
 	"testing"
 	"time"
@@ -187,4 +188,43 @@ func TestAFloodThatWasStoppedWhileItWaitedStaysLeftOutOnAClockSetBack(t *testing
 	r.stepWall(-4 * time.Hour) // 08:10 again
 	assert.Empty(t, r.starts(8*time.Hour))
 	assert.NotEmpty(t, r.starts(8*time.Hour), "the next one floods")
+}
+
+// Whatever a person orders has to reach storage: the state says so in the turn of
+// the order, and what it then holds says what was ordered.
+func TestEveryOrderOfAPersonIsForStorage(t *testing.T) {
+	s := apart(testSetup(2, 48*time.Hour, "09:00", "15:00"))
+	r := newRig(t, s, "2026-03-02 08:00")
+	r.turn()
+	skip := func() error { _, err := r.control.SkipNext(r.now, 0); return err }
+	for _, order := range []struct {
+		what string
+		do   func() error
+	}{
+		{"pause", func() error { return r.control.Pause(r.now, 0, r.now.Wall.Add(time.Hour), "") }},
+		{"another pause", func() error { return r.control.Pause(r.now, 0, r.now.Wall.Add(2*time.Hour), "") }},
+		{"resume", func() error { return r.control.Resume(r.now, 0) }},
+		{"skip", skip},
+		{"undo", func() error { _, err := r.control.UndoSkip(r.now, 0, 0); return err }},
+		{"skip of a slot", func() error {
+			_, err := r.control.SkipSlot(r.now, 0, schedule.CivilOf(2026, 3, 2, 9, 0, 0))
+			return err
+		}},
+		{"flood", func() error { return r.control.Flood(r.now, 1, 0) }},
+		{"stop", func() error { return r.control.StopFlood(r.now, 1) }},
+		{"sanitise", func() error { return r.control.Sanitise(r.now, 0, "") }},
+		{"rinsed", func() error { return r.control.Rinsed(r.now, 0, "") }},
+		{"last day", func() error { return r.control.Close(r.now, 1, schedule.DateOf(2026, 3, 9)) }},
+		{"empty", func() error { _, err := r.control.Empty(r.now, 1); return err }},
+	} {
+		before := r.control.State("boot")
+		require.False(t, r.control.Dirty())
+		require.NoError(t, order.do(), order.what)
+		require.True(t, r.control.Dirty(), order.what)
+		after := r.control.State("boot")
+		assert.False(t, reflect.DeepEqual(before.Benches, after.Benches) && reflect.DeepEqual(before.Open, after.Open) && reflect.DeepEqual(before.Crops, after.Crops), "%s leaves its mark", order.what)
+		r.now.Mono += time.Minute // past what is taken for a second touch
+		r.now.Wall = r.now.Wall.Add(time.Minute)
+		r.turn()
+	}
 }

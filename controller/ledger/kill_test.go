@@ -7,6 +7,7 @@ import (
 	"slices"
 	"sync"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"github.com/stretchr/testify/assert"
@@ -117,6 +118,56 @@ func liveOn(t *testing.T, s *site, l *Ledger, r Recovered) controller.Outcome {
 	}
 	require.Equal(t, map[string]int{"2026-04-10T08:00:00+01:00": 1, "2026-04-10T11:00:00+01:00": 1}, slots)
 	return rows[0].Outcome
+}
+
+// What a person ordered is on storage with the turn that takes it up: a death a
+// moment later finds it there, in the ledger alone.
+func TestWhatAPersonOrderedOutlivesADeathAMomentLater(t *testing.T) {
+	t.Parallel()
+	north := func(cp *loop.Checkpoint) controller.BenchState { return cp.Controller.Benches["north"] }
+	for name, c := range map[string]struct {
+		order func(loop.Core) error
+		holds func(cp *loop.Checkpoint) bool
+	}{
+		"hands-in": {
+			func(c loop.Core) error { c.Guard.SetHandsIn(c.Now, true); return nil },
+			func(cp *loop.Checkpoint) bool { return cp.Guard.HandsIn },
+		},
+		"a pause": {
+			func(c loop.Core) error { return c.Controller.Pause(c.Now, 0, c.Now.Wall.Add(20*time.Hour), "") },
+			func(cp *loop.Checkpoint) bool { return north(cp).PauseLeft > 19*time.Hour },
+		},
+		"a skip": {
+			func(c loop.Core) error { _, err := c.Controller.SkipNext(c.Now, 0); return err },
+			func(cp *loop.Checkpoint) bool { return len(north(cp).Skips) == 1 },
+		},
+		"sanitising": {
+			func(c loop.Core) error { return c.Controller.Sanitise(c.Now, 0, "") },
+			func(cp *loop.Checkpoint) bool { return !north(cp).Sanitising.IsZero() },
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				dir, after := t.TempDir(), t.TempDir()
+				s := newSite(t, "2026-04-10 07:30")
+				l, _, err := Open(dir, s.options())
+				require.NoError(t, err)
+				s.begin(l, nil, "boot")
+				s.run(10 * time.Minute)
+				synctest.Wait()
+				require.NoError(t, s.loop.Act(c.order))
+				s.loop.Turn()
+				synctest.Wait()
+				copyDir(t, dir, after)
+				require.NoError(t, l.Close())
+				l, r, err := Open(after, s.options())
+				require.NoError(t, err)
+				require.NotNil(t, r.Checkpoint)
+				assert.True(t, c.holds(r.Checkpoint))
+				require.NoError(t, l.Close())
+			})
+		})
+	}
 }
 
 func TestALogTornAnywhereLeavesAWholeBeginningOfTheRecord(t *testing.T) {

@@ -2,6 +2,8 @@ package ledger
 
 import (
 	"cmp"
+	"maps"
+	"slices"
 	"strings"
 	"time"
 
@@ -85,11 +87,19 @@ func (l *Ledger) Record(events []controller.Event, cp *loop.Checkpoint) {
 }
 
 // mustHold reports whether cp has to be on storage at once: the guard's budgets
-// or latches have changed, or there is a flood that no earlier one knows.
+// or latches have changed, there is a flood that no earlier one knows, or a person
+// has one left out.
 func (l *Ledger) mustHold(cp *loop.Checkpoint) bool {
 	old := l.newest
 	l.newest = cp
-	return old == nil || old.Controller.NextID != cp.Controller.NextID || !mayWait(&old.Guard, &cp.Guard)
+	return old == nil || old.Controller.NextID != cp.Controller.NextID || !mayWait(&old.Guard, &cp.Guard) || !sameSkips(&old.Controller, &cp.Controller)
+}
+
+// sameSkips reports whether two states of the controller leave out the same
+// floods. No row tells of a skip before its time, and whoever was told that a
+// flood will not come is not to find the bench wet after a power cut.
+func sameSkips(a, b *controller.State) bool {
+	return maps.EqualFunc(a.Benches, b.Benches, func(x, y controller.BenchState) bool { return slices.Equal(x.Skips, y.Skips) })
 }
 
 // take puts one event into the next batch.

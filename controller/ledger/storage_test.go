@@ -356,6 +356,17 @@ func TestWhatIsUrgentIsStoredAtOnce(t *testing.T) {
 		"a changed budget":   {change: func(g *safety.State, _ *controller.State) { g.Starts = append(g.Starts, 2) }, urgent: true},
 		"a later checkpoint": {change: func(g *safety.State, c *controller.State) { g.Mono++; c.Mono++; c.Wall = c.Wall.Add(1) }},
 		"a new flood":        {change: func(_ *safety.State, c *controller.State) { c.NextID++ }, urgent: true},
+		"the end of a pause": {events: []controller.Event{{Kind: controller.PauseEnded}}, urgent: true},
+		"rinsed":             {events: []controller.Event{{Kind: controller.SanitisingEnded}}, urgent: true},
+		"a closed batch":     {events: []controller.Event{{Kind: controller.BatchClosed}}, urgent: true},
+		"a stop":             {events: []controller.Event{floodEvent(controller.PumpStopped, intended(aFlood(1)), noon(1))}, urgent: true},
+		"a retry":            {events: []controller.Event{floodEvent(controller.FloodRetry, intended(aFlood(1)), noon(1))}, urgent: true},
+		"a refusal":          {events: []controller.Event{floodEvent(controller.FloodRefused, intended(aFlood(1)), noon(1))}, urgent: true},
+		"hands-in":           {change: func(g *safety.State, _ *controller.State) { g.HandsIn = true }, urgent: true},
+		"a skip": {change: func(_ *safety.State, c *controller.State) {
+			c.Benches["south"] = controller.BenchState{Skips: []controller.Skip{{Slot: 1_782_000_000}}}
+		}, urgent: true},
+		"a weighing": {events: []controller.Event{{Kind: controller.ReservoirWeighed, Weighing: controller.Weighing{Reservoir: 0}}}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
