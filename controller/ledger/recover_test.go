@@ -136,6 +136,78 @@ func TestADamagedFileIsSetAsideAndTheBenchGoesOn(t *testing.T) {
 	}
 }
 
+// What is saved from a damaged record is on storage before the program begins: the
+// next damage, or a death a moment later, finds both files whole again, each by
+// itself.
+func TestWhatIsSavedFromADamagedRecordIsWrittenAtOnce(t *testing.T) {
+	t.Parallel()
+	part := func(what string) func(*testing.T, string) {
+		return func(t *testing.T, dir string) {
+			changed(t, dir, "UPDATE checkpoint SET data = replace(data, '\"', '!') WHERE part = '"+what+"'")
+		}
+	}
+	file := func(name string, spoil func(*testing.T, string)) func(*testing.T, string) {
+		return func(t *testing.T, dir string) { spoil(t, filepath.Join(dir, name)) }
+	}
+	gone := func(t *testing.T, path string) { require.NoError(t, os.Remove(path)) }
+	for name, spoil := range map[string]func(t *testing.T, dir string){
+		"nothing":               func(*testing.T, string) {},
+		"the ledger cut":        file(fileName, resize(10*1024)),
+		"the ledger empty":      file(fileName, resize(0)),
+		"the ledger gone":       file(fileName, gone),
+		"the ledger's head":     part(headPart),
+		"a bench of the ledger": part(benchPart + "north"),
+		"the copy cut":          file(witnessName, resize(100)),
+		"the copy empty":        file(witnessName, resize(0)),
+		"the copy gone":         file(witnessName, gone),
+		"a letter of the copy":  file(witnessName, overwrite(90, "#")),
+		"commissioning": func(t *testing.T, dir string) {
+			changed(t, dir, "UPDATE commissioning SET place = 'south'")
+		},
+		"a bench of each": func(t *testing.T, dir string) {
+			part(benchPart+"south")(t, dir)
+			resize(100)(t, filepath.Join(dir, witnessName))
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			l, _ := open(t, dir, Options{Limits: limits})
+			l.Record(nil, aCheckpoint())
+			require.NoError(t, l.Add(t.Context(), Commissioning{At: When{noon(1).Wall}, What: "passed", Place: "north", Fingerprint: "abc", Data: []byte(`{}`)}))
+			require.NoError(t, l.Close())
+			spoil(t, dir)
+
+			l, r := open(t, dir, Options{Limits: limits})
+			require.NoError(t, r.Trouble)
+			require.Len(t, r.Checkpoint.Guard.Benches["north"].Latched, 1)
+			for alone, other := range map[string]string{fileName: witnessName, witnessName: fileName} {
+				after := t.TempDir()
+				copyDir(t, dir, after)
+				data, err := os.ReadFile(filepath.Join(dir, witnessName))
+				require.NoError(t, err)
+				require.NoError(t, os.WriteFile(filepath.Join(after, witnessName), data, 0o640))
+				for _, end := range []string{"", "-wal", "-journal"} {
+					_ = os.Remove(filepath.Join(after, other+end))
+				}
+				_, s := open(t, after, Options{Limits: limits})
+				require.NotNil(t, s.Checkpoint, alone)
+				assert.Equal(t, r.Checkpoint.Guard, s.Checkpoint.Guard, "%s alone", alone)
+				assert.Len(t, s.Commissioned, len(r.Commissioned), "%s alone", alone)
+			}
+			require.NoError(t, l.Close())
+		})
+	}
+}
+
+// changed changes a ledger that is not open.
+func changed(t *testing.T, dir, how string) {
+	db, err := connect(filepath.Join(dir, fileName), writing)
+	require.NoError(t, err)
+	_, err = db.Exec(how)
+	require.NoError(t, err)
+	require.NoError(t, db.Close())
+}
+
 func resize(n int64) func(*testing.T, string) {
 	return func(t *testing.T, path string) { require.NoError(t, os.Truncate(path, n)) }
 }

@@ -28,6 +28,7 @@ type store struct {
 	found   *witness          // what the file said when it was first read
 	birth   *checkpoint       // what a new file begins with; nil once there was a record
 	from    int               // the version of the schema that the file had
+	made    bool              // the file was begun by this program
 	totals  map[dayOutput]run // of the days this process has written to
 	aside   string            // where a damaged file was put last
 	ailment error             // what was wrong with it
@@ -92,6 +93,7 @@ func (s *store) open() (err error) {
 		if err := create(s.path, s.schema, s.birth); err != nil {
 			return fmt.Errorf("begin a new ledger: %w", err)
 		}
+		s.made = true
 	}
 	if err := s.known(); err != nil {
 		return err
@@ -160,7 +162,9 @@ func (s *store) load(db *sql.DB) error {
 	}
 	if s.found == nil {
 		s.found = w
-		if w.begun = s.birth != nil; s.from < sumsSince {
+		w.begun = s.birth != nil
+		w.there = w.begun || !s.made // what was made in place of one that is gone knows nothing
+		if s.from < sumsSince {
 			w.old = true
 			if err := w.lookForRows(db); err != nil {
 				return err
