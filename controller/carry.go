@@ -35,6 +35,9 @@ func (s *bench) moments(visit func(moment)) {
 	if s.gap.open {
 		own(&s.gap.edge)
 		own(&s.gap.anchor)
+		for i := range s.gap.later {
+			own(&s.gap.later[i].End)
+		}
 	}
 }
 
@@ -61,6 +64,37 @@ type gap struct {
 	assumed time.Duration // what it counts as: an interval for each
 	anchor  time.Duration // the boot-time clock when the wall clock was last trusted before it, so counted
 	edge    time.Duration // the boot-time clock at the end of the first
+	later   []Lapse       // those after the first
+}
+
+// Lapse is an outage of unknown length after another one.
+type Lapse struct {
+	End     time.Duration `json:"end"` // boot-time clock
+	Assumed time.Duration `json:"assumed"`
+}
+
+// maxLapses bounds how many outages in a row are told apart.
+const maxLapses = 16
+
+// lapsed adds an outage.
+func (g *gap) lapsed(l Lapse) {
+	if n := len(g.later); n == maxLapses {
+		l.Assumed += g.later[n-1].Assumed
+		g.later = g.later[:n-1]
+	}
+	g.later = append(g.later, l)
+}
+
+// beyond is how much longer than they were the outages after a moment are taken
+// to have been, at the least: all of them together were of this length.
+func (g *gap) beyond(made, length time.Duration) time.Duration {
+	var assumed time.Duration
+	for _, l := range g.later {
+		if made < l.End {
+			assumed += l.Assumed
+		}
+	}
+	return max(0, assumed-length)
 }
 
 // settleGap moves what lies before the gap of bench b, once it is known at which
@@ -76,7 +110,9 @@ func (c *Controller) settleGap(b int, anchor time.Duration) {
 	move := func(m moment) {
 		if m.made < g.edge {
 			*m.at += by
+			return
 		}
+		*m.at += g.beyond(m.made, g.assumed-by)
 	}
 	s.moments(move)
 	for i := range c.crops {

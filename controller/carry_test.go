@@ -39,7 +39,7 @@ func times(v reflect.Value, path string, visit func(path string, v reflect.Value
 func keeps(at time.Duration) (bench, crop, standing) {
 	b := bench{
 		skips: []Skip{{Asked: at, Due: at}}, tap: Tap{At: at}, stands: []Stand{{From: at, To: at}},
-		provenAt: at, elapsedFrom: at, gap: gap{open: true, anchor: at, edge: at + 1},
+		provenAt: at, elapsedFrom: at, gap: gap{open: true, anchor: at, edge: at + 1, later: []Lapse{{End: at}}},
 		pause: pause{on: true, until: at, made: at}, sanitising: sanitising{since: time.Unix(1, 0), at: at, nudge: at},
 	}
 	return b, crop{since: at}, standing{said: []Said{{At: at}}}
@@ -51,7 +51,7 @@ func TestNoTimeOfTheStateIsLeftOutOfTheOneShift(t *testing.T) {
 	const at, by = 5 * time.Hour, 7 * time.Hour
 	other := []string{
 		".skips.Due", ".sanitising.nudge", // ahead: they move by when they came to be
-		".gap.assumed", // a length
+		".gap.assumed", ".gap.later.Assumed", // lengths
 		".pause.until", // moves by the outage alone
 		".pause.made",  // set anew with the pause
 	}
@@ -69,7 +69,7 @@ func TestNoTimeOfTheStateIsLeftOutOfTheOneShift(t *testing.T) {
 					return
 				}
 			}
-			if slices.Contains(other, path) && path[:6] == ".pause" || path == ".gap.assumed" {
+			if slices.Contains(other, path) && path[:6] == ".pause" || path == ".gap.assumed" || path == ".gap.later.Assumed" {
 				return
 			}
 			seen++
@@ -88,7 +88,7 @@ func TestEveryTimeOfTheStateIsStored(t *testing.T) {
 	st := r.control.State("boot")
 	for _, v := range []any{st.Benches["north"], st.Crops["basil_north"]} {
 		times(reflect.ValueOf(v), "", func(path string, v reflect.Value) {
-			if path == ".PauseLeft" || path == ".GapAssumed" || len(path) > 6 && path[:6] == ".Last." {
+			if path == ".PauseLeft" || path == ".GapAssumed" || path == ".GapLater.Assumed" || len(path) > 6 && path[:6] == ".Last." {
 				return
 			}
 			assert.Contains(t, []time.Duration{at, at + 1}, time.Duration(v.Int()), path)
@@ -242,4 +242,29 @@ func TestAPictureKeepsTheDatesThatItWasTakenWith(t *testing.T) {
 	require.Equal(t, schedule.DateOf(2026, 3, 9), r.control.setup.Batches[0].Passages[0].On)
 	assert.Equal(t, wrong, picture.Batches[0].Passages[0].On, "others look at it meanwhile")
 	assert.Equal(t, wrong, state.Crops[r.setup.Batches[0].Name].Passages[0].On)
+}
+
+// What happened between two outages of unknown length was no longer ago than both
+// together can have lasted.
+func TestAFloodBetweenTwoOutagesIsAsOldAsItIs(t *testing.T) {
+	for _, outages := range []int{1, 2, maxLapses + 3} {
+		r := newRig(t, testSetup(1, 30*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
+		r.until("2026-03-02 08:30:00")
+		s := r.down(time.Minute)
+		r.now.Mono, r.now.Trusted = time.Minute, false
+		r.up(s, "boot 0")
+		r.run(time.Minute)
+		require.NoError(t, r.control.Flood(r.now, 0, 0))
+		r.run(time.Hour)
+		require.Equal(t, 1, r.outcomes()[Proven])
+		for n := range outages {
+			s := r.down(time.Minute)
+			r.now.Mono = time.Minute
+			r.up(s, []string{"even", "odd"}[n%2])
+		}
+		r.now.Trusted = true
+		r.turn()
+		assert.InDelta(t, 1.0/30, r.control.CropRatio(0), 0.02, "%d outages", outages)
+		assert.Empty(t, r.cropTold(), "%v", r.messages)
+	}
 }

@@ -63,6 +63,7 @@ type BenchState struct {
 	GapAnchor       time.Duration `json:"gap_anchor,omitzero"`
 	GapEdge         time.Duration `json:"gap_edge,omitzero"`
 	GapAssumed      time.Duration `json:"gap_assumed,omitzero"`
+	GapLater        []Lapse       `json:"gap_later,omitzero"`
 
 	Thirst thirst `json:"thirst,omitzero"`
 }
@@ -138,6 +139,7 @@ func (c *Controller) benchState(s *bench) BenchState {
 		LastProven: s.lastProven, Last: s.last, ElapsedFrom: s.elapsedFrom, ProvenAt: s.provenAt,
 		SanitisingAt: s.sanitising.at, SanitisingNudge: s.sanitising.nudge,
 		GapOpen: s.gap.open, GapAnchor: s.gap.anchor, GapEdge: s.gap.edge, GapAssumed: s.gap.assumed,
+		GapLater: slices.Clone(s.gap.later),
 	}
 	k.Thirst = s.thirst
 	k.Sanitising, k.SanitisedBy, k.Baseline = s.sanitising.since, s.sanitising.by, s.baseline
@@ -273,7 +275,7 @@ func (s *bench) restore(k *BenchState) {
 		s.last = Flood{}
 	}
 	s.lastProven, s.provenAt, s.elapsedFrom, s.baseline = k.LastProven, k.ProvenAt, k.ElapsedFrom, k.Baseline
-	s.gap = gap{open: k.GapOpen, assumed: k.GapAssumed, anchor: k.GapAnchor, edge: k.GapEdge}
+	s.gap = gap{open: k.GapOpen, assumed: k.GapAssumed, anchor: k.GapAnchor, edge: k.GapEdge, later: slices.Clone(k.GapLater)}
 	s.sanitising = sanitising{since: k.Sanitising, by: k.SanitisedBy, at: k.SanitisingAt, nudge: k.SanitisingNudge}
 }
 
@@ -286,6 +288,7 @@ func (c *Controller) openGap(b int, st *State, interval time.Duration) {
 	}
 	g.assumed += interval
 	if g.open {
+		g.lapsed(Lapse{End: st.Mono + interval, Assumed: interval})
 		return
 	}
 	g.open, g.edge, g.anchor = true, st.Mono+interval, st.KnownAt
@@ -362,6 +365,9 @@ func (c *Controller) resumeFlood(f Flood) {
 		c.benches[f.Bench].queue = append(c.benches[f.Bench].queue, j)
 	case f.HasSlot:
 		c.benches[f.Bench].parked = append(c.benches[f.Bench].parked, f)
+	case f.Cause == ByElapsed: // another one takes its place where its time has come
+		j.flood.Ended, j.flood.Outcome, j.flood.Reason = c.now.Wall, Missed, c.clock.away
+		c.emitFlood(FloodEnded, &j.flood)
 	default:
 		c.closeUnrun(&j, Missed, c.clock.away)
 	}

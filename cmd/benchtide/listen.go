@@ -132,6 +132,7 @@ func readToken(path string) (string, error) {
 type access struct {
 	encrypted bool // there is a certificate
 	users     bool // every user has to name himself
+	http2     bool // it asks for what is not spoken here
 }
 
 // accessBy reads a web configuration.
@@ -146,6 +147,9 @@ func accessBy(path string) (access, error) {
 			CertFile   string `yaml:"cert_file"`
 			ClientAuth string `yaml:"client_auth_type"`
 		} `yaml:"tls_server_config"`
+		HTTP struct {
+			HTTP2 bool `yaml:"http2"`
+		} `yaml:"http_server_config"`
 		Users map[string]string `yaml:"basic_auth_users"`
 	}
 	if err := yaml.Unmarshal(data, &c); err != nil {
@@ -154,6 +158,7 @@ func accessBy(path string) (access, error) {
 	return access{
 		encrypted: c.TLS.Cert+c.TLS.CertFile != "",
 		users:     len(c.Users) > 0 || c.TLS.ClientAuth == "RequireAndVerifyClientCert",
+		http2:     c.HTTP.HTTP2,
 	}, nil
 }
 
@@ -246,6 +251,9 @@ func (f listenFlags) door(log *slog.Logger) (func(plain, named http.Handler) htt
 		if a, err = accessBy(f.WebConfig); err != nil {
 			return nil, err
 		}
+	}
+	if a.http2 {
+		log.Warn(fmt.Sprintf("web configuration %q: http2 is asked for and stays off: with one request at a time a connection, no stranger takes more memory than is set aside for strangers; leave it out", f.WebConfig))
 	}
 	return func(plain, named http.Handler) http.Handler {
 		switch {

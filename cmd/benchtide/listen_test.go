@@ -211,6 +211,21 @@ func TestUsersThatAreTakenOutOfTheFileShutTheAddress(t *testing.T) {
 	}
 }
 
+func TestHTTP2ThatIsAskedForIsSaidToStayOff(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "web.yaml")
+	for config, said := range map[string]bool{
+		"http_server_config: {http2: true}\n":  true,
+		"http_server_config: {http2: false}\n": false,
+		"{}\n":                                 false,
+	} {
+		require.NoError(t, os.WriteFile(path, []byte(config), 0o600))
+		var log strings.Builder
+		_, err := listenFlags{WebConfig: path}.door(slog.New(slog.NewTextHandler(&log, nil)))
+		require.NoError(t, err)
+		assert.Equal(t, said, strings.Contains(log.String(), "http2 is asked for and stays off"), config)
+	}
+}
+
 func TestAnAddressIsToldAsAnotherMachineWritesIt(t *testing.T) {
 	name, err := os.Hostname()
 	require.NoError(t, err)

@@ -33,6 +33,7 @@ type oracle struct {
 	first     time.Duration // elapsed at the first start
 	disturbed time.Duration // elapsed: when the program started last, or its clock stepped or won or lost trust
 	jumped    time.Duration // elapsed: when it started last, or its clock stepped
+	calm      time.Duration // elapsed: when all that the trusted clock jumped over by years is settled
 	seen      sighting      // of the trusted clock
 	newest    time.Time     // that it has shown
 	origin    time.Time     // the earliest that the first start can have been by a trusted clock

@@ -16,6 +16,9 @@ import (
 // each has to have one row and one outcome.
 func (o *oracle) expect(from, to time.Time) {
 	if to.Sub(from) > 12*day {
+		o.calm = o.m.elapsed + 2*time.Hour
+	}
+	if o.m.elapsed < o.calm {
 		return // what a clock jumps over by years takes its time, and may be taken back before
 	}
 	for b := range o.benches {
@@ -190,7 +193,7 @@ func (o *oracle) skippedRow(f *controller.Flood) {
 			return
 		}
 		age := o.m.Now().Wall.Sub(f.Due)
-		if s.instead != 0 && (o.unknown > 1 || (o.m.elapsed-s.instead-age).Abs() <= o.intervals(f.Bench, true)+slack) {
+		if s.instead != 0 && (o.unknown > 1 || s.hasSlot && s.slot == f.Slot || (o.m.elapsed-s.instead-age).Abs() <= o.intervals(f.Bench, true)+slack) {
 			s.instead = 0
 			return
 		}
@@ -273,6 +276,9 @@ func (o *oracle) showsSkips(b int) {
 	}
 	pending := 0
 	for _, s := range k.skips {
+		if k.closed.on && o.m.elapsed >= s.moment && s.done == 0 {
+			s.done = o.m.storage.turn // its time is over
+		}
 		if s.vague || k.murky || k.closed.on || k.closed.unsure || !s.early.IsZero() {
 			return
 		}
