@@ -240,7 +240,8 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 // handler is what the daemon shows.
 func (d *daemon) handler() http.Handler {
 	mux := http.NewServeMux()
-	mux.Handle("GET /metrics", promhttp.HandlerFor(d.registry, promhttp.HandlerOpts{EnableOpenMetrics: true, MaxRequestsInFlight: 32}))
+	scrape := promhttp.HandlerFor(d.registry, promhttp.HandlerOpts{EnableOpenMetrics: true, MaxRequestsInFlight: 32})
+	mux.Handle("GET /metrics", web.Together(scrape, "Accept", "Accept-Encoding"))
 	mux.Handle("/api/v1/", d.api)
 	mux.Handle("/", page.Handler())
 	return mux

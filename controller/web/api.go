@@ -48,8 +48,8 @@ func New(o Options) *API {
 	a := &API{Options: o}
 	a.hub = newHub(o.Site.Status)
 	a.routes = map[string]methods{
-		"overview":     {"GET": a.overview},
-		"status":       {"GET": a.status},
+		"overview":     {"GET": newTogether(a.overview).plain},
+		"status":       {"GET": newTogether(a.status).plain},
 		"benches":      {"GET": a.benches},
 		"ledger":       {"GET": a.ledger},
 		"trips":        {"GET": a.trips},

@@ -65,6 +65,8 @@ type fakeSite struct {
 	skipped time.Time             // when the flood of a skip is due
 	silent  atomic.Pointer[error] // of Status; the streams ask beside the test
 	shown   *live.Status          // in place of busy
+	slow    time.Duration         // that Status takes
+	asked   atomic.Int64          // how often it was
 	acts    []string
 }
 
@@ -79,6 +81,8 @@ func (s *fakeSite) silenced() error {
 }
 
 func (s *fakeSite) Status(context.Context) (live.Status, error) {
+	s.asked.Add(1)
+	time.Sleep(s.slow)
 	if s.shown != nil {
 		shown := *s.shown
 		shown.Attend()

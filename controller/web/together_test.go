@@ -1,0 +1,120 @@
+package web_test
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/http/httptest"
+	"strconv"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller/web"
+)
+
+func ask(h http.Handler, ctx context.Context, header ...string) *httptest.ResponseRecorder {
+	q := httptest.NewRequest(http.MethodGet, "/metrics", nil).WithContext(ctx)
+	for i := 0; i+1 < len(header); i += 2 {
+		q.Header.Set(header[i], header[i+1])
+	}
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, q)
+	return w
+}
+
+// Any number of askers have few answers made, one at a time, and none of them is
+// older than its question.
+func TestWhoAsksAtOnceSharesAnAnswerThatIsNoOlderThanTheQuestion(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var made, busy atomic.Int64
+		h := web.Together(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+			assert.Equal(t, int64(1), busy.Add(1), "one at a time")
+			begun := made.Add(1)
+			time.Sleep(time.Second)
+			busy.Add(-1)
+			w.Header().Set("Made", strconv.FormatInt(begun, 10))
+			_, _ = fmt.Fprint(w, "whole")
+		}))
+		var all sync.WaitGroup
+		for i := range 200 {
+			all.Go(func() {
+				time.Sleep(time.Duration(i) * 50 * time.Millisecond)
+				before := made.Load()
+				w := ask(h, t.Context())
+				assert.Equal(t, "whole", w.Body.String())
+				begun, err := strconv.ParseInt(w.Header().Get("Made"), 10, 64)
+				assert.NoError(t, err)
+				assert.Greater(t, begun, before, "it was begun after it was asked for")
+			})
+		}
+		all.Wait()
+		assert.LessOrEqual(t, made.Load(), int64(12), "200 questions in 10 s, of 1 s each")
+	})
+}
+
+func TestWhatMostPagesAskForIsMadeOnceForAll(t *testing.T) {
+	for _, path := range []string{"/status", "/overview"} {
+		synctest.Test(t, func(t *testing.T) {
+			r := newRig(t)
+			defer r.api.Close()
+			r.site.slow = time.Second
+			var all sync.WaitGroup
+			for range 100 {
+				all.Go(func() { assert.Equal(t, http.StatusOK, r.request("GET", path, "").Code) })
+			}
+			all.Wait()
+			assert.LessOrEqual(t, r.site.asked.Load(), int64(2), path)
+		})
+	}
+}
+
+func TestWhoAsksForAnotherFormHasAnAnswerOfItsOwn(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		h := web.Together(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+			time.Sleep(time.Second)
+			_, _ = fmt.Fprint(w, r.Header.Get("Accept"))
+		}), "Accept")
+		var all sync.WaitGroup
+		for i := range 20 {
+			all.Go(func() {
+				form := fmt.Sprint("form ", i%3)
+				assert.Equal(t, form, ask(h, t.Context(), "Accept", form).Body.String())
+			})
+		}
+		all.Wait()
+	})
+}
+
+// An asker that goes takes nobody's answer with it, and one whose answer panics is
+// not alone.
+func TestAnAnswerIsNobodysOwn(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		fails := false
+		h := web.Together(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+			time.Sleep(time.Second)
+			if fails {
+				panic(http.ErrAbortHandler)
+			}
+			require.NoError(t, r.Context().Err())
+			_, _ = fmt.Fprint(w, "whole")
+		}))
+		gone, cancel := context.WithCancel(t.Context())
+		var all sync.WaitGroup
+		all.Go(func() { assert.Empty(t, ask(h, gone).Body.String()) })
+		synctest.Wait()
+		cancel()
+		all.Go(func() { assert.Equal(t, "whole", ask(h, t.Context()).Body.String()) })
+		all.Wait()
+		fails = true
+		for range 3 {
+			all.Go(func() { assert.PanicsWithValue(t, http.ErrAbortHandler, func() { ask(h, t.Context()) }) })
+		}
+		all.Wait()
+	})
+}
