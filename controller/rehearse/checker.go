@@ -24,7 +24,8 @@ type checker struct {
 	benches  []watch
 	reached  schedule.Civil // how far the program saw trusted wall time come
 	forgot   bool           // a restart lost what broken storage had not kept
-	harm     *harm          // nil where more than one thing goes wrong
+	welds    *welds
+	harm     *harm // nil where more than one thing goes wrong
 	broken   []string
 	told     map[string]bool
 }
@@ -48,10 +49,12 @@ type watch struct {
 const promptly = 10 * time.Millisecond
 
 func newChecker(s controller.Setup, from, to schedule.Civil, board *witness, local func() string) *checker {
-	return &checker{
+	c := &checker{
 		limits: s.Limits, calendar: s.Calendar, from: from, to: to, board: board, local: local,
 		benches: make([]watch, len(s.Limits.Benches)), told: map[string]bool{},
 	}
+	c.welds = newWelds(c)
+	return c
 }
 
 // breaks notes a broken invariant, each kind once for a bench and flood.
@@ -79,6 +82,7 @@ func (c *checker) Turn(t *loop.Turn) {
 		c.benches[b].begins = false
 	}
 	c.checkReservoirs()
+	c.welds.Turn(t)
 	c.harm.Turn(t)
 	if t.Now.Trusted {
 		c.reached = max(c.reached, schedule.CivilIn(t.Now.Wall, c.calendar.Zone()))
@@ -115,6 +119,7 @@ func (c *checker) event(e *controller.Event) {
 		}
 	case controller.GuardActed:
 		c.latch(&e.Guard)
+		c.welds.event(&e.Guard)
 	}
 }
 

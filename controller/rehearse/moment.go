@@ -15,6 +15,7 @@ type Moment struct {
 	Totals sim.Totals
 	DryRun time.Duration // of all pumps, since the scenario began
 	Litres func(reservoir int) float64
+	Wet    func(reservoir int) bool // water stands on one of its tables
 }
 
 // moments tells Options.Each of every turn.
@@ -24,7 +25,7 @@ func (m moments) Turn(t *loop.Turn) {
 	if m.options.Each != nil {
 		at := m.world.Elapsed()
 		m.options.Each(Moment{
-			At: at, True: m.start.Add(at), Turn: t, Totals: m.world.Totals, DryRun: m.world.DryRun(), Litres: m.world.Litres,
+			At: at, True: m.start.Add(at), Turn: t, Totals: m.world.Totals, DryRun: m.world.DryRun(), Litres: m.world.Litres, Wet: m.world.Flooded,
 		})
 	}
 }

@@ -245,7 +245,7 @@ func play(t *testing.T, site *config.Site, file string) course {
 	if err != nil { // a switch that this set has not
 		return course{}
 	}
-	w := newWitness(len(site.Benches))
+	w := newWitness(site)
 	report, err := rehearse.Run(t.Context(), site, s, rehearse.Options{Each: w.each})
 	require.NoError(t, err)
 	assert.Empty(t, report.BrokenInvariants, file)

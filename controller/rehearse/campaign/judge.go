@@ -50,6 +50,7 @@ func (j *judgement) judge() {
 	j.judgeBounds()
 	j.judgeSilence()
 	j.judgeLife()
+	j.judgeRules()
 }
 
 // drops is what may reach the floor without being a spill: a float that

@@ -20,6 +20,7 @@ type kind struct {
 	grows  bool             // it may come on slowly
 	small  bool             // every second is drawn evenly on a logarithmic scale
 	signed bool             // it may be as large the other way
+	again  bool             // it may come a second time after an outage
 }
 
 const all = 1.0
@@ -58,8 +59,8 @@ var kinds = []kind{
 	{what: "storage-full", rows: "F51", places: machine, sizes: whole, lasts: days(0.1, 7)},
 	{what: "storage-broken", rows: "F52", places: machine, sizes: whole, lasts: days(0.1, 7)},
 	{what: "storage-slow", rows: "F52", places: machine, sizes: [2]float64{0.02, all}, lasts: days(0.0001, 7)},
-	{what: "switches-unread", rows: "B01", places: machine, sizes: whole, lasts: [2]time.Duration{200 * time.Millisecond, 24 * time.Hour}},
-	{what: "outputs-deaf", rows: "B02", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 10 * time.Minute}}, // tried four times a second
+	{what: "switches-unread", rows: "B01", places: machine, sizes: whole, lasts: [2]time.Duration{200 * time.Millisecond, 24 * time.Hour}, again: true},
+	{what: "outputs-deaf", rows: "B02", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 10 * time.Minute}, again: true}, // tried four times a second
 	{what: "network-down", rows: "F58", places: machine, sizes: whole, lasts: days(0.1, 7)},
 }
 

@@ -69,7 +69,7 @@ const never = 1000
 func playLeak(t testing.TB, p *Place, l leak, from int, seed uint64) lost {
 	t.Helper()
 	s := l.scenario(&stage{site: p.Site}, from, seed)
-	w := newWitness(len(p.Site.Benches))
+	w := newWitness(p.Site)
 	report, err := rehearse.Run(t.Context(), p.Site, s, rehearse.Options{Each: w.each, Pipes: p.pipes, NoDrift: true})
 	require.NoError(t, err)
 	c := lost{judgement: &judgement{stage: stage{p.Site, &s}, witness: w, report: report, start: s.From.At(0).In(p.Site.Zone)}, told: never}

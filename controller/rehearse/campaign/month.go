@@ -42,7 +42,7 @@ func drawMonth(r *rand.Rand, site *config.Site, m int) rehearse.Scenario {
 	}
 	if chance(r, 0.4) {
 		for range 1 + r.IntN(4) {
-			s.Acts = append(s.Acts, drawAct(r, site, at))
+			s.Acts = append(s.Acts, drawAct(r, site, drawWhen(r, s.Faults, at)))
 		}
 	}
 	mend(&s, site, at)
@@ -67,6 +67,12 @@ func drawFault(r *rand.Rand, site *config.Site, at func(time.Duration) time.Time
 	if k.grows && chance(r, 0.5) {
 		f.Over = f.For.Round(time.Minute) / 2
 	}
+	switch {
+	case k.what == "power-cut" && chance(r, 0.5):
+		f.For = untilFlood(r, site, f.At, at(mended-time.Hour))
+	case k.again && chance(r, 0.3):
+		return comesAgain(r, site, f, at(mended-time.Hour))
+	}
 	if k.what != clockJump {
 		return []rehearse.Fault{f}
 	}
@@ -90,9 +96,44 @@ func nearFlood(r *rand.Rand, site *config.Site, t time.Time) time.Time {
 	return p.Due.Add(time.Duration(between(r, -float64(time.Minute), float64(15*time.Minute))).Round(time.Second))
 }
 
-// drawAct draws what a person does, before all is mended.
-func drawAct(r *rand.Rand, site *config.Site, at func(time.Duration) time.Time) rehearse.Act {
+// untilFlood is how long an outage lasts that crops cannot wait for and that ends as
+// a flood comes due, when most has to be put in order at once.
+func untilFlood(r *rand.Rand, site *config.Site, from, most time.Time) time.Duration {
+	end := nearFlood(r, site, from.Add(time.Duration(between(r, float64(12*time.Hour), float64(60*time.Hour)))))
+	end = end.Add(-time.Duration(between(r, 0, float64(20*time.Minute))).Round(time.Second))
+	if end.After(most) {
+		end = most
+	}
+	return end.Sub(from)
+}
+
+// comesAgain is a fault in a flood, a machine that goes down after that for some
+// minutes, and the same fault in a flood a day or two later.
+func comesAgain(r *rand.Rand, site *config.Site, f rehearse.Fault, most time.Time) []rehearse.Fault {
+	again, down := f, f
+	f.For = min(f.For, time.Hour)
+	down.What, down.At, down.For = "power-cut", f.At.Add(2*time.Hour), time.Duration(between(r, 1, 10)*float64(time.Minute)).Round(time.Second)
+	again.At, again.For = nearFlood(r, site, f.At.Add(time.Duration(between(r, 24, 60)*float64(time.Hour)))), f.For
+	if again.At.Add(again.For).After(most) {
+		return []rehearse.Fault{f}
+	}
+	return []rehearse.Fault{f, down, again}
+}
+
+// drawWhen draws when a person does something, before all is mended: often in the
+// hours around a fault.
+func drawWhen(r *rand.Rand, faults []rehearse.Fault, at func(time.Duration) time.Time) time.Time {
 	when := at(time.Duration(between(r, float64(12*time.Hour), float64(troubleUntil+2*24*time.Hour))))
+	if len(faults) > 0 && chance(r, 0.4) {
+		if near := pick(r, faults...).At.Add(time.Duration(between(r, -12, 6) * float64(time.Hour)).Round(time.Second)); near.After(at(time.Hour)) {
+			return near
+		}
+	}
+	return when
+}
+
+// drawAct draws what a person does.
+func drawAct(r *rand.Rand, site *config.Site, when time.Time) rehearse.Act {
 	a := rehearse.Act{Where: pick(r, site.BenchNames()...), At: when}
 	switch r.IntN(9) {
 	case 0:

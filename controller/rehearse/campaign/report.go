@@ -95,7 +95,7 @@ func newReport(o *Options) *Report {
 	for _, k := range kinds {
 		rep.Kinds[k.what] = &Kind{Rows: k.rows}
 	}
-	for _, c := range [...]string{invariant, spilled, ranDry, silent, unwatered} {
+	for _, c := range [...]string{invariant, spilled, ranDry, silent, unwatered, early, needless, unserved} {
 		rep.Charges[c] = 0
 	}
 	return rep

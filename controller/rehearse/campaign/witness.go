@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"benchtide/controller"
+	"benchtide/controller/config"
 	"benchtide/controller/rehearse"
 	"benchtide/safety"
 )
@@ -12,9 +13,12 @@ import (
 // witness notes of each turn of a month what the judgement needs, at true times
 // since the month began.
 type witness struct {
+	tanks    []int // by bench: its reservoir
 	messages []note
 	trips    []trip
 	starts   []note
+	runs     []start // the same, each with its cause
+	low      []refusal
 	ends     []end             // of floods that did not count
 	watered  [][]time.Duration // by bench: when a flood that counted stopped pumping
 	spills   []spill
@@ -50,8 +54,12 @@ type spill struct {
 // noticeable is how much more has to reach the floor for another entry.
 const noticeable = 0.1 // L
 
-func newWitness(benches int) *witness {
-	return &witness{watered: make([][]time.Duration, benches)}
+func newWitness(site *config.Site) *witness {
+	w := &witness{watered: make([][]time.Duration, len(site.Benches))}
+	for i := range site.Benches {
+		w.tanks = append(w.tanks, site.Benches[i].Reservoir)
+	}
+	return w
 }
 
 // each is told of every turn.
@@ -62,7 +70,12 @@ func (w *witness) each(m rehearse.Moment) {
 	w.dry = m.DryRun
 	w.longestDry = max(w.longestDry, m.DryRun-w.dryAtStart)
 	for i := range m.Turn.Events {
-		w.event(m.At, &m.Turn.Events[i])
+		e := &m.Turn.Events[i]
+		w.event(m.At, e)
+		if e.Kind == controller.FloodRefused && e.Refusal.Interlock == safety.ReservoirLow {
+			k := w.tanks[e.Bench]
+			w.low = append(w.low, refusal{note{at: m.At, bench: e.Bench}, !m.Wet(k), m.Litres(k)})
+		}
 	}
 }
 
@@ -78,6 +91,7 @@ func (w *witness) event(at time.Duration, e *controller.Event) {
 		}
 	case controller.PumpStarted:
 		w.starts = append(w.starts, note{at: at, bench: e.Bench})
+		w.runs = append(w.runs, start{note{at: at, bench: e.Bench}, e.Flood.Cause, e.Flood.Attempt})
 		w.dryAtStart = w.dry
 	case controller.PumpStopped:
 		if e.Flood.Counted {
