@@ -1,0 +1,126 @@
+package campaign
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller"
+	"benchtide/controller/rehearse"
+	"benchtide/safety"
+)
+
+const day = 24 * time.Hour
+
+func TestAFloodInAPauseIsFound(t *testing.T) {
+	p, s := exampleMonth(t)
+	began := s.From.At(0).In(p.Site.Zone)
+	pause := rehearse.Act{Do: "pause", Where: "north", At: began.Add(2*day + 12*time.Hour), Until: began.Add(4 * day)}
+	s.Acts = append([]rehearse.Act{pause}, s.Acts...)
+	j := judged(t, p, s)
+	require.Empty(t, j.charges)
+	for _, c := range []struct {
+		start
+		found bool
+	}{
+		{start{note: note{at: 3 * day}, cause: controller.BySchedule}, true},
+		{start{note: note{at: 3 * day}, cause: controller.ByCatchUp}, true},
+		{start{note: note{at: 3 * day}, cause: controller.ByHand}, false},
+		{start{note: note{at: 3 * day}, cause: controller.BySchedule, attempt: 1}, false},
+		{start{note: note{at: 4 * day}, cause: controller.BySchedule}, false},
+		{start{note: note{at: 2*day + 12*time.Hour}, cause: controller.BySchedule}, false},
+	} {
+		j.charges = nil
+		runs := j.runs
+		j.runs = append([]start{c.start}, runs...)
+		j.judgeRules()
+		j.runs = runs
+		assert.Equal(t, c.found, len(j.charges) == 1 && j.charges[0].Kind == early, "%+v: %v", c.start, j.charges)
+	}
+	s.Acts = append(s.Acts, rehearse.Act{Do: "resume", Where: "north", At: began.Add(3*day - time.Hour)})
+	j.charges, j.runs = nil, []start{{note: note{at: 3 * day}, cause: controller.BySchedule}}
+	j.judgeRules()
+	assert.Empty(t, j.charges)
+}
+
+func TestARefusalWithWaterEnoughIsFound(t *testing.T) {
+	p, s := exampleMonth(t)
+	j := judged(t, p, s)
+	require.Empty(t, j.charges)
+	at := note{at: 2*day + 3*time.Hour}
+	for _, c := range []struct {
+		refusal
+		kinds []string
+	}{
+		{refusal{at, true, 180}, []string{needless}},
+		{refusal{at, true, 150}, nil},  // below the low switch
+		{refusal{at, false, 180}, nil}, // water is still to come back
+	} {
+		j.charges, j.low = nil, []refusal{c.refusal}
+		j.judgeRules()
+		assert.Equal(t, c.kinds, j.kinds())
+	}
+	j.runs = append(j.runs, start{note: note{at: at.at - time.Hour}, cause: controller.ByHand})
+	j.charges, j.low = nil, []refusal{{at, true, 180}}
+	j.judgeRules()
+	assert.Empty(t, j.charges, "a flood has just ended")
+}
+
+func TestALatchAtTheFirstStaleReadingIsFound(t *testing.T) {
+	p, s := exampleMonth(t)
+	j := judged(t, p, s)
+	j.trips = []trip{{note{at: 5 * day}, safety.Stale, true}}
+	j.judgeRules()
+	assert.Equal(t, []string{needless}, j.kinds())
+	for before, found := range map[time.Duration]int{23 * time.Hour: 0, 25 * time.Hour: 1} {
+		j.charges, j.trips = nil, []trip{{note{at: 5*day - before}, safety.Stale, false}, {note{at: 5 * day}, safety.Stale, true}}
+		j.judgeRules()
+		assert.Len(t, j.charges, found)
+	}
+}
+
+func TestACropThatGetsNoCatchUpIsFound(t *testing.T) {
+	cut := rehearse.Fault{What: "power-cut", For: 40 * time.Hour}
+	p, s := exampleMonth(t, cut)
+	j := judged(t, p, s)
+	require.Empty(t, j.charges)
+	back := j.since(s.Faults[0].At.Add(cut.For))
+	var watered []time.Duration
+	for _, at := range j.watered[0] {
+		if at < back || at > back+catchesUp+12*time.Hour {
+			watered = append(watered, at)
+		}
+	}
+	j.watered[0] = watered
+	j.judgeRules()
+	assert.Equal(t, []string{unserved}, j.kinds())
+}
+
+// Months written by earlier campaigns, of which some have sizes in whole per cents, are
+// read as ever.
+func TestMonthsWrittenBeforeAreRead(t *testing.T) {
+	const old = `# campaign of seed 3, site 5, month 4
+# unwatered: basil_spring on north was without water for 60.0 h
+from: 2026-04-01
+days: 30
+seed: 1
+weather: hot
+attended: false
+faults:
+  - {what: hose-off, where: north, at: "2026-04-04T01:00:00+01:00", for: 64846.2 s}
+  - {what: table-leak, where: north, at: "2026-04-04T01:00:00+01:00", for: 3600 s, over: 1800 s, size: 30 %}
+acts:
+  - {do: reset, where: north, at: "2026-04-17T10:01:00+01:00", found: "the cause, and mended it"}
+  - {do: hands-in, at: "2026-04-17T10:00:00+01:00", on: false}
+`
+	p, _ := exampleMonth(t)
+	s, err := rehearse.ParseScenario("month.yaml", []byte(old), p.Site)
+	require.NoError(t, err)
+	require.Len(t, s.Faults, 2)
+	assert.Equal(t, rehearse.Fault{What: "table-leak", Where: "north", At: s.Faults[1].At, For: time.Hour, Over: 30 * time.Minute, Size: 0.3}, s.Faults[1])
+	again, err := rehearse.ParseScenario("month.yaml", []byte(write(&s, p.Site.Zone, "")), p.Site)
+	require.NoError(t, err)
+	assert.Equal(t, inUTC(s), inUTC(again))
+}
