@@ -1,6 +1,8 @@
 package campaign
 
 import (
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -8,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller"
+	"benchtide/controller/config"
 	"benchtide/controller/rehearse"
 	"benchtide/safety"
 )
@@ -123,4 +126,33 @@ acts:
 	again, err := rehearse.ParseScenario("month.yaml", []byte(write(&s, p.Site.Zone, "")), p.Site)
 	require.NoError(t, err)
 	assert.Equal(t, inUTC(s), inUTC(again))
+}
+
+// On a bench with HIGH alone nothing shows that water comes back, so the guard's count
+// may end a hold. Such a site is lived on and judged; one whose floods do not count, or
+// whose FULL should have spared it that, is not.
+func TestASiteWhoseHoldsAreCutIsJudged(t *testing.T) {
+	cut := fit{high: true, low: "low weighs", enable: true, drained: true}
+	site, problems := config.Parse("bench.yaml", []byte(strings.ReplaceAll(cut.file(), "hold: 4 min", "hold: 7 min")))
+	require.NoError(t, problems.Err())
+	p := &Place{Site: site, pipes: rehearse.Pipes{}}
+	require.NoError(t, p.works(t.Context()))
+	month := func() *judgement {
+		_, s := exampleMonth(t)
+		s.From = monthFrom(2).AddDays(25) // of the longest holds
+		s.Acts = nil
+		mend(s, p.Site, func(d time.Duration) time.Time { return s.From.At(0).In(p.Site.Zone).Add(d) })
+		return judged(t, p, s)
+	}
+	j := month()
+	assert.Empty(t, j.charges)
+	assert.True(t, slices.ContainsFunc(j.trips, func(t trip) bool { return t.why == safety.ReservoirLow }), "its holds are cut")
+
+	f := &controller.Flood{Reason: "reservoir-low"}
+	assert.ErrorContains(t, p.misses(f), "a flood of north does not count without a fault: reservoir-low")
+	f.Counted, f.Outcome = true, controller.Short
+	assert.NoError(t, p.misses(f))
+	cut.full = true
+	p.Site = cut.site(t)
+	assert.ErrorContains(t, p.misses(f), "a flood of north is short without a fault: reservoir-low")
 }
