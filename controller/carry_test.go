@@ -195,6 +195,18 @@ func TestTheDateGoesOnOverRestartsWithoutATrustedClock(t *testing.T) {
 	assert.Equal(t, schedule.DateOf(2026, 3, 7), r.control.today(), "two days of an outage whose length is known, too")
 }
 
+// What was said of the batches of one bench is forgotten for these alone.
+func TestWordsThatCannotBeDatedAreForgottenOfTheirBenchAlone(t *testing.T) {
+	r := newRig(t, testSetup(2, 60*time.Hour, "09:00"), "2026-03-02 08:00")
+	c := r.control
+	for i := range c.standings {
+		c.standings[i].said = []Said{{Passage: 0}, {Passage: 1, Doubt: true}}
+	}
+	c.forgetWords(0)
+	assert.Equal(t, []Said{{Passage: 1, Doubt: true}}, c.standings[0].said)
+	assert.Len(t, c.standings[1].said, 2)
+}
+
 // The crops are watched also after an outage whose length nobody will ever know.
 func TestAnOutageThatCannotBeMeasuredIsToldAndOver(t *testing.T) {
 	r := firstStart(t, testSetup(1, 30*time.Hour, "09:00"), time.Unix(0, 0))

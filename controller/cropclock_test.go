@@ -232,6 +232,25 @@ func TestWhatHappensToOneBenchAsksNothingOfAnother(t *testing.T) {
 	assert.Equal(t, []bool{true, false}, []bool{r.control.crops[0].dry, r.control.crops[1].dry}, "north's skip")
 }
 
+// A catch-up that still waits when a slot of its bench comes due has nothing more to
+// do: it is no flood that was missed.
+func TestASlotTakesThePlaceOfTheCatchUpOfItsBench(t *testing.T) {
+	r := newRig(t, eachSetup(100*time.Hour, []string{"06:00"}, []string{"09:00"}), "2026-03-02 08:20")
+	r.until("2026-03-02 08:50:00")
+	require.NoError(t, r.control.Flood(r.now, 0, 0)) // north has the reservoir
+	r.until("2026-03-02 08:59:00")
+	south := &r.control.benches[1]
+	south.queue = append(south.queue, r.control.newJob(1, ByCatchUp, r.now.Wall, queueFor))
+	r.until("2026-03-02 09:00:00")
+	require.Len(t, south.queue, 1)
+	assert.Equal(t, BySchedule, south.queue[0].flood.Cause)
+	r.run(3 * time.Hour)
+	for _, f := range r.rows() {
+		assert.Equal(t, Proven, f.Outcome, "%s of bench %d", f.Cause, f.Bench)
+	}
+	assert.Len(t, r.rows(), 2)
+}
+
 func TestACropIsWatchedWhateverStandsBesideIt(t *testing.T) {
 	s := eachSetup(48*time.Hour, []string{"09:00"}, []string{"09:00"})
 	s.Batches[0].Closed = schedule.DateOf(2026, 3, 1)
