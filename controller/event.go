@@ -34,6 +34,7 @@ const (
 	BatchClosed      // or open again, in Batch and Text
 	ReservoirWeighed // in Weighing
 	WaterLost        // the second flood in a row lost water, in Text: the guard latches the bench
+	WaterBooked      // what the diary is to say of a reservoir, in Booking and Text
 )
 
 // Event is one thing that happened, as data. Bench and Output are -1 when the
@@ -47,6 +48,7 @@ type Event struct {
 	Refusal  safety.Refusal
 	Message  Message
 	Weighing Weighing
+	Booking  Booking
 	Output   int
 	On       bool   // for OutputChanged
 	Batch    string // for StageBegan and BatchClosed

@@ -32,6 +32,8 @@ type loss struct {
 type stretch struct {
 	Over  safety.Litres `json:"over"`  // more than the plants can have drunk; below 0 as a rule
 	Hours float64       `json:"hours"` // between the two; 0 without a pair
+	Bench string        `json:"bench"` // of the first of them
+	From  time.Time     `json:"from"`  // when that began
 }
 
 // homecoming waits for a low switch to be made again after a weighed flood.
@@ -64,39 +66,45 @@ func (c *Controller) pair(w *Weighing) {
 	if margin := c.margin(last.Bench); gone < -margin {
 		w.Came = -gone
 		t.Loss, t.Before = loss{}, stretch{}
-		c.tellOfCame(w)
+		c.came(w)
 		return
 	}
-	w.Gone, w.Paired = gone, true
-	c.judge(last.Bench, stretch{gone - t.Lacked.Hottest, w.At.Sub(last.At).Hours()}, last.At)
+	w.Gone, w.Over, w.Paired = gone, gone-t.Lacked.Hottest, true
+	c.judge(last.Bench, stretch{Over: w.Over, Hours: w.At.Sub(last.At).Hours(), Bench: c.name(last.Bench), From: last.At}, w.At)
 }
 
-// judge says whether a flood of bench b, or the reservoir meanwhile, lost water.
-func (c *Controller) judge(b int, s stretch, from time.Time) {
-	t := &c.tanks[c.limits(b).Reservoir]
+// judge says whether a flood of bench b, or the reservoir meanwhile, lost water, as
+// the weighing of a time shows.
+func (c *Controller) judge(b int, s stretch, at time.Time) {
+	k := c.limits(b).Reservoir
+	t := &c.tanks[k]
 	before := t.Before
 	t.Before = s
 	c.dirty = true
 	switch {
 	case s.Over <= c.margin(b):
 		t.Loss = loss{}
+		c.seep(b, s, at)
 	case byTime(before, s):
 		t.Loss = loss{}
-		c.tellOfTank(c.limits(b).Reservoir, s, from)
+		c.missing(k, "", s.Over, s.From, at, false)
+		c.tellOfTank(k, s)
 	default:
-		c.lost(b, s.Over, from)
+		c.lost(b, s.Over, s.From, at)
 	}
 }
 
 // lost notes what a flood of bench b lost, tells of it, and at the second flood
 // in a row has the bench latched.
-func (c *Controller) lost(b int, litres safety.Litres, from time.Time) {
-	l := &c.tanks[c.limits(b).Reservoir].Loss
+func (c *Controller) lost(b int, litres safety.Litres, from, at time.Time) {
+	k := c.limits(b).Reservoir
+	l := &c.tanks[k].Loss
 	if l.Bench != c.name(b) {
 		*l = loss{Bench: c.name(b), From: from}
 	}
 	l.Floods++
 	l.Litres += litres
+	c.missing(k, c.name(b), litres, from, at, l.Floods > 1)
 	detail := fmt.Sprintf("%.0f L more than the plants can have drunk went in the flood of %s", float64(litres), c.local(from))
 	if l.Floods > 1 {
 		detail = fmt.Sprintf("%.0f L more than the plants can have drunk went in the last %d floods, since %s", float64(l.Litres), l.Floods, c.local(l.From))
@@ -105,15 +113,23 @@ func (c *Controller) lost(b int, litres safety.Litres, from time.Time) {
 		c.emit(Event{Kind: WaterLost, Bench: b, Output: -1, Text: detail})
 		return // the guard's latch is told of
 	}
-	c.tell(Today, b, LostCause, Parts{Happened: c.name(b) + ": " + detail + ".", Do: "Look for water under the table and at the hose."})
+	c.tell(Today, b, LostCause, Parts{
+		Happened: c.name(b) + ": " + detail + ".",
+		Do:       "Look for water under the table and at the hose. " + c.orTookOut(k),
+	})
+}
+
+// orTookOut says how a person says that nothing is lost.
+func (c *Controller) orTookOut(k int) string {
+	return fmt.Sprintf("If you took it out, say so: on the page, or by benchtide took-out %s.", c.setup.Limits.Reservoirs[k].Name)
 }
 
 // tellOfTank tells of water that a reservoir lost while no flood ran.
-func (c *Controller) tellOfTank(k int, s stretch, from time.Time) {
+func (c *Controller) tellOfTank(k int, s stretch) {
 	name := c.setup.Limits.Reservoirs[k].Name
 	c.tell(Today, -1, LostCause+"-"+name, Parts{
-		Happened: fmt.Sprintf("%s: %.0f L more than the plants can have drunk went since %s, as the hours passed and not as floods ran.", name, float64(s.Over), c.local(from)),
-		Do:       "Look for a leak of the reservoir and its fittings.",
+		Happened: fmt.Sprintf("%s: %.0f L more than the plants can have drunk went since %s, as the hours passed and not as floods ran.", name, float64(s.Over), c.local(s.From)),
+		Do:       "Look for a leak of the reservoir and its fittings. " + c.orTookOut(k),
 	})
 }
 
@@ -164,7 +180,7 @@ func (c *Controller) watchHome(k int) {
 		if over := t.Last.Litres - t.home.at - t.Lacked.Hottest; over > c.margin(b) {
 			t.Judged = true
 			c.know(k, min(t.Litres, t.home.at), t.Give, Expected)
-			c.lost(b, over, t.Last.At)
+			c.lost(b, over, t.Last.At, c.now.Wall)
 		}
 	}
 }
@@ -172,8 +188,9 @@ func (c *Controller) watchHome(k int) {
 // tellOfCame asks about water that nobody wrote down.
 func (c *Controller) tellOfCame(w *Weighing) {
 	name := c.setup.Limits.Reservoirs[w.Reservoir].Name
-	c.tell(ThisWeek, -1, "came-"+name, Parts{
-		Happened: fmt.Sprintf("%s: %.0f L came since %s that nobody wrote down.", name, float64(w.Came), c.local(c.tanks[w.Reservoir].Last.At)),
-		Done:     "They are booked as a top-up.", Do: "Write top-ups down, so that lost water shows.",
+	c.tell(ThisWeek, -1, cameCause(name), Parts{
+		Happened: fmt.Sprintf("%s: about %.0f L came since %s that nobody wrote down.", name, float64(w.Came), c.local(c.tanks[w.Reservoir].Last.At)),
+		Done:     "They are booked as a top-up.",
+		Do:       fmt.Sprintf("If nobody poured them in, say so: on the page, or by benchtide topped-up no %s. Write top-ups down, so that lost water shows.", name),
 	})
 }

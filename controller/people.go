@@ -38,6 +38,8 @@ func (c *Controller) watchLatch(b int) {
 	was := c.benches[b].wasLatched
 	c.benches[b].wasLatched = latched
 	if was && !latched {
+		t := &c.tanks[c.limits(b).Reservoir]
+		t.Loss, t.Slow, t.Voided = loss{}, slow{}, true // a person has had hands in its water
 		c.reconsiderBench(b)
 	}
 }

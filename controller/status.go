@@ -63,6 +63,11 @@ type ReservoirStatus struct {
 	Basis  Basis
 	Since  time.Time // when it was weighed or noted; since when nothing is known
 
+	Had     safety.Litres // what it held at HadAt, when that was last known; meaningful while Basis is Unknown
+	HadAt   time.Time     // zero where it never was
+	Missing Unexplained   // water that is lost; Asked while a person may say where it is
+	Came    Unexplained   // water that nobody wrote down
+
 	Thermometer bool           // one is fitted
 	Temperature safety.Celsius // of the solution; meaningful when Believed
 	Believed    bool
@@ -145,6 +150,7 @@ func (c *Controller) reservoirStatus(r int) ReservoirStatus {
 	l, t := &c.setup.Limits.Reservoirs[r], &c.tanks[r]
 	st := ReservoirStatus{
 		Low: safety.Absent, Level: safety.Absent, Litres: t.Litres, Give: t.Give, Basis: t.Basis, Since: t.Since, Thermometer: l.Thermometer,
+		Had: t.Had, HadAt: t.HadAt, Missing: t.Missing, Came: t.Came,
 	}
 	if c.view != nil {
 		v := &c.view.Reservoirs[r]

@@ -51,6 +51,7 @@ type Weighing struct {
 	Noted     safety.Litres `json:"noted"`  // topped up by the diary since the weighing before
 	Came      safety.Litres `json:"came"`   // that nobody wrote down; booked as a top-up
 	Gone      safety.Litres `json:"gone"`   // since the weighing before; meaningful where Paired
+	Over      safety.Litres `json:"over"`   // of Gone more than the plants can have drunk; below 0 as a rule
 	Paired    bool          `json:"paired"`
 }
 
@@ -64,6 +65,10 @@ const (
 	leastGive   = safety.Litres(0.5)
 	giveByShare = 0.02 // of what the fill took
 )
+
+// mostGive is the share of a reservoir by which what is expected of it may be out
+// before nothing is said of it (judgement, no source).
+const mostGive = 0.1
 
 // floatBand is how much lower than it is made a float turns back, as a share of
 // the reservoir: 3 mm of half a metre (common practice, no source).
@@ -183,9 +188,15 @@ type tank struct {
 	Since  time.Time     `json:"since"` // of Basis; when Unknown, since when nothing is known
 	Basis  Basis         `json:"basis"`
 
-	Loss   loss    `json:"loss"`
-	Before stretch `json:"before"`
-	home   homecoming
+	Had   safety.Litres `json:"had"`    // what it held when that was last known, while Basis is Unknown
+	HadAt time.Time     `json:"had_at"` // and when; zero where it never was
+
+	Loss    loss        `json:"loss"`
+	Before  stretch     `json:"before"`
+	Slow    slow        `json:"slow"`
+	Missing Unexplained `json:"missing"`
+	Came    Unexplained `json:"came"`
+	home    homecoming
 }
 
 // know sets what is known of a reservoir from now on.
@@ -197,7 +208,8 @@ func (c *Controller) know(k int, litres, give safety.Litres, basis Basis) {
 
 // forget says that nothing is known of a reservoir from now on.
 func (c *Controller) forget(k int) {
-	if c.tanks[k].Basis != Unknown {
+	if t := &c.tanks[k]; t.Basis != Unknown {
+		t.Had, t.HadAt = t.Litres, t.Since
 		c.know(k, 0, 0, Unknown)
 	}
 }
@@ -234,6 +246,8 @@ func (c *Controller) floodRan(b int, v *safety.BenchView) {
 	case t.Basis == Unknown:
 	case v.FullAt == 0 && c.limits(b).Full:
 		c.forget(k) // nobody knows where its water went
+	case !weighed && (t.Last.Flood == 0 || t.Give > mostGive*c.setup.Limits.Reservoirs[k].Usable):
+		c.forget(k) // what was written down is no longer there, and nothing weighs what is
 	default:
 		since, basis := t.Since, t.Basis
 		if !weighed {
@@ -250,14 +264,19 @@ func (c *Controller) floodRan(b int, v *safety.BenchView) {
 	}
 }
 
-// ToppedUp takes in what a person wrote down as added to a reservoir.
-func (c *Controller) ToppedUp(now safety.Now, reservoir int, litres safety.Litres) {
+// ToppedUp takes in what a person wrote down as added to a reservoir at a time;
+// below 0 as taken out.
+func (c *Controller) ToppedUp(now safety.Now, reservoir int, litres safety.Litres, at time.Time) {
 	c.now = now
+	if c.late(reservoir, litres, at) {
+		return
+	}
 	t := &c.tanks[reservoir]
 	t.Noted += litres
 	c.dirty = true
 	if t.Basis != Unknown && t.Basis != "" {
-		c.know(reservoir, min(t.Litres+litres, c.setup.Limits.Reservoirs[reservoir].Usable), t.Give+litres/20, Noted)
+		give := safety.Litres(math.Abs(float64(litres))) / 20
+		c.know(reservoir, min(t.Litres+litres, c.setup.Limits.Reservoirs[reservoir].Usable), t.Give+give, Noted)
 	}
 }
 

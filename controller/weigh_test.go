@@ -94,6 +94,7 @@ func TestLostWaterIsToldAtTheFirstFloodAndLatchesAtTheSecond(t *testing.T) {
 	told := said(c)
 	require.Len(t, told, 1)
 	assert.Contains(t, told[0], "today: north: 4 L more than the plants can have drunk went in the flood of Mon 2 Mar 09:00.")
+	assert.Contains(t, told[0], "If you took it out, say so: on the page, or by benchtide took-out tank.")
 
 	hold(c, 15, 150)
 	told = said(c)
@@ -121,7 +122,7 @@ func TestPairsOfWeighingsThatSayNothing(t *testing.T) {
 func TestTopUpsAreCountedAndUnknownOnesAskedAbout(t *testing.T) {
 	c := scales(t, nil)
 	hold(c, 9, 180)
-	c.ToppedUp(c.now, 0, 30)
+	c.ToppedUp(c.now, 0, 30, c.now.Wall)
 	hold(c, 12, 185)
 	told := said(c)
 	require.Len(t, told, 1)
@@ -132,8 +133,8 @@ func TestTopUpsAreCountedAndUnknownOnesAskedAbout(t *testing.T) {
 	hold(c, 12, 190)
 	told = said(c)
 	require.Len(t, told, 1)
-	assert.Contains(t, told[0], "this week: tank: 40 L came since Mon 2 Mar 09:00 that nobody wrote down. They are booked as a top-up.")
-	assert.EqualValues(t, 40, c.tanks[0].Last.Came)
+	assert.Contains(t, told[0], "this week: tank: about 44 L came since Mon 2 Mar 09:00 that nobody wrote down. They are booked as a top-up.")
+	assert.EqualValues(t, 44, c.tanks[0].Last.Came, "what the plants drank meanwhile came too")
 }
 
 func TestWhatGoesWithTheHoursIsTheReservoirs(t *testing.T) {
@@ -213,7 +214,7 @@ func TestNothingIsKnownAfterWaterThatNobodyCanFollow(t *testing.T) {
 	c.now.Mono += time.Hour
 	c.floodRan(0, &safety.BenchView{Started: c.now.Mono, Stopped: c.now.Mono})
 	assert.Equal(t, Unknown, c.tanks[0].Basis)
-	c.ToppedUp(c.now, 0, 20)
+	c.ToppedUp(c.now, 0, 20, c.now.Wall)
 	assert.Equal(t, Unknown, c.tanks[0].Basis, "litres added to nobody knows how many")
 	c.Filled(c.now, 0, 200)
 	assert.Equal(t, Noted, c.tanks[0].Basis)

@@ -21,6 +21,7 @@ type DiaryKind string
 // The kinds of diary entries.
 const (
 	TopUp          DiaryKind = "top-up"      // litres
+	TakenOut       DiaryKind = "taken-out"   // litres
 	EC             DiaryKind = "ec"          // mS/cm
 	PH             DiaryKind = "ph"          // no unit
 	Temperature    DiaryKind = "temperature" // °C of the solution
@@ -44,7 +45,7 @@ const (
 // DiaryUnits lists the kinds of diary entries with the unit of their value; a
 // kind without one takes no value. A solution change may leave it out.
 var DiaryUnits = map[DiaryKind]string{
-	TopUp: "L", EC: "mS/cm", PH: "pH", Temperature: "°C", SolutionChange: "L", Cleaning: "", Note: "", Baseline: "",
+	TopUp: "L", TakenOut: "L", EC: "mS/cm", PH: "pH", Temperature: "°C", SolutionChange: "L", Cleaning: "", Note: "", Baseline: "",
 	Moisture: "of 5", Sown: "pots", Germinated: "pots", Resown: "pots", Thinned: "pots", Transplanted: "pots", Lost: "pots", MovedOut: "pots",
 }
 

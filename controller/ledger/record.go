@@ -39,6 +39,7 @@ var kinds = [...]string{
 
 	controller.ReservoirWeighed: "weighed",
 	controller.WaterLost:        "water-lost",
+	controller.WaterBooked:      "water-booked",
 }
 
 // guardKinds are the names of the guard's events.
@@ -59,7 +60,7 @@ func durable(e *controller.Event) bool {
 	switch e.Kind {
 	case controller.FloodIntended, controller.PumpStarted, controller.PumpStopped, controller.FloodRetry, controller.FloodRefused, controller.FloodEnded,
 		controller.PauseBegan, controller.PauseEnded, controller.SanitisingBegan, controller.SanitisingEnded,
-		controller.StageBegan, controller.BatchClosed:
+		controller.StageBegan, controller.BatchClosed, controller.WaterBooked:
 		return true
 	case controller.GuardActed:
 		return e.Guard.Kind != safety.SwitchChanged
@@ -123,6 +124,9 @@ func (l *Ledger) take(e *controller.Event) {
 		return
 	case controller.ReservoirWeighed:
 		l.next.rows = append(l.next.rows, weighingRow(l.names.reservoir(e.Weighing.Reservoir), l.names.bench(e.Bench), &e.Weighing))
+		return
+	case controller.WaterBooked:
+		l.next.rows = append(l.next.rows, bookingRow(l.names.reservoir(e.Booking.Reservoir), &e.Booking, e.Text))
 		return
 	case controller.OutputChanged:
 		l.switched(e.Output, e.On, e.At)

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -58,6 +59,21 @@ func weighingRow(reservoir, bench string, w *controller.Weighing) row {
 	return row{insert: intoWeighings, args: []any{
 		w.At.UnixMilli(), reservoir, bench, w.Flood, float64(w.Litres), float64(w.Give), float64(w.Noted), float64(w.Came), gone,
 	}}
+}
+
+// withdrawn makes a note of a top-up that was booked and was none.
+const withdrawn = "UPDATE diary SET kind = 'note', value = NULL, unit = '', text = ?4 WHERE ?1 > 0 AND at = ?2 AND place = ?3 AND kind = 'top-up'"
+
+// bookingRow is what the diary says of water that weighings showed.
+func bookingRow(reservoir string, b *controller.Booking, text string) row {
+	kind, litres := TopUp, math.Round(float64(b.Litres)*10)/10
+	switch {
+	case b.Withdrawn:
+		return row{insert: withdrawn, args: []any{b.At.UnixMilli(), reservoir, text}}
+	case litres < 0:
+		kind, litres = TakenOut, -litres
+	}
+	return row{insert: intoDiary, args: []any{b.At.UnixMilli(), reservoir, string(kind), litres, DiaryUnits[kind], text}}
 }
 
 func proofRow(at time.Time, place, name, level string) row {

@@ -43,6 +43,9 @@ func Describe(n *controller.Names, e *controller.Event) Entry {
 		d.Kind = "weighed"
 		d.Text = fmt.Sprintf("%s held %.0f L at the start of this flood, give or take %.0f L", n.Reservoirs[w.Reservoir], float64(w.Litres), math.Ceil(float64(w.Give)))
 		d.Attrs = []slog.Attr{slog.String("reservoir", n.Reservoirs[w.Reservoir]), figure("litres", float64(w.Litres)), figure("give", float64(w.Give))}
+	case controller.WaterBooked:
+		d.Kind, d.Text = "diary", n.Reservoirs[e.Booking.Reservoir]+": "+bookedText(&e.Booking)+": "+e.Text
+		d.Attrs = []slog.Attr{slog.String("reservoir", n.Reservoirs[e.Booking.Reservoir]), figure("litres", float64(e.Booking.Litres))}
 	default:
 		d.Kind = plainKinds[e.Kind]
 		d.Text = d.Kind
@@ -51,6 +54,16 @@ func Describe(n *controller.Names, e *controller.Event) Entry {
 		}
 	}
 	return d
+}
+
+func bookedText(b *controller.Booking) string {
+	switch {
+	case b.Withdrawn:
+		return "a top-up that was booked is taken back"
+	case b.Litres < 0:
+		return fmt.Sprintf("%.0f L booked as taken out", -float64(b.Litres))
+	}
+	return fmt.Sprintf("%.0f L booked as a top-up", float64(b.Litres))
 }
 
 var urgencies = map[controller.Urgency]slog.Level{

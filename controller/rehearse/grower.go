@@ -62,7 +62,7 @@ func (r *rehearsal) refill(reservoir int) {
 func (r *rehearsal) note(reservoir int, litres safety.Litres) {
 	if litres > 0 {
 		_ = r.ask(func(c loop.Core) error { // nobody hears of it while the program is down
-			c.Controller.ToppedUp(c.Now, reservoir, litres)
+			c.Controller.ToppedUp(c.Now, reservoir, litres, c.Now.Wall)
 			return nil
 		})
 	}
