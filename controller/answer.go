@@ -78,7 +78,8 @@ func (c *Controller) TookOut(now safety.Now, k int, shown safety.Litres, by stri
 		return u, false, nil
 	}
 	t.Missing.answer(TakenOut, by, now.Wall)
-	t.Loss, t.Slow = loss{}, slow{}
+	t.Loss = loss{}
+	c.dryOut(k)
 	c.book(Booking{Reservoir: k, At: now.Wall, Litres: -u.Litres}, asSaid(by, fmt.Sprintf("taken out, missing since %s", c.local(u.From))))
 	c.withdrawLoss(k, &u)
 	return t.Missing, true, nil

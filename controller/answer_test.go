@@ -252,3 +252,34 @@ func TestWithoutAWeighingNothingIsKnownOnceItIsDrawnFrom(t *testing.T) {
 		require.Less(t, n, 60, "the fill passes the switch no more, and what is expected is worth less and less")
 	}
 }
+
+func TestALeakBelowTheMarginIsToldOfOnceItHasAddedUp(t *testing.T) {
+	c := scales(t, nil) // the margin is 3.5 L: told past 7 L, less 0.35 L a flood
+	hold(c, 9, 180)
+	at, litres, floods := 9.0, safety.Litres(180), 0
+	for len(said(c)) == 0 {
+		lacked := c.benches[0].run.lacked.Hottest
+		at, litres, floods = at+3, litres-lacked-2, floods+1
+		hold(c, at, litres)
+		require.Less(t, floods, 10)
+		if floods == 2 {
+			again, err := Resume(c.setup, c.now, c.State("boot"), "boot")
+			require.NoError(t, err)
+			again.view, again.benches[0].run = c.view, c.benches[0].run
+			c = again
+		}
+	}
+	assert.Equal(t, 5, floods)
+	assert.True(t, c.tanks[0].Missing.Asked())
+	assert.InDelta(t, 8.25, float64(c.tanks[0].Missing.Litres), 0.01)
+	assert.Zero(t, c.tanks[0].Loss.Floods, "it latches nothing")
+
+	c = scales(t, nil)
+	hold(c, 9, 180)
+	for n := range 20 {
+		lacked := c.benches[0].run.lacked.Hottest
+		litres := c.tanks[0].Last.Litres - lacked - 0.3
+		hold(c, float64(12+3*n), litres)
+		require.Empty(t, said(c), "within what never ends on a healthy bench")
+	}
+}

@@ -72,6 +72,7 @@ type bench struct {
 	elapsedFrom time.Duration // the elapsed-time plan counts from here
 	gap         gap
 	thirst      thirst
+	slow        slow
 }
 
 // Phase is where a bench is in its flood cycle.

@@ -39,7 +39,7 @@ func (c *Controller) watchLatch(b int) {
 	c.benches[b].wasLatched = latched
 	if was && !latched {
 		t := &c.tanks[c.limits(b).Reservoir]
-		t.Loss, t.Slow, t.Voided = loss{}, slow{}, true // a person has had hands in its water
+		t.Loss, t.Voided, c.benches[b].slow = loss{}, true, slow{} // a person has had hands in its water
 		c.reconsiderBench(b)
 	}
 }

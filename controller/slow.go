@@ -13,25 +13,28 @@ import (
 // slow is what pairs of weighings lost together, beyond what the plants can have
 // drunk, since it was last nothing.
 type slow struct {
-	Bench  string        `json:"bench"`
 	Sum    safety.Litres `json:"sum"`
 	Floods int           `json:"floods"`
 	From   time.Time     `json:"from"`
 }
 
-// slowShare of V_flood lost together is more than a healthy bench shows (measured
-// on simulated sites).
-const slowShare = 0.1
+// Of the margin of one pair so much may be lost in each without end, and so many
+// margins together (measured on simulated sites: plants that drink more than the
+// file's forecast for weeks, or a fill that is not as the sheet has it).
+const (
+	slowDrift = 0.1
+	slowSum   = 2
+)
 
 // seep adds a pair that lost no more than weighings err.
 func (c *Controller) seep(b int, s stretch, at time.Time) {
-	k := c.limits(b).Reservoir
-	w := &c.tanks[k].Slow
-	if w.Sum <= 0 || w.Bench != s.Bench {
-		*w = slow{Bench: s.Bench, From: s.From}
+	k, margin := c.limits(b).Reservoir, c.margin(b)
+	w := &c.benches[b].slow
+	if w.Sum <= 0 {
+		*w = slow{From: s.From}
 	}
-	w.Sum, w.Floods = max(0, w.Sum+s.Over), w.Floods+1
-	if w.Sum <= slowShare*c.limits(b).Flood {
+	w.Sum, w.Floods = max(0, w.Sum+s.Over-slowDrift*margin), w.Floods+1
+	if w.Sum <= slowSum*margin {
 		return
 	}
 	c.missing(k, s.Bench, w.Sum, w.From, at, false)
@@ -39,5 +42,12 @@ func (c *Controller) seep(b int, s stretch, at time.Time) {
 		Happened: fmt.Sprintf("%s: %.0f L more than the plants can have drunk went little by little in %d floods since %s.", s.Bench, float64(w.Sum), w.Floods, c.local(w.From)),
 		Do:       "Look for a small leak: drops under the table, at the hose and at the standpipe. " + c.orTookOut(k),
 	})
-	*w = slow{}
+	*w, c.dirty = slow{}, true
+}
+
+// dryOut forgets what benches of a reservoir lost little by little.
+func (c *Controller) dryOut(k int) {
+	for _, b := range c.drawing[k] {
+		c.benches[b].slow = slow{}
+	}
 }

@@ -66,6 +66,7 @@ type BenchState struct {
 	GapLater        []Lapse       `json:"gap_later,omitzero"`
 
 	Thirst thirst `json:"thirst,omitzero"`
+	Slow   slow   `json:"slow,omitzero"`
 }
 
 // CropState is what survives of one crop clock.
@@ -141,7 +142,7 @@ func (c *Controller) benchState(s *bench) BenchState {
 		GapOpen: s.gap.open, GapAnchor: s.gap.anchor, GapEdge: s.gap.edge, GapAssumed: s.gap.assumed,
 		GapLater: slices.Clone(s.gap.later),
 	}
-	k.Thirst = s.thirst
+	k.Thirst, k.Slow = s.thirst, s.slow
 	k.Sanitising, k.SanitisedBy, k.Baseline = s.sanitising.since, s.sanitising.by, s.baseline
 	if s.pause.on {
 		k.PauseUntil, k.PauseLeft, k.PauseBy, k.PauseMade = s.pause.untilWall, s.pause.until-c.now.Mono, s.pause.by, s.pause.made
@@ -246,7 +247,7 @@ func (c *Controller) resumeBench(b int, st *State, gap time.Duration, known bool
 		gap = c.interval(b)
 		c.openGap(b, st, gap)
 	}
-	s.thirst = k.Thirst
+	s.thirst, s.slow = k.Thirst, k.Slow
 	c.carry(b, st.Mono, gap)
 	if known {
 		c.lapse(b)

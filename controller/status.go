@@ -57,11 +57,12 @@ type BatchStatus struct {
 // ReservoirStatus is what is believed of one reservoir.
 type ReservoirStatus struct {
 	Low    safety.Level
-	Level  safety.Level  // the switch that only weighs
-	Litres safety.Litres // tables empty, less what a flood under way took; where Basis is Unknown what a made switch proves, else 0
-	Give   safety.Litres // 19 in 20 lie so near to it; 0 where Basis is Unknown
+	Level  safety.Level     // the switch that only weighs
+	Litres safety.Litres    // tables empty, less what a flood under way took; where Basis is Unknown what a made switch proves, else 0
+	Give   safety.Litres    // 19 in 20 lie so near to it; 0 where Basis is Unknown
+	Span   [2]safety.Litres // between these it lies, 19 in 20; 0 where Basis is Unknown
 	Basis  Basis
-	Since  time.Time // when it was weighed or noted; since when nothing is known
+	Since  time.Time // when it was weighed or noted last; since when nothing is known
 
 	Had     safety.Litres // what it held at HadAt, when that was last known; meaningful while Basis is Unknown
 	HadAt   time.Time     // zero where it never was
@@ -160,21 +161,30 @@ func (c *Controller) reservoirStatus(r int) ReservoirStatus {
 	if l.Low && out > 0 && st.Basis == Unknown {
 		st.Litres = l.LowAt // no flood starts without it
 	}
-	if out == 0 {
-		for _, sw := range [...]struct {
-			level safety.Level
-			at    safety.Litres
-		}{{st.Low, l.LowAt}, {st.Level, l.LevelAt}} {
-			switch {
-			case sw.level == safety.Wet:
-				st.Litres = max(st.Litres, sw.at)
-			case sw.level == safety.Dry && st.Basis != Unknown:
-				st.Litres = min(st.Litres, sw.at)
-			}
-		}
+	if st.Basis != Unknown {
+		st.Span = [2]safety.Litres{max(0, st.Litres-st.Give), st.Litres + st.Give}
 	}
-	st.Litres = max(0, st.Litres-out)
+	if out == 0 {
+		st.shown(st.Low, l.LowAt)
+		st.shown(st.Level, l.LevelAt)
+	}
+	st.Litres, st.Span[0] = max(0, st.Litres-out), max(0, st.Span[0]-out)
 	return st
+}
+
+// shown corrects what is believed by a switch that turns at so many litres, with
+// every table empty.
+func (st *ReservoirStatus) shown(level safety.Level, at safety.Litres) {
+	switch {
+	case level == safety.Wet:
+		st.Litres = max(st.Litres, at)
+		if st.Basis != Unknown {
+			st.Span = [2]safety.Litres{max(st.Span[0], at), max(st.Span[1], at)}
+		}
+	case level == safety.Dry && st.Basis != Unknown:
+		st.Litres = min(st.Litres, at)
+		st.Span = [2]safety.Litres{min(st.Span[0], at), min(st.Span[1], at)}
+	}
 }
 
 // out is what floods of a reservoir under way have lifted, at the most.

@@ -185,7 +185,7 @@ type tank struct {
 
 	Litres safety.Litres `json:"litres"` // now, tables empty
 	Give   safety.Litres `json:"give"`
-	Since  time.Time     `json:"since"` // of Basis; when Unknown, since when nothing is known
+	Since  time.Time     `json:"since"` // when it was weighed or noted last; when Unknown, since when nothing is known
 	Basis  Basis         `json:"basis"`
 
 	Had   safety.Litres `json:"had"`    // what it held when that was last known, while Basis is Unknown
@@ -193,7 +193,6 @@ type tank struct {
 
 	Loss    loss        `json:"loss"`
 	Before  stretch     `json:"before"`
-	Slow    slow        `json:"slow"`
 	Missing Unexplained `json:"missing"`
 	Came    Unexplained `json:"came"`
 	home    homecoming
@@ -249,15 +248,13 @@ func (c *Controller) floodRan(b int, v *safety.BenchView) {
 	case !weighed && (t.Last.Flood == 0 || t.Give > mostGive*c.setup.Limits.Reservoirs[k].Usable):
 		c.forget(k) // what was written down is no longer there, and nothing weighs what is
 	default:
-		since, basis := t.Since, t.Basis
-		if !weighed {
-			basis = Expected
+		since, basis := t.Since, Expected
+		if weighed {
+			basis = t.Basis
 		}
 		drunk := before - c.benches[b].thirst.Drunk.Normal
 		c.know(k, t.Litres-drunk, t.Give+drunk/2, basis)
-		if weighed {
-			t.Since = since
-		}
+		t.Since = since
 	}
 	if weighed {
 		t.home.by = v.Stopped + homeFactor*c.limits(b).Drain/2

@@ -46,6 +46,8 @@ type commands struct {
 
 	Mix      mixCommand      `cmd:"" group:"plants" help:"Work out nutrient solution."`
 	Diary    diaryCommand    `cmd:"" group:"plants" help:"Write down, or list, what the switches cannot see."`
+	TookOut  tookOutCommand  `cmd:"" group:"plants" help:"Say that you took out the water that a reservoir is told to lose."`
+	ToppedUp toppedUpCommand `cmd:"" group:"plants" help:"Say whether you poured in the water that came and that nobody wrote down."`
 	Outlook  outlookCommand  `cmd:"" group:"plants" help:"Tell what the plants will need, how long the water lasts, and what is proposed."`
 	Advance  advanceCommand  `cmd:"" group:"plants" help:"Have a batch enter a stage of its plan."`
 	Close    closeCommand    `cmd:"" group:"plants" help:"Close a batch: nothing floods for it any more."`

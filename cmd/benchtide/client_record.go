@@ -126,6 +126,7 @@ type diaryAddCommand struct {
 	Place          string   `placeholder:"NAME" help:"The bench, reservoir or batch it is about; where there is only one it goes unnamed."`
 	At             string   `placeholder:"TIME" help:"When it was; now unless given."`
 	TopUp          string   `xor:"kind" placeholder:"VOLUME" help:"Water filled into a reservoir, such as \"20 L\"."`
+	TakenOut       string   `xor:"kind" placeholder:"VOLUME" help:"Water taken out of a reservoir, such as \"20 L\"."`
 	EC             *float64 `name:"ec" xor:"kind" placeholder:"N" help:"A measured EC, in mS/cm."`
 	PH             *float64 `name:"ph" xor:"kind" placeholder:"N" help:"A measured pH."`
 	Temperature    string   `xor:"kind" placeholder:"T" help:"That of the solution, such as \"21 C\"."`
@@ -198,6 +199,9 @@ func (c diaryAddCommand) entry() (kind ledger.DiaryKind, value *float64, err err
 	case c.TopUp != "":
 		v, err := quantity.ParseVolume(c.TopUp)
 		return ledger.TopUp, plain(v), flagged("--top-up", err)
+	case c.TakenOut != "":
+		v, err := quantity.ParseVolume(c.TakenOut)
+		return ledger.TakenOut, plain(v), flagged("--taken-out", err)
 	case c.EC != nil:
 		return ledger.EC, c.EC, nil
 	case c.PH != nil:

@@ -44,11 +44,8 @@ func writeStatus(w io.Writer, st *live.Status) error {
 	for _, k := range st.Batches {
 		writeBatch(t, &k)
 	}
-	for _, r := range st.Reservoirs {
-		fmt.Fprintf(t, "%s\tat least %.0f L%s. Top up now? %s\n", r.Name, r.Litres, warmth(&r), r.TopUp.Words)
-		if r.Thermometer == "silent" {
-			fmt.Fprintln(t, "\t! the thermometer shows nothing that can be believed: frost protection is off")
-		}
+	for i := range st.Reservoirs {
+		writeReservoir(t, &st.Reservoirs[i])
 	}
 	for _, l := range st.Left {
 		fmt.Fprintf(t, "%s\tleft the file; kept until \"benchtide drop %s\"\n", l.Name, l.Name)

@@ -5,6 +5,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"benchtide/controller"
 	"benchtide/controller/grow"
 	"benchtide/controller/grow/outlook"
 	"benchtide/controller/quantity"
@@ -103,7 +104,7 @@ func (s *Site) Outlook(ctx context.Context, from schedule.Date, days int) (Outlo
 		shown.Plants = append(shown.Plants, plantsShown(o, &o.Batches[i]))
 	}
 	for i := range o.Stocks {
-		shown.Supplies = append(shown.Supplies, supplyShown(o, i, quantity.Rounded(float64(p.Status.Reservoirs[i].Litres), 0.1)))
+		shown.Supplies = append(shown.Supplies, supplyShown(o, i, &p.Status.Reservoirs[i]))
 	}
 	if o.Learned != nil {
 		showLearned(o, &shown)
@@ -133,13 +134,14 @@ func plantsShown(o *outlook.Outlook, p *outlook.Batch) Plants {
 	return shown
 }
 
-func supplyShown(o *outlook.Outlook, reservoir int, litres float64) Supply {
+func supplyShown(o *outlook.Outlook, reservoir int, st *controller.ReservoirStatus) Supply {
 	s, r := o.Stocks[reservoir], o.Site.Reservoirs[reservoir]
-	atLeast := r.Low != nil
+	litres, known := quantity.Rounded(float64(st.Litres), 0.1), st.Basis != controller.Unknown
+	atLeast := !known && r.Low != nil
 	words := "worked out from the climate of the file and from what is planted"
 	if k := o.Learned; k != nil {
 		words += "; " + k.Uses[reservoir].Words
-		if left, ok := grow.Left(k.Diaries[reservoir], demand.Litres(r.Usable), demand.Litres(s.Daily[grow.Normal]), k.Now); ok && float64(left) > litres {
+		if left, ok := grow.Left(k.Diaries[reservoir], demand.Litres(r.Usable), demand.Litres(s.Daily[grow.Normal]), k.Now); ok && !known && float64(left) > litres {
 			atLeast = false
 			litres, words = float64(left), words+"; it lasts from its last top-up in the diary, to the mark"
 		}

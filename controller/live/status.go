@@ -134,9 +134,18 @@ type BatchStatus struct {
 // ReservoirStatus is what is believed of one reservoir.
 type ReservoirStatus struct {
 	Name   string  `json:"name"`
-	Low    string  `json:"low"` // its switch: wet, dry, fault or absent
+	Low    string  `json:"low"`   // its switch: wet, dry, fault or absent
+	Level  string  `json:"level"` // its switch that only weighs, likewise
 	Litres float64 `json:"litres"`
 	TopUp  TopUp   `json:"top_up"`
+
+	Basis     string       `json:"basis"`      // of Litres: weighed, noted, expected or unknown
+	At        *string      `json:"at"`         // when it was weighed or noted last; since when it is unknown
+	Span      *Span        `json:"span"`       // of Litres; null where they are unknown
+	LastKnown *KnownWater  `json:"last_known"` // null while they are known, and where they never were
+	Words     string       `json:"words"`      // all of that
+	Missing   *Unexplained `json:"missing"`    // water that is lost; null without any
+	Came      *Unexplained `json:"came"`       // water that nobody wrote down; null without any
 
 	// TemperatureC is nil without a thermometer, and while its reading is not to
 	// be believed; Thermometer tells the two apart: absent, believed or silent.
@@ -210,6 +219,7 @@ func StatusOf(st *controller.Status, n *Names) Status {
 	for i, r := range st.Reservoirs {
 		s.Reservoirs = append(s.Reservoirs, ReservoirStatus{Name: n.Reservoirs[i], Low: r.Low.String(), Litres: quantity.Rounded(float64(r.Litres), 0.1)})
 		s.Reservoirs[i].TemperatureC, s.Reservoirs[i].Thermometer = warmth(&r)
+		s.Reservoirs[i].rested(&r, n, st.Now.Wall)
 	}
 	return s
 }

@@ -40,9 +40,10 @@ func (s *Site) topUps(st *Status) {
 // lastsOver are the days that the page asks for, so that both share the outlook.
 const lastsOver = 3
 
-// Lasts is for how many days each reservoir can make floods, from its last top-up
-// in the diary and by what plants use on normal days; infinite when they use
-// nothing. Those that nobody wrote a top-up of are left out.
+// Lasts is for how many days each reservoir can make floods, from what it was
+// weighed to hold or, where nothing weighs it, its last top-up in the diary, and by
+// what plants use on normal days; infinite when they use nothing. Those of which
+// neither is known are left out.
 func (s *Site) Lasts(ctx context.Context) map[string]float64 {
 	p, err := s.fresh(ctx)
 	if err != nil {
@@ -56,7 +57,10 @@ func (s *Site) Lasts(ctx context.Context) map[string]float64 {
 	lasts := map[string]float64{}
 	for i, r := range o.Site.Reservoirs {
 		daily := demand.Litres(o.Stocks[i].Daily[grow.Normal])
-		left, known := grow.Left(o.Learned.Diaries[i], demand.Litres(r.Usable), daily, now)
+		left, known := demand.Litres(p.Status.Reservoirs[i].Litres), p.Status.Reservoirs[i].Basis != controller.Unknown
+		if !known {
+			left, known = grow.Left(o.Learned.Diaries[i], demand.Litres(r.Usable), daily, now)
+		}
 		if !known {
 			continue
 		}

@@ -76,6 +76,8 @@ func New(o Options) *API {
 		"advance":      {"POST": a.advance},
 		"close":        {"POST": a.closeBatch},
 		"empty":        {"POST": a.empty},
+		"took-out":     {"POST": a.tookOut},
+		"topped-up":    {"POST": a.toppedUp},
 		"alarms":       {"GET": a.alarms},
 		"acknowledge":  {"POST": a.acknowledge},
 		"shelve":       {"POST": a.shelve},

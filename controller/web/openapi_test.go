@@ -97,6 +97,8 @@ func TestEveryAnswerIsAsDescribed(t *testing.T) {
 		"POST /skip-next":    {`{"bench":"north"}`, `{"bench":"north"}{}`, `{"bench":"north","slot":"15:00"}`},
 		"POST /undo-skip":    {`{"bench":"north","slot":"2026-03-12T15:00:00+00:00"}`, `{}`, `{"bench":"north","slot":"soon"}`},
 		"POST /sanitise":     {`{"bench":"north","by":"Kim"}`, `{"bench":"nord"}`},
+		"POST /took-out":     {`{"reservoir":"tank","litres":22,"by":"Kim"}`, `{"reservoir":"north"}`},
+		"POST /topped-up":    {`{"reservoir":"tank","poured":true}`, `{"reservoir":"tank"}`},
 		"POST /rinsed":       {`{"bench":"north"}`, `{}`},
 		"POST /advance":      {`{"batch":"basil","stage_from_day":10}`, `{"batch":"mint"}`},
 		"POST /close":        {`{"batch":"basil","last_day":"2026-05-30"}`, `{"last_day":"May"}`},

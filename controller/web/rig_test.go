@@ -55,7 +55,7 @@ func busy() controller.Status {
 			Since: 3*time.Hour + 123*time.Millisecond, CanWait: 30 * time.Hour, Ratio: 0.100003,
 			Stands: true, Stage: 1, Due: 2, Closed: schedule.DateOf(2026, 5, 30),
 		}},
-		Reservoirs: []controller.ReservoirStatus{{Low: safety.Wet, Litres: 140}},
+		Reservoirs: []controller.ReservoirStatus{{Low: safety.Wet, Litres: 140, Basis: controller.Weighed, Since: noon, Span: [2]safety.Litres{138, 142}, Came: controller.Unexplained{Litres: 40, From: noon, At: noon}}},
 	}
 }
 
@@ -68,6 +68,8 @@ type fakeSite struct {
 	slow    time.Duration         // that Status takes
 	asked   atomic.Int64          // how often it was
 	acts    []string
+
+	explained live.Explained
 }
 
 // silence has Status fail from now on.
@@ -159,6 +161,13 @@ func (s *fakeSite) CloseBatch(_ context.Context, batch int, last schedule.Date) 
 }
 func (s *fakeSite) Empty(_ context.Context, b int) ([]string, error) {
 	return []string{"basil"}, s.act("empty %d", b)
+}
+
+func (s *fakeSite) TookOut(_ context.Context, k int, shown float64, by string) (live.Explained, error) {
+	return s.explained, s.act("took out of %d: %v by %s", k, shown, by)
+}
+func (s *fakeSite) ToppedUp(_ context.Context, k int, poured bool, shown float64, by string) (live.Explained, error) {
+	return s.explained, s.act("topped up %d: %t %v by %s", k, poured, shown, by)
 }
 
 // fakeRecord has one row of everything, or err.

@@ -44,6 +44,11 @@ func ofStart(err error) error {
 	return unanswered(err, "not known whether it was done: see how the bench stands before you ask again", "not done: the controller does not answer")
 }
 
+// ofWord words what came of a word that changes no output.
+func ofWord(err error) error {
+	return unanswered(err, "not known whether it was heard: say it again, it is booked once", "not heard: the controller does not answer; say it again later")
+}
+
 func unanswered(err error, notKnown, notDone string) error {
 	switch {
 	case errors.Is(err, live.ErrNotKnown):

@@ -1,0 +1,94 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+
+	"benchtide/controller/live"
+)
+
+// WaterRequest says where the water went or came from that weighings of a
+// reservoir cannot explain.
+type WaterRequest struct {
+	Reservoir string  `json:"reservoir"`
+	Litres    float64 `json:"litres"` // as they were shown; 0 means all that is asked about
+	By        string  `json:"by"`
+}
+
+// ToppedUpRequest says whether somebody poured in the water that came.
+type ToppedUpRequest struct {
+	Reservoir string  `json:"reservoir"`
+	Poured    *bool   `json:"poured"`
+	Litres    float64 `json:"litres"` // as of WaterRequest
+	By        string  `json:"by"`
+}
+
+func (q WaterRequest) about() string    { return q.Reservoir }
+func (q ToppedUpRequest) about() string { return q.Reservoir }
+
+func (a *API) tookOut(w http.ResponseWriter, r *http.Request) error {
+	q, k, name, err := asked[WaterRequest](w, r, a.reservoir)
+	if err != nil {
+		return err
+	}
+	u, err := a.Site.TookOut(r.Context(), k, q.Litres, q.By)
+	if err != nil {
+		return ofWord(err)
+	}
+	words := fmt.Sprintf("%.0f L are booked as taken out of %s, and are not looked for any more", u.Litres, name)
+	if !u.First {
+		words = fmt.Sprintf("%s: that is known already%s: %.0f L", name, byWhom(u.By), u.Litres)
+	}
+	if len(u.Latched) > 0 {
+		words += "; " + listed(u.Latched) + " stays locked until you reset it"
+	}
+	reply(w, Done{Done: words})
+	return nil
+}
+
+func (a *API) toppedUp(w http.ResponseWriter, r *http.Request) error {
+	q, k, name, err := asked[ToppedUpRequest](w, r, a.reservoir)
+	if err != nil {
+		return err
+	}
+	if q.Poured == nil {
+		return live.Invalid{Reason: "poured: write true if somebody poured the water in, false if nobody did"}
+	}
+	u, err := a.Site.ToppedUp(r.Context(), k, *q.Poured, q.Litres, q.By)
+	if err != nil {
+		return ofWord(err)
+	}
+	yes, no := true, false
+	done := Done{
+		fmt.Sprintf("%.0f L are booked as a top-up of %s", u.Litres, name),
+		&Undo{"topped-up", ToppedUpRequest{Reservoir: name, Poured: &no, Litres: u.Litres}, "nobody poured them in"},
+	}
+	switch {
+	case !u.First:
+		done.Done = fmt.Sprintf("%s: that is known already%s: %.0f L", name, byWhom(u.By), u.Litres)
+	case !*q.Poured:
+		done.Done = fmt.Sprintf("%.0f L are not booked as a top-up of %s; look whether water runs in by itself, and at its switch", u.Litres, name)
+	}
+	if !*q.Poured {
+		done.Undo = &Undo{"topped-up", ToppedUpRequest{Reservoir: name, Poured: &yes, Litres: u.Litres}, "somebody poured them in"}
+	}
+	reply(w, done)
+	return nil
+}
+
+func byWhom(by string) string {
+	if by == "" {
+		return ""
+	}
+	return " from " + by
+}
+
+// reservoir finds a reservoir by name; the only one may go unnamed.
+func (a *API) reservoir(name string) (int, string, error) {
+	var names []string
+	for _, r := range a.Facts.Reservoirs {
+		names = append(names, r.Name)
+	}
+	return find("reservoir", strings.TrimSpace(name), names)
+}
