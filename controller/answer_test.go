@@ -273,6 +273,13 @@ func TestALeakBelowTheMarginIsToldOfOnceItHasAddedUp(t *testing.T) {
 	assert.True(t, c.tanks[0].Missing.Asked())
 	assert.InDelta(t, 8.25, float64(c.tanks[0].Missing.Litres), 0.01)
 	assert.Zero(t, c.tanks[0].Loss.Floods, "it latches nothing")
+	for range 6 {
+		lacked := c.benches[0].run.lacked.Hottest
+		at, litres = at+3, litres-lacked-2
+		hold(c, at, litres)
+	}
+	assert.Empty(t, said(c), "it is known")
+	assert.InDelta(t, 16.5, float64(c.tanks[0].Missing.Litres), 0.01, "and adds up")
 
 	c = scales(t, nil)
 	hold(c, 9, 180)

@@ -16,6 +16,7 @@ type slow struct {
 	Sum    safety.Litres `json:"sum"`
 	Floods int           `json:"floods"`
 	From   time.Time     `json:"from"`
+	Told   time.Time     `json:"told"` // when a person last was; zero when nobody, or somebody has answered
 }
 
 // Of the margin of one pair so much may be lost in each without end, and so many
@@ -24,6 +25,7 @@ type slow struct {
 const (
 	slowDrift = 0.1
 	slowSum   = 2
+	slowAgain = 30 * 24 * time.Hour // what goes on is told again; until then its litres add up where they are shown
 )
 
 // seep adds a pair that lost no more than weighings err.
@@ -31,18 +33,24 @@ func (c *Controller) seep(b int, s stretch, at time.Time) {
 	k, margin := c.limits(b).Reservoir, c.margin(b)
 	w := &c.benches[b].slow
 	if w.Sum <= 0 {
-		*w = slow{From: s.From}
+		*w = slow{From: s.From, Told: w.Told}
 	}
+	c.dirty = true
 	w.Sum, w.Floods = max(0, w.Sum+s.Over-slowDrift*margin), w.Floods+1
 	if w.Sum <= slowSum*margin {
 		return
 	}
-	c.missing(k, s.Bench, w.Sum, w.From, at, false)
+	litres, floods, from := w.Sum, w.Floods, w.From
+	known := !w.Told.IsZero() && at.Sub(w.Told) < slowAgain
+	c.missing(k, s.Bench, litres, from, at, known)
+	if *w = (slow{Told: w.Told}); known {
+		return
+	}
+	w.Told = at
 	c.tell(Today, b, LostCause, Parts{
-		Happened: fmt.Sprintf("%s: %.0f L more than the plants can have drunk went little by little in %d floods since %s.", s.Bench, float64(w.Sum), w.Floods, c.local(w.From)),
+		Happened: fmt.Sprintf("%s: %.0f L more than the plants can have drunk went little by little in %d floods since %s.", s.Bench, float64(litres), floods, c.local(from)),
 		Do:       "Look for a small leak: drops under the table, at the hose and at the standpipe. " + c.orTookOut(k),
 	})
-	*w, c.dirty = slow{}, true
 }
 
 // dryOut forgets what benches of a reservoir lost little by little.

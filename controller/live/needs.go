@@ -42,6 +42,9 @@ func (s *Status) needs() []Need {
 	for _, b := range s.Batches {
 		s.thirst(&b, add)
 	}
+	for i := range s.Reservoirs {
+		s.Reservoirs[i].needs(add, s.At)
+	}
 	if s.HandsIn {
 		add(byToday, "", "Hands-in is on: nothing starts. End it when nobody works in the benches.")
 	}
@@ -59,6 +62,31 @@ func (s *Status) needs() []Need {
 	s.Commissioning.needs(add)
 	slices.SortStableFunc(all, func(a, b Need) int { return cmp.Compare(a.rank(), b.rank()) })
 	return all
+}
+
+// needs asks for a look at a leak while nobody has said where its water went.
+func (r *ReservoirStatus) needs(add func(urgency, bench, format string, args ...any), now string) {
+	u := r.Missing
+	if u == nil || u.Answer != "" || controller.Instant(now).Sub(controller.Instant(u.At)) > remembered {
+		return
+	}
+	what, look := r.Name, "the reservoir and its fittings"
+	if u.Bench != nil {
+		what, look = *u.Bench, "under the table and at the hose"
+	}
+	add(byToday, orNone(u.Bench), "%s: about %.0f L more than the plants can have drunk are missing since %s. Look for water %s. If you took it out, say so.",
+		what, u.Litres, controller.Instant(u.From).Format("Mon 2 Jan 15:04"), look)
+}
+
+// remembered is how long lost water that nobody explains asks for a look: then
+// later weighings have told whether it goes on.
+const remembered = 7 * 24 * time.Hour
+
+func orNone(s *string) string {
+	if s == nil {
+		return ""
+	}
+	return *s
 }
 
 func (c *CommissioningStatus) needs(add func(urgency, bench, format string, args ...any)) {

@@ -81,7 +81,7 @@ func waterWords(r *controller.ReservoirStatus, zone *time.Location, now time.Tim
 	}
 	text := "not known since " + when(r.Since)
 	if !r.HadAt.IsZero() {
-		text += fmt.Sprintf("; it held %.0f L %s", float64(r.Had), when(r.HadAt))
+		text += fmt.Sprintf("; it last held %.0f L, %s", float64(r.Had), when(r.HadAt))
 	}
 	if r.Litres > 0 {
 		text += fmt.Sprintf("; its switch shows that it holds %s or more", held)
@@ -115,7 +115,7 @@ func (s *Site) explain(ctx context.Context, do func(loop.Core) (controller.Unexp
 	err = s.act(ctx, loop.Stands, func(c loop.Core) error {
 		u, first, err := do(c)
 		if other, ok := errors.AsType[controller.ErrOtherLitres](err); ok {
-			return Refused{Reason: other.Reason, Needs: "litres"}
+			return Refused{Reason: other.Reason}
 		}
 		if err != nil {
 			return err

@@ -31,6 +31,7 @@ type stage struct {
 	mu     sync.Mutex
 	status live.Status
 	record record
+	heard  heard
 }
 
 const (
@@ -136,7 +137,7 @@ func calm() live.Status {
 			{Name: "basil_spring", Bench: "north", SinceS: 9700, CanWaitS: 72000, Ratio: 0.13, Stage: &stage, Due: &stage},
 			{Name: "parsley", Bench: "south", SinceS: 8500, CanWaitS: 108000, Ratio: 0.08, Stage: &stage, Due: &stage},
 		},
-		Reservoirs: []live.ReservoirStatus{{Name: "tank", Low: "wet", Litres: 240, TopUp: live.TopUp{OK: true, Words: "Yes: the tables are empty."}}},
+		Reservoirs: []live.ReservoirStatus{{Name: "tank", Low: "wet", Level: "absent", Litres: 240, Basis: "weighed", At: at("11:00:00"), Span: &live.Span{Low: 237, High: 243}, Words: "240 L, weighed 11:00, between 237 and 243 L", TopUp: live.TopUp{OK: true, Words: "Yes: the tables are empty."}}},
 		Outputs:    []live.OutputStatus{{Name: "north_pump"}, {Name: "south_pump"}, {Name: "stirrer"}, {Name: "air", On: true}, {Name: "enable"}},
 		Record:     live.RecordStatus{Kept: true},
 	}

@@ -10,7 +10,8 @@ const grace = 6000 // ms in which an act that has no end of its own can be taken
 let count = 0
 
 // desk is a row of acts with the one panel that the open act has.
-// acts: {key, label, kind, there(b, st), words(b, st), fields, verb, path, body(values, b, as it was when the act was opened), late}
+// acts: {key, label, kind, there(b, st), words(b, st), fields, verb, path, body(values, b, as it was when the act was opened), late, direct}
+// One that is direct has no panel: it is done at the first touch.
 export function desk(title, acts) {
   const id = 'desk' + count++
   const d = { open: null, b: null, st: null }
@@ -27,6 +28,7 @@ export function desk(title, acts) {
   function toggle(a) {
     if (d.open === a) return close(true)
     close(false)
+    if (a.direct) return a.waits || (a.late ? wait(a, a.body(), a.late(d.st)) : send(a, a.body()))
     fill(answer)
     d.open = a
     d.seen = d.b
@@ -64,7 +66,7 @@ export function desk(title, acts) {
     }
     const body = a.body(values, d.b, d.seen)
     close(true)
-    if (a.late) wait(a, body)
+    if (a.late) wait(a, body, a.late)
     else send(a, body)
   })
   panel.addEventListener('keydown', e => {
@@ -72,13 +74,15 @@ export function desk(title, acts) {
   })
 
   // wait leaves time to take an act back. A page that goes away sends it.
-  function wait(a, body) {
+  function wait(a, body, late) {
     let timer = 0
+    a.waits = true
     const go = () => {
       stop()
       send(a, body)
     }
     const stop = () => {
+      a.waits = false
       clearTimeout(timer)
       removeEventListener('pagehide', go)
     }
@@ -89,7 +93,7 @@ export function desk(title, acts) {
         a.button.focus()
       },
     }, 'Take it back')
-    fill(answer, el('p', null, a.late + ' in ' + grace / 1000 + ' s.'), back)
+    fill(answer, el('p', null, late + ' in ' + grace / 1000 + ' s.'), back)
     addEventListener('pagehide', go)
     timer = setTimeout(go, grace)
   }

@@ -5,11 +5,12 @@ import { line } from './link.js'
 import { section, depthText } from './section.js'
 import { waterOf } from './water.js'
 import { quiet, charge, doing, stateWords } from './state.js'
-import { benchActs, siteActs } from './acts.js'
+import { benchActs, desk, siteActs } from './acts.js'
 import { between, capital, clock, dateOf, dayFraction, litres, means, noted, percent, rough, shortDate, span, spaced, timeOf, when } from './words.js'
 
-let root, word, reason, more, glance, benches, conduct, shape, lately
+let root, word, reason, more, glance, waters, benches, conduct, shape, lately
 let views = [] // by bench
+let tanks = [] // by reservoir
 
 export function board() {
   root = el('div', { class: 'board' },
@@ -17,7 +18,7 @@ export function board() {
       shape = svg('svg', { viewBox: '0 0 40 40', class: 'shape', 'aria-hidden': 'true' }),
       el('div', { role: 'status' }, word = el('h2', { id: 'word' }), reason = el('p', { class: 'reason' })),
       more = el('ul', { class: 'more' })),
-    glance = el('section', { class: 'glance', 'aria-label': 'At a glance' }),
+    el('div', { class: 'front' }, waters = el('div', { class: 'waters' }), glance = el('section', { class: 'glance', 'aria-label': 'At a glance' })),
     benches = el('div', { class: 'benches' }),
     el('section', { class: 'sheet lately', 'aria-labelledby': 'lately' }, el('h2', { id: 'lately' }, 'Lately'), lately = el('ol')),
     (conduct = siteActs()).node)
@@ -36,6 +37,11 @@ function show() {
     views = facts.benches.map(benchView)
     return views.map(v => v.node)
   })
+  keyed(waters, facts.reservoirs, () => {
+    tanks = facts.reservoirs.map(waterOfTank)
+    return tanks.map(v => v.node)
+  })
+  tanks.forEach(v => v.show(st))
   fit()
   showGlance(st)
   keyed(lately, [line.all.trips, line.all.diary, st.at.slice(0, 10)], () => news(st))
@@ -107,10 +113,38 @@ function storeOf(r, st) {
   const away = line.all.facts.benches.some((f, i) => f.reservoir === r.name && st.benches[i].flood)
   const days = away || !supply || supply.days === null ? '' : lasts(supply)
   return el('p', null,
-    el('b', null, away ? 'Lifted' : days || (r.litres ? 'at least ' + litres(r.litres) : 'Not known')),
+    el('b', null, away ? 'Lifted' : days || (r.basis === 'unknown' ? 'Not known' : litres(r.litres))),
     el('small', null, ' ' + (away ? 'to the table; its days are counted when the water is back.'
-      : (days ? 'at this rate' + (supply.days_hottest < supply.days ? ', ' + Math.floor(supply.days_hottest) + ' if it is hot' : '') + '. At least ' + litres(r.litres) + ' in ' : (r.litres ? 'in ' : ': nobody weighed ')) + spaced(r.name) + ', ' + low + '.')),
+      : (days ? 'at this rate' + (supply.days_hottest < supply.days ? ', ' + Math.floor(supply.days_hottest) + ' if it is hot' : '') + '. ' : '') + capital(spaced(r.name)) + ': ' + r.words + '; ' + low + '.')),
     el('small', { class: 'ok' }, el('strong', null, 'Top up? '), r.top_up.words))
+}
+
+// waterOfTank asks about water that went or came and that nobody has explained.
+function waterOfTank(r) {
+  const of = st => st.reservoirs.filter(x => x.name === r.name)[0]
+  const open = u => u && !u.answer
+  const text = el('p')
+  const say1 = (label, key, path, more, late) => ({
+    label, path, direct: true, late, there: (b, st) => open(of(st)[key]),
+    body: () => Object.assign({ reservoir: r.name, litres: of(line.status)[key].litres }, more),
+  })
+  const d = desk('Water of ' + spaced(r.name), [
+    say1('I took it out', 'missing', 'took-out', {}, st => 'Books ' + litres(of(st).missing.litres) + ' as taken out'),
+    say1('I poured it in', 'came', 'topped-up', { poured: true }),
+    say1('Nobody poured', 'came', 'topped-up', { poured: false }),
+  ])
+  const node = el('section', { class: 'sheet', hidden: true, 'aria-label': 'Water of ' + spaced(r.name) }, text, d.node)
+  return {
+    node,
+    show(st) {
+      const t = of(st), told = []
+      if (open(t.missing)) told.push(litres(t.missing.litres) + ' more than the plants can have drunk went from ' + spaced(r.name) + ' since ' + when(t.missing.from, st.at) + '.')
+      if (open(t.came)) told.push(litres(t.came.litres) + ' came into ' + spaced(r.name) + ' since ' + when(t.came.from, st.at) + ' that nobody wrote down. They are booked as a top-up.')
+      say(text, told.join(' '))
+      d.show(null, st)
+      node.hidden = !told.length && d.node.hidden
+    },
+  }
 }
 
 // lasts says for how many days a reservoir is good; where only its low switch

@@ -172,8 +172,14 @@ function show(v, b, res, outputs, now) {
   mark(p.overflow, 'class', pump && w.depth >= v.f.crest_mm - 1 ? 'flow down' : 'flow still')
   const share = res ? Math.max(0.04, Math.min(1, res.litres / v.r.usable_l)) : 0
   lift(p.store, share * (tank - 10))
-  say(p.storeText, res ? 'at least ' + litres(res.litres) : '')
+  say(p.storeText, res ? stored(res) : '')
   say(p.title, 'Section of ' + v.f.name + '. ' + depthText(w) + ' ' + (pump ? 'The pump runs.' : 'The pump is off.'))
+}
+
+// stored says in short what a reservoir holds and how sure that is.
+function stored(r) {
+  if (r.basis === 'unknown') return r.litres ? 'at least ' + litres(r.litres) : 'not known'
+  return (r.basis === 'expected' ? 'about ' : '') + litres(r.litres)
 }
 
 // depthText keeps apart what is believed and what is proven.
