@@ -51,7 +51,7 @@ func (u *Unexplained) answer(a Answer, by string, at time.Time) {
 // Booking is what the diary is to say of a reservoir's water.
 type Booking struct {
 	Reservoir int
-	At        time.Time
+	At        time.Time     // of the weighing that showed it
 	Litres    safety.Litres // that came, or below 0 that were taken out
 	Withdrawn bool          // the top-up that was booked for At was none
 }
@@ -80,7 +80,7 @@ func (c *Controller) TookOut(now safety.Now, k int, shown safety.Litres, by stri
 	t.Missing.answer(TakenOut, by, now.Wall)
 	t.Loss = loss{}
 	c.dryOut(k)
-	c.book(Booking{Reservoir: k, At: now.Wall, Litres: -u.Litres}, asSaid(by, fmt.Sprintf("taken out, missing since %s", c.local(u.From))))
+	c.book(Booking{Reservoir: k, At: u.At, Litres: -u.Litres}, asSaid(by, fmt.Sprintf("taken out, missing since %s", c.local(u.From))))
 	c.withdrawLoss(k, &u)
 	return t.Missing, true, nil
 }

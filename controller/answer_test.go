@@ -40,7 +40,7 @@ func TestWhatAPersonTookOutIsBookedOnceAndCountsNoMore(t *testing.T) {
 	require.NoError(t, err)
 	assert.True(t, first)
 	assert.EqualValues(t, 22, u.Litres)
-	assert.Equal(t, []Booking{{Reservoir: 0, At: c.now.Wall, Litres: -22}}, booked(c))
+	assert.Equal(t, []Booking{{Reservoir: 0, At: hour(12), Litres: -22}}, booked(c))
 	assert.Zero(t, c.tanks[0].Loss)
 	assert.EqualValues(t, Weighed, c.tanks[0].Basis, "the weighing after it stands")
 

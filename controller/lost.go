@@ -15,9 +15,9 @@ import (
 const (
 	// lostShare of V_flood is more than weighings and forecasts err together
 	// (measured on simulated sites).
-	lostShare       = 0.05
-	lostShareShared = 0.08 // where several benches weigh one reservoir
-	homeFactor      = 3    // halves of T_drain after the stop in which water is home
+	lostShare      = 0.05
+	lostShareRough = 0.08 // where several benches weigh one reservoir, or a thick float does
+	homeFactor     = 3    // halves of T_drain after the stop in which water is home
 )
 
 // loss is water that went unexplained, flood after flood.
@@ -45,8 +45,8 @@ type homecoming struct {
 // margin is how much more than can have been drunk is lost for certain.
 func (c *Controller) margin(b int) safety.Litres {
 	share := safety.Litres(lostShare)
-	if len(c.drawing[c.limits(b).Reservoir]) > 1 {
-		share = lostShareShared
+	if k := c.limits(b).Reservoir; len(c.drawing[k]) > 1 || c.thick(k) {
+		share = lostShareRough
 	}
 	return share * c.limits(b).Flood
 }

@@ -29,6 +29,9 @@ type Setup struct {
 	// from their pots between two times. Without them nothing is weighed.
 	Draw  func(bench int, d schedule.Date) Draw
 	Drunk func(bench int, from, to time.Time) Drunk
+	// Bands are by reservoir how far below where they are made its low and its level
+	// switch turn back, in metres; 0, and none, mean an ordinary float.
+	Bands [][2]float64
 
 	RecordGrace time.Duration // how long a start waits for storage; 0 means DefaultRecordGrace
 }

@@ -70,9 +70,37 @@ const (
 // before nothing is said of it (judgement, no source).
 const mostGive = 0.1
 
-// floatBand is how much lower than it is made a float turns back, as a share of
-// the reservoir: 3 mm of half a metre (common practice, no source).
-const floatBand = 0.006
+// A float turns back lower than it is made, and is ordinary unless the file says
+// how much. What that comes to in litres is reckoned with half a metre of water in
+// a full reservoir (common practice, no source).
+const (
+	ordinaryBand = 0.003 // m
+	thickBand    = 0.005 // m: floats over that err by more
+	fullDepth    = 0.5   // m
+)
+
+// The switches that weigh, as Setup.Bands has them.
+const (
+	bySwitchLow = iota
+	bySwitchLevel
+)
+
+// band is that of a switch of reservoir k, in metres.
+func (c *Controller) band(k, which int) float64 {
+	if k < len(c.setup.Bands) && c.setup.Bands[k][which] > 0 {
+		return c.setup.Bands[k][which]
+	}
+	return ordinaryBand
+}
+
+// thick reports whether the float that weighs reservoir k is a thick one.
+func (c *Controller) thick(k int) bool {
+	which := bySwitchLow
+	if c.setup.Limits.Reservoirs[k].Level {
+		which = bySwitchLevel
+	}
+	return c.band(k, which) > thickBand
+}
 
 // weigh reads the litres that a reservoir held at the start of a fill off the
 // moment at which a switch that turns at so many litres fell.
@@ -144,8 +172,9 @@ func (c *Controller) weighFill(b int, v *safety.BenchView) {
 	for _, sw := range [...]struct {
 		fitted bool
 		at     safety.Litres
+		which  int
 		safety.Switch
-	}{{l.Level, l.LevelAt, r.Level}, {l.Low, l.LowAt, r.Low}} {
+	}{{l.Level, l.LevelAt, bySwitchLevel, r.Level}, {l.Low, l.LowAt, bySwitchLow, r.Low}} {
 		fell := sw.Since - v.Started
 		if !sw.fitted || sw.Level != safety.Dry || fell <= 0 || sw.Since >= v.FullAt || d.ToFull <= 0 {
 			continue
@@ -153,7 +182,7 @@ func (c *Controller) weighFill(b int, v *safety.BenchView) {
 		w := Weighing{
 			Reservoir: k, Bench: b, Flood: s.run.flood.ID, At: c.now.Wall.Add(v.Started - c.now.Mono), Trusted: c.now.Trusted,
 		}
-		w.Litres, w.Give = weigh(sw.at-floatBand*l.Usable, d, lacked.Normal, fell, v.FullAt-v.Started)
+		w.Litres, w.Give = weigh(sw.at-safety.Litres(c.band(k, sw.which)/fullDepth)*l.Usable, d, lacked.Normal, fell, v.FullAt-v.Started)
 		c.weighed(w, sw.at)
 		return
 	}

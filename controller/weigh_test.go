@@ -227,7 +227,7 @@ func TestAWeighingTakesWhatPotsDrinkOnNormalDays(t *testing.T) {
 	c.view.Reservoirs[0].Low = safety.Switch{Level: safety.Dry, Since: v.Started + 100*time.Second}
 	c.weighFill(0, v)
 	// Since the interval of 8 h before it the pots lack 4 L by normal days, of which they drink 0.4390 until FULL.
-	assert.InDelta(t, 140-floatBand*200+(60+4*0.4390)/2, float64(c.tanks[0].Last.Litres), 0.01)
+	assert.InDelta(t, 140-0.006*200+(60+4*0.4390)/2, float64(c.tanks[0].Last.Litres), 0.01)
 }
 
 func TestATopUpIsOnRecordWithTheNextWeighingWhateverIsKnown(t *testing.T) {
@@ -235,7 +235,7 @@ func TestATopUpIsOnRecordWithTheNextWeighingWhateverIsKnown(t *testing.T) {
 	hold(c, 9, 180)
 	c.floodRan(0, &safety.BenchView{Started: c.now.Mono, Stopped: c.now.Mono}) // FULL was not made
 	require.Equal(t, Unknown, c.tanks[0].Basis)
-	c.ToppedUp(c.now, 0, 20)
+	c.ToppedUp(c.now, 0, 20, c.now.Wall)
 	hold(c, 12, 170)
 	assert.EqualValues(t, 20, c.tanks[0].Last.Noted)
 }
@@ -252,4 +252,17 @@ func TestWaterThatCameIsHeldAgainstTheFloodBefore(t *testing.T) {
 	c.weighed(Weighing{Bench: 1, Flood: 2, At: c.now.Wall.Add(3 * time.Hour), Trusted: true, Litres: 153, Give: 1}, 140)
 	assert.Empty(t, said(c), "no more than weighings err")
 	assert.True(t, c.tanks[0].Last.Paired)
+}
+
+func TestAThickFloatIsTrustedLess(t *testing.T) {
+	c := scales(t, func(s *Setup) { s.Bands = [][2]float64{{0.006, 0}} })
+	assert.EqualValues(t, 0.08*c.limits(0).Flood, c.margin(0))
+	c = scales(t, func(s *Setup) { s.Bands = [][2]float64{{0.005, 0.008}} })
+	assert.EqualValues(t, 0.05*c.limits(0).Flood, c.margin(0), "the thick one does not weigh")
+	c = scales(t, func(s *Setup) {
+		s.Limits.Reservoirs[0].Level, s.Limits.Reservoirs[0].LevelAt = true, 150
+		s.Bands = [][2]float64{{0.006, 0}}
+	})
+	assert.EqualValues(t, 0.05*c.limits(0).Flood, c.margin(0), "the level switch weighs")
+	assert.InDelta(t, 0.003, c.band(0, bySwitchLevel), 1e-9)
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -49,7 +50,11 @@ func readRecord(ctx context.Context, from source, site *config.Site) (*grow.Reco
 	r := &grow.Record{Untrusted: !status.ClockTrusted, Held: held(status), Diary: map[string][]grow.Entry{}}
 	r.Now = controller.Instant(status.At)
 	for _, s := range status.Reservoirs {
-		r.Litres = append(r.Litres, demand.Litres(s.Litres))
+		unknown := ""
+		if s.Basis == string(controller.Unknown) || s.Basis == "" {
+			unknown = cmp.Or(s.Words, "nothing has weighed it")
+		}
+		r.Litres, r.Unknown = append(r.Litres, demand.Litres(s.Litres)), append(r.Unknown, unknown)
 	}
 	for i := range floods.Floods {
 		if f, ended := outlook.Flood(site, &floods.Floods[i]); ended {
@@ -58,6 +63,9 @@ func readRecord(ctx context.Context, from source, site *config.Site) (*grow.Reco
 	}
 	for _, e := range diary.Entries {
 		r.Diary[e.Place] = append(r.Diary[e.Place], outlook.Entry(controller.Instant(e.At), e.Kind, e.Value))
+	}
+	if r.Weighed, err = readWeighings(ctx, from); err != nil {
+		return nil, err
 	}
 	r.Proofs, err = readProofs(ctx, from)
 	return r, err
@@ -95,20 +103,42 @@ func held(status *live.Status) (all []string) {
 }
 
 func readProofs(ctx context.Context, from source) (proofs []grow.Proof, err error) {
-	rows, err := from.open(ctx, "export", parameters("table", "proof-tests", "format", string(ledger.Lines)))
+	rows, err := exported[struct{ At, Place, Switch string }](ctx, from, "proof-tests", "")
+	for _, row := range rows {
+		proofs = append(proofs, grow.Proof{Switch: row.Place + "." + row.Switch, At: controller.Instant(row.At)})
+	}
+	return proofs, err
+}
+
+// readWeighings asks for what reservoirs were weighed to lose in the latest month.
+func readWeighings(ctx context.Context, from source) (map[string][]grow.Gone, error) {
+	rows, err := exported[struct {
+		At, Reservoir string
+		Gone          *float64 `json:"gone_l"`
+	}](ctx, from, "weighings", "30d")
+	var all []ledger.Weighing
+	for _, row := range rows {
+		all = append(all, ledger.Weighing{At: ledger.When{Time: controller.Instant(row.At)}, Reservoir: row.Reservoir, Gone: row.Gone})
+	}
+	return live.Weighed(all), err
+}
+
+// exported reads the rows of a table of the record.
+func exported[T any](ctx context.Context, from source, table, since string) (all []T, err error) {
+	rows, err := from.open(ctx, "export", parameters("table", table, "format", string(ledger.Lines), "since", since))
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
 	for d := json.NewDecoder(rows); ; {
-		var row struct{ At, Place, Switch string }
+		var row T
 		switch err := d.Decode(&row); {
 		case errors.Is(err, io.EOF):
-			return proofs, nil
+			return all, nil
 		case err != nil:
-			return nil, fmt.Errorf("read the proof tests: %w", err)
+			return nil, fmt.Errorf("read the %s: %w", table, err)
 		}
-		proofs = append(proofs, grow.Proof{Switch: row.Place + "." + row.Switch, At: controller.Instant(row.At)})
+		all = append(all, row)
 	}
 }
 

@@ -117,6 +117,14 @@ func TestEachThingLeftUndoneIsTheReasonOfItsItemAlone(t *testing.T) {
 			r["export"] = strings.Replace(r["export"].(string), "2026-03-01T10:01", "2026-01-30T10:01", 1)
 		}, "Switches tested within 30 days", "tank.low was tested last on 30 Jan"},
 		"not cleaned":  {"2026-03-17", func(r told) { r["diary"] = web.Diary{Entries: r["diary"].(web.Diary).Entries[:1]} }, "Screen and standpipe cleaned within 3 days", "north: clean them now"},
+		"nobody knows": {"2026-03-17", func(r told) {
+			r["diary"].(web.Diary).Entries[0].At = "2026-03-12T08:00:00+00:00"
+			r["status"].(live.Status).Reservoirs[0].Basis, r["status"].(live.Status).Reservoirs[0].Words = "unknown", "not known since Mon 2 Mar 09:00; its switch shows that it holds 140 L or more"
+		}, "Water for the days away", "tank: nobody knows what it holds: not known since Mon 2 Mar 09:00"},
+		"weighed low, though filled": {"2026-03-17", func(r told) {
+			r["status"].(live.Status).Reservoirs[0].Basis = "weighed"
+			r["status"].(live.Status).Reservoirs[0].Litres = 100
+		}, "Water for the days away", "of 0 L that can go before it cannot flood"},
 		"old solution": {"2026-03-17", func(r told) { r["diary"].(web.Diary).Entries[0].At = "2026-03-02T08:00:00+00:00" }, "Solution good until the return", "15 days old"},
 		"a leak": {"2026-03-17", func(r told) {
 			d := r["diary"].(web.Diary)

@@ -9,8 +9,8 @@ import (
 	"benchtide/controller/live"
 )
 
-// supplyCollector shows how long each reservoir lasts, once the diary knows of
-// a top-up. What switches prove is a lower bound that says nothing of days.
+// supplyCollector shows how long each reservoir lasts, once it is weighed or the
+// diary knows of a top-up. What switches prove is a lower bound that says nothing of days.
 type supplyCollector struct{ site *live.Site }
 
 var _ prometheus.Collector = supplyCollector{}
@@ -18,7 +18,7 @@ var _ prometheus.Collector = supplyCollector{}
 const supplyWithin = time.Second // a scrape waits no longer for it
 
 var reservoirLasts = prometheus.NewDesc("benchtide_reservoir_lasts_seconds",
-	"How long the reservoir can make floods, from its last top-up in the diary by what plants use on normal days; +Inf when they use nothing.",
+	"How long the reservoir can make floods, by its weighings, or else its last top-up in the diary, and what plants use on normal days; +Inf when they use nothing.",
 	[]string{"reservoir"}, nil)
 
 func (supplyCollector) Describe(ch chan<- *prometheus.Desc) { ch <- reservoirLasts }

@@ -29,6 +29,8 @@ func (s *Site) figures(i int) []figure {
 		{"reservoir left", litres(sh.Left), fmt.Sprintf("%s; the intake needs the %s that are kept", sh.Because("reservoir left"), litres(res.Keep))},
 		reasoned("top-up mark", litres(res.Usable)),
 	}
+	weighs := s.Weighing(i)
+	all = append(all, figure{"weighs itself", weighs.short(), weighs.Words})
 	if sh.Point == (sheet.Point{}) {
 		return all
 	}

@@ -99,12 +99,14 @@ func (r *reader) reservoirs(v value, s *Site) {
 		res.Usable = need(f, "usable", "the litres it holds when full, with those to keep, such as 200 L", someVolume)
 		res.Keep = need(f, "keep", "the litres that are never drawn, to cover the intake, such as 20 L", someVolume)
 		if low, ok := f.get("low_switch"); ok {
-			g := low.fields("line", "at", "water", "pull")
+			g := low.fields("line", "at", "water", "pull", "band")
+			res.LowBand = g.band()
 			res.Low = g.contact("water")
 			res.LowAt = need(g, "at", "the litres that the made switch proves, tables empty, such as 155 L", someVolume)
 		}
 		if level, ok := f.get("level_switch"); ok {
-			g := level.fields("line", "at", "water", "pull")
+			g := level.fields("line", "at", "water", "pull", "band")
+			res.LevelBand = g.band()
 			res.Level = g.contact("water")
 			res.LevelAt = need(g, "at", "the litres at which it turns, tables empty, such as 150 L", someVolume)
 		}
@@ -114,6 +116,20 @@ func (r *reader) reservoirs(v value, s *Site) {
 		s.Reservoirs = append(s.Reservoirs, res)
 	}
 }
+
+// band reads how far below where it is made a float turns back; 0 without it.
+func (f fields) band() quantity.Metres {
+	return maybe(f, "band", "how far below where it is made it turns back, such as 6 mm", func(text string) (quantity.Metres, error) {
+		m, err := quantity.ParseLength(text)
+		if err == nil && !(m > 0 && m <= mostBand) {
+			return 0, fmt.Errorf("%q: a float turns back more than 0 and at most %s below where it is made", text, mm(mostBand))
+		}
+		return m, err
+	}, 0)
+}
+
+// mostBand is more than a float's band is (common practice, no source).
+const mostBand quantity.Metres = 0.05
 
 func (r *reader) reservoirRef(f fields, s *Site) int {
 	return r.refer(f, "reservoir", "name one of the reservoirs", namesOf(s.Reservoirs, func(r Reservoir) string { return r.Name }))

@@ -56,7 +56,16 @@ type benchJSON struct {
 	Energy       float64    `json:"energy_wh_per_day"`
 	Load         float64    `json:"load_kg_per_m2"`
 	Limits       limitsJSON `json:"limits"`
+	Weighing     weighJSON  `json:"weighing"`
 	Reasons      []string   `json:"reasons"`
+}
+
+// weighJSON is whether a bench weighs its reservoir, and where a switch would be
+// passed by each of its fills; null where one is, and where none could.
+type weighJSON struct {
+	Weighs bool     `json:"weighs"`
+	At     *float64 `json:"would_at_l"`
+	Words  string   `json:"words"`
 }
 
 type limitsJSON struct {
@@ -86,6 +95,16 @@ func (r Report) MarshalJSON() ([]byte, error) {
 	return json.Marshal(report)
 }
 
+func (s *Site) weighJSON(i int) weighJSON {
+	w := s.Weighing(i)
+	j := weighJSON{Weighs: w.Weighs, Words: w.Words}
+	if w.At != nil {
+		at := float64(*w.At)
+		j.At = &at
+	}
+	return j
+}
+
 func problemsJSON(ps Problems) []problemJSON {
 	all := []problemJSON{}
 	for _, p := range ps {
@@ -105,6 +124,7 @@ func (s *Site) benchJSON(i int) benchJSON {
 		TopUp:     tenths(float64(s.Reservoirs[s.Benches[i].Reservoir].Usable)),
 		PointFlow: tenths(float64(sh.Point.Flow)), PointHead: math.Round(float64(sh.Point.Head)*1000) / 1000,
 		Power: tenths(sh.Point.Power), Energy: tenths(s.energy(i)),
+		Weighing: s.weighJSON(i),
 		Limits: limitsJSON{
 			MaxRun: tenths(l.MaxRun.Seconds()), MinRest: tenths(l.MinRest.Seconds()),
 			FillWindow: [2]float64{tenths(l.FillFrom.Seconds()), tenths(l.FillBy.Seconds())},

@@ -92,14 +92,16 @@ type Switch struct {
 
 // Reservoir is the water under one or more benches.
 type Reservoir struct {
-	Name        string
-	Usable      quantity.Litres // includes Keep
-	Keep        quantity.Litres // never drawn: covers the intake
-	Low         *Switch         // nil when none is fitted
-	LowAt       quantity.Litres // what the made low switch proves, tables empty
-	Level       *Switch         // a second float, which weighs and forbids nothing; nil when none is fitted
-	LevelAt     quantity.Litres // what it turns at, tables empty
-	Thermometer string          // path of its reading; empty when none is fitted
+	Name    string
+	Usable  quantity.Litres // includes Keep
+	Keep    quantity.Litres // never drawn: covers the intake
+	Low     *Switch         // nil when none is fitted
+	LowAt   quantity.Litres // what the made low switch proves, tables empty
+	Level   *Switch         // a second float, which weighs and forbids nothing; nil when none is fitted
+	LevelAt quantity.Litres // what it turns at, tables empty
+
+	LowBand, LevelBand quantity.Metres // how far below where they are made they turn back; 0 where the file does not say
+	Thermometer        string          // path of its reading; empty when none is fitted
 }
 
 // Bench is one flooded table. A nil switch is not fitted.

@@ -12,13 +12,14 @@ import (
 func (a *Away) water() Item {
 	var wrong, fine []string
 	for r, res := range a.Reservoirs {
-		has := res.Usable
-		if a.Record != nil && !a.filled(r) {
-			has = a.Record.Litres[r]
-		}
+		has, known := a.holds(r)
 		used, err := a.uses(r)
 		if err != nil {
 			wrong = append(wrong, err.Error())
+			continue
+		}
+		if !known {
+			wrong = append(wrong, fmt.Sprintf("%s: nobody knows what it holds: %s; fill it to the mark and write that down, or have a flood weigh it", res.Name, a.Record.Unknown[r]))
 			continue
 		}
 		text := fmt.Sprintf("%s: %.0f L used on hottest days, a fifth to spare included, of %.0f L that can go before it cannot flood", res.Name, used, max(0, has-res.Reserve))
@@ -29,6 +30,18 @@ func (a *Away) water() Item {
 		}
 	}
 	return judged("Water for the days away", strings.Join(fine, "; "), wrong)
+}
+
+// holds is what a reservoir holds by its weighings and what was written down; full
+// where it was filled within a day and nothing weighs it, or nobody can be asked.
+func (a *Away) holds(r int) (litres demand.Litres, known bool) {
+	switch {
+	case a.Record == nil:
+		return a.Reservoirs[r].Usable, true
+	case a.Record.Unknown[r] == "":
+		return a.Record.Litres[r], true
+	}
+	return a.Reservoirs[r].Usable, a.filled(r)
 }
 
 // filled says whether the reservoir was topped up or changed within a day.

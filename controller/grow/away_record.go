@@ -51,7 +51,8 @@ func (a *Away) learn(reservoir int) (Use, error) {
 			on = append(on, i)
 		}
 	}
-	return a.Site.Learn(on, a.Record.Diary[a.Reservoirs[reservoir].Name], a.Zone)
+	name := a.Reservoirs[reservoir].Name
+	return a.Site.LearnFrom(on, a.Record.Weighed[name], a.Record.Diary[name], a.Record.Now, a.Zone)
 }
 
 const lastFloods = 10

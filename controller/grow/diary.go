@@ -13,6 +13,7 @@ type EntryKind string
 // The kinds of entries that are worked with, each with what its value is.
 const (
 	TopUp          EntryKind = "top-up"          // L added
+	TakenOut       EntryKind = "taken-out"       // L
 	SolutionChange EntryKind = "solution-change" // L of the new one; may be 0 where not written down
 	EC             EntryKind = "ec"              // mS/cm
 	PH             EntryKind = "ph"

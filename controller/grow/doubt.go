@@ -20,7 +20,7 @@ func Impossible(e Entry) error {
 		return fmt.Errorf("%s of %.4g %s cannot be right: it lies between %g and %g %s", what, e.Value, unit, low, high, unit)
 	}
 	switch e.Kind {
-	case TopUp, SolutionChange:
+	case TopUp, TakenOut, SolutionChange:
 		return within("a volume", 0, 100_000, "L")
 	case EC:
 		return within("EC", 0, 50, "mS/cm")
@@ -51,7 +51,7 @@ func Doubts(e Entry, before []Entry, holds demand.Litres, now time.Time) (questi
 		ask("It is about a time to come. Is the date right?")
 	}
 	switch e.Kind {
-	case TopUp, SolutionChange:
+	case TopUp, TakenOut, SolutionChange:
 		if e.Value > float64(holds) {
 			ask("%.4g L are more than the %.4g L that the reservoir holds. Is the unit right?", e.Value, holds)
 		}

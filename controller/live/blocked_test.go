@@ -59,6 +59,10 @@ func (s slowLedger) Diary(context.Context, ledger.Query) ([]ledger.Diary, error)
 	s.wait()
 	return nil, nil
 }
+func (s slowLedger) Weighings(context.Context, ledger.Query) ([]ledger.Weighing, error) {
+	s.wait()
+	return nil, nil
+}
 func (s slowLedger) Add(context.Context, ledger.Entry) error { s.wait(); return nil }
 func (s slowLedger) Export(context.Context, io.Writer, string, ledger.Format, ledger.Query) error {
 	s.wait()

@@ -27,6 +27,7 @@ type Ledger interface {
 	Trips(context.Context, ledger.Query) ([]ledger.Trip, error)
 	Days(context.Context, ledger.Query) ([]ledger.Day, error)
 	Diary(context.Context, ledger.Query) ([]ledger.Diary, error)
+	Weighings(context.Context, ledger.Query) ([]ledger.Weighing, error)
 	Add(context.Context, ledger.Entry) error
 	Export(ctx context.Context, w io.Writer, table string, f ledger.Format, q ledger.Query) error
 	Backup(ctx context.Context, path string) error

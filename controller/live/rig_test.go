@@ -64,6 +64,10 @@ func (s *storage) Diary(ctx context.Context, _ ledger.Query) ([]ledger.Diary, er
 	return s.diary, s.wait(ctx)
 }
 
+func (s *storage) Weighings(ctx context.Context, _ ledger.Query) ([]ledger.Weighing, error) {
+	return nil, s.wait(ctx)
+}
+
 func (s *storage) Add(ctx context.Context, _ ledger.Entry) error { return s.wait(ctx) }
 
 func (s *storage) Export(ctx context.Context, _ io.Writer, _ string, _ ledger.Format, _ ledger.Query) error {

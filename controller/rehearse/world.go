@@ -49,6 +49,7 @@ func worldConfig(site *config.Site, start time.Time, scenario *Scenario) sim.Con
 			Name: r.Name, Usable: safety.Litres(r.Usable), Keep: safety.Litres(r.Keep),
 			Low: contact(r.Low), LowAt: safety.Litres(r.LowAt),
 			Level: contact(r.Level), LevelAt: safety.Litres(r.LevelAt), Thermometer: r.Thermometer != "",
+			LowBand: metres(r.LowBand), LevelBand: metres(r.LevelBand),
 		})
 	}
 	for i := range site.Benches {

@@ -58,13 +58,15 @@ type Reservoir struct {
 	Capacity safety.Litres           // above this it runs over; 0 means 1.2 × Usable
 	Area     hydraulics.SquareMetres // of its surface; 0 means 0.4 m of depth at Capacity
 
-	Low         Contact       // fitted, and how it is wired
-	LowAt       safety.Litres // made from here up, clear 2 mm lower
-	Level       Contact       // a second float, which weighs
-	LevelAt     safety.Litres // made from here up, clear 2 mm lower
-	Thermometer bool
-	Evaporation safety.Litres // a day
-	Strength    float64       // of the first fill, mS/cm or any unit that mixes in proportion
+	Low     Contact       // fitted, and how it is wired
+	LowAt   safety.Litres // made from here up, clear LowBand lower
+	Level   Contact       // a second float, which weighs
+	LevelAt safety.Litres // made from here up, clear LevelBand lower
+
+	LowBand, LevelBand hydraulics.Metres // 0 means 2 mm
+	Thermometer        bool
+	Evaporation        safety.Litres // a day
+	Strength           float64       // of the first fill, mS/cm or any unit that mixes in proportion
 }
 
 // Contact says whether a switch is fitted and what water does to its contact.

@@ -21,7 +21,8 @@ func (w *World) build() error {
 		}
 		w.reservoirs = append(w.reservoirs, reservoir{
 			Reservoir: r, intake: intake,
-			low: sensor{contact: r.Low}, level: sensor{contact: r.Level}, band: hysteresis * float64(r.Area) * 1000,
+			low: sensor{contact: r.Low}, level: sensor{contact: r.Level},
+			lowBand: band(r.LowBand) * float64(r.Area) * 1000, levelBand: band(r.LevelBand) * float64(r.Area) * 1000,
 		})
 	}
 	w.benches = make([]bench, len(w.cfg.Benches))
@@ -31,6 +32,14 @@ func (w *World) build() error {
 		}
 	}
 	return nil
+}
+
+// band is how far below where it is made a float turns back, in metres.
+func band(b hydraulics.Metres) float64 {
+	if b > 0 {
+		return float64(b)
+	}
+	return hysteresis
 }
 
 func (w *World) buildBench(i int) error {

@@ -180,10 +180,10 @@ func (w *World) past() float64 {
 	for i := range w.reservoirs {
 		r := &w.reservoirs[i]
 		if r.Low.Fitted {
-			most = max(most, past(w.Reservoirs[i].Low, r.next, float64(r.LowAt), r.band))
+			most = max(most, past(w.Reservoirs[i].Low, r.next, float64(r.LowAt), r.lowBand))
 		}
 		if r.Level.Fitted {
-			most = max(most, past(w.Reservoirs[i].Level, r.next, float64(r.LevelAt), r.band))
+			most = max(most, past(w.Reservoirs[i].Level, r.next, float64(r.LevelAt), r.levelBand))
 		}
 	}
 	return max(most, w.padsPast())
@@ -231,10 +231,10 @@ func (w *World) floats() {
 	for i := range w.reservoirs {
 		r, s := &w.reservoirs[i], &w.Reservoirs[i]
 		s.Min = min(s.Min, s.Litres)
-		if r.Low.Fitted && past(s.Low, s.Litres, float64(r.LowAt), r.band) >= 0 {
+		if r.Low.Fitted && past(s.Low, s.Litres, float64(r.LowAt), r.lowBand) >= 0 {
 			s.Low, switched = !s.Low, true
 		}
-		if r.Level.Fitted && past(s.Level, s.Litres, float64(r.LevelAt), r.band) >= 0 {
+		if r.Level.Fitted && past(s.Level, s.Litres, float64(r.LevelAt), r.levelBand) >= 0 {
 			s.Level, switched = !s.Level, true
 		}
 	}

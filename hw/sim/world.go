@@ -131,7 +131,8 @@ type reservoir struct {
 	level             sensor
 	leak, warm, chill float64
 	mute, frozen      bool    // of its thermometer
-	band              float64 // litres of the float's hysteresis
+	lowBand           float64 // litres of the float's hysteresis
+	levelBand         float64
 
 	volume  float64
 	rates   [4]float64

@@ -37,7 +37,7 @@ func (o *Outlook) learn(r *grow.Record) error {
 				on = append(on, b)
 			}
 		}
-		use, err := o.Grow.Learn(on, r.Diary[res.Name], zone)
+		use, err := o.Grow.LearnFrom(on, r.Weighed[res.Name], r.Diary[res.Name], r.Now, zone)
 		if err != nil {
 			return err
 		}

@@ -1,0 +1,49 @@
+package live
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+
+	"benchtide/controller"
+	"benchtide/safety"
+)
+
+func TestLitresSayWhatTheyRestOn(t *testing.T) {
+	now := time.Date(2026, 3, 4, 12, 0, 0, 0, time.UTC)
+	today, before := now.Add(-178*time.Minute), now.Add(-50*time.Hour)
+	span := [2]safety.Litres{135.6, 140.4}
+	for want, r := range map[string]controller.ReservoirStatus{
+		"138 L, weighed 09:02, between 136 and 140 L":                                                              {Litres: 138, Span: span, Basis: controller.Weighed, Since: today},
+		"138 L, weighed Mon 2 Mar 10:00, between 136 and 140 L":                                                    {Litres: 138, Span: span, Basis: controller.Weighed, Since: before},
+		"138 L, as written down 09:02, between 136 and 140 L":                                                      {Litres: 138, Span: span, Basis: controller.Noted, Since: today},
+		"138 L expected, between 136 and 140 L, from what was known Mon 2 Mar 10:00":                               {Litres: 138, Span: span, Basis: controller.Expected, Since: before},
+		"not known since 09:02":                                                                                    {Basis: controller.Unknown, Since: today},
+		"not known since 09:02; it last held 200 L, Mon 2 Mar 10:00":                                               {Basis: controller.Unknown, Since: today, Had: 200, HadAt: before},
+		"not known since 09:02; it last held 200 L, Mon 2 Mar 10:00; its switch shows that it holds 155 L or more": {Litres: 155, Basis: controller.Unknown, Since: today, Had: 200, HadAt: before},
+	} {
+		assert.Equal(t, want, waterWords(&r, time.UTC, now))
+	}
+}
+
+func TestLostWaterAsksForALookUntilAPersonHasSaidWhereItIs(t *testing.T) {
+	north := "north"
+	st := Status{At: "2026-03-04T12:00:00+00:00", ClockTrusted: true, Commissioning: CommissioningStatus{Unattended: true}}
+	lost := Unexplained{Litres: 22.3, Bench: &north, From: "2026-03-04T09:00:00+00:00", At: "2026-03-04T11:00:00+00:00"}
+	st.Reservoirs = []ReservoirStatus{{Name: "tank", Missing: &lost}}
+	st.Attend()
+	assert.Equal(t, []Need{{byToday, "north", "north: about 22 L more than the plants can have drunk are missing since Wed 4 Mar 09:00. Look for water under the table and at the hose. If you took it out, say so."}}, st.Needs)
+
+	lost.Bench = nil
+	st.Attend()
+	assert.Contains(t, st.Needs[0].Text, "tank: about 22 L")
+	for _, gone := range []Unexplained{{Litres: 22, Answer: "taken-out", At: lost.At, From: lost.From}, {Litres: 22, At: "2026-02-20T11:00:00+00:00", From: lost.From}} {
+		st.Reservoirs[0].Missing = &gone
+		st.Attend()
+		assert.Empty(t, st.Needs)
+	}
+	st.Reservoirs[0] = ReservoirStatus{Name: "tank", Came: &Unexplained{Litres: 40}}
+	st.Attend()
+	assert.Empty(t, st.Needs, "a top-up is a normal life")
+}
