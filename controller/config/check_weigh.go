@@ -20,6 +20,11 @@ type Weighing struct {
 // sites).
 const passedShare = 0.7
 
+// lowPassed is the share below the mark at which a low switch, which may stand no
+// lower than a flood needs, is passed by the floods until about a third of a fill is
+// used (judgement, no source).
+const lowPassed = 0.35
+
 // Weighing says whether bench i weighs its reservoir, and where a switch would have
 // to be for that.
 func (s *Site) Weighing(i int) Weighing {
@@ -49,18 +54,18 @@ func (s *Site) Weighing(i int) Weighing {
 			w.Words = fmt.Sprintf("a fill from the mark takes %s and ends above the %s at %s: only from %s down does it weigh", roundly(fill), sw.key, litres(sw.at), roundly(to))
 		}
 	}
-	at := quantity.Litres(math.Round(float64(res.Usable - passedShare*s.leastFillOf(b.Reservoir))))
+	least := s.leastFillOf(b.Reservoir)
+	at, key := quantity.Litres(math.Round(float64(res.Usable-passedShare*least))), "a level_switch, which weighs and forbids nothing,"
+	switch low := quantity.Litres(math.Ceil(float64(s.lowLeast(b.Reservoir)))); {
+	case res.Level != nil:
+		key = "the level_switch"
+	case res.Low == nil && max(at, low) <= res.Usable-lowPassed*least:
+		at, key = max(at, low), "a low_switch"
+	}
 	if at <= res.Keep {
 		return w
 	}
 	w.At = &at
-	key := "a level_switch, which weighs and forbids nothing,"
-	if least := s.lowLeast(b.Reservoir); res.Low == nil && at >= least {
-		key = "a low_switch"
-	}
-	if res.Level != nil {
-		key = "the level_switch"
-	}
 	w.Words += fmt.Sprintf("; it would with %s at about %s", key, litres(at))
 	return w
 }
