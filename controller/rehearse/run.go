@@ -11,6 +11,7 @@ import (
 	"benchtide/controller/config"
 	"benchtide/controller/drift"
 	"benchtide/controller/loop"
+	"benchtide/controller/quantity"
 	"benchtide/hw/sim"
 	"benchtide/safety"
 )
@@ -29,6 +30,7 @@ type Options struct {
 	Each     func(Moment)       // called at every turn
 	Publish  bool               // the turns bring a picture
 	Pipes    Pipes              // kept from one rehearsal of a site to the next; may be nil
+	Bands    []quantity.Metres  // by reservoir how far below where they are made its floats really turn back, m; nil: as the file says
 	NoDrift  bool               // nobody wants to hear of slow changes
 }
 
@@ -87,6 +89,9 @@ func prepare(site *config.Site, scenario Scenario, options Options) (*rehearsal,
 	from, to, start, end := scenario.span(site.Zone)
 	c := worldConfig(site, start, &scenario)
 	c.Pipes = options.Pipes
+	for k, b := range options.Bands {
+		c.Reservoirs[k].LowBand, c.Reservoirs[k].LevelBand = metres(b), metres(b)
+	}
 	world, err := sim.New(c)
 	if err != nil {
 		return nil, err

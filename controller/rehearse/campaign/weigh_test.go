@@ -13,20 +13,40 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller"
+	"benchtide/controller/quantity"
 	"benchtide/controller/rehearse"
 	"benchtide/safety"
 )
 
-var weighSites = flag.Int("weighed", 3, "how many sites to weigh on")
+var (
+	weighSites = flag.Int("weighed", 3, "how many sites to weigh on")
+	weighSeed  = flag.Uint64("weighed.seed", 0, "which sites those are")
+)
 
 // weighing is what the weighings of one site came to.
 type weighedSite struct {
 	errors       []float64 // litres that each weighing was out by
 	changes      []float64 // and by how much that changed from one to the next
 	floods, read int
-	words        int // that water was lost, or came, where none was
+	words        int // that water was lost, where none was
 	latched      int
-	days         int
+	days         int // of a bench
+	shared       int // of those, on a reservoir that several benches share
+	thick        int // and with a float of more than 5 mm
+}
+
+// bands draws how far below where they are made the floats of a site turn back,
+// and has the file say so, as well as a person measures it, of those that are no
+// ordinary ones.
+func bands(r *rand.Rand, p *Place) (truth []quantity.Metres) {
+	for k := range p.Site.Reservoirs {
+		truth = append(truth, quantity.Metres(between(r, 0.002, 0.008)))
+		p.Site.Reservoirs[k].LevelBand, p.Site.Reservoirs[k].LowBand = 0, 0
+		if said := truth[k] * quantity.Metres(between(r, 0.8, 1.2)); truth[k] > 0.004 {
+			p.Site.Reservoirs[k].LevelBand, p.Site.Reservoirs[k].LowBand = said, said
+		}
+	}
+	return truth
 }
 
 // healthyYear weighs on a site on which nothing is wrong.
@@ -38,12 +58,13 @@ func healthyYear(t *testing.T, seed uint64) (w weighedSite) {
 		place, err = drawPlace(context.Background(), r, 1+int(seed%2))
 		require.NoError(t, err)
 	}
+	floats := bands(r, place)
 	for m := range months {
 		s := rehearse.Plain(monthFrom(m), int(monthFrom(m+1)-monthFrom(m)), seed*100+uint64(m))
 		s.Weather = []string{"mild", "normal", "hot"}[m%3]
-		w.days += s.Days
+		w.lived(place, s.Days)
 		began, last := map[int64][]float64{}, math.NaN()
-		report, err := rehearse.Run(context.Background(), place.Site, s, rehearse.Options{Pipes: place.pipes, NoDrift: true, Each: func(at rehearse.Moment) {
+		report, err := rehearse.Run(context.Background(), place.Site, s, rehearse.Options{Pipes: place.pipes, NoDrift: true, Bands: floats, Each: func(at rehearse.Moment) {
 			for i := range at.Turn.Events {
 				switch e := &at.Turn.Events[i]; e.Kind {
 				case controller.PumpStarted:
@@ -83,6 +104,25 @@ func healthyYear(t *testing.T, seed uint64) (w weighedSite) {
 	return w
 }
 
+// lived counts days of the benches whose reservoirs are weighed.
+func (w *weighedSite) lived(p *Place, days int) {
+	for _, k := range weighable(p) {
+		on := 0
+		for b := range p.Site.Benches {
+			if p.Site.Benches[b].Reservoir == k {
+				on++
+			}
+		}
+		w.days += on * days
+		if on > 1 {
+			w.shared += on * days
+		}
+		if p.Site.Reservoirs[k].LevelBand > 0.005 {
+			w.thick += on * days
+		}
+	}
+}
+
 func weighable(p *Place) (tanks []int) {
 	for k := range p.Site.Reservoirs {
 		if p.Site.Reservoirs[k].Level != nil {
@@ -98,17 +138,39 @@ func TestHealthySitesAreWeighedAndNobodyIsToldOfLostWater(t *testing.T) {
 	t.Parallel()
 	var all weighedSite
 	for seed := range uint64(*weighSites) {
-		w := healthyYear(t, seed+1)
+		w := healthyYear(t, *weighSeed+seed+1)
 		all.errors, all.changes = append(all.errors, w.errors...), append(all.changes, w.changes...)
 		all.floods, all.read, all.days = all.floods+w.floods, all.read+w.read, all.days+w.days
-		all.words, all.latched = all.words+w.words, all.latched+w.latched
+		all.words, all.latched, all.shared, all.thick = all.words+w.words, all.latched+w.latched, all.shared+w.shared, all.thick+w.thick
 	}
-	decades := float64(all.days) / 3652
-	t.Logf("%d of %d floods weigh; error %s; from one to the next %s; %d words and %d latches in %.1f decades",
-		all.read, all.floods, spread(all.errors), spread(all.changes), all.words, all.latched, decades)
+	const decade = 3652.0
+	decades := float64(all.days) / decade
+	t.Logf("%d of %d floods weigh; error %s; from one to the next %s; %d words (at most %.2f a bench-decade, 95 %%) and %d latches (%.3f) in %.1f bench-decades, %.1f of them on shared reservoirs, %.1f with floats over 5 mm",
+		all.read, all.floods, spread(all.errors), spread(all.changes), all.words, most(all.words)/decades, all.latched, most(all.latched)/decades,
+		decades, float64(all.shared)/decade, float64(all.thick)/decade)
 	assert.Greater(t, float64(all.read), 0.9*float64(all.floods))
 	assert.LessOrEqual(t, float64(all.words), max(1, decades))
 	assert.Zero(t, all.latched)
+}
+
+// most is what the mean of a count is below, 19 times in 20, where so many were
+// counted (Poisson; the exact bound of a count by bisection).
+func most(counted int) float64 {
+	low, high := 0.0, 10+4*float64(counted)
+	for range 60 {
+		mean := (low + high) / 2
+		p, term := 0.0, math.Exp(-mean)
+		for n := 0; n <= counted; n++ {
+			p += term
+			term *= mean / float64(n+1)
+		}
+		if p > 0.05 {
+			low = mean
+		} else {
+			high = mean
+		}
+	}
+	return high
 }
 
 // spread is the median and what 19 in 20 stay below, of absolute values.
