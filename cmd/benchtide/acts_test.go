@@ -54,6 +54,14 @@ var fates = []fate{
 		_, err := s.SkipNext(c, 0, 0)
 		return err
 	}},
+	{"TookOut", loop.Stands, func(c context.Context, s *live.Site, _ time.Time) error {
+		_, err := s.TookOut(c, 0, 0, "Kim")
+		return err
+	}},
+	{"ToppedUp", loop.Stands, func(c context.Context, s *live.Site, _ time.Time) error {
+		_, err := s.ToppedUp(c, 0, true, 0, "Kim")
+		return err
+	}},
 	{"", loop.Stands, func(c context.Context, s *live.Site, _ time.Time) error { return s.CloseBatch(c, 0, soon) }},
 	{"Empty", loop.Stands, func(c context.Context, s *live.Site, _ time.Time) error {
 		_, err := s.Empty(c, 0)

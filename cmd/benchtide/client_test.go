@@ -33,6 +33,8 @@ func asking(dir string) map[string][]string {
 		"HandsIn":     {"hands-in", "on"},
 		"Sanitise":    {"sanitise", "north"},
 		"Rinsed":      {"rinsed", "north"},
+		"TookOut":     {"took-out", "tank", "--litres", "22 L", "--by", "Kim"},
+		"ToppedUp":    {"topped-up", "no", "tank"},
 		"Advance":     {"advance", "basil"},
 		"Close":       {"close", "basil"},
 		"Empty":       {"empty", "north"},

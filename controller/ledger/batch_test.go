@@ -131,7 +131,7 @@ func TestAStepOfTheWallClockDoesNotChangeARunTime(t *testing.T) {
 
 func TestEveryKindOfEventHasItsName(t *testing.T) {
 	t.Parallel()
-	require.Len(t, kinds, int(controller.WaterLost)+1)
+	require.Len(t, kinds, int(controller.WaterBooked)+1)
 	require.Len(t, guardKinds, int(safety.Dropped)+1)
 	seen := map[string]bool{}
 	for _, k := range kinds {
