@@ -116,7 +116,7 @@ func TestEachThingLeftUndoneIsTheReasonOfItsItemAlone(t *testing.T) {
 		"low tested long ago": {"2026-03-17", func(r told) {
 			r["export"] = strings.Replace(r["export"].(string), "2026-03-01T10:01", "2026-01-30T10:01", 1)
 		}, "Switches tested within 30 days", "tank.low was tested last on 30 Jan"},
-		"not cleaned":  {"2026-03-17", func(r told) { r["diary"] = web.Diary{Entries: r["diary"].(web.Diary).Entries[:1]} }, "Screen and standpipe cleaned within 3 days", "north: clean them now"},
+		"not cleaned": {"2026-03-17", func(r told) { r["diary"] = web.Diary{Entries: r["diary"].(web.Diary).Entries[:1]} }, "Screen and standpipe cleaned within 3 days", "north: clean them now"},
 		"nobody knows": {"2026-03-17", func(r told) {
 			r["diary"].(web.Diary).Entries[0].At = "2026-03-12T08:00:00+00:00"
 			r["status"].(live.Status).Reservoirs[0].Basis, r["status"].(live.Status).Reservoirs[0].Words = "unknown", "not known since Mon 2 Mar 09:00; its switch shows that it holds 140 L or more"
