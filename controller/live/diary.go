@@ -59,7 +59,11 @@ func (r *Record) believed(ctx context.Context, n Note) error {
 	if err != nil {
 		return err
 	}
-	if questions := grow.Doubts(e, before, holds, n.Now); len(questions) > 0 {
+	questions := grow.Doubts(e, before, holds, n.Now)
+	if r.asks != nil {
+		questions = append(questions, r.asks(n)...)
+	}
+	if len(questions) > 0 {
 		return Refused{Reason: strings.Join(questions, " ") + " If it is right, write it down again and say that you are sure.", Questions: questions, Needs: "sure"}
 	}
 	return nil

@@ -39,8 +39,9 @@ type Record struct {
 	ledger Ledger
 	dir    string // for the copy of a backup on its way out
 	zone   *time.Location
-	wrote  func(Note)    // told of each entry of the diary
-	copies chan struct{} // one backup at a time, so that they do not fill storage
+	wrote  func(Note)          // told of each entry of the diary
+	asks   func(Note) []string // what there is to ask before one is kept; may be nil
+	copies chan struct{}       // one backup at a time, so that they do not fill storage
 }
 
 // Floods are the rows of the ledger.

@@ -2,9 +2,12 @@ package live
 
 import (
 	"context"
+	"fmt"
+	"math"
 	"slices"
 	"time"
 
+	"benchtide/controller"
 	"benchtide/controller/ledger"
 	"benchtide/controller/loop"
 	"benchtide/safety"
@@ -41,4 +44,41 @@ func (s *Site) topped(n Note) {
 		take(c)
 		return nil
 	})
+}
+
+// asks is what there is to ask about a note on the water of a reservoir, beside
+// what its weighings showed.
+func (s *Site) asks(n Note) []string {
+	k := slices.Index(s.o.Site.ReservoirNames(), n.Place)
+	if s.loop == nil || k < 0 {
+		return nil
+	}
+	if p := s.loop.Picture(); p != nil {
+		return askedOfWater(n, &p.Status.Reservoirs[k], s.names.Zone)
+	}
+	return nil
+}
+
+// lately is how long after it came water may still be written down by itself.
+const lately = 48 * time.Hour
+
+// askedOfWater asks about a top-up that may be the water which came, and about water
+// taken out that may be what is missing: both are known already. With the time
+// at which it was poured or taken, or once a person has answered, it is clear.
+func askedOfWater(n Note, r *controller.ReservoirStatus, zone *time.Location) []string {
+	same := func(u *controller.Unexplained, known controller.Answer) bool {
+		near := n.Value != nil && math.Abs(*n.Value-float64(u.Litres)) <= float64(u.Litres)/4
+		after := !n.At.Before(u.At) && n.Now.Sub(u.At) < lately
+		return u.Litres > 0 && after && (u.Answer == controller.Open || u.Answer == known && near)
+	}
+	const day = "Mon 2 Jan 15:04"
+	switch kind := ledger.DiaryKind(n.Kind); {
+	case kind == ledger.TopUp && same(&r.Came, controller.Poured):
+		return []string{fmt.Sprintf("%.0f L came before %s and are booked as a top-up already. Is this more water? If it is that water, give the time at which you poured it, or write nothing.",
+			float64(r.Came.Litres), r.Came.At.In(zone).Format(day))}
+	case kind == ledger.TakenOut && same(&r.Missing, controller.TakenOut):
+		return []string{fmt.Sprintf("%.0f L are missing since before %s. Is this other water? If it is that water, say so of the missing litres, and write nothing.",
+			float64(r.Missing.Litres), r.Missing.At.In(zone).Format(day))}
+	}
+	return nil
 }

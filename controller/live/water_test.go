@@ -47,3 +47,33 @@ func TestLostWaterAsksForALookUntilAPersonHasSaidWhereItIs(t *testing.T) {
 	st.Attend()
 	assert.Empty(t, st.Needs, "a top-up is a normal life")
 }
+
+func TestWaterThatIsKnownIsNotWrittenDownTwiceUnasked(t *testing.T) {
+	weighed := time.Date(2026, 3, 4, 12, 0, 0, 0, time.UTC)
+	now := weighed.Add(time.Hour)
+	for name, c := range map[string]struct {
+		kind   string
+		litres float64
+		at     time.Time
+		answer controller.Answer
+		asked  bool
+	}{
+		"what came":                      {"top-up", 40, now, controller.Open, true},
+		"with the time of pouring":       {"top-up", 40, weighed.Add(-time.Hour), controller.Open, false},
+		"said by another person already": {"top-up", 42, now, controller.Poured, true},
+		"more water":                     {"top-up", 12, now, controller.Poured, false},
+		"nobody had poured":              {"top-up", 40, now, controller.Nobody, false},
+		"days later":                     {"top-up", 40, weighed.Add(lately), controller.Open, false},
+		"what is missing":                {"taken-out", 20, now, controller.Open, true},
+		"taken out already":              {"taken-out", 44, now, controller.TakenOut, true},
+		"other things":                   {"ec", 1.2, now, controller.Open, false},
+	} {
+		u := controller.Unexplained{Litres: 44, From: weighed.Add(-3 * time.Hour), At: weighed, Answer: c.answer}
+		written := now
+		if c.at.After(now) {
+			written = c.at
+		}
+		asked := askedOfWater(Note{At: c.at, Now: written, Kind: c.kind, Value: &c.litres}, &controller.ReservoirStatus{Missing: u, Came: u}, time.UTC)
+		assert.Equal(t, c.asked, len(asked) == 1, "%s: %v", name, asked)
+	}
+}
