@@ -37,7 +37,7 @@ type Limits struct {
 // headers and the longest body that are taken has less than Each; headers grow
 // in memory to 23 times their length at worst (measured: names of three
 // letters, no values), which Bytes allows for; a browser's have about 1 KiB.
-var Usual = Limits{All: 384, Strangers: 128, FromOne: 64, Leaving: 16, Bytes: 512 << 10, Each: 64 << 10}
+var Usual = Limits{All: 384, Strangers: 128, FromOne: 64, Leaving: 16, Bytes: 256 << 10, Each: 64 << 10}
 
 // Kernel buffers of one connection; the kernel takes twice as much for each.
 const (
