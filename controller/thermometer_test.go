@@ -48,6 +48,19 @@ func TestAThermometerThatFallsSilentIsToldOnceAndWhenItIsBack(t *testing.T) {
 	assert.Equal(t, safety.Celsius(18), r.status().Reservoirs[0].Temperature)
 }
 
+func TestAThermometerThatFallsSilentAgainIsToldAgain(t *testing.T) {
+	r := warmTank(t)
+	for n := range 3 {
+		r.readings.Reservoirs[0].TemperatureOK = true
+		r.run(time.Hour)
+		require.Equal(t, 2*n, r.told("thermometer-tank"))
+		r.readings.Reservoirs[0].TemperatureOK = false
+		r.run(safety.BelievedFor + time.Minute)
+		require.Equal(t, 2*n+1, r.told("thermometer-tank"))
+		assert.Contains(t, r.messages[len(r.messages)-1], "frost protection is off")
+	}
+}
+
 func TestAThermometerThatIsTakenOutOfTheFileIsNoTrouble(t *testing.T) {
 	r := warmTank(t)
 	r.readings.Reservoirs[0].TemperatureOK = false

@@ -15,7 +15,7 @@ import (
 
 // The charges of these rules.
 const (
-	early    = "early"    // an automatic flood in a pause that a person had asked for
+	early    = "early"    // an automatic flood that a person had asked to come later, or not at all
 	needless = "needless" // kept from flooding, or latched, without a cause
 	unserved = "unserved" // after an outage a crop waited too long for its catch-up flood
 )
@@ -36,6 +36,7 @@ type refusal struct {
 
 func (j *judgement) judgeRules() {
 	j.judgePauses()
+	j.judgeSkips()
 	j.judgeRefusals()
 	j.judgeStales()
 	j.judgeOutage()
@@ -72,6 +73,33 @@ func (j *judgement) judgePauses() {
 				j.charge(early, "%s flooded by %s at %s though it was paused until %s", a.Where, s.cause, s.at, until)
 				break
 			}
+		}
+	}
+}
+
+// judgeSkips wants the flood that a person left out to be on record as skipped
+// before the bench floods again by itself, whatever power and programs did
+// meanwhile. What a clock that was wrong calls the next flood, and what storage
+// forgot, says nothing.
+func (j *judgement) judgeSkips() {
+	if j.troubled(clockJump, "storage-full", "storage-broken", "storage-slow") {
+		return
+	}
+	for i := range j.scenario.Acts {
+		a := &j.scenario.Acts[i]
+		if a.Do != "skip" || !j.answered(a) {
+			continue
+		}
+		from, bench := j.since(a.At), j.bench(a.Where)
+		s := slices.IndexFunc(j.runs, func(s start) bool {
+			byItself := s.cause == controller.BySchedule || s.cause == controller.ByElapsed
+			return s.bench == bench && s.at > from && s.attempt == 0 && byItself
+		})
+		skipped := s < 0 || slices.ContainsFunc(j.ends, func(e end) bool {
+			return e.flood.Bench == bench && e.flood.Outcome == controller.Skipped && e.at >= from && e.at < j.runs[s].at
+		})
+		if !skipped {
+			j.charge(early, "%s flooded at %s though its next flood was skipped at %s", a.Where, j.runs[s].at, from)
 		}
 	}
 }

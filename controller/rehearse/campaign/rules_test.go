@@ -48,6 +48,34 @@ func TestAFloodInAPauseIsFound(t *testing.T) {
 	assert.Empty(t, j.charges)
 }
 
+func TestAFloodThatWasSkippedIsFound(t *testing.T) {
+	p, s := exampleMonth(t, rehearse.Fault{What: "process-crash", For: time.Second})
+	skip := rehearse.Act{Do: "skip", Where: "north", At: s.Faults[0].At.Add(-time.Minute)}
+	s.Acts = append([]rehearse.Act{skip}, s.Acts...)
+	j := judged(t, p, s)
+	require.Empty(t, j.charges, "the crash forgets no skip")
+	require.True(t, j.answered(&skip))
+	runs := slices.Clone(j.runs)
+	for _, c := range []struct {
+		start
+		found bool
+	}{
+		{start{note: note{at: j.since(skip.At) + 2}, cause: controller.BySchedule}, true},
+		{start{note: note{at: j.since(skip.At) + 2}, cause: controller.ByElapsed}, true},
+		{start{note: note{at: j.since(skip.At) + 2}, cause: controller.ByHand}, false},
+		{start{note: note{at: j.since(skip.At) + 2}, cause: controller.BySchedule, attempt: 1}, false},
+		{start{note: note{at: j.since(skip.At) - 2}, cause: controller.BySchedule}, false},
+	} {
+		j.charges, j.runs = nil, append([]start{c.start}, runs...)
+		j.judgeSkips()
+		assert.Equal(t, c.found, len(j.charges) == 1 && j.charges[0].Kind == early, "%+v: %v", c.start, j.charges)
+	}
+	j.charges, j.runs = nil, runs
+	j.ends = slices.DeleteFunc(j.ends, func(e end) bool { return e.flood.Outcome == controller.Skipped })
+	j.judgeSkips()
+	assert.Equal(t, []string{early}, j.kinds(), "a skip that a restart forgot")
+}
+
 func TestARefusalWithWaterEnoughIsFound(t *testing.T) {
 	p, s := exampleMonth(t)
 	j := judged(t, p, s)
