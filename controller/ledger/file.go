@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
+	"sync"
 	"time"
 
 	"modernc.org/sqlite"
@@ -193,8 +194,24 @@ func asMade(db *sql.DB, schema []string) error {
 	return err
 }
 
+// models are the answers of model by the steps of the schema: to make the tables
+// takes longer than all else that a start does with a small ledger.
+var models sync.Map
+
 // model is how the tables of a database are made by the steps of a schema.
 func model(schema []string) (string, error) {
+	steps := strings.Join(schema, "\n")
+	if known, is := models.Load(steps); is {
+		return known.(string), nil
+	}
+	made, err := makeModel(schema)
+	if err == nil {
+		models.Store(steps, made)
+	}
+	return made, err
+}
+
+func makeModel(schema []string) (string, error) {
 	db, err := connect("", "mode=memory")
 	if err != nil {
 		return "", err

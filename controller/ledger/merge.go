@@ -1,10 +1,12 @@
 package ledger
 
 import (
+	"cmp"
 	"encoding/json"
 	"maps"
 	"slices"
 	"strings"
+	"time"
 
 	"benchtide/controller"
 	"benchtide/controller/loop"
@@ -122,8 +124,20 @@ func (m *merger) controller(name string) controller.BenchState {
 		k := &s.Controller
 		k.PauseUntil, k.PauseLeft, k.PauseBy = orders.PauseUntil, orders.PauseLeft, orders.PauseBy
 		k.Sanitising, k.SanitisedBy, k.Baseline = orders.Sanitising, orders.SanitisedBy, orders.Baseline
+		k.PauseMade, k.SanitisingAt, k.SanitisingNudge = m.moment(orders.PauseMade), m.moment(orders.SanitisingAt), m.moment(orders.SanitisingNudge)
 	}
 	return s.Controller
+}
+
+// moment is a reading of the copy's boot-time clock as one of the clock of the
+// checkpoint, as long before its end as it was before the copy was written; 0
+// stays what it is, no moment.
+func (m *merger) moment(at time.Duration) time.Duration {
+	from, to := &m.copy.head.Guard, &m.cp.Controller
+	if at == 0 || from.Boot != "" && from.Boot == to.Boot {
+		return at
+	}
+	return cmp.Or(at-from.Mono+to.Mono, -1)
 }
 
 // union adds to trips those of more whose interlock is not among them.

@@ -245,3 +245,58 @@ func TestStorageThatIsTakenAwayIsToldWithinAMinute(t *testing.T) {
 		})
 	}
 }
+
+func TestOrdersAndWhatCommissioningFoundOutliveTheLedger(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct {
+		damage func(t *testing.T, dir string)
+		clock  time.Duration // what the boot-time clock of the copy reads more than that of the checkpoint
+	}{
+		"a ledger that is deleted": {func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, fileName))) }, noon(1).Mono},
+		"an older ledger in its place": {func(t *testing.T, dir string) {
+			data, err := os.ReadFile(filepath.Join(dir, "ledger-before.db"))
+			require.NoError(t, err)
+			require.NoError(t, os.WriteFile(filepath.Join(dir, fileName), data, 0o600))
+		}, 0},
+		"a part that is damaged": {func(t *testing.T, dir string) {
+			db, err := connect(filepath.Join(dir, fileName), writing)
+			require.NoError(t, err)
+			_, err = db.Exec("UPDATE checkpoint SET sum = 1 WHERE part = 'bench/north'")
+			require.NoError(t, errors.Join(err, db.Close()))
+		}, 0},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			cp := aCheckpoint()
+			at := cp.Controller.Mono
+			orders := controller.BenchState{
+				PauseUntil: noon(3).Wall, PauseLeft: 48 * time.Hour, PauseBy: "a person", PauseMade: at - 10*time.Minute,
+				Sanitising: noon(1).Wall.Add(-2 * time.Hour), SanitisedBy: "another", SanitisingAt: at, SanitisingNudge: at + time.Hour, Baseline: true,
+			}
+			cp.Controller.Benches["north"] = orders
+			dir := t.TempDir()
+			l, _ := open(t, dir, Options{Limits: limits, Zone: time.UTC})
+			l.Record(nil, cp)
+			require.NoError(t, l.Backup(t.Context(), filepath.Join(dir, "ledger-before.db")))
+			found := Commissioning{At: When{noon(1).Wall}, What: "calibrated", Place: "north", Fingerprint: "abc", Data: []byte(`{"fill_s":210}`)}
+			require.NoError(t, l.Add(t.Context(), found))
+			require.NoError(t, l.Close())
+			c.damage(t, dir)
+
+			l, r := open(t, dir, Options{Limits: limits, Zone: time.UTC})
+			north := r.Checkpoint.Controller.Benches["north"]
+			orders.PauseMade -= c.clock
+			orders.SanitisingNudge -= c.clock
+			if orders.SanitisingAt -= c.clock; orders.SanitisingAt == 0 {
+				orders.SanitisingAt = -1 // 0 would be no moment
+			}
+			assert.Equal(t, orders, ordersOf(north))
+			require.Len(t, r.Commissioned, 1)
+			assert.Equal(t, found.Data, r.Commissioned[0].Data)
+			assert.True(t, found.At.Equal(r.Commissioned[0].At.Time))
+			entries, err := l.Commissioning(t.Context(), Query{})
+			require.NoError(t, err)
+			assert.Equal(t, []Commissioning{found}, entries, "written into the new ledger")
+		})
+	}
+}

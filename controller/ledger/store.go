@@ -57,7 +57,10 @@ func (s *store) ready() error {
 		return err
 	}
 	if s.found == nil {
-		s.found = salvage(s.path)
+		s.found = &witness{what: ledgerText, there: true}
+		if !errors.Is(err, errForeignLog) {
+			s.found = salvage(s.path)
+		}
 		s.found.fault = cmp.Or(s.found.fault, err)
 	}
 	aside, asideErr := setAside(s.path, s.now())
@@ -148,6 +151,28 @@ func (s *store) known() error {
 		return fmt.Errorf("version %d: %w", v, errNewer)
 	}
 	s.from = v
+	return s.ownLog(db)
+}
+
+// errForeignLog says that a file and its log do not belong together. SQLite would
+// put the pages of the one into the other, and what it reads then may look whole.
+var errForeignLog error = damage{"its log is of another ledger"}
+
+// ownLog refuses a log whose record is not that of the file beside it. What the
+// file says without its own log is not the latest, so it is not gone on from.
+func (s *store) ownLog(with *sql.DB) error {
+	if !logged(s.path) {
+		return nil
+	}
+	without, err := connect(s.path, immutable)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = without.Close() }()
+	file, both := testify(without).head, testify(with).head
+	if file != nil && both != nil && file.Record != both.Record && file.Record != "" {
+		return errForeignLog
+	}
 	return nil
 }
 

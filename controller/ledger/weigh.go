@@ -81,7 +81,7 @@ func (l *Ledger) own(kept, copied *witness, trouble error) (*witness, *witness, 
 // nil at the very first start.
 func (l *Ledger) weigh(kept, copied *witness) *checkpoint {
 	l.commissioned = kept.commissioned
-	if !kept.commissionedWhole() && len(copied.commissioned) >= len(kept.commissioned) {
+	if len(copied.commissioned) >= len(kept.commissioned) && (!kept.commissionedWhole() || copied.asNewAs(kept)) {
 		l.commissioned = copied.commissioned
 	}
 	if l.store.birth != nil || kept.blank && !copied.there {
@@ -94,8 +94,16 @@ func (l *Ledger) weigh(kept, copied *witness) *checkpoint {
 	return cp
 }
 
+// commissionedWhole reports whether the witness, a ledger, has all that
+// commissioning found: one without a head may have been begun anew.
 func (w *witness) commissionedWhole() bool {
-	return w.there && w.fault == nil && w.spoilt["commissioning"] == 0
+	return w.there && w.fault == nil && w.head != nil && w.spoilt["commissioning"] == 0
+}
+
+// asNewAs reports whether the witness is of the same record as another one, and
+// not older.
+func (w *witness) asNewAs(o *witness) bool {
+	return w.head != nil && o.head != nil && w.head.Record == o.head.Record && w.head.Seq >= o.head.Seq
 }
 
 // differences says what of the record is not as it was left.
@@ -129,7 +137,7 @@ func (l *Ledger) mend(cp *checkpoint, kept, copied *witness) error {
 	}
 	l.store.newest = parts
 	said := grave(cp)
-	if err == nil && (kept.ailment() != "" || kept.blank || grave(merge(kept, &witness{}, l.names.benches)) != said) {
+	if err == nil && (kept.ailment() != "" || kept.blank || len(kept.commissioned) != len(l.commissioned) || grave(merge(kept, &witness{}, l.names.benches)) != said) {
 		err = errors.Join(l.store.restore(l.commissioned, kept), l.store.write(&batch{}))
 	}
 	l.copier.entries = -1
@@ -157,7 +165,7 @@ func (s *store) restore(entries []Commissioning, kept *witness) error {
 			return err
 		}
 	}
-	if !kept.commissionedWhole() {
+	if !kept.commissionedWhole() || len(kept.commissioned) != len(entries) {
 		if _, err := tx.Exec("DELETE FROM commissioning"); err != nil {
 			return err
 		}

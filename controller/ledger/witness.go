@@ -245,8 +245,9 @@ func essence(c *checkpoint) *checkpoint {
 // ordersOf is what people ordered of a bench.
 func ordersOf(s controller.BenchState) controller.BenchState {
 	return controller.BenchState{
-		PauseUntil: s.PauseUntil, PauseLeft: s.PauseLeft, PauseBy: s.PauseBy,
-		Sanitising: s.Sanitising, SanitisedBy: s.SanitisedBy, Baseline: s.Baseline,
+		PauseUntil: s.PauseUntil, PauseLeft: s.PauseLeft, PauseBy: s.PauseBy, PauseMade: s.PauseMade,
+		Sanitising: s.Sanitising, SanitisedBy: s.SanitisedBy, SanitisingAt: s.SanitisingAt, SanitisingNudge: s.SanitisingNudge,
+		Baseline: s.Baseline,
 	}
 }
 
@@ -264,7 +265,8 @@ func grave(c *checkpoint) string {
 	orders := make(map[string]controller.BenchState)
 	for name, s := range c.Controller.Benches {
 		o := ordersOf(s)
-		o.PauseLeft = 0 // falls all the time; its end says the same
+		o.PauseLeft, o.PauseMade = 0, 0 // falls all the time; its end says the same
+		o.SanitisingAt, o.SanitisingNudge = 0, 0
 		orders[name] = o
 	}
 	text, _ := json.Marshal(struct {
