@@ -112,10 +112,16 @@ func (j *judgement) answered(a *rehearse.Act) bool {
 	})
 }
 
-// settles is how long after the program's start, or a flood of the reservoir, water may
-// count as not home though it is: what a table takes to drain and the longest that
-// is waited for it.
-const settles = 3 * time.Hour
+// settles is how long after the program's start, or after a pump of the reservoir
+// started, water may count as not home though it is: the longest run, what a table
+// takes to drain, and as long again as is waited for it.
+func settles(l *safety.Limits) (longest time.Duration) {
+	for i := range l.Benches {
+		b := &l.Benches[i]
+		longest = max(longest, rehearse.Longest(b)+2*b.Drain+5*time.Minute)
+	}
+	return longest
+}
 
 // judgeRefusals wants no bench kept from its water by reservoir-low while that
 // water is there: with all tables bare for hours, a healthy low switch that
@@ -132,7 +138,7 @@ func (j *judgement) judgeRefusals() {
 		if tank.Low {
 			needs = float64(tank.LowAt) * 1.02
 		}
-		if r.bare && r.litres > needs && !j.stirred(l.Reservoir, r.at-settles, r.at) {
+		if r.bare && r.litres > needs && !j.stirred(l.Reservoir, r.at-settles(&limits), r.at) {
 			j.charge(needless, "%s was kept from flooding at %s by reservoir-low with %.0f L in %s and every table bare", l.Name, r.at, r.litres, tank.Name)
 			return
 		}

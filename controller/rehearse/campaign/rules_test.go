@@ -93,7 +93,7 @@ func TestARefusalWithWaterEnoughIsFound(t *testing.T) {
 		j.judgeRules()
 		assert.Equal(t, c.kinds, j.kinds())
 	}
-	j.runs = append(j.runs, start{note: note{at: at.at - time.Hour}, cause: controller.ByHand})
+	j.runs = append(j.runs, start{note: note{at: at.at - 20*time.Minute}, cause: controller.ByHand})
 	j.charges, j.low = nil, []refusal{{at, true, 180}}
 	j.judgeRules()
 	assert.Empty(t, j.charges, "a flood has just ended")

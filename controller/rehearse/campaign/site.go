@@ -37,7 +37,11 @@ func drawPlace(ctx context.Context, r *rand.Rand, benches int) (*Place, error) {
 		d := drawDraft(r, benches)
 		d.stock()
 		var site *config.Site
-		if site, err = parse(d.text()); err != nil {
+		if site, err = parse(d.text()); err == nil && d.lean {
+			d.tighten(site)
+			site, err = parse(d.text())
+		}
+		if err != nil {
 			continue
 		}
 		p := &Place{d.text(), site, rehearse.Pipes{}}
@@ -128,6 +132,7 @@ type draft struct {
 	enables      int // 0 for none, 1 for one that all pumps share, otherwise one for each bench
 	stirred      bool
 	air, button  bool
+	lean         bool // reservoirs hold little more than one flood
 	buzzer       bool
 	plans        []string
 	batches      []string
@@ -162,6 +167,7 @@ func drawDraft(r *rand.Rand, benches int) *draft {
 		place: pick(r, "timezone: Europe/Dublin, latitude: 53, longitude: -7", "timezone: America/New_York, latitude: 41, longitude: -74",
 			"timezone: Australia/Lord_Howe, latitude: -32, longitude: 159", "timezone: Asia/Kathmandu, latitude: 28, longitude: 85", "timezone: UTC, latitude: 45, longitude: 0"),
 		floor:   pick(r, "drained", "dry-room"),
+		lean:    chance(r, 0.25),
 		stirred: chance(r, 0.4), air: chance(r, 0.5), button: chance(r, 0.3), buzzer: chance(r, 0.2),
 	}
 	d.tanks = append(d.tanks, drawTank(r))
@@ -280,6 +286,26 @@ func (d *draft) stock() {
 		}
 		if t.spare > weighs {
 			t.level = t.usable - 0.7*fill
+		}
+	}
+}
+
+// tighten leaves each reservoir no more than the largest flood of the bench sheets
+// and what the plants use in the hottest day, so that what one bench keeps the
+// others miss.
+func (d *draft) tighten(site *config.Site) {
+	for k := range d.tanks {
+		t := &d.tanks[k]
+		flood, use := 0.0, 0.0
+		for i, b := range d.benches {
+			if b.tank == k {
+				flood = max(flood, float64(site.Sheet(i).VFlood))
+				use += b.length * b.width * thirst
+			}
+		}
+		t.usable, t.level = 1.2*flood+t.keep+use, 0
+		if t.hasLow {
+			t.low = 1.15*flood + t.keep
 		}
 	}
 }
