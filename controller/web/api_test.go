@@ -268,6 +268,7 @@ func TestADiaryEntryIsOfNowUnlessItSays(t *testing.T) {
 	twenty := 20.0
 	assert.Equal(t, live.Note{At: noon, Place: "tank", Kind: "top-up", Value: &twenty, Now: noon}, withUTC(r.record.notes[0]))
 	assert.Equal(t, noon.Add(-2*time.Hour), r.record.notes[1].At.UTC())
+	assert.Equal(t, noon, r.record.notes[1].Now.UTC(), "it was written now, whatever it is about")
 }
 
 func TestWhatIsHardToBelieveIsAskedAbout(t *testing.T) {

@@ -1,15 +1,18 @@
 package web_test
 
 import (
+	"bytes"
 	"context"
 	"io"
 	"net/http"
 	"net/http/httptest"
 	"testing"
 	"testing/synctest"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
+	"benchtide/controller/live"
 	"benchtide/controller/web"
 )
 
@@ -62,4 +65,52 @@ func TestAStreamThatEndsGivesItsPlaceBackHoweverItEnds(t *testing.T) {
 			}
 		})
 	})
+}
+
+// pictures counts the pictures that a client is sent.
+type pictures struct {
+	*httptest.ResponseRecorder
+	n int
+}
+
+func (p *pictures) Write(m []byte) (int, error) {
+	if bytes.HasPrefix(m, []byte("event: status\n")) {
+		p.n++
+	}
+	return len(m), nil
+}
+
+func TestWhoeverJoinsAfterAQuietTimeGetsPictures(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(t)
+		defer r.api.Close()
+		for range 3 {
+			r.api.Publish(live.Event{Kind: "full made"}) // nobody looks
+			<-time.After(time.Minute)
+			ctx, leave := context.WithTimeout(t.Context(), 10*time.Second+time.Millisecond)
+			p := &pictures{ResponseRecorder: httptest.NewRecorder()}
+			r.api.ServeHTTP(p, httptest.NewRequest("GET", "/api/v1/events", nil).WithContext(ctx))
+			leave()
+			require.GreaterOrEqual(t, p.n, 10, "one a second")
+		}
+	})
+}
+
+func TestTheStreamsEndWhileEventsComeIn(t *testing.T) {
+	for range 30 {
+		r := newRig(t)
+		for range 100 {
+			r.api.Publish(live.Event{Kind: "full made"})
+		}
+		ended := make(chan struct{})
+		go func() {
+			r.api.Close()
+			close(ended)
+		}()
+		select {
+		case <-ended:
+		case <-time.After(time.Minute):
+			t.Fatal("close waits for what waits for close")
+		}
+	}
 }

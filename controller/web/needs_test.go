@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -53,6 +54,9 @@ func TestAPersonIsNeededForWhatOnlyAPersonCanMend(t *testing.T) {
 		"thirsty, too late": {func(s *live.Status) {
 			s.Batches[0].SinceS, s.Batches[0].Ratio, s.Benches[0].PausedUntil = 90_000, 0.83, &until
 		}, "today", "no flood is planned in time"},
+		"thirsty, sanitised": {func(s *live.Status) {
+			s.Batches[0].SinceS, s.Batches[0].Ratio, s.Benches[0].Sanitising = 90_000, 0.83, &until
+		}, "today", "no flood is planned in time"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			r := newRig(t)
@@ -65,7 +69,11 @@ func TestAPersonIsNeededForWhatOnlyAPersonCanMend(t *testing.T) {
 				assert.Empty(t, st.Needs)
 				return
 			}
-			assert.Contains(t, st.Needs[0].Text, c.says)
+			var said []string
+			for _, n := range st.Needs {
+				said = append(said, n.Text)
+			}
+			assert.Contains(t, strings.Join(said, "\n"), c.says)
 		})
 	}
 }

@@ -29,6 +29,7 @@ func TestAFloodFromFarNeedsTheWordThatNobodyWorksInTheBench(t *testing.T) {
 		*q = *q.WithContext(context.WithValue(q.Context(), http.LocalAddrContextKey, &net.UnixAddr{Name: "s"}))
 	}
 	proxied := func(q *http.Request) { q.Header.Set("X-Forwarded-For", "192.0.2.7") }
+	forwarded := func(q *http.Request) { q.Header.Set("Forwarded", "for=192.0.2.7") } // RFC 7239
 	for name, c := range map[string]struct {
 		who  func(*http.Request)
 		body string
@@ -41,6 +42,7 @@ func TestAFloodFromFarNeedsTheWordThatNobodyWorksInTheBench(t *testing.T) {
 		"from far, with the word":   {far, `{"bench":"north","proof":true}`, 200},
 		"from far, with the denial": {far, `{"bench":"north","proof":false}`, 409},
 		"by a proxy":                {proxied, `{"bench":"north"}`, 409},
+		"by one of the standard":    {forwarded, `{"bench":"north"}`, 409},
 	} {
 		t.Run(name, func(t *testing.T) {
 			r, _ := calm(t)

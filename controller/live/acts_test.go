@@ -1,0 +1,91 @@
+package live
+
+import (
+	"context"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller"
+	"benchtide/controller/config"
+	"benchtide/controller/loop"
+)
+
+// Of an act whose asker has gone before the loop began it, what stops or keeps
+// off is done all the same, and what lets water start never is.
+func TestWhatStopsStandsAndWhatStartsLapsesWhenItsAskerHasGone(t *testing.T) {
+	site := planted(t, "2026-03-02", firstStage)
+	for name, c := range map[string]struct {
+		act    func(*Site, context.Context) error
+		stands bool
+	}{
+		"stop":           {func(s *Site, ctx context.Context) error { return s.Stop(ctx, 0) }, true},
+		"hands-in":       {func(s *Site, ctx context.Context) error { return s.HandsIn(ctx, true) }, true},
+		"hands-in ended": {func(s *Site, ctx context.Context) error { return s.HandsIn(ctx, false) }, false},
+		"pause": {func(s *Site, ctx context.Context) error {
+			return s.Pause(ctx, []int{0}, time.Now().Add(time.Hour), "")
+		}, true},
+		"resume":   {func(s *Site, ctx context.Context) error { return s.Resume(ctx, []int{0}) }, false},
+		"sanitise": {func(s *Site, ctx context.Context) error { return s.Sanitise(ctx, 0, "") }, true},
+		"rinsed":   {func(s *Site, ctx context.Context) error { return s.Rinsed(ctx, 0, "") }, false},
+		"reset":    {func(s *Site, ctx context.Context) error { return s.Reset(ctx, 0, "a leaf") }, false},
+	} {
+		s := New(Options{Site: site})
+		s.Follow(loop.New(loop.Parts{Board: calmBoard{}}))
+		gone, leave := context.WithCancel(t.Context())
+		leave()
+		want := ErrUnavailable
+		if c.stands {
+			want = ErrNotKnown
+		}
+		assert.ErrorIs(t, c.act(s, gone), want, name)
+	}
+}
+
+func TestRinsingBeginsTheWatchOnSlowChangesAnewOnEveryBenchOfTheReservoir(t *testing.T) {
+	s := running(t, Options{Ledger: &storage{}, Desk: slowDesk{answering()}})
+	site, begun := *s.o.Site, []int(nil)
+	site.Benches = append(slices.Clone(site.Benches), site.Benches[0], site.Benches[0])
+	site.Benches[1].Reservoir = 1
+	s.o.Site, s.o.Rebaseline = &site, func(b int) { begun = append(begun, b) }
+	require.NoError(t, s.Sanitise(t.Context(), 0, ""))
+	require.NoError(t, s.Rinsed(t.Context(), 0, ""))
+	assert.Equal(t, []int{0, 2}, begun)
+}
+
+// What a site calls now is what its own clock shows: that of a demo is another
+// than the machine's.
+func TestANoteOfNowIsOfTheSitesClock(t *testing.T) {
+	s := running(t, Options{Ledger: &storage{}, Desk: slowDesk{answering()}})
+	basis := func() controller.Basis { return s.loop.Picture().Status.Reservoirs[0].Basis }
+	now := time.Date(2020, 3, 2, 9, 0, 0, 0, time.UTC)
+	s.topped(Note{Kind: "solution-change", Place: "tank", At: now.Add(-stillNow - time.Second), Now: now})
+	require.Equal(t, controller.Unknown, basis(), "one about the past says nothing of now")
+	s.topped(Note{Kind: "solution-change", Place: "tank", At: now.Add(-time.Minute), Now: now})
+	assert.Equal(t, controller.Noted, basis())
+}
+
+func TestAReservoirIsToppedUpByItsOwnFloodsAlone(t *testing.T) {
+	in := func(d time.Duration) *Planned {
+		return &Planned{Due: controller.Stamp(time.Date(2026, 3, 12, 12, 0, 0, 0, time.UTC).Add(d), time.UTC)}
+	}
+	until := "2026-03-13T12:00:00+00:00"
+	s := Site{o: Options{Site: &config.Site{Benches: []config.Bench{{Reservoir: 0}, {Reservoir: 1}, {Reservoir: 2}, {Reservoir: 3}}}}}
+	st := Status{
+		At: "2026-03-12T12:00:00+00:00",
+		Benches: []BenchStatus{
+			{Name: "soon", Next: in(5 * time.Minute)}, {Name: "later", Next: in(3 * time.Hour)}, {Name: "wet", Water: "standing"},
+			{Name: "paused", Next: in(5 * time.Minute), PausedUntil: &until},
+		},
+		Reservoirs: make([]ReservoirStatus, 4),
+	}
+	s.topUps(&st)
+	var may []bool
+	for _, r := range st.Reservoirs {
+		may = append(may, r.TopUp.OK)
+	}
+	assert.Equal(t, []bool{false, true, false, true}, may)
+}
