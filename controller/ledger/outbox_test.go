@@ -153,6 +153,18 @@ func TestWhatNeitherLedgerNorCopyTookIsSaidToBeLost(t *testing.T) {
 	require.ErrorContains(t, l.Close(), "the latest of the messages is lost")
 }
 
+func TestACopyOfTheMessagesThatCannotBeReplacedIsNone(t *testing.T) {
+	t.Parallel()
+	var f failing
+	dir := t.TempDir()
+	l, _, err := Open(dir, Options{Limits: limits, Fault: f.fault})
+	require.NoError(t, err)
+	require.NoError(t, os.MkdirAll(filepath.Join(dir, copyName, "in the way"), 0o750))
+	f.step.Store("begin")
+	l.Keep(anOutbox(), true)
+	require.ErrorContains(t, l.Close(), "the latest of the messages is lost")
+}
+
 func TestTheMessagesOfAnotherSiteAreSentByNobodyHere(t *testing.T) {
 	t.Parallel()
 	for name, leave := range map[string]func(*testing.T, string){"ledger": justLedger, "copy": justCopy, "both": func(*testing.T, string) {}} {

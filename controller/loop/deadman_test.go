@@ -153,6 +153,28 @@ func TestDeadManWaitsForTheTurnThatWasPlanned(t *testing.T) {
 	})
 }
 
+// A board that hangs in the very Apply of a stop is put off from beside it.
+func TestDeadManWatchesTheStop(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		l, board, clock, _ := newLoop(t, 3*time.Hour)
+		zeros := countingBoard{}
+		l.dog = newDeadMan(&zeros, true)
+		hung := false
+		clock.at = func(now safety.Now) {
+			if board.command.On(1) && now.Mono-board.since > time.Minute {
+				clock.end = now.Mono
+				board.before = func() {
+					hung = true
+					wait(time.Minute)
+					assert.Positive(t, zeros.zeros.Load())
+				}
+			}
+		}
+		require.NoError(t, l.Run(context.Background()))
+		require.True(t, hung)
+	})
+}
+
 // However a run of the loop ends, its dead-man acts on no board any more: that
 // may be closed, or be the next program's.
 func TestDeadManRestsAfterALoopThatEndedWithAPumpOn(t *testing.T) {
