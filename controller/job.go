@@ -49,7 +49,7 @@ func (c *Controller) takeUp(b int) {
 		s.cursor, s.nextRead = p.Slot.Local, false
 		c.dirty = true
 		if c.servedBefore(b, &p) {
-			s.skips = slices.DeleteFunc(s.skips, func(k Skip) bool { return k.Slot == p.Slot.Local })
+			c.rebind(b) // no skip is spent on a slot that would not flood
 			continue
 		}
 		j := c.slotJob(b, p.Slot.Local, p.Due)

@@ -298,7 +298,7 @@ func (c *Controller) skipElapsed(b int, p *schedule.Planned) {
 	s := &c.benches[b]
 	j := c.newJob(b, ByElapsed, c.now.Wall, 0)
 	j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
-	s.stand(Stand{From: c.now.Mono, To: c.now.Mono, Skipped: true, Slot: s.skips[0].Slot})
+	s.stand(Stand{From: c.now.Mono, To: c.now.Mono, Skipped: true, Slot: s.skips[0].Named})
 	s.skips = slices.Delete(s.skips, 0, 1)
 	c.closeUnrun(&j, Skipped, skippedByHand)
 }

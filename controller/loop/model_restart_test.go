@@ -14,6 +14,9 @@ import (
 func (o *oracle) started(anew bool) {
 	now := o.m.elapsed
 	o.disturbed, o.jumped = now, now
+	if o.calm > o.lastAt {
+		o.calm = now + 2*time.Hour
+	}
 	if anew {
 		*o = oracle{
 			m: o.m, benches: o.benches, calendar: o.calendar, batches: o.batches, log: o.log, only: o.only, rule: o.rule, broken: o.broken,
@@ -53,6 +56,7 @@ func (o *oracle) passOutage() {
 		k.least, k.most = k.least+max(0, low-heartbeat), k.most+high+heartbeat+o.seen.wrong.Abs()
 		if !known {
 			k.tap = tapped{}
+			k.everProven = k.everProven && o.unknown == 0 // how long ago that was nobody can know
 		}
 		k.pause.unsure = k.pause.unsure || misled
 		for _, s := range k.skips {
