@@ -275,21 +275,6 @@ func TestAnOutputThatGoesDeafAgainIsToldAgain(t *testing.T) {
 	}
 }
 
-// A board that obeys again is asked at its own pace again.
-func TestABoardThatObeysAgainIsNotTriedFourTimesASecond(t *testing.T) {
-	l, board, clock, _ := newLoop(t, 80*time.Minute)
-	clock.at = func(now safety.Now) { board.fail = now.Mono < 2*time.Hour+5*time.Second }
-	turns := 0
-	l.Sinks = []Sink{sinkFunc(func(turn *Turn) {
-		if turn.Now.Mono >= 2*time.Hour+5*time.Second {
-			turns++
-		}
-	})}
-	require.NoError(t, l.Run(t.Context()))
-	require.Positive(t, board.refused)
-	assert.InDelta(t, 20*60, turns, 60, "a turn each second, as this board asks for")
-}
-
 func TestBrokenStorageNeitherStopsNorRecords(t *testing.T) {
 	l, _, _, ledger := newLoop(t, 2*time.Hour)
 	ledger.Broken = true
