@@ -38,8 +38,9 @@ type stretch struct {
 
 // homecoming waits for a low switch to be made again after a weighed flood.
 type homecoming struct {
-	at safety.Litres // of the switch
-	by time.Duration // 0 while nothing is waited for
+	at   safety.Litres // of the switch
+	band safety.Litres // below which it turns back: so much a weighing may be off all the same
+	by   time.Duration // 0 while nothing is waited for
 }
 
 // margin is how much more than can have been drunk is lost for certain.
@@ -177,7 +178,7 @@ func (c *Controller) watchHome(k int) {
 	default:
 		t.home.by = 0
 		b := t.Last.Bench
-		if over := t.Last.Litres - t.home.at - t.Lacked.Hottest; over > c.margin(b) {
+		if over := t.Last.Litres - t.home.at - t.home.band - t.Lacked.Hottest; over > c.margin(b) {
 			t.Judged = true
 			c.know(k, min(t.Litres, t.home.at), t.Give, Expected)
 			c.lost(b, over, t.Last.At, c.now.Wall)

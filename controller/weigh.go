@@ -47,7 +47,7 @@ type Weighing struct {
 	At        time.Time     `json:"at"` // when its pump started
 	Trusted   bool          `json:"trusted"`
 	Litres    safety.Litres `json:"litres"` // then, tables empty
-	Give      safety.Litres `json:"give"`   // 19 in 20 lie so near to it, a constant offset of the float aside
+	Give      safety.Litres `json:"give"`   // 19 in 20 lie so near to it; most of it is the float's and the same each time
 	Noted     safety.Litres `json:"noted"`  // topped up by the diary since the weighing before
 	Came      safety.Litres `json:"came"`   // that nobody wrote down; booked as a top-up
 	Gone      safety.Litres `json:"gone"`   // since the weighing before; meaningful where Paired
@@ -64,6 +64,7 @@ const drinks = 173 * time.Second
 const (
 	leastGive   = safety.Litres(0.5)
 	giveByShare = 0.02 // of what the fill took
+	giveByBand  = 1.0  // of the litres between where the float is made and where it turns back
 )
 
 // mostGive is the share of a reservoir by which what is expected of it may be out
@@ -182,8 +183,10 @@ func (c *Controller) weighFill(b int, v *safety.BenchView) {
 		w := Weighing{
 			Reservoir: k, Bench: b, Flood: s.run.flood.ID, At: c.now.Wall.Add(v.Started - c.now.Mono), Trusted: c.now.Trusted,
 		}
-		w.Litres, w.Give = weigh(sw.at-safety.Litres(c.band(k, sw.which)/fullDepth)*l.Usable, d, lacked.Normal, fell, v.FullAt-v.Started)
-		c.weighed(w, sw.at)
+		band := safety.Litres(c.band(k, sw.which)/fullDepth) * l.Usable
+		w.Litres, w.Give = weigh(sw.at-band, d, lacked.Normal, fell, v.FullAt-v.Started)
+		w.Give += giveByBand * band
+		c.weighed(w, homecoming{at: sw.at, band: band})
 		return
 	}
 }
@@ -243,7 +246,7 @@ func (c *Controller) forget(k int) {
 }
 
 // weighed takes a weighing in: it is held against the one before and told of.
-func (c *Controller) weighed(w Weighing, at safety.Litres) {
+func (c *Controller) weighed(w Weighing, home homecoming) {
 	t := &c.tanks[w.Reservoir]
 	w.Noted = t.Noted
 	c.know(w.Reservoir, w.Litres, w.Give, Weighed)
@@ -251,7 +254,7 @@ func (c *Controller) weighed(w Weighing, at safety.Litres) {
 	c.pair(&w)
 	t.Last, t.LastName, t.Voided, t.Judged, t.Floods, t.Noted = w, c.name(w.Bench), false, false, 0, 0
 	t.Lacked = c.benches[w.Bench].run.lacked
-	t.home = homecoming{at: at}
+	t.home = home
 	c.emit(Event{Kind: ReservoirWeighed, Bench: w.Bench, Output: -1, Weighing: w})
 }
 

@@ -64,7 +64,7 @@ func hold(c *Controller, hour float64, litres safety.Litres) {
 	c.now = safety.Now{Mono: time.Duration(hour * float64(time.Hour)), Wall: wall, Trusted: true}
 	c.benches[0].run.lacked = c.thirsty(0).Drunk
 	c.benches[0].run.flood.ID++
-	c.weighed(Weighing{Flood: c.benches[0].run.flood.ID, At: wall, Trusted: true, Litres: litres, Give: 1}, 140)
+	c.weighed(Weighing{Flood: c.benches[0].run.flood.ID, At: wall, Trusted: true, Litres: litres, Give: 1}, homecoming{at: 140})
 	c.floodRan(0, &safety.BenchView{Started: c.now.Mono, FullAt: c.now.Mono + 1, Stopped: c.now.Mono + 1})
 	c.tanks[0].home.by = 0
 }
@@ -249,7 +249,7 @@ func TestWaterThatCameIsHeldAgainstTheFloodBefore(t *testing.T) {
 	})
 	c.view.Benches = make([]safety.BenchView, 2)
 	hold(c, 9, 150) // of 70 L: weighings of a shared reservoir err by 5.6 L
-	c.weighed(Weighing{Bench: 1, Flood: 2, At: c.now.Wall.Add(3 * time.Hour), Trusted: true, Litres: 153, Give: 1}, 140)
+	c.weighed(Weighing{Bench: 1, Flood: 2, At: c.now.Wall.Add(3 * time.Hour), Trusted: true, Litres: 153, Give: 1}, homecoming{at: 140})
 	assert.Empty(t, said(c), "no more than weighings err")
 	assert.True(t, c.tanks[0].Last.Paired)
 }
@@ -265,4 +265,15 @@ func TestAThickFloatIsTrustedLess(t *testing.T) {
 	})
 	assert.EqualValues(t, 0.05*c.limits(0).Flood, c.margin(0), "the level switch weighs")
 	assert.InDelta(t, 0.003, c.band(0, bySwitchLevel), 1e-9)
+}
+
+func TestAThickFloatThatIsNotMadeAgainIsNoLossYet(t *testing.T) {
+	for band, told := range map[safety.Litres]int{0: 1, 9: 0} {
+		c := scales(t, nil)
+		hold(c, 9, 140+8+10)
+		c.view.Reservoirs[0].Low.Level = safety.Dry
+		c.tanks[0].home = homecoming{at: 140, band: band, by: c.now.Mono}
+		c.watchHome(0)
+		assert.Len(t, said(c), told, "what a weighing may be off by the band: %v L", band)
+	}
 }

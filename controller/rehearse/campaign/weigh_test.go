@@ -28,6 +28,7 @@ type weighedSite struct {
 	errors       []float64 // litres that each weighing was out by
 	changes      []float64 // and by how much that changed from one to the next
 	floods, read int
+	within       int // weighings whose truth lies within what they give or take
 	words        int // that water was lost, where none was
 	latched      int
 	days         int // of a bench
@@ -82,6 +83,9 @@ func healthyYear(t *testing.T, seed uint64) (w weighedSite) {
 					w.read++
 					out := float64(e.Weighing.Litres) - began[e.Weighing.Flood][e.Weighing.Reservoir]
 					w.errors = append(w.errors, out)
+					if math.Abs(out) <= float64(e.Weighing.Give) {
+						w.within++
+					}
 					if !math.IsNaN(last) {
 						w.changes = append(w.changes, out-last)
 					}
@@ -140,15 +144,17 @@ func TestHealthySitesAreWeighedAndNobodyIsToldOfLostWater(t *testing.T) {
 	for seed := range uint64(*weighSites) {
 		w := healthyYear(t, *weighSeed+seed+1)
 		all.errors, all.changes = append(all.errors, w.errors...), append(all.changes, w.changes...)
+		all.within += w.within
 		all.floods, all.read, all.days = all.floods+w.floods, all.read+w.read, all.days+w.days
 		all.words, all.latched, all.shared, all.thick = all.words+w.words, all.latched+w.latched, all.shared+w.shared, all.thick+w.thick
 	}
 	const decade = 3652.0
 	decades := float64(all.days) / decade
-	t.Logf("%d of %d floods weigh; error %s; from one to the next %s; %d words (at most %.2f a bench-decade, 95 %%) and %d latches (%.3f) in %.1f bench-decades, %.1f of them on shared reservoirs, %.1f with floats over 5 mm",
-		all.read, all.floods, spread(all.errors), spread(all.changes), all.words, most(all.words)/decades, all.latched, most(all.latched)/decades,
+	t.Logf("%d of %d floods weigh, %.1f %% of them within what they give or take; error %s; from one to the next %s; %d words (at most %.2f a bench-decade, 95 %%) and %d latches (%.3f) in %.1f bench-decades, %.1f of them on shared reservoirs, %.1f with floats over 5 mm",
+		all.read, all.floods, 100*float64(all.within)/float64(all.read), spread(all.errors), spread(all.changes), all.words, most(all.words)/decades, all.latched, most(all.latched)/decades,
 		decades, float64(all.shared)/decade, float64(all.thick)/decade)
 	assert.Greater(t, float64(all.read), 0.9*float64(all.floods))
+	assert.Greater(t, float64(all.within), 0.9*float64(all.read), "what people are told that it is between")
 	assert.LessOrEqual(t, float64(all.words), max(1, decades))
 	assert.Zero(t, all.latched)
 }
