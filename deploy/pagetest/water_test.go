@@ -55,7 +55,7 @@ func unknown(st *live.Status) {
 	r := &st.Reservoirs[0]
 	r.Low, r.Litres, r.Basis, r.At, r.Span = "absent", 0, "unknown", at("09:00:00"), nil
 	r.LastKnown = &live.KnownWater{Litres: 300, At: *at("08:00:00")}
-	r.Words = "not known since 09:00; it held 300 L 08:00"
+	r.Words = "not known since 09:00; it last held 300 L, 08:00"
 }
 
 func TestWaterThatIsLostIsToldOfAndTakenOutByOneTouch(t *testing.T) {
@@ -65,7 +65,7 @@ func TestWaterThatIsLostIsToldOfAndTakenOutByOneTouch(t *testing.T) {
 		b := newTab(t, on)
 		b.open(s.url)
 		b.live()
-		b.until(`/22 L more than the plants can have drunk/.test(document.querySelector('.waters').textContent)`)
+		b.until(`/22 L more than the plants can drink/.test(document.querySelector('.waters').textContent)`)
 		assert.Equal(t, "today", asks[string](b, `document.querySelector('.board').dataset.state`))
 		b.picture(fmt.Sprintf("water-lost-%d", on.width), true)
 		b.presses("I took it out")
@@ -105,7 +105,7 @@ func TestLitresSayWhatTheyRestOn(t *testing.T) {
 
 	b.open(staged(t, unknown).url)
 	b.live()
-	b.until(`/not known since 09:00; it held 300 L 08:00/.test(` + glance + `)`)
+	b.until(`/not known since 09:00; it last held 300 L, 08:00/.test(` + glance + `)`)
 	assert.NotContains(t, asks[string](b, glance), "t least")
 	assert.True(t, asks[bool](b, `[...document.querySelectorAll('.drawing text')].some(t => t.textContent === 'not known')`))
 	b.picture("water-unknown", true)

@@ -10,8 +10,7 @@ const grace = 6000 // ms in which an act that has no end of its own can be taken
 let count = 0
 
 // desk is a row of acts with the one panel that the open act has.
-// acts: {key, label, kind, there(b, st), words(b, st), fields, verb, path, body(values, b, as it was when the act was opened), late, direct}
-// One that is direct has no panel: it is done at the first touch.
+// acts: {key, label, kind, there(b, st), words(b, st), fields, verb, path, body(values, b, as it was when the act was opened), late, direct: at the first touch}
 export function desk(title, acts) {
   const id = 'desk' + count++
   const d = { open: null, b: null, st: null }

@@ -10,7 +10,7 @@ import { between, capital, clock, dateOf, dayFraction, litres, means, noted, per
 
 let root, word, reason, more, glance, waters, benches, conduct, shape, lately
 let views = [] // by bench
-let tanks = [] // by reservoir
+let tanks = []
 
 export function board() {
   root = el('div', { class: 'board' },
@@ -18,7 +18,7 @@ export function board() {
       shape = svg('svg', { viewBox: '0 0 40 40', class: 'shape', 'aria-hidden': 'true' }),
       el('div', { role: 'status' }, word = el('h2', { id: 'word' }), reason = el('p', { class: 'reason' })),
       more = el('ul', { class: 'more' })),
-    el('div', { class: 'front' }, waters = el('div', { class: 'waters' }), glance = el('section', { class: 'glance', 'aria-label': 'At a glance' })),
+    el('div', null, waters = el('div', { class: 'waters' }), glance = el('section', { class: 'glance', 'aria-label': 'At a glance' })),
     benches = el('div', { class: 'benches' }),
     el('section', { class: 'sheet lately', 'aria-labelledby': 'lately' }, el('h2', { id: 'lately' }, 'Lately'), lately = el('ol')),
     (conduct = siteActs()).node)
@@ -109,40 +109,37 @@ function nextOf(b, st, several) {
 
 function storeOf(r, st) {
   const supply = line.all.outlook.supplies.filter(x => x.reservoir === r.name)[0]
-  const low = { wet: 'its low switch shows enough', dry: 'its low switch is dry', fault: 'its low switch is at fault' }[r.low] || 'no low switch'
   const away = line.all.facts.benches.some((f, i) => f.reservoir === r.name && st.benches[i].flood)
   const days = away || !supply || supply.days === null ? '' : lasts(supply)
   return el('p', null,
     el('b', null, away ? 'Lifted' : days || (r.basis === 'unknown' ? 'Not known' : litres(r.litres))),
     el('small', null, ' ' + (away ? 'to the table; its days are counted when the water is back.'
-      : (days ? 'at this rate' + (supply.days_hottest < supply.days ? ', ' + Math.floor(supply.days_hottest) + ' if it is hot' : '') + '. ' : '') + capital(spaced(r.name)) + ': ' + r.words + '; ' + low + '.')),
+      : (days ? 'at this rate' + (supply.days_hottest < supply.days ? ', ' + Math.floor(supply.days_hottest) + ' if it is hot' : '') + '. ' : '') + capital(spaced(r.name)) + ': ' + r.words + '; ' + (r.low === 'absent' ? 'no low switch' : 'low switch: ' + r.low) + '.')),
     el('small', { class: 'ok' }, el('strong', null, 'Top up? '), r.top_up.words))
 }
 
-// waterOfTank asks about water that went or came and that nobody has explained.
+// waterOfTank asks about water that nobody has explained.
 function waterOfTank(r) {
-  const of = st => st.reservoirs.filter(x => x.name === r.name)[0]
-  const open = u => u && !u.answer
-  const text = el('p')
-  const say1 = (label, key, path, more, late) => ({
-    label, path, direct: true, late, there: (b, st) => open(of(st)[key]),
-    body: () => Object.assign({ reservoir: r.name, litres: of(line.status)[key].litres }, more),
+  const tank = spaced(r.name), text = el('p')
+  const of = (st, key) => st.reservoirs.filter(x => x.name === r.name)[0][key]
+  const open = (st, key) => of(st, key) && !of(st, key).answer
+  const word = (label, key, path, poured, late) => ({
+    label, path, direct: true, late, there: (b, st) => open(st, key),
+    body: () => ({ reservoir: r.name, litres: of(line.status, key).litres, poured }),
   })
-  const d = desk('Water of ' + spaced(r.name), [
-    say1('I took it out', 'missing', 'took-out', {}, st => 'Books ' + litres(of(st).missing.litres) + ' as taken out'),
-    say1('I poured it in', 'came', 'topped-up', { poured: true }),
-    say1('Nobody poured', 'came', 'topped-up', { poured: false }),
+  const d = desk('Water of ' + tank, [
+    word('I took it out', 'missing', 'took-out', undefined, st => 'Books ' + litres(of(st, 'missing').litres) + ' as taken out'),
+    word('I poured it in', 'came', 'topped-up', true),
+    word('Nobody poured', 'came', 'topped-up', false),
   ])
-  const node = el('section', { class: 'sheet', hidden: true, 'aria-label': 'Water of ' + spaced(r.name) }, text, d.node)
+  const node = el('div', { class: 'sheet', hidden: true }, text, d.node)
+  const told = (st, key, went, more) => open(st, key) ? litres(of(st, key).litres) + went + tank + ' since ' + when(of(st, key).from, st.at) + more : ''
   return {
     node,
     show(st) {
-      const t = of(st), told = []
-      if (open(t.missing)) told.push(litres(t.missing.litres) + ' more than the plants can have drunk went from ' + spaced(r.name) + ' since ' + when(t.missing.from, st.at) + '.')
-      if (open(t.came)) told.push(litres(t.came.litres) + ' came into ' + spaced(r.name) + ' since ' + when(t.came.from, st.at) + ' that nobody wrote down. They are booked as a top-up.')
-      say(text, told.join(' '))
+      say(text, told(st, 'missing', ' more than the plants can drink went from ', '. ') + told(st, 'came', ' came into ', ' that nobody wrote down. They are booked as a top-up.'))
       d.show(null, st)
-      node.hidden = !told.length && d.node.hidden
+      node.hidden = d.node.hidden
     },
   }
 }

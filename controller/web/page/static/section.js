@@ -176,7 +176,7 @@ function show(v, b, res, outputs, now) {
   say(p.title, 'Section of ' + v.f.name + '. ' + depthText(w) + ' ' + (pump ? 'The pump runs.' : 'The pump is off.'))
 }
 
-// stored says in short what a reservoir holds and how sure that is.
+// stored is what a reservoir holds.
 function stored(r) {
   if (r.basis === 'unknown') return r.litres ? 'at least ' + litres(r.litres) : 'not known'
   return (r.basis === 'expected' ? 'about ' : '') + litres(r.litres)
