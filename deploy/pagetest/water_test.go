@@ -65,7 +65,7 @@ func TestWaterThatIsLostIsToldOfAndTakenOutByOneTouch(t *testing.T) {
 		b := newTab(t, on)
 		b.open(s.url)
 		b.live()
-		b.until(`/22 L more than the plants can drink/.test(document.querySelector('.waters').textContent)`)
+		b.until(`/22 L are missing from tank/.test(document.querySelector('.waters').textContent)`)
 		assert.Equal(t, "today", asks[string](b, `document.querySelector('.board').dataset.state`))
 		b.picture(fmt.Sprintf("water-lost-%d", on.width), true)
 		b.presses("I took it out")

@@ -114,7 +114,7 @@ function storeOf(r, st) {
   return el('p', null,
     el('b', null, away ? 'Lifted' : days || (r.basis === 'unknown' ? 'Not known' : litres(r.litres))),
     el('small', null, ' ' + (away ? 'to the table; its days are counted when the water is back.'
-      : (days ? 'at this rate' + (supply.days_hottest < supply.days ? ', ' + Math.floor(supply.days_hottest) + ' if it is hot' : '') + '. ' : '') + capital(spaced(r.name)) + ': ' + r.words + '; ' + (r.low === 'absent' ? 'no low switch' : 'low switch: ' + r.low) + '.')),
+      : (days ? 'at this rate' + (supply.days_hottest < supply.days ? ', ' + Math.floor(supply.days_hottest) + ' if it is hot' : '') + '. ' : '') + capital(spaced(r.name)) + ': ' + r.words + '; ' + 'low switch ' + r.low + '.')),
     el('small', { class: 'ok' }, el('strong', null, 'Top up? '), r.top_up.words))
 }
 
@@ -137,7 +137,7 @@ function waterOfTank(r) {
   return {
     node,
     show(st) {
-      say(text, told(st, 'missing', ' more than the plants can drink went from ', '. ') + told(st, 'came', ' came into ', ' that nobody wrote down. They are booked as a top-up.'))
+      say(text, told(st, 'missing', ' are missing from ', '. ') + told(st, 'came', ' came into ', ', booked as a top-up.'))
       d.show(null, st)
       node.hidden = d.node.hidden
     },
