@@ -33,7 +33,7 @@ func TestMoreWaterThanPlantsCanUseIsSuspectedToLeak(t *testing.T) {
 }
 
 func TestSolutionIsDueByAgeByVolumeOrByEC(t *testing.T) {
-	entries := []Entry{on(-20, SolutionChange, 0), on(0, SolutionChange, 180), on(-1, TopUp, 500), on(1, EC, 1.2), on(3, EC, 1.3), on(5, EC, 1.4), on(4, TopUp, 90)}
+	entries := []Entry{on(-20, SolutionChange, 0), on(0, SolutionChange, 180), on(-1, TopUp, 500), on(-3, EC, 2.4), on(1, EC, 1.2), on(3, EC, 1.3), on(5, EC, 1.4), on(4, TopUp, 90)}
 	s := SolutionOf(entries, 180, monday.Add(6*day))
 	assert.InDelta(t, 6, s.Days, 1e-9)
 	assert.InDelta(t, 0.5, s.Turnover, 1e-9)

@@ -1,7 +1,9 @@
 package grow
 
 import (
+	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -32,4 +34,15 @@ func TestEveryStageIsReckonedAtItsEndWithItsOwnHold(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, want, n[Hottest])
 	}
+}
+
+func TestAStageThatBeginsWhileNobodyIsThereIsToldOnce(t *testing.T) {
+	first, second := stage(t, 0, "09:00"), stage(t, 10, "09:00")
+	second.Strength = first.Strength + 0.25
+	s := under(t, schedule.Plan{Stages: []schedule.Stage{first, second}}, schedule.Batch{Name: "b", Transplanted: date(t, "2026-03-02")})
+	a := Away{Site: s, Zone: time.UTC, From: date(t, "2026-03-09"), Until: date(t, "2026-03-23")}
+	item := a.stages()
+	assert.Equal(t, Wrong, item.Mark)
+	assert.Equal(t, 1, strings.Count(item.Reason, "enters its stage"), item.Reason)
+	assert.Contains(t, item.Reason, "b enters its stage from day 10 on 2026-03-12")
 }
