@@ -66,6 +66,7 @@ type bench struct {
 	sanitising  sanitising
 	baseline    bool // its next proven flood is the first after rinsing
 	wasLatched  bool
+	slowStorage bool  // its last flood ran without a record, and a person was told
 	last        Flood // the last flood that ended
 	lastProven  time.Time
 	provenAt    time.Duration // boot-time clock of lastProven; 0 where that is not known

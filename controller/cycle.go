@@ -87,17 +87,27 @@ func (c *Controller) awaitRecord(b int) {
 	}
 	if !s.run.recorded {
 		s.run.flood.Unrecorded = true
-		c.tell(Urgent, b, "unrecorded", Parts{
-			Happened: c.name(b) + ": storage did not answer, so this flood runs without a record.",
-			Done:     "The bench goes on from memory.", Do: "Look at the storage today.",
-		})
+		c.tellOfSlowStorage(b)
 	}
+	s.slowStorage = !s.run.recorded
 	s.phase, s.run.started = Filling, c.now.Mono
 	if s.run.flood.Started.IsZero() {
 		s.run.flood.Started = c.now.Wall
 	}
 	c.emitFlood(PumpStarted, &s.run.flood)
 	c.wakeSoon()
+}
+
+// tellOfSlowStorage tells of the first flood in a row that runs without a record;
+// a person who knows learns nothing of the next ones.
+func (c *Controller) tellOfSlowStorage(b int) {
+	if c.benches[b].slowStorage {
+		return
+	}
+	c.tell(Urgent, b, "unrecorded", Parts{
+		Happened: c.name(b) + ": storage did not answer, so this flood runs without a record.",
+		Done:     "The bench goes on from memory.", Do: "Look at the storage today.",
+	})
 }
 
 // requeue sends a granted flood whose pump has not run in this attempt back to

@@ -50,6 +50,7 @@ func besiege(t *testing.T, encrypted bool, args []string) {
 	asker := daemonAt{Socket: socket}.client()
 	before, _, err := strangers.Memory(p.cmd.Process.Pid)
 	require.NoError(t, err)
+	most, after := before, before
 	for _, k := range strangers.Kinds() {
 		if k.TLS != encrypted {
 			continue
@@ -64,6 +65,9 @@ func besiege(t *testing.T, encrypted bool, args []string) {
 			assert.LessOrEqual(t, b.Most-before, mostForStrangers, k.Name)
 		}
 		assert.Greater(t, b.Opened, crowd.Usual.Strangers, "no siege")
+		most, after = max(most, b.Most), b.After
 	}
+	const mib = 1 << 20
+	t.Logf("strangers with %d connections of each kind: %.1f MiB before, %.1f at most, %.1f after", *connections, float64(before)/mib, float64(most)/mib, float64(after)/mib)
 	assert.Equal(t, 0, p.end(os.Interrupt))
 }

@@ -223,6 +223,13 @@ func TestFloodsRunOnSlowStorageAndAreRecordedLater(t *testing.T) {
 	assert.Empty(t, rep.Trips)
 	assert.Empty(t, rep.BrokenInvariants)
 	assertTold(t, rep, "storage did not answer", true)
+	told := 0
+	for _, m := range rep.Messages {
+		if strings.Contains(m.Text, "storage did not answer") {
+			told++
+		}
+	}
+	assert.Equal(t, 1, told, "five floods in a row without a record are told once")
 }
 
 func TestADeadThermometerStopsNoFloodAndAPersonKnows(t *testing.T) {

@@ -76,7 +76,7 @@ func (p *plant) measure(ctx context.Context) (string, error) {
 	for _, step := range []func(context.Context) ([]row, error){
 		p.seasons, p.campaign, p.emulated,
 		func(ctx context.Context) (rows []row, err error) { rows, beside, err = p.atRest(ctx); return rows, err },
-		p.storage, p.firstLoad, p.loopDelay, p.size,
+		p.storage, p.firstLoad, p.loopDelay, p.strangers, p.size,
 	} {
 		found, err := step(ctx)
 		if err != nil {
