@@ -328,11 +328,11 @@ func TestACropForWhichNothingIsPlannedIsToldOfWhenItsTimeIsUp(t *testing.T) {
 
 // A flood that waited behind another one ends for the reason that kept both.
 func TestAFloodBehindOneThatIsRefusedIsRefusedToo(t *testing.T) {
-	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00", "10:30"), "2026-03-02 08:00")
 	r.tables[0].lowDry = true
 	r.until("2026-03-02 08:59:00")
 	require.NoError(t, r.control.Flood(r.now, 0, 0))
-	r.until("2026-03-02 11:30:00")
+	r.until("2026-03-02 10:20:00")
 	f := r.slots()[schedule.CivilOf(2026, 3, 2, 9, 0, 0)]
 	assert.Equal(t, Refused, f.Outcome)
 	assert.Contains(t, f.Reason, "reservoir-low")

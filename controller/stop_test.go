@@ -65,10 +65,8 @@ func TestAStopWithdrawsAllThatWaits(t *testing.T) {
 			require.NoError(t, r.control.Flood(r.now, 0, 0))
 			r.turn()
 		}
-		for range 2 {
-			require.NoError(t, r.control.StopFlood(r.now, 0), name)
-			r.turn()
-		}
+		require.NoError(t, r.control.StopFlood(r.now, 0), name)
+		r.turn()
 		r.tables[0].lowDry, r.storage = false, true
 		assert.Empty(t, r.starts(6*time.Hour), name)
 		assert.Equal(t, Skipped, r.slots()[schedule.CivilOf(2026, 3, 2, 9, 0, 0)].Outcome, name)
