@@ -191,3 +191,21 @@ north: its switches were proved on 2 April 2026; the next proof test is due by 2
 	assert.Contains(t, tell(bytes.Replace(wired, []byte("length: 3 m"), []byte("length: 5 m"), 1), 0), "north was calibrated with other plumbing")
 	assert.Contains(t, tell(config.Example, 0), "nothing has to be commissioned")
 }
+
+func TestTheLatestCalibrationOfABenchCounts(t *testing.T) {
+	_, site := newVisit(t, wired).judgedBy(wired, 0, true)
+	of := func(plumbing string, fill float64) commission.Entry {
+		data, err := json.Marshal(map[string]any{"plumbing": plumbing, "fill_s": fill})
+		require.NoError(t, err)
+		return commission.Entry{What: "calibrated", Place: "north", Data: data}
+	}
+	here, there := of(site.Plumbing(0), 200), of("another hose", 300)
+	st, err := commission.Judge(site, []commission.Entry{here, there}, safety.Now{})
+	require.NoError(t, err)
+	assert.Empty(t, st.Cycles, "the hose was changed back since, and nobody timed it again")
+	assert.Equal(t, []string{"north"}, st.Void)
+	st, err = commission.Judge(site, []commission.Entry{there, here}, safety.Now{})
+	require.NoError(t, err)
+	assert.Equal(t, 200*time.Second, st.Cycles["north"].Fill)
+	assert.Empty(t, st.Void)
+}

@@ -341,3 +341,38 @@ func TestQueueThatIsFullGivesUpWhatIsNotUrgentFirst(t *testing.T) {
 		assert.Equal(t, "too many messages wait", lost[0].Error)
 	})
 }
+
+func TestAWayIsTroubleOnceItHasFailedForHalfAnHour(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var down atomic.Bool
+		mail := &fakeWay{name: "mail", fails: func(*Parcel) error {
+			if down.Load() {
+				return errGone
+			}
+			return nil
+		}}
+		r := begin(t, &outbox.Memory{}, mail)
+		defer r.stop()
+		for _, cause := range []string{"never worked yet", "worked for hours"} {
+			r.said = nil
+			down.Store(true)
+			r.turn(urgent(cause))
+			r.after(failingFor - time.Minute)
+			assert.Empty(t, r.said, "%s: it may be back in a moment", cause)
+			r.after(2 * lastRetry)
+			assert.Equal(t, []string{"mail: no route to host"}, r.said, cause)
+			down.Store(false)
+			r.after(5 * time.Hour)
+		}
+	})
+}
+
+func TestWhatTheLoopToldStaysAsItWasTold(t *testing.T) {
+	var b inbox
+	turn := loop.Turn{Events: []controller.Event{{Kind: controller.FloodEnded, Flood: controller.Flood{ID: 7, Outcome: controller.Proven}}}}
+	b.put(&turn)
+	turn.Events[0] = controller.Event{Kind: controller.FloodEnded, Flood: controller.Flood{ID: 8}} // the loop uses its room again
+	told := b.take().told
+	require.Len(t, told, 1)
+	assert.EqualValues(t, 7, told[0].flood.ID)
+}
