@@ -109,3 +109,36 @@ func TestAfterAFailedWriteOfTheCopyItHoldsTheNewestState(t *testing.T) {
 		assert.Equal(t, 4, resets())
 	})
 }
+
+// What is recorded while a write is under way that then fails is newer than what
+// that write had.
+func TestWhatComesWhileAWriteFailsIsNewerThanThat(t *testing.T) {
+	t.Parallel()
+	synctest.Test(t, func(t *testing.T) {
+		var l *Ledger
+		hand := func(n int) {
+			cp := aCheckpoint()
+			cp.Controller.NextID = int64(n)
+			l.Record(nil, cp)
+		}
+		failed := false
+		var err error
+		l, _, err = Open(t.TempDir(), Options{Limits: limits, Fault: func(step string) error {
+			if step != "commit" || failed || l == nil {
+				return nil
+			}
+			failed = true
+			hand(12)
+			return fmt.Errorf("the card does not answer")
+		}})
+		require.NoError(t, err)
+		hand(11)
+		time.Sleep(2 * lastRetry)
+		synctest.Wait()
+		require.True(t, failed)
+		w := testify(l.store.db)
+		require.NotNil(t, w.head)
+		assert.EqualValues(t, 12, w.head.Controller.NextID)
+		require.NoError(t, l.Close())
+	})
+}
