@@ -112,6 +112,7 @@ func TestTheTripsOfALedgerWithoutAWholeCheckpointStand(t *testing.T) {
 	trip := func(kind safety.EventKind) controller.Event {
 		return controller.Event{Kind: controller.GuardActed, At: noon(1), Guard: safety.Event{Kind: kind, Interlock: safety.DrainWindow, Latched: kind == safety.LatchedEvent}}
 	}
+	dropped := controller.Event{Kind: controller.GuardActed, Bench: -1, At: noon(1), Guard: safety.Event{Kind: safety.Dropped, Bench: -1, Left: "north", Detail: "sold"}}
 	for name, c := range map[string]struct {
 		events  []controller.Event
 		latched int
@@ -119,7 +120,8 @@ func TestTheTripsOfALedgerWithoutAWholeCheckpointStand(t *testing.T) {
 	}{
 		"latched":           {[]controller.Event{trip(safety.LatchedEvent)}, 1, false},
 		"latched and reset": {[]controller.Event{trip(safety.LatchedEvent), trip(safety.ResetEvent)}, 0, false},
-		"welded":            {[]controller.Event{trip(safety.ResetEvent), trip(safety.LatchedEvent), trip(safety.WeldProven)}, 1, true},
+		"latched, and dropped after it left the file": {[]controller.Event{trip(safety.LatchedEvent), dropped}, 0, false},
+		"welded": {[]controller.Event{trip(safety.ResetEvent), trip(safety.LatchedEvent), trip(safety.WeldProven)}, 1, true},
 	} {
 		t.Run(name, func(t *testing.T) {
 			cp := aCheckpoint()
