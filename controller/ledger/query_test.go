@@ -263,3 +263,14 @@ func TestASkipOnRecordShowsAsSkipped(t *testing.T) {
 	}
 	assert.Equal(t, 2, skipped)
 }
+
+func TestOfAFloodInMemoryTheNewestStateIsShown(t *testing.T) {
+	t.Parallel()
+	state := func(o controller.Outcome) map[int64]flood {
+		f := aFlood(7)
+		f.Outcome = o
+		return map[int64]flood{7: {Flood: f, bench: "north"}}
+	}
+	l := &Ledger{going: &batch{floods: state(controller.Unproven)}, next: batch{floods: state(controller.Proven)}}
+	assert.Equal(t, controller.Proven, l.inMemory(Query{})[7].Outcome, "what comes after what is being written")
+}
