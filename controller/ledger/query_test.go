@@ -274,3 +274,20 @@ func TestOfAFloodInMemoryTheNewestStateIsShown(t *testing.T) {
 	l := &Ledger{going: &batch{floods: state(controller.Unproven)}, next: batch{floods: state(controller.Proven)}}
 	assert.Equal(t, controller.Proven, l.inMemory(Query{})[7].Outcome, "what comes after what is being written")
 }
+
+func TestAFloodIsReadAsItWasLastWritten(t *testing.T) {
+	t.Parallel()
+	l, _ := open(t, t.TempDir(), Options{Limits: limits, Zone: dublin})
+	last := aFlood(1)
+	first := intended(last)
+	first.Intended, first.Cause, first.Hold, first.Strength = true, controller.ByHand, time.Minute, 1
+	for _, f := range []controller.Flood{first, last, first} {
+		l.Record([]controller.Event{floodEvent(controller.FloodEnded, f, noon(1))}, nil)
+		require.NoError(t, l.Flush(t.Context()))
+		read, err := l.floods(t.Context(), Query{})
+		require.NoError(t, err)
+		require.Len(t, read, 1)
+		assert.Equal(t, f.Intended, read[0].Intended)
+		assert.Equal(t, controller.RowOf(f, []string{"north"}, dublin), read[0].shown(dublin))
+	}
+}
