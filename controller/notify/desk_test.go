@@ -75,8 +75,18 @@ type rig struct {
 	begun  time.Time
 	stop   func()
 	lamps  []string
-	said   []string
+	ear    sync.Mutex
+	said   []string // under ear
 	status controller.Status
+}
+
+// heard is what was said of failing ways since it was last asked.
+func (r *rig) heard() []string {
+	r.ear.Lock()
+	defer r.ear.Unlock()
+	said := r.said
+	r.said = nil
+	return said
 }
 
 func (r *rig) safetyNow() safety.Now {
@@ -89,9 +99,13 @@ func begin(t *testing.T, store Store, ways ...Way) *rig {
 		Rules: alarm.Rules{Zone: time.UTC, Repeat: 15 * time.Minute, SecondAfter: 30 * time.Minute, DigestDay: time.Friday},
 		Names: controller.Names{Site: "greenhouse", Benches: []string{"north"}},
 		Ways:  ways, Store: store, Boot: "boot",
-		Mono:    func() time.Duration { return time.Hour + time.Since(r.begun) },
-		Signal:  func(lamp, buzzer bool) { r.lamps = append(r.lamps, fmt.Sprintf("lamp %t buzzer %t", lamp, buzzer)) },
-		Failing: func(way, trouble string) { r.said = append(r.said, way+": "+trouble) },
+		Mono:   func() time.Duration { return time.Hour + time.Since(r.begun) },
+		Signal: func(lamp, buzzer bool) { r.lamps = append(r.lamps, fmt.Sprintf("lamp %t buzzer %t", lamp, buzzer)) },
+		Failing: func(way, trouble string) {
+			r.ear.Lock()
+			defer r.ear.Unlock()
+			r.said = append(r.said, way+": "+trouble)
+		},
 	}, r.safetyNow())
 	r.Desk = d
 	ctx, cancel := context.WithCancel(t.Context())
@@ -176,12 +190,12 @@ func TestDaysWithoutNetworkLoseNothingAndKeepTheOrder(t *testing.T) {
 		r.turn(today("outage"))
 		r.after(2*24*time.Hour + time.Hour)
 		assert.Less(t, mail.tries, 800, "one attempt in five minutes")
-		assert.Equal(t, []string{"mail: no route to host"}, r.said)
+		assert.Equal(t, []string{"mail: no route to host"}, r.heard())
 		assert.Equal(t, 3, r.Status().Ways[0].Waiting, "a reminder of what still waits is not queued")
 		up.Store(true)
 		r.after(6 * time.Minute)
 		assert.Equal(t, []string{"arose crop-basil", "arose settings", "arose outage"}, mail.what()[:3])
-		assert.Equal(t, []string{"mail: no route to host", "mail: "}, r.said)
+		assert.Equal(t, []string{"mail: "}, r.heard())
 	})
 }
 
@@ -354,13 +368,13 @@ func TestAWayIsTroubleOnceItHasFailedForHalfAnHour(t *testing.T) {
 		r := begin(t, &outbox.Memory{}, mail)
 		defer r.stop()
 		for _, cause := range []string{"never worked yet", "worked for hours"} {
-			r.said = nil
+			r.heard()
 			down.Store(true)
 			r.turn(urgent(cause))
 			r.after(failingFor - time.Minute)
-			assert.Empty(t, r.said, "%s: it may be back in a moment", cause)
+			assert.Empty(t, r.heard(), "%s: it may be back in a moment", cause)
 			r.after(2 * lastRetry)
-			assert.Equal(t, []string{"mail: no route to host"}, r.said, cause)
+			assert.Equal(t, []string{"mail: no route to host"}, r.heard(), cause)
 			down.Store(false)
 			r.after(5 * time.Hour)
 		}

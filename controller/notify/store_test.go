@@ -3,6 +3,7 @@ package notify
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -72,7 +73,12 @@ func TestNothingWaitsForAStoreThatStandsStill(t *testing.T) {
 		s := store.Outbox()
 		assert.Empty(t, s.Waiting)
 		assert.False(t, s.Ways["mail"].Confirmed.IsZero())
-		assert.Contains(t, string(s.Alarms), "high-level")
+		shown := r.Status().Alarms
+		require.NotEmpty(t, shown)
+		for _, a := range shown {
+			assert.Contains(t, string(s.Alarms), fmt.Sprintf(`"cause":%q`, a.Cause))
+		}
+		assert.Contains(t, string(s.Alarms), `"count":11`, "all that was said of it")
 		r.stop()
 	})
 }
