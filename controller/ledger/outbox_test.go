@@ -183,3 +183,33 @@ func TestTheMessagesOfAnotherSiteAreSentByNobodyHere(t *testing.T) {
 		})
 	}
 }
+
+// What storage held back at the start belongs to whoever sends once it was joined
+// to the rest: what has gone out since does not wait again.
+func TestWhatWasJoinedOnceIsNotJoinedAgain(t *testing.T) {
+	t.Parallel()
+	waiting := func(ids ...string) (all []outbox.Parcel) {
+		for _, id := range ids {
+			all = append(all, outbox.Parcel{ID: id, Way: "mail"})
+		}
+		return all
+	}
+	ids := func(s *outbox.State) (all []string) {
+		for _, p := range s.Waiting {
+			all = append(all, p.ID)
+		}
+		return all
+	}
+	p := &post{late: &outbox.State{Waiting: waiting("late")}}
+	for _, step := range []struct {
+		keep outbox.State
+		want []string
+	}{
+		{outbox.State{Waiting: waiting("new")}, []string{"late", "new"}},
+		{outbox.State{Waiting: waiting("late", "new"), Joined: true}, []string{"late", "new"}},
+		{outbox.State{Waiting: waiting("new"), Joined: true}, []string{"new"}},
+	} {
+		p.take(&handed{State: step.keep})
+		assert.ElementsMatch(t, step.want, ids(p.newest))
+	}
+}
