@@ -112,9 +112,12 @@ func (c *Case) share() float64 {
 	return c.Fault.Size
 }
 
+// discharge of an orifice with a sharp edge.
+const discharge = 0.6
+
 // hole is what a hole of 10 mm passes under a table full to its crest, L/s.
 func (c *Case) hole() float64 {
-	const area, discharge = math.Pi / 4 * 0.010 * 0.010, 0.6
+	const area = math.Pi / 4 * 0.010 * 0.010
 	return 1000 * area * discharge * c.Fault.Size * math.Sqrt(2*9.81*float64(c.Site.Benches[c.bench].Standpipe.Crest))
 }
 
@@ -202,9 +205,28 @@ func untilLatched(c *Case) float64 { return 3*c.window() + c.table(c.bench) }
 
 // throughTheHose: a hose that is only partly off lets FULL come, and loses its share
 // of what the pump brings and of what runs back, at every flood until the reservoir
-// is low; so does any without FULL.
+// is low; so does any without FULL. Where the table drains through the pump its
+// fitting is open, too, as long as water stands over it.
 func throughTheHose(c *Case) float64 {
-	return c.floods() * (c.pumped(c.longest()) + c.table(c.bench)) * c.Fault.Size
+	seconds := c.longest() + c.limits.Benches[c.bench].Drain.Seconds()
+	out := min(over*c.gap()*seconds, c.table(c.bench)+c.window())
+	return c.floods() * ((c.pumped(c.longest())+c.table(c.bench))*c.Fault.Size + out)
+}
+
+// gap is what runs out of the fitting of a lost hose under a table as deep as it
+// gets, L/s: an orifice of the hose's bore, as far as the hose is off.
+func (c *Case) gap() float64 {
+	b := &c.Site.Benches[c.bench]
+	if !b.Drain.ThroughPump {
+		return 0
+	}
+	bore := float64(b.Supply.Bore)
+	return 1000 * math.Pi / 4 * bore * bore * discharge * c.Fault.Size * math.Sqrt(2*9.81*c.deepest())
+}
+
+// deepest is how deep a table gets, in metres.
+func (c *Case) deepest() float64 {
+	return float64(c.Site.Benches[c.bench].Standpipe.Crest + c.Site.Sheet(c.bench).OverflowHead)
 }
 
 // missedSoon: where each fill weighs, no more floods run than it takes to miss the
@@ -221,8 +243,7 @@ func overTheRim(c *Case) float64 { return c.supply() }
 // throughTheHole: every flood loses what the hole passes under a table as deep as it
 // gets, until it is bare.
 func throughTheHole(c *Case) float64 {
-	crest := float64(c.Site.Benches[c.bench].Standpipe.Crest)
-	deepest := math.Sqrt(1 + float64(c.Site.Sheet(c.bench).OverflowHead)/crest)
+	deepest := math.Sqrt(c.deepest() / float64(c.Site.Benches[c.bench].Standpipe.Crest))
 	seconds := c.longest() + c.limits.Benches[c.bench].Drain.Seconds()
 	return c.floods() * min(over*c.hole()*deepest*seconds, c.table(c.bench)+c.window())
 }
