@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"benchtide/controller/quantity"
+	"benchtide/controller/sheet"
 )
 
 // bounds are what a number of the file can be: as a rule from low to high, and
@@ -28,7 +29,7 @@ func lengths(what string, least, low, high, most quantity.Metres) bounds {
 
 func volumes(what string, least, low, high, most quantity.Litres) bounds {
 	say := func(v float64) string { return sayVolume(quantity.Litres(v)) }
-	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{10, 1000, 3.785411784}}
+	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{10, 1000, 3.785411784, 100}}
 }
 
 func flows(what string, least, low, high, most quantity.LitresPerHour) bounds {
@@ -39,6 +40,12 @@ func flows(what string, least, low, high, most quantity.LitresPerHour) bounds {
 func spans(what string, least, low, high, most time.Duration) bounds {
 	say := func(v float64) string { return sayTime(time.Duration(v)) }
 	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{60, 10, 24, 1000, 3600}}
+}
+
+// shares are said in per cent and held as numbers from 0 to 1.
+func shares(what string, least, low, high, most float64) bounds {
+	say := func(v float64) string { return quantity.In(quantity.Fraction(v), quantity.Percent) }
+	return bounds{what, least, low, high, most, say, []float64{10, 100}}
 }
 
 func counts(what string, least, low, high, most float64) bounds {
@@ -72,13 +79,16 @@ func sayTime(d time.Duration) string {
 
 // holds refuses what the number at path cannot be, and warns of what it is not
 // as a rule. It passes over what the file does not say or what was refused.
-func (r *reader) holds(path string, v float64, b bounds) {
+func (r *reader) holds(path string, v float64, b bounds) { r.holdsMeaning(path, v, b, b) }
+
+// holdsMeaning does so where what else the file says narrows what was meant.
+func (r *reader) holdsMeaning(path string, v float64, b, likely bounds) {
 	switch {
 	case v == 0 || !r.sound(path):
 	case v < b.least || v > b.most:
-		r.errorf(path, "%s: that cannot be %s, which is %s to %s as a rule%s", b.say(v), b.what, b.say(b.low), b.say(b.high), b.meant(v))
+		r.errorf(path, "%s: that cannot be %s, which is %s to %s as a rule%s", b.say(v), b.what, b.say(b.low), b.say(b.high), likely.meant(v))
 	case v < b.low || v > b.high:
-		r.oddf(path, "%s: %s is %s to %s as a rule%s", b.say(v), b.what, b.say(b.low), b.say(b.high), b.meant(v))
+		r.oddf(path, "%s: %s is %s to %s as a rule%s", b.say(v), b.what, b.say(b.low), b.say(b.high), likely.meant(v))
 	}
 }
 
@@ -133,7 +143,7 @@ var (
 
 	holds     = spans("the hold of a flood", time.Second, time.Minute, 30*time.Minute, 3*time.Hour)
 	waits     = spans("the time that plants in pots can wait for water", time.Minute, 6*time.Hour, 7*quantity.Day, 30*quantity.Day)
-	strengths = counts("the strength in %", 0.1, 10, 100, 100)
+	strengths = shares("the strength of a solution", 0.001, 0.1, 1, 1)
 	ages      = counts("the day on which a stage begins", 1, 1, 200, longest)
 	stirs     = spans("the stirring before a flood", 10*time.Second, time.Minute, 45*time.Minute, 3*time.Hour)
 	sounds    = spans("the warning before a start", time.Second, 2*time.Second, 2*time.Minute, 15*time.Minute)
@@ -164,7 +174,7 @@ func (r *reader) checkBounds(s *Site) {
 			at := func(under string) string { return stagePath(s.Plans[i].Name, j, under) }
 			r.holds(at(".hold"), float64(st.Hold), holds)
 			r.holds(at(".can_wait"), float64(st.CanWait), waits)
-			r.holds(at(".strength"), 100*st.Strength, strengths)
+			r.holds(at(".strength"), st.Strength, strengths)
 			r.holds(at(".from_day"), float64(st.FromDay), ages)
 		}
 	}
@@ -268,7 +278,7 @@ func (r *reader) keptShare(res *Reservoir) {
 func (r *reader) potBounds(i int, b *Batch) {
 	top, volume := batchPath(i, ".pot.top"), batchPath(i, ".pot.volume")
 	r.holds(top, float64(b.Pots.Top), potTops)
-	r.holds(volume, float64(b.Pots.Volume), potVolumes)
+	r.holdsMeaning(volume, float64(b.Pots.Volume), potVolumes, volumesUnder(b.Pots))
 	r.holds(batchPath(i, ".covered_on_day"), float64(b.Crop.Days), coverDays)
 	r.holds(batchPath(i, ".spread"), float64(b.Spread), widths)
 	if !b.Pots.Known() || !r.sound(top, volume) {
@@ -279,6 +289,16 @@ func (r *reader) potBounds(i int, b *Batch) {
 	say := func(v float64) string {
 		return quantity.In(b.Pots.Volume*quantity.Litres(v/shape), quantity.Litre)
 	}
-	what := fmt.Sprintf("the volume of a pot of %s, which would be %s high", sayLength(b.Pots.Top), sayLength(quantity.Metres(math.Round(float64(height)*1000)/1000)))
+	what := fmt.Sprintf("the volume of a pot of %s, which would be %s high,", sayLength(b.Pots.Top), sayLength(quantity.Metres(math.Round(float64(height)*1000)/1000)))
 	r.holds(volume, shape, bounds{what, potShapes.least, potShapes.low, potShapes.high, potShapes.most, say, []float64{10, 100, 1000}})
+}
+
+// volumesUnder are those that pots of such a rim have.
+func volumesUnder(p sheet.Pots) bounds {
+	likely := potVolumes
+	if top := float64(p.Top); p.Volume > 0 && top >= potTops.low && top <= potTops.high {
+		one := float64(p.Volume) / float64(p.Height()/p.Top) // as high as its rim is wide
+		likely.low, likely.high = one*potShapes.low, one*potShapes.high
+	}
+	return likely
 }

@@ -33,9 +33,11 @@ func (r *reader) check(s *Site) {
 	for i := range s.Plans {
 		r.checkPlan(s, i)
 	}
+	r.checkDoubts(s)
 	r.checkSheets(s)
 	for i := range s.Reservoirs {
 		r.checkTank(s, i)
+		r.checkRoom(s, i)
 	}
 	r.checkRhythm(s)
 	r.checkIdle(s)

@@ -84,8 +84,14 @@ func (r *reader) checkDates(s *Site) {
 	}
 }
 
-// standsAtMost is for how many days a batch stands on a bench at most: two years.
-const standsAtMost = 731
+// For how many days a batch stands on a bench at most, from its first day to its
+// last; how long ago one that still stands came, after a year of which its date is
+// worth a look; and how far ahead one is planned (common practice, no source).
+const (
+	standsAtMost  = 731
+	agoAtMost     = 366
+	plannedAtMost = 270
+)
 
 // checkToday warns of batches that stand oddly beside the day of the check: those
 // of years ago that nobody has closed, and those of a far future. A clock that
@@ -99,9 +105,9 @@ func (r *reader) checkToday(s *Site, today schedule.Date) {
 		age := int(today - b.Transplanted)
 		switch {
 		case !r.sound(batchPath(i, "")):
-		case age > standsAtMost && b.Closed == 0:
+		case age > agoAtMost && b.Closed == 0:
 			r.warnf(batchPath(i, ".transplanted"), "%s: that is %.1f years ago and the batch still stands: give it the day on which it closed, or look at the year", b.Transplanted, float64(age)/365.25)
-		case age < -standsAtMost:
+		case age < -plannedAtMost:
 			r.warnf(batchPath(i, ".transplanted"), "%s: that is %.1f years from now: look at the year", b.Transplanted, -float64(age)/365.25)
 		}
 	}

@@ -71,11 +71,12 @@ func (t tenancy) stand(w water, s *Sheet) (err error) {
 		return fmt.Errorf("the standpipe needs %s above its crest to carry %s, and the rim is %s above it: fit a wider standpipe or a smaller pump",
 			mm(s.OverflowHead), quantity.In(s.Pumped, quantity.LitrePerHour), mm(t.Table.Rim-t.Standpipe.Crest))
 	}
-	s.VFlood = t.water(peak) + t.drink() + t.hose()
+	s.Drunk = t.drink()
+	s.VFlood = t.water(peak) + s.Drunk + t.hose()
 	s.LoadPerSquareMetre = float64(peak) * 1000
 	s.because("overflow head", "a standpipe of %s carries %s with %s over its crest", mm(t.Standpipe.Bore), quantity.In(s.Pumped, quantity.LitrePerHour), mm(s.OverflowHead))
 	s.because("V_flood", "%.3g m² up to %s, less %s that the pots displace, is %s; they drink up to %s and the hose holds %s",
-		t.area(), mm(peak), litres(t.displaced(peak)), litres(t.water(peak)), litres(t.drink()), litres(t.hose()))
+		t.area(), mm(peak), litres(t.displaced(peak)), litres(t.water(peak)), litres(s.Drunk), litres(t.hose()))
 	s.because("load", "%s of water weigh %.3g kg/m²; up to the rim it would be %.3g kg/m²", mm(peak), s.LoadPerSquareMetre, float64(t.Table.Rim)*1000)
 	return nil
 }

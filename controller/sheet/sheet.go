@@ -27,6 +27,8 @@ type Sheet struct {
 	// the water stands at the crest, before the pots have drunk; the hose included.
 	ToFull, ToCrest quantity.Litres
 
+	Drunk quantity.Litres // the most that the pots take up in one flood; a part of VFlood
+
 	// ToRim is what the table holds to its rim, pots in place: with no more in
 	// the reservoir nothing can overfill the table. What is kept back counts
 	// as drawn here, since a pump that does not stop draws it too.
