@@ -15,6 +15,7 @@ import (
 	"os"
 	"strings"
 	"sync/atomic"
+	"time"
 
 	"benchtide/controller/web"
 )
@@ -193,4 +194,26 @@ func (c *client) read(body io.Reader, into any) error {
 		return fmt.Errorf("read the answer of the daemon at %q: %w", c.at, err)
 	}
 	return nil
+}
+
+// parameters are the pairs of keys and values that have a value.
+func parameters(pairs ...string) url.Values {
+	v := url.Values{}
+	for i := 0; i < len(pairs); i += 2 {
+		if pairs[i+1] != "" {
+			v.Set(pairs[i], pairs[i+1])
+		}
+	}
+	return v
+}
+
+const dayAndTime = "Mon 2 Jan 15:04"
+
+// clock prints a time of the API as the site's clock shows it.
+func clock(stamp, layout string) string {
+	t, err := time.Parse(time.RFC3339, stamp)
+	if err != nil {
+		return stamp
+	}
+	return t.Format(layout)
 }

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"net/url"
 	"os"
 	"slices"
 	"strconv"
@@ -19,17 +18,6 @@ import (
 	"benchtide/controller/solution"
 	"benchtide/controller/web"
 )
-
-// parameters are the pairs of keys and values that have a value.
-func parameters(pairs ...string) url.Values {
-	v := url.Values{}
-	for i := 0; i < len(pairs); i += 2 {
-		if pairs[i+1] != "" {
-			v.Set(pairs[i], pairs[i+1])
-		}
-	}
-	return v
-}
 
 type exportCommand struct {
 	daemonAt

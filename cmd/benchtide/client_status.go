@@ -152,17 +152,6 @@ func writeRecord(w io.Writer, r *live.RecordStatus) {
 	}
 }
 
-const dayAndTime = "Mon 2 Jan 15:04"
-
-// clock prints a time of the API as the site's clock shows it.
-func clock(stamp, layout string) string {
-	t, err := time.Parse(time.RFC3339, stamp)
-	if err != nil {
-		return stamp
-	}
-	return t.Format(layout)
-}
-
 // spoken is a length of time, to the second below an hour, else to the minute.
 func spoken(seconds float64) string {
 	d := time.Duration(seconds * float64(time.Second))

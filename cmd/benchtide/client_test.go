@@ -16,8 +16,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"benchtide/controller/live"
 )
 
 // asking are command lines that talk to a running daemon, by command.
@@ -163,31 +161,5 @@ func TestAnActWithoutAnAnswerIsNotKnownOnTheCommandLine(t *testing.T) {
 		var out, err bytes.Buffer
 		assert.Equal(t, exitNo, run(context.Background(), append(c.act, "--address", c.at), nil, &out, &err))
 		assert.Contains(t, err.String(), c.says, c.act)
-	}
-}
-
-// A clock that is not trusted leaves the calendar, not the bench, without floods.
-func TestStatusSaysWhatTheNextFloodFollows(t *testing.T) {
-	for plan, says := range map[string]string{"calendar": "no flood is planned", "elapsed": "the next flood follows elapsed time"} {
-		var out bytes.Buffer
-		require.NoError(t, writeStatus(&out, &live.Status{Plan: plan, Benches: []live.BenchStatus{{Name: "north"}}}))
-		assert.Contains(t, out.String(), says)
-	}
-}
-
-func TestStatusNamesTheFloodsThatAreSkipped(t *testing.T) {
-	slot := "2026-03-12T15:00:00+00:00"
-	for _, c := range []struct {
-		skipped []live.SkippedFlood
-		want    string
-	}{
-		{[]live.SkippedFlood{{Slot: &slot, Due: slot}}, "skipped Thu 12 Mar 15:00: left out by a person"},
-		{[]live.SkippedFlood{{Due: slot}}, "skipped: a person left out the next flood"},
-		{nil, ""},
-	} {
-		var out bytes.Buffer
-		require.NoError(t, writeStatus(&out, &live.Status{Benches: []live.BenchStatus{{Name: "north", Skipped: c.skipped}}}))
-		assert.Contains(t, out.String(), c.want)
-		assert.Equal(t, c.want != "", strings.Contains(out.String(), "skipped"))
 	}
 }

@@ -258,31 +258,3 @@ func trialStart(site *config.Site) time.Time {
 	}
 	return site.Batches[0].Transplanted.AddDays(1).At(trialHour * 3600).In(site.Zone)
 }
-
-// record keeps commissioning in the ledger.
-type record struct {
-	ctx    context.Context
-	ledger *ledger.Ledger
-	zone   *time.Location
-}
-
-func (r record) Add(e commission.Entry) error {
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(r.ctx), ledger.Grace) // also what ends the dialogue goes on record
-	defer cancel()
-	return r.ledger.Add(ctx, ledger.Commissioning{
-		At: ledger.When{Time: e.At.In(r.zone)}, What: e.What, Place: e.Place, Fingerprint: e.Fingerprint, Data: e.Data,
-	})
-}
-
-func (r record) Entries() ([]commission.Entry, error) {
-	rows, err := r.ledger.Commissioning(r.ctx, ledger.Query{})
-	return entriesOf(rows), err
-}
-
-// entriesOf are rows of the ledger as commissioning knows them.
-func entriesOf(rows []ledger.Commissioning) (all []commission.Entry) {
-	for _, r := range rows {
-		all = append(all, commission.Entry{At: r.At.Time, What: r.What, Place: r.Place, Fingerprint: r.Fingerprint, Data: r.Data})
-	}
-	return all
-}

@@ -4,47 +4,9 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"time"
 
-	"benchtide/controller"
-	"benchtide/controller/commission"
 	"benchtide/controller/live"
-	"benchtide/safety"
 )
-
-// checked shows what commissioning is worth to the API. A proof test becomes
-// overdue while the daemon runs.
-func (k *kept) checked(now safety.Now) live.CommissioningStatus {
-	return live.CommissioningStatus{
-		Unattended: k.unattended == "", Why: k.standing.Unattended,
-		ProofTests: proofTests(k.standing, k.site.Zone, now), LeftOut: leftOut(k.standing, k.site.Zone),
-	}
-}
-
-func proofTests(st commission.Standing, zone *time.Location, now safety.Now) []live.ProofTest {
-	all := []live.ProofTest{}
-	for _, t := range st.Tests {
-		shown := live.ProofTest{Bench: t.Bench, Overdue: t.OverdueAt(now)}
-		if !t.Last.IsZero() {
-			last, due := controller.Stamp(t.Last, zone), controller.Stamp(t.Due, zone)
-			shown.Last, shown.Due = &last, &due
-		}
-		all = append(all, shown)
-	}
-	return all
-}
-
-func leftOut(st commission.Standing, zone *time.Location) []live.LeftOut {
-	all := []live.LeftOut{}
-	for _, o := range st.LeftOut {
-		left := live.LeftOut{Step: o.Step, At: controller.Stamp(o.At, zone)}
-		if o.Bench != "" {
-			left.Bench = &o.Bench
-		}
-		all = append(all, left)
-	}
-	return all
-}
 
 func writeCommissioning(w io.Writer, c *live.CommissioningStatus) {
 	switch {

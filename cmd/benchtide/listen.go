@@ -11,7 +11,6 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
-	"strings"
 	"sync/atomic"
 	"syscall"
 
@@ -30,8 +29,6 @@ type listenFlags struct {
 	Open      []string `group:"heard" enum:"metrics,status" placeholder:"WHAT" help:"What needs no log-in at that address: metrics, status, or both with a comma between."`
 	Socket    string   `group:"heard" placeholder:"PATH" help:"The socket that the commands use; in $$RUNTIME_DIRECTORY, else in the state directory, unless given."`
 }
-
-const socketName = "benchtide.sock"
 
 // listen opens the address, which one program on a machine can have.
 func (f listenFlags) listen() (net.Listener, error) {
@@ -99,33 +96,6 @@ func place(a net.Addr) string {
 		return a.String()
 	}
 	return net.JoinHostPort(name, strconv.Itoa(tcp.Port))
-}
-
-// leastToken is as long as a guesser who is slowed down never finds.
-const leastToken = 16
-
-// readToken reads a token; of no path it is empty.
-func readToken(path string) (string, error) {
-	if path == "" {
-		return "", nil
-	}
-	const remedy = `make one with: (umask 077; head -c 24 /dev/urandom | base64 > FILE)`
-	info, err := os.Stat(path)
-	if err != nil {
-		return "", usagef("read the token: %w; %s", err, remedy)
-	}
-	if info.Mode().Perm()&0o007 != 0 {
-		return "", usagef("the token file %q is for everybody on this machine to read: chmod o= %s", path, path)
-	}
-	data, err := readFile(path, "the token")
-	if err != nil {
-		return "", err
-	}
-	token := strings.TrimSpace(string(data))
-	if len(token) < leastToken || strings.ContainsAny(token, " \t\r\n") {
-		return "", usagef("the token in %q has to be one word of at least %d characters; %s", path, leastToken, remedy)
-	}
-	return token, nil
 }
 
 // access is what a web configuration asks of whoever comes.

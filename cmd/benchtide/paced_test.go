@@ -9,20 +9,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"benchtide/controller/config"
 	"benchtide/controller/rehearse"
 	"benchtide/hw"
 	"benchtide/safety"
 )
 
 var _ hw.Clock = (*pacedClock)(nil)
-
-func exampleSite(t *testing.T) *config.Site {
-	t.Helper()
-	site, problems := config.Parse(exampleName, config.Example)
-	require.NoError(t, problems.Err())
-	return site
-}
 
 func paced(t *testing.T, speed float64) *pacedClock {
 	t.Helper()
@@ -75,10 +67,4 @@ func TestAWaitEndsWhenWokenOrStopped(t *testing.T) {
 		defer cancel()
 		assert.ErrorIs(t, c.Wait(ctx, from+time.Hour, wake), context.DeadlineExceeded)
 	})
-}
-
-func TestTheDemoBeginsBeforeTheFirstFloodOfADayInMidPlan(t *testing.T) {
-	begin, err := demoStart(exampleSite(t))
-	require.NoError(t, err)
-	assert.Equal(t, "2026-03-12T08:18:00Z", begin.UTC().Format(time.RFC3339))
 }

@@ -4,12 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"maps"
 	"os"
-	"path/filepath"
-	"reflect"
-	"slices"
-	"strings"
 	"time"
 
 	"benchtide/controller"
@@ -103,22 +98,6 @@ func openRecord(at kept, site *config.Site) (kept, error) {
 	return k, nil
 }
 
-// recordOptions are what the record of a site is opened with. A site whose file
-// has another name than before, and the same benches on the same lines, is the
-// same site.
-func recordOptions(dir string, site *config.Site) ledger.Options {
-	o := ledger.Options{Limits: site.Limits(), Zone: site.Zone, Site: site.Name}
-	before, err := os.ReadFile(filepath.Join(dir, ledger.SettingsName))
-	if err != nil {
-		return o
-	}
-	old, problems := config.Parse(ledger.SettingsName, before)
-	if problems.Err() == nil && reflect.DeepEqual(old.Limits().Outputs, o.Limits.Outputs) && slices.Equal(old.BenchNames(), site.BenchNames()) {
-		o.Formerly = []string{old.Name}
-	}
-	return o
-}
-
 // lasting is the directory that outlasts the program; empty without one.
 func (k *kept) lasting() string {
 	if k.passing {
@@ -165,29 +144,6 @@ func (k *kept) overdue(ctx context.Context, now safety.Now) (benches []int) {
 		}
 	}
 	return benches
-}
-
-// foundOf is what a person has to know of the record.
-func foundOf(r ledger.Recovered) []string {
-	all := slices.Clone(r.Found)
-	if r.SetAside != "" {
-		all = append(all, fmt.Sprintf("The ledger was set aside as %s (%v) and a new one begun. Keep the old file.", r.SetAside, r.Damage))
-	}
-	if len(all) > 0 {
-		all = append(all, "Look at the card or disk of the controller.", leftOf(r.Checkpoint))
-	}
-	if r.Trouble != nil {
-		all = append(all, fmt.Sprintf("The ledger cannot be used (%v). The bench goes on from memory. Look at the storage.", r.Trouble))
-	}
-	return all
-}
-
-// leftOf says what a record that was not whole leaves of the guard's state.
-func leftOf(cp *loop.Checkpoint) string {
-	if cp == nil || len(cp.Guard.Lost) == 0 {
-		return "What the guard has to know of the benches is whole: floods go on."
-	}
-	return fmt.Sprintf("What the guard has to know of %s is lost: nothing floods there until a person has reset it.", strings.Join(slices.Sorted(maps.Keys(cp.Guard.Lost)), ", "))
 }
 
 // core returns the guard and the controller that go on from the checkpoint.
@@ -273,4 +229,13 @@ func (w *storageWatch) lookAtFiles(s *ledger.Stats) {
 		say(controller.Urgent, false, text+" Look at who or what changes files in the state directory, and at the card or disk.")
 	}
 	w.told = len(s.Found)
+}
+
+// checked shows what commissioning is worth to the API. A proof test becomes
+// overdue while the daemon runs.
+func (k *kept) checked(now safety.Now) live.CommissioningStatus {
+	return live.CommissioningStatus{
+		Unattended: k.unattended == "", Why: k.standing.Unattended,
+		ProofTests: proofTests(k.standing, k.site.Zone, now), LeftOut: leftOut(k.standing, k.site.Zone),
+	}
 }
