@@ -38,6 +38,7 @@ var arrows = []arrow{
 	{from: "hw", house: []string{"safety"}, outside: []string{"golang.org/x/sys/"}, because: "the seam speaks in the guard's types, and asks the kernel for the time"},
 	{from: "hw/gpio", house: []string{"hw", "safety"}, outside: []string{"periph.io/", "golang.org/x/sys/"}, because: "the wired board is the only one that knows a GPIO library, and knows nothing of floods"},
 	{from: "hw/sim", house: []string{"hw", "hw/hydraulics", "safety", "schedule/demand"}, because: "the simulated bench has its own truth: nothing that estimates may share it, nor it theirs"},
+	{from: "hw/sim/realtime", house: []string{"hw/sim", "safety"}, because: "a simulated bench that keeps real time is one all the same"},
 	{from: "controller", house: []string{"safety", "schedule"}, because: "the flood cycle is pure: no board, no file, no storage"},
 	{from: "controller/sheet", house: []string{"controller/quantity", "hw/hydraulics", "safety", "schedule"}, because: "a bench sheet is worked out from the file's numbers alone"},
 	{from: "controller/config", house: []string{"controller/notify/address", "controller/texts", "controller/quantity", "controller/sheet", "safety", "schedule", "schedule/demand"}, outside: []string{"go.yaml.in/yaml/"}, because: "the file says what a site is, not how it is run"},
@@ -56,11 +57,19 @@ var arrows = []arrow{
 	{from: "controller/drift", house: []string{"controller", "controller/loop", "safety"}, because: "what changes slowly is found from the floods and the windows that it is given; of the guard it has how a time is spelt"},
 	{from: "controller/rehearse", house: []string{"controller", "controller/config", "controller/drift", "controller/grow", "controller/grow/outlook", "controller/loop", "controller/quantity", "controller/sheet", "hw", "hw/hydraulics", "hw/sim", "safety", "schedule", "schedule/demand"}, outside: []string{"go.yaml.in/yaml/"}, because: "a rehearsal is the program on a simulated bench, without database and metrics"},
 	{from: "controller/rehearse/campaign", house: []string{"controller", "controller/config", "controller/drift", "controller/rehearse", "safety", "schedule"}, because: "a campaign draws files and judges reports; the bench and the program are those of every rehearsal"},
+	{from: "cmd/benchtide/cli", house: []string{"controller/config", "controller/metrics", "schedule"}, outside: []string{"github.com/alecthomas/kong", "golang.org/x/term"}, because: "what every command stands on knows none of them"},
+	{from: "cmd/benchtide/ask", house: []string{"cmd/benchtide/cli", "controller/web"}, because: "a daemon is asked in the same way for whatever it is asked"},
+	{from: "cmd/benchtide/client", house: []string{"cmd/benchtide/ask", "cmd/benchtide/cli", "controller/ledger", "controller/live", "controller/quantity", "controller/solution", "controller/web"}, because: "a command that asks a daemon has no bench of its own: no board, no loop, no simulation"},
+	{from: "cmd/benchtide/offline", house: []string{"cmd/benchtide/ask", "cmd/benchtide/cli", "controller", "controller/chart", "controller/config", "controller/grow", "controller/grow/outlook", "controller/ledger", "controller/live", "controller/metrics", "controller/quantity", "controller/rehearse", "controller/rehearse/campaign", "controller/rehearse/season", "controller/solution", "controller/web", "schedule", "schedule/demand"}, outside: []string{"github.com/arran4/golang-ical"}, because: "what is answered from a file switches nothing: it has no board"},
+	{from: "cmd/benchtide/onsite", house: []string{"controller", "controller/commission", "controller/config", "controller/ledger", "controller/live", "controller/loop", "hw/gpio", "safety"}, because: "wiring and record are the same for the daemon and for whoever works beside it"},
+	{from: "cmd/benchtide/bench", house: []string{"cmd/benchtide/cli", "cmd/benchtide/onsite", "controller/commission", "controller/config", "controller/ledger", "controller/live", "controller/loop", "controller/quantity", "controller/rehearse", "hw", "hw/gpio", "hw/sim", "hw/sim/realtime", "safety"}, because: "whoever works beside the bench needs no daemon, and asks none"},
+	{from: "cmd/benchtide/daemon", house: []string{"cmd/benchtide/cli", "cmd/benchtide/onsite", "controller", "controller/commission", "controller/config", "controller/drift", "controller/ledger", "controller/live", "controller/loop", "controller/metrics", "controller/notify", "controller/notify/alarm", "controller/notify/outbox", "controller/rehearse", "controller/web", "controller/web/crowd", "controller/web/page", "hw", "hw/gpio", "hw/sim", "hw/sim/realtime", "safety"}, outside: []string{"github.com/coreos/go-systemd/", "github.com/prometheus/", "github.com/rogpeppe/go-internal/diff", "go.yaml.in/yaml/", "golang.org/x/sys/"}, because: "the daemon puts the parts together, and is no command's but its own"},
+	{from: "cmd/benchtide", house: []string{"cmd/benchtide/bench", "cmd/benchtide/cli", "cmd/benchtide/client", "cmd/benchtide/daemon", "cmd/benchtide/offline"}, because: "the program is its commands"},
 	{from: "controller/rehearse/season", house: []string{"controller", "controller/chart", "controller/config", "controller/rehearse", "controller/sheet", "schedule"}, because: "pictures are drawn from samples and the report, and change nothing"},
 }
 
-// free packages wire the others together: nothing may import them.
-var free = []string{"cmd/", "deploy/"}
+// free packages are programs and tests for releases: nothing may import them.
+var free = []string{"deploy/"}
 
 const module = "benchtide/"
 
@@ -160,10 +169,10 @@ func TestABrokenArrowIsFound(t *testing.T) {
 		{from: "gone", because: "it was"},
 	}
 	g := graph{
-		"safety":  {"schedule", "github.com/x/y"},
-		"hw":      {"safety", "periph.io/x/conn", "controller"},
-		"cmd/any": {"safety", "hw", "github.com/x/y"},
-		"new":     {},
+		"safety":     {"schedule", "github.com/x/y"},
+		"hw":         {"safety", "periph.io/x/conn", "controller"},
+		"deploy/any": {"safety", "hw", "github.com/x/y"},
+		"new":        {},
 	}
 	assert.Equal(t, []string{
 		"hw imports controller, but it is the seam",

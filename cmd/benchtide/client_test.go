@@ -16,6 +16,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"benchtide/cmd/benchtide/ask"
+	"benchtide/cmd/benchtide/cli"
 )
 
 // asking are command lines that talk to a running daemon, by command.
@@ -71,7 +74,7 @@ func talkers(t reflect.Type, prefix string) (names []string) {
 func hasAddress(t reflect.Type) bool {
 	for i := range t.NumField() {
 		f := t.Field(i)
-		if f.Anonymous && (f.Type == reflect.TypeFor[daemonAt]() || hasAddress(f.Type)) {
+		if f.Anonymous && (f.Type == reflect.TypeFor[ask.Daemon]() || hasAddress(f.Type)) {
 			return true
 		}
 	}
@@ -92,6 +95,8 @@ func operations(t *testing.T) (all []string) {
 	return all
 }
 
+const siteToken = "tJ4rZ0cV7yQm2nXb8sLw"
+
 func TestCommandsAndTheAPICanDoTheSame(t *testing.T) {
 	reached := map[string]bool{}
 	token := ""
@@ -105,11 +110,12 @@ func TestCommandsAndTheAPICanDoTheSame(t *testing.T) {
 	all := talkers(reflect.TypeFor[commands](), "")
 	all = slices.DeleteFunc(all, func(name string) bool { return name == "Away" || name == "Calendar" }) // ask with status, ledger, diary and export
 	assert.ElementsMatch(t, all, slices.Collect(maps.Keys(lines)), "each command that talks to a daemon is tried")
-	key := tokenFile(t, siteToken, 0o600)
+	key := filepath.Join(t.TempDir(), "token")
+	require.NoError(t, os.WriteFile(key, []byte(siteToken), 0o600))
 	for name, args := range lines {
 		var out, err bytes.Buffer
 		args = append(args, "--address", daemon.URL, "--token-file", key)
-		require.Equal(t, exitFine, run(context.Background(), args, nil, &out, &err), "%s: %s", name, &err)
+		require.Equal(t, cli.ExitFine, run(context.Background(), args, nil, &out, &err), "%s: %s", name, &err)
 		assert.Equal(t, "Bearer "+siteToken, token, name)
 	}
 	described := operations(t)
@@ -135,7 +141,7 @@ func TestARefusalOfTheDaemonSaysWhatToDoOnTheCommandLine(t *testing.T) {
 			_, _ = w.Write([]byte(answer))
 		}))
 		var out, err bytes.Buffer
-		assert.Equal(t, exitNo, run(context.Background(), []string{"flood", "north", "--address", daemon.URL}, nil, &out, &err))
+		assert.Equal(t, cli.ExitNo, run(context.Background(), []string{"flood", "north", "--address", daemon.URL}, nil, &out, &err))
 		assert.Contains(t, err.String(), says)
 		daemon.Close()
 	}
@@ -159,7 +165,7 @@ func TestAnActWithoutAnAnswerIsNotKnownOnTheCommandLine(t *testing.T) {
 		{gone.URL, []string{"flood", "north"}, "no daemon answers"}, {cut.URL, []string{"status"}, "no answer from the daemon"},
 	} {
 		var out, err bytes.Buffer
-		assert.Equal(t, exitNo, run(context.Background(), append(c.act, "--address", c.at), nil, &out, &err))
+		assert.Equal(t, cli.ExitNo, run(context.Background(), append(c.act, "--address", c.at), nil, &out, &err))
 		assert.Contains(t, err.String(), c.says, c.act)
 	}
 }

@@ -11,10 +11,12 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/stretchr/testify/require"
+
+	"benchtide/cmd/benchtide/bench"
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"benchtide": main, "listeners": listeners, "pollers": pollers})
+	testscript.Main(m, map[string]func(){"benchtide": main})
 }
 
 func TestCommandLines(t *testing.T) {
@@ -32,10 +34,13 @@ func TestCommandLines(t *testing.T) {
 	})
 }
 
+// patience is how long the real program may take over anything.
+const patience = 60 * time.Second
+
 // condition knows [gpio]: this machine has lines to wire; and [installed]: it
 // has the package's state, which no test may touch.
 func condition(name string) (bool, error) {
-	places := map[string]string{"gpio": "/dev/gpiochip*", "installed": usualState}
+	places := map[string]string{"gpio": "/dev/gpiochip*", "installed": bench.UsualState}
 	if places[name] == "" {
 		return false, fmt.Errorf("unknown condition %q", name)
 	}

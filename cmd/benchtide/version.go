@@ -2,6 +2,8 @@ package main
 
 import (
 	"fmt"
+
+	"benchtide/cmd/benchtide/cli"
 )
 
 type versionCommand struct {
@@ -14,15 +16,15 @@ func (versionCommand) Help() string {
     benchtide version --json`
 }
 
-func (c versionCommand) Run(s *session) error {
-	b := build()
+func (c versionCommand) Run(s *cli.Session) error {
+	b := cli.Build()
 	if c.JSON {
-		return s.printJSON(struct {
+		return s.PrintJSON(struct {
 			Version  string `json:"version"`
 			Revision string `json:"revision"`
 			Go       string `json:"go"`
 		}{b.Version, b.Revision, b.GoVersion})
 	}
-	_, err := fmt.Fprintf(s.out, "benchtide %s, revision %s, %s\n", b.Version, b.Revision, b.GoVersion)
+	_, err := fmt.Fprintf(s.Out, "benchtide %s, revision %s, %s\n", b.Version, b.Revision, b.GoVersion)
 	return err
 }

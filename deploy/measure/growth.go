@@ -61,7 +61,7 @@ var titles = map[string]string{
 
 // followed are the benchmarks that are named by what grows, where they are.
 var followed = []struct{ pkg, names string }{
-	{"./cmd/benchtide", "Turn|CrowdedTurn|Metrics|Status|Overview|Outlook|CrowdedOutlook"},
+	{"./cmd/benchtide/daemon", "Turn|CrowdedTurn|Metrics|Status|Overview|Outlook|CrowdedOutlook"},
 	{"./controller/ledger", "Month|Open"},
 	{"./controller/web", "Stream"},
 }

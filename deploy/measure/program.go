@@ -124,7 +124,7 @@ var besieged = regexp.MustCompile(`strangers with \S.*: (\S+ MiB before, \S+ at 
 // strangers is what connections take of memory that thousands of strangers leave
 // half-open, in the program that bears most of them.
 func (p *plant) strangers(ctx context.Context) ([]row, error) {
-	out, err := p.test(ctx, "./cmd/benchtide", "-run", "StrangersTakeLittleMemory/with_status_left_open", "-v", "-count=1", "-timeout", "20m", "-args", "-connections", "6000")
+	out, err := p.test(ctx, "./cmd/benchtide/daemon", "-run", "StrangersTakeLittleMemory/with_status_left_open", "-v", "-count=1", "-timeout", "20m", "-args", "-connections", "6000")
 	if err != nil {
 		return nil, err
 	}
@@ -158,7 +158,7 @@ var delay = regexp.MustCompile(`(without|with \d+) clients, (\d+) benches: (\d+)
 
 // loopDelay watches the loop while a pump runs, without and with clients.
 func (p *plant) loopDelay(ctx context.Context) (rows []row, err error) {
-	out, err := p.test(ctx, "./cmd/benchtide", "-run", "EventStreamsLeaveTheLoopAlone", "-v", "-count=1", "-args", "-clients", "200", "-watch", p.watch.String(), "-benches", "32")
+	out, err := p.test(ctx, "./cmd/benchtide/daemon", "-run", "EventStreamsLeaveTheLoopAlone", "-v", "-count=1", "-args", "-clients", "200", "-watch", p.watch.String(), "-benches", "32")
 	if err != nil {
 		return nil, err
 	}

@@ -1,0 +1,21 @@
+package bench
+
+import (
+	"context"
+	"os"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+
+	"benchtide/cmd/benchtide/cli"
+)
+
+// TestMain has the tests start this binary as the program.
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"benchtide": func() {
+		var commands struct {
+			Commission Commission `cmd:""`
+		}
+		os.Exit(cli.Run(context.Background(), &commands, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	}})
+}

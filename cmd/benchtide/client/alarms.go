@@ -1,0 +1,185 @@
+package client
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"benchtide/cmd/benchtide/ask"
+	"benchtide/cmd/benchtide/cli"
+	"benchtide/controller/live"
+	"benchtide/controller/web"
+)
+
+type Alarms struct{ ask.Question }
+
+func (Alarms) Help() string {
+	return `Each with its number, and the messages that nobody took in their time.
+
+Example:
+
+    benchtide alarms`
+}
+
+func (c Alarms) Run(ctx context.Context, s *cli.Session) error {
+	return ask.Show(ctx, s, c.Question, "alarms", nil, writeAlarms)
+}
+
+func writeAlarms(w io.Writer, all *live.Alarms) error {
+	var b strings.Builder
+	if len(all.Alarms) == 0 {
+		fmt.Fprintln(&b, "No alarm.")
+	}
+	for i := range all.Alarms {
+		a := &all.Alarms[i]
+		fmt.Fprintf(&b, "%d  [%s] %s since %s", a.ID, a.Urgency, a.State, ask.Clock(a.Since, ask.DayAndTime))
+		if a.Until != nil {
+			fmt.Fprintf(&b, " until %s", ask.Clock(*a.Until, ask.DayAndTime))
+		}
+		if a.Who != "" {
+			fmt.Fprintf(&b, " by %s", a.Who)
+		}
+		fmt.Fprintf(&b, "\n   %s\n", a.Text)
+	}
+	for _, u := range all.Undelivered {
+		fmt.Fprintf(&b, "! never delivered by %s, %s: %s (%s)\n", u.Way, ask.Clock(u.At, ask.DayAndTime), u.Subject, u.Trouble)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// writeMessages is the part of the status that tells how messages fare.
+func writeMessages(w io.Writer, m *live.MessagesStatus) {
+	if m.Unacknowledged > 0 {
+		fmt.Fprintf(w, "alarms\t! %d for now wait to be acknowledged: see \"benchtide alarms\"\n", m.Unacknowledged)
+	}
+	for _, way := range m.Ways {
+		said := "never confirmed: try \"benchtide test-message\""
+		if way.Confirmed != nil {
+			said = "last confirmed " + ask.Clock(*way.Confirmed, "Mon 2 Jan 2006 15:04")
+		}
+		fmt.Fprintf(w, "%s\t%s\n", way.Name, said)
+		if way.Trouble != nil {
+			fmt.Fprintf(w, "\t! does not get out, %d wait: %s\n", way.Waiting, *way.Trouble)
+		}
+		if way.Undelivered > 0 {
+			fmt.Fprintf(w, "\t! %d never delivered: see \"benchtide alarms\"\n", way.Undelivered)
+		}
+	}
+	if h := m.Heartbeat; h != nil {
+		said := "not answered yet"
+		if h.LastAnswered != nil {
+			said = "last answered " + ask.Clock(*h.LastAnswered, ask.DayAndTime)
+		}
+		fmt.Fprintf(w, "heartbeat\t%s\n", said)
+		if h.Trouble != nil {
+			fmt.Fprintf(w, "\t! %s\n", *h.Trouble)
+		}
+	}
+	if m.Trouble != nil {
+		fmt.Fprintf(w, "messages\t! kept in memory alone: %s\n", *m.Trouble)
+	}
+}
+
+type Acknowledge struct {
+	act
+	Alarm string `arg:"" help:"The number of an alarm, or all."`
+	By    string `placeholder:"NAME" help:"Who knows, for the list."`
+}
+
+func (Acknowledge) Help() string {
+	return `It is not repeated any more. Nothing is reset by it.
+
+Examples:
+
+    benchtide acknowledge 12 --by Kim
+    benchtide acknowledge all`
+}
+
+func (c Acknowledge) Run(ctx context.Context, s *cli.Session) error {
+	request := web.AcknowledgeRequest{By: c.By}
+	if c.Alarm != "all" {
+		id, err := strconv.ParseInt(c.Alarm, 10, 64)
+		if err != nil || id < 1 {
+			return cli.Usagef("alarm %q: give its number, as \"benchtide alarms\" shows it, or all", c.Alarm)
+		}
+		request.Alarm = id
+	}
+	return c.do(ctx, s, "acknowledge", request)
+}
+
+type Shelve struct {
+	act
+	Alarm int64  `arg:"" help:"The number of an alarm."`
+	Until string `placeholder:"TIME" help:"When it is told anew if it still stands, such as \"2 h\"; without it, now."`
+	By    string `placeholder:"NAME" help:"Who shelves it, for the list."`
+}
+
+func (Shelve) Help() string {
+	return `For 24 h at most where it is urgent, else 7 days. Without --until it comes off the
+shelf and is told again while it stands.
+
+Examples:
+
+    benchtide shelve 12 --until "2 h" --by Kim
+    benchtide shelve 12`
+}
+
+func (c Shelve) Run(ctx context.Context, s *cli.Session) error {
+	return c.do(ctx, s, "shelve", web.ShelveRequest{Alarm: c.Alarm, Until: c.Until, By: c.By})
+}
+
+type Service struct {
+	act
+	State string `arg:"" name:"out|in" enum:"out,in" help:"out while somebody works on the cause of an alarm, in afterwards."`
+	Alarm int64  `arg:"" help:"The number of an alarm."`
+	By    string `placeholder:"NAME" help:"Who does it, for the list."`
+}
+
+func (Service) Help() string {
+	return `It is silent while somebody works on its cause, without an end of its own. Every
+digest says what is out of service.
+
+Examples:
+
+    benchtide service out 12 --by Kim
+    benchtide service in 12`
+}
+
+func (c Service) Run(ctx context.Context, s *cli.Session) error {
+	return c.do(ctx, s, "service", web.ServiceRequest{Alarm: c.Alarm, Out: c.State == "out", By: c.By})
+}
+
+type TestMessage struct{ act }
+
+func (TestMessage) Help() string {
+	return `It goes by every way of telling people, with a code. Whoever gets it answers on the
+page or with "benchtide confirm", and the status says when each way last was.
+
+Example:
+
+    benchtide test-message`
+}
+
+func (c TestMessage) Run(ctx context.Context, s *cli.Session) error {
+	return c.do(ctx, s, "test-message", web.TestRequest{})
+}
+
+type Confirm struct {
+	act
+	Code string `arg:"" help:"The code of the test message."`
+}
+
+func (Confirm) Help() string {
+	return `So the way by which it came is known to work.
+
+Example:
+
+    benchtide confirm 123456`
+}
+
+func (c Confirm) Run(ctx context.Context, s *cli.Session) error {
+	return c.do(ctx, s, "confirm", web.ConfirmRequest{Code: c.Code})
+}

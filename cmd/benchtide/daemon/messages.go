@@ -1,0 +1,212 @@
+package daemon
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"sync"
+	"time"
+
+	"benchtide/cmd/benchtide/cli"
+	"benchtide/controller"
+	"benchtide/controller/config"
+	"benchtide/controller/loop"
+	"benchtide/controller/notify"
+	"benchtide/controller/notify/alarm"
+)
+
+// post is all that takes word of a site out of the house: the desk and the
+// heartbeat, with their goroutines.
+type post struct {
+	desk    *notify.Desk
+	heart   *notify.Heartbeat // nil without one
+	mqtt    *notify.MQTT      // nil without one
+	signals chan [2]bool      // what lamp and horn are to do; the newest
+	tell    func(context.Context, controller.Message)
+
+	end  context.CancelFunc
+	done sync.WaitGroup
+}
+
+// newPost puts together what the file says of messages. Without that the desk
+// only keeps the alarms.
+func newPost(k kept, m machine, n controller.Names) (*post, []controller.Message) {
+	p := &post{signals: make(chan [2]bool, 1)}
+	o := notify.Options{
+		Rules: alarm.Rules{Zone: k.site.Zone, Repeat: alarm.DefaultRepeat}, Names: n,
+		Store: k.ledger, Boot: m.boot, Mono: m.mono, Speed: m.speed, Signal: p.show, Failing: p.failing,
+	}
+	if k.before != nil {
+		o.Before = &k.before.messages
+	}
+	var found []controller.Message
+	if c := k.site.Messages; c != nil {
+		o.Rules = rulesOf(c, k.site.Zone)
+		secrets := &secretsOf{besides: k.besides}
+		o.Ways, p.mqtt = waysOf(c, k.site, secrets)
+		p.heart = heartOf(c.Heartbeat, secrets)
+		found = secrets.problems
+	}
+	if k.unheard != nil {
+		found = append(found, aboutMessages(fmt.Sprintf("Not all that waited to be told is known any more: %v.", k.unheard), "Look at the storage."))
+	}
+	p.desk = notify.Open(o, m.clock.Now())
+	return p, found
+}
+
+func aboutMessages(happened, do string) controller.Message {
+	parts := controller.Parts{Happened: happened, Do: do}
+	return controller.Message{Urgency: controller.Today, Bench: -1, Cause: "messages", Text: parts.Text(), Parts: parts}
+}
+
+func rulesOf(c *config.Messages, zone *time.Location) alarm.Rules {
+	r := alarm.Rules{
+		Zone: zone, Repeat: c.Repeat, Quiet: c.Quiet, QuietFrom: c.QuietFrom, QuietTo: c.QuietTo,
+		DigestDay: c.DigestDay, DigestAt: c.DigestAt,
+	}
+	if c.Second != nil {
+		r.SecondAfter = c.Second.After
+	}
+	return r
+}
+
+// secretsOf finds the files of secrets and looks once whether they can be read:
+// a daemon without one waters all the same, and says what is missing.
+type secretsOf struct {
+	besides  string // the directory of the site's file
+	problems []controller.Message
+}
+
+func (s *secretsOf) of(reference string) notify.Secret {
+	secret := notify.Resolve(reference, s.besides)
+	if _, err := secret.Value(); err != nil {
+		s.problems = append(s.problems, aboutMessages(fmt.Sprintf("Some messages cannot get out: %v.", err), ""))
+	}
+	return secret
+}
+
+// waysOf are the ways out of the house that the file describes.
+func waysOf(c *config.Messages, site *config.Site, secrets *secretsOf) (ways []notify.Way, broker *notify.MQTT) {
+	if m := c.Mail; m != nil {
+		password := secrets.of(m.PasswordFile)
+		way := notify.Mail{Called: "mail", Server: m.Server, From: m.From, To: m.To, User: m.User, Password: password, CA: m.CAFile}
+		ways = append(ways, &way)
+		if c.Second != nil && len(c.Second.Mail) > 0 {
+			second := way
+			second.Called, second.Other, second.To = "second mail", true, c.Second.Mail
+			ways = append(ways, &second)
+		}
+	}
+	hook := func(name string, second bool, h *config.Hook) {
+		if h != nil {
+			ways = append(ways, &notify.Webhook{
+				Called: name, Other: second, Plain: h.URL, URL: secrets.of(h.URLFile), Key: secrets.of(h.SecretFile),
+				Client: notify.HTTPClient(), Now: time.Now,
+			})
+		}
+	}
+	hook("webhook", false, c.Webhook)
+	if c.Second != nil {
+		hook("second webhook", true, c.Second.Webhook)
+	}
+	if b := c.MQTT; b != nil {
+		broker = &notify.MQTT{
+			Broker: b.Address, Topic: b.Topic, User: b.User, Password: secrets.of(b.PasswordFile), CA: b.CAFile,
+			ClientID: "benchtide-" + slug(b.Topic), Zone: site.Zone,
+		}
+		ways = append(ways, broker)
+	}
+	return ways, broker
+}
+
+// slug is a topic as a broker takes it for the name of a client.
+func slug(topic string) string {
+	name := []byte(topic)
+	for i, c := range name {
+		if c == '/' || c == ' ' {
+			name[i] = '-'
+		}
+	}
+	return string(name)
+}
+
+func heartOf(c *config.Heartbeat, secrets *secretsOf) *notify.Heartbeat {
+	if c == nil {
+		return nil
+	}
+	return &notify.Heartbeat{Method: c.Method, Plain: c.URL, URL: secrets.of(c.URLFile), Every: c.Every, Client: notify.HTTPClient()}
+}
+
+// Alive is told of each turn that came in time and reached the board.
+func (p *post) Alive() {
+	if p.heart != nil {
+		p.heart.Alive()
+	}
+}
+
+// show leaves what lamp and horn are to do. It never waits.
+func (p *post) show(lamp, horn bool) {
+	select {
+	case <-p.signals:
+	default:
+	}
+	p.signals <- [2]bool{lamp, horn}
+}
+
+// failing has a person told, by the ways that work, of one that does not.
+func (p *post) failing(way, trouble string) {
+	m := aboutMessages(fmt.Sprintf("Messages by %s have not got out for a while: %s.", way, trouble), "Look at the network and at what the file says of it.")
+	m.Done = "They wait and are tried again."
+	if trouble == "" {
+		m = aboutMessages(fmt.Sprintf("Messages by %s get out again.", way), "")
+		m.Gone = true
+	}
+	m.Cause, m.Text = "messages-"+way, m.Parts.Text()
+	go p.tell(context.Background(), m) // it waits for a turn
+}
+
+// begin starts the goroutines, for the loop that the daemon runs.
+func (p *post) begin(l *loop.Loop, tell func(context.Context, controller.Message)) {
+	p.tell = tell
+	ctx, end := context.WithCancel(context.Background())
+	p.end = end
+	p.done.Go(func() { p.desk.Run(ctx) })
+	p.done.Go(func() { p.signalTo(ctx, l) })
+	if p.heart != nil {
+		p.done.Go(func() { p.heart.Run(ctx, l.Wake) })
+	}
+	if p.mqtt != nil {
+		p.done.Go(func() { p.mqtt.Run(ctx) })
+	}
+}
+
+func (p *post) signalTo(ctx context.Context, l *loop.Loop) {
+	for {
+		select {
+		case s := <-p.signals:
+			_ = l.Do(ctx, loop.Stands, func(c loop.Core) error { // it only fails when the loop has ended
+				c.Controller.Signal(s[0], s[1])
+				return nil
+			})
+		case <-ctx.Done():
+			return
+		}
+	}
+}
+
+// close ends the goroutines; what waits is with the ledger.
+func (p *post) close() {
+	if p.end != nil {
+		p.end()
+	}
+	p.done.Wait()
+}
+
+// besides is the directory of the site's file, where its relative references
+// begin.
+func besides(name string) string {
+	if name == "standard input" || name == cli.ExampleName {
+		return "."
+	}
+	return filepath.Dir(name)
+}

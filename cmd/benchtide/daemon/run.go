@@ -1,0 +1,165 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"benchtide/cmd/benchtide/cli"
+	"benchtide/cmd/benchtide/onsite"
+	"benchtide/controller/config"
+	"benchtide/controller/rehearse"
+	"benchtide/hw"
+	"benchtide/hw/gpio"
+	"benchtide/hw/sim/realtime"
+)
+
+type Run struct {
+	cli.SiteFile
+	daemonFlags
+	stateFlags
+	watchdogFlags
+}
+
+func (Run) Help() string {
+	return `Keeps the site until it is interrupted or terminated, then puts every output off.
+With "board: simulated" the bench is simulated in real time. A wired board floods
+by itself once this wiring is commissioned; until then only with --attended.
+
+SIGHUP has the file read again. A sound one comes into force when nothing floods,
+one with an error changes nothing. On a terminal SIGHUP ends the program, as its
+going away does.
+
+Example:
+
+    benchtide run -c /etc/benchtide/bench.yaml --state /var/lib/benchtide`
+}
+
+func (c Run) Run(ctx context.Context, s *cli.Session) error {
+	name, text, err := c.Read(s)
+	if err != nil {
+		return err
+	}
+	c.stay(name)
+	board, err := openWired(name, text)
+	if err != nil {
+		return fmt.Errorf("%w. Nothing was switched on", err)
+	}
+	v, err := newVersion(s, name, text)
+	if err != nil {
+		return errors.Join(err, closeBoard(board))
+	}
+	address, err := c.listen()
+	if err != nil {
+		return errors.Join(err, closeBoard(board))
+	}
+	clock := hw.NewSystemClock()
+	dog := &watchdog{mono: func() time.Duration { return clock.Now().Mono }, notice: s.Notice}
+	var inForce kept
+	start := func(ctx context.Context, v version, at kept) (kept, machine, error) {
+		opened := board
+		board = nil // for the first version alone
+		k, m, err := c.start(ctx, s, clock, opened, v, at)
+		m.alive, inForce = dog.alive, k
+		return k, m, err
+	}
+	k, m, err := start(ctx, v, kept{dir: c.dir()})
+	if err != nil {
+		return errors.Join(fmt.Errorf("%w. Nothing was switched on", err), address.Close())
+	}
+	if err := dog.open(c.Watchdog); err != nil {
+		return errors.Join(fmt.Errorf("%w. Nothing was switched on", err), m.board.Close(), k.close(), address.Close())
+	}
+	return dog.close(serve(ctx, s, k, m, address, c.daemonFlags, &reloader{
+		inForce: v, read: func() (version, error) { return c.version(s) }, start: start, notice: s.Notice,
+		overdue: func(ctx context.Context) []int { return inForce.overdue(ctx, clock.Now()) },
+	}))
+}
+
+// openWired puts the outputs of a wired site off before the rest of its file is
+// looked at, which takes most of a start. It returns nil where nothing is wired,
+// or where the file is not fit for reading, as is told when that is done whole.
+func openWired(name string, text []byte) (hw.Board, error) {
+	site, err := config.Wiring(name, text)
+	if err != nil || site.Board != config.GPIO {
+		return nil, nil
+	}
+	return gpio.Open(onsite.Wiring(site))
+}
+
+// stay has the file read again from where it was found: one that vanishes is an
+// error then, and nothing takes its place.
+func (c *Run) stay(name string) {
+	if name == cli.UsualFile {
+		c.Config = name
+	}
+}
+
+func closeBoard(b hw.Board) error {
+	if b == nil {
+		return nil
+	}
+	return b.Close()
+}
+
+// version reads the site's file.
+func (c Run) version(s *cli.Session) (version, error) {
+	name, text, err := c.Read(s)
+	if err != nil {
+		return version{}, err
+	}
+	return newVersion(s, name, text)
+}
+
+func newVersion(s *cli.Session, name string, text []byte) (version, error) {
+	site, problems := cli.ParseSite(name, text)
+	for _, w := range problems.Warnings() {
+		s.Notice("%v", w)
+	}
+	return version{name, text, site}, problems.Err()
+}
+
+// start opens the board of a version, unless it is open, and then its record:
+// the outputs are off before storage is waited for, which may take seconds.
+func (c Run) start(ctx context.Context, s *cli.Session, clock *hw.SystemClock, opened hw.Board, v version, at kept) (kept, machine, error) {
+	m, err := openMachine(v.site, clock, opened)
+	if err != nil {
+		return at, m, err
+	}
+	k, err := c.open(v.site, at, clock.Now())
+	if err != nil {
+		return k, m, errors.Join(err, m.board.Close())
+	}
+	k.besides = besides(v.name)
+	if k.checkpoint != nil {
+		clock.SetFloor(k.checkpoint.Controller.Known)
+	}
+	if err := k.noteSettings(ctx, v, clock.Now().Wall); err != nil {
+		k.found = append(k.found, fmt.Sprintf("The version of the file is not on record: %v.", err))
+	}
+	for _, n := range k.notices {
+		s.Notice("%s", n)
+	}
+	return k, m, nil
+}
+
+// openMachine puts the site's board, open already or not, beside the machine's
+// own clock.
+func openMachine(site *config.Site, clock *hw.SystemClock, opened hw.Board) (machine, error) {
+	m := machine{clock: clock, mono: func() time.Duration { return clock.Now().Mono }, boot: hw.BootID(), deadMan: true, board: opened}
+	if opened != nil {
+		return m, nil
+	}
+	if site.Board == config.GPIO {
+		board, err := gpio.Open(onsite.Wiring(site))
+		m.board = board
+		return m, err
+	}
+	world, err := rehearse.NewWorld(site, clock.Now().Wall)
+	if err != nil {
+		return m, err
+	}
+	m.board = realtime.NewBoard(world, clock, site.Limits())
+	return m, nil
+}

@@ -1,0 +1,76 @@
+package offline
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"benchtide/cmd/benchtide/cli"
+	"benchtide/controller/rehearse/campaign"
+)
+
+const longestCampaign = 1_000_000 // bench-years
+
+// checkCampaign refuses flags that a campaign has no use for.
+func (c Rehearse) checkCampaign() error {
+	switch {
+	case c.Campaign < 0 || c.Campaign > longestCampaign:
+		return fmt.Errorf("--campaign %d: give a number of bench-years from 1 to %d", c.Campaign, longestCampaign)
+	case c.Workers != 0 && c.Campaign == 0:
+		return fmt.Errorf("--workers: only a campaign has several; add --campaign")
+	case c.Workers < 0:
+		return fmt.Errorf("--workers %d: give how many, from 1", c.Workers)
+	case c.Campaign > 0 && (c.Config != "" || c.Scenario != "" || c.From.Given || c.Days != nil || c.Weather != ""):
+		return fmt.Errorf("--campaign draws its own benches, dates, weather and faults: leave out -c, --scenario, --from, --days and --weather")
+	}
+	return nil
+}
+
+// campaign lives through random bench-years.
+func (c Rehearse) campaign(ctx context.Context, s *cli.Session) error {
+	report, err := campaign.Run(ctx, campaign.Options{
+		Years: c.Campaign, Seed: or(c.Seed, defaultSeed), Workers: c.Workers, Progress: progress(s.Err),
+	})
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		err = s.PrintJSON(report)
+	} else {
+		err = report.WriteText(s.Out)
+	}
+	if err == nil && c.Report != "" && len(report.Failures) > 0 {
+		err = c.keep(s, report)
+	}
+	if err == nil && !report.Fine() {
+		return cli.ErrNo
+	}
+	return err
+}
+
+// keep writes each failed month and its site into the directory that was asked
+// for.
+func (c Rehearse) keep(s *cli.Session, report *campaign.Report) error {
+	if err := os.MkdirAll(c.Report, 0o755); err != nil {
+		return cli.Usagef("make the directory of the report: %w; name one that can be written", err)
+	}
+	for _, f := range report.Failures {
+		if f.Scenario == "" {
+			continue
+		}
+		name := filepath.Join(c.Report, fmt.Sprintf("seed%d-site%d-month%d", report.Seed, f.Site, f.Month))
+		for path, text := range map[string]string{name + ".yaml": f.Scenario, name + ".bench.yaml": f.Config} {
+			err := cli.WriteFile(path, func(w io.Writer) error {
+				_, err := io.WriteString(w, text)
+				return err
+			})
+			if err != nil {
+				return err
+			}
+		}
+		s.Notice("A failed month is in %s.yaml: benchtide rehearse -c %s.bench.yaml -s %s.yaml", name, name, name)
+	}
+	return nil
+}

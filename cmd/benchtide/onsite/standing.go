@@ -1,0 +1,35 @@
+package onsite
+
+import (
+	"time"
+
+	"benchtide/controller"
+	"benchtide/controller/commission"
+	"benchtide/controller/live"
+	"benchtide/safety"
+)
+
+func ProofTests(st commission.Standing, zone *time.Location, now safety.Now) []live.ProofTest {
+	all := []live.ProofTest{}
+	for _, t := range st.Tests {
+		shown := live.ProofTest{Bench: t.Bench, Overdue: t.OverdueAt(now)}
+		if !t.Last.IsZero() {
+			last, due := controller.Stamp(t.Last, zone), controller.Stamp(t.Due, zone)
+			shown.Last, shown.Due = &last, &due
+		}
+		all = append(all, shown)
+	}
+	return all
+}
+
+func LeftOut(st commission.Standing, zone *time.Location) []live.LeftOut {
+	all := []live.LeftOut{}
+	for _, o := range st.LeftOut {
+		left := live.LeftOut{Step: o.Step, At: controller.Stamp(o.At, zone)}
+		if o.Bench != "" {
+			left.Bench = &o.Bench
+		}
+		all = append(all, left)
+	}
+	return all
+}
