@@ -36,13 +36,13 @@ func times(v reflect.Value, path string, visit func(path string, v reflect.Value
 
 // keeps is the whole of a state with a reading of the boot-time clock in every
 // place that has one.
-func keeps(at time.Duration) (bench, crop, standing) {
+func keeps(at time.Duration) (bench, cropClock, standing) {
 	b := bench{
 		skips: []Skip{{Asked: at, Due: at}}, tap: Tap{At: at}, stands: []Stand{{From: at, To: at}},
 		provenAt: at, elapsedFrom: at, gap: gap{open: true, anchor: at, edge: at + 1, later: []Lapse{{End: at}}},
 		pause: pause{on: true, until: at, made: at}, sanitising: sanitising{since: time.Unix(1, 0), at: at, nudge: at},
 	}
-	return b, crop{since: at}, standing{said: []Said{{At: at}}}
+	return b, cropClock{since: at}, standing{said: []Said{{At: at}}}
 }
 
 // Every reading of the boot-time clock that a bench, a crop or a batch holds over

@@ -1,7 +1,6 @@
 package controller
 
 import (
-	"fmt"
 	"time"
 
 	"benchtide/safety"
@@ -9,7 +8,8 @@ import (
 )
 
 // clockWatch follows the wall clock against the boot-time clock: whether it is
-// trusted, and whether it has stepped.
+// trusted, and whether it has stepped. It knows no bench: what a change of the
+// clock does to the floods is the controller's business.
 type clockWatch struct {
 	trusted bool          // the calendar is in force
 	mono    time.Duration // the last turn's clocks
@@ -33,8 +33,52 @@ const doubtGrace = 10 * time.Minute
 // synchronising clock slews.
 const stepLimit = 2 * time.Second
 
+// poweredOff is why slots were not flooded while no program ran.
+const poweredOff = "the program or its power was off"
+
+// clockChange is what one turn found out about the clock; its zero value is that
+// all goes on as it did.
+type clockChange struct {
+	step    time.Duration // of a trusted clock; 0 without one
+	guessed bool          // a clock that never was trusted shows another date
+	lost    bool          // it is not trusted any more
+	back    bool          // it is trusted again
+}
+
 func (w *clockWatch) begin(now safety.Now) {
-	*w = clockWatch{trusted: now.Trusted, mono: now.Mono, wall: now.Wall, since: now.Wall, doubted: now.Mono, away: "the program or its power was off"}
+	*w = clockWatch{trusted: now.Trusted, mono: now.Mono, wall: now.Wall, since: now.Wall, doubted: now.Mono, away: poweredOff}
+}
+
+// look takes in the clocks of a turn.
+func (w *clockWatch) look(now safety.Now) (k clockChange) {
+	step := now.Wall.Sub(w.wall) - (now.Mono - w.mono)
+	w.mono, w.wall = now.Mono, now.Wall
+	if now.Trusted {
+		w.known, w.knownAt = now.Wall, now.Mono
+	}
+	stepped := step > stepLimit || step < -stepLimit
+	switch {
+	case w.trusted && now.Trusted && stepped:
+		k.step = step
+		w.since, w.away = now.Wall, "the clock stepped over it"
+		w.far = later(w.far, now.Wall.Add(-step)) // reached since the last turn
+	case w.trusted && !now.Trusted:
+		k.lost = true
+		w.trusted, w.doubted, w.told = false, now.Mono, false
+	case !w.trusted && now.Trusted:
+		k.back = true
+		w.trusted, w.since, w.away = true, now.Wall, "the clock was not trusted"
+	case !now.Trusted && stepped:
+		k.guessed = w.known.IsZero()
+	}
+	return k
+}
+
+// reached notes how far a trusted clock has come.
+func (w *clockWatch) reached(now safety.Now) {
+	if w.trusted {
+		w.far = later(w.far, now.Wall)
+	}
 }
 
 // calendar reports whether slots are in force; otherwise floods follow elapsed
@@ -49,163 +93,73 @@ func (w *clockWatch) awayReason(due time.Time) string {
 	return "the queue deadline passed"
 }
 
-// watchClock notices steps of the wall clock and changes of trust.
-func (c *Controller) watchClock() {
-	w := &c.clock
-	step := c.now.Wall.Sub(w.wall) - (c.now.Mono - w.mono)
-	w.mono, w.wall = c.now.Mono, c.now.Wall
-	if c.now.Trusted {
-		w.known, w.knownAt = c.now.Wall, c.now.Mono
+// tellAt is when a person is to hear of a clock that is not trusted; Never once
+// one has, or while it is.
+func (w *clockWatch) tellAt() time.Duration {
+	if w.trusted || w.told {
+		return safety.Never
 	}
-	stepped := step > stepLimit || step < -stepLimit
-	if stepped && w.trusted && c.now.Trusted {
-		c.clockStepped(step)
-	}
-	if stepped && !w.trusted && !c.now.Trusted && w.known.IsZero() {
-		c.dateWords() // today is what the clock shows, as long as it never was trusted
-	}
-	switch {
-	case w.trusted && !c.now.Trusted:
-		w.trusted, w.doubted, w.told = false, c.now.Mono, false
-		c.planChanged("elapsed time")
-	case !w.trusted && c.now.Trusted:
-		c.trustAgain()
-	}
-	if w.trusted {
-		w.far = later(w.far, c.now.Wall)
-	}
-	if !w.trusted && !w.told {
-		c.tellOfDoubt()
-	}
+	return w.doubted + doubtGrace
 }
 
-// trustAgain goes back to the calendar.
-func (c *Controller) trustAgain() {
-	w := &c.clock
-	w.trusted, w.since = true, c.now.Wall
-	w.away = "the clock was not trusted"
-	c.rearm()
-	c.measureOutage()
-	c.tellOfOutage()
-	c.unpark()
-	c.dateAgain()
-	c.planChanged("calendar")
-	if w.told {
-		c.tellGone(ThisWeek, -1, "clock", Parts{Happened: "The clock is trusted again.", Done: "Floods follow the calendar."})
+// setBack reports how far the clock had come, and whether it was that far in a
+// wrong future that its slots are to be taken up again. It is said once.
+func (w *clockWatch) setBack(now safety.Now) (reached time.Time, back bool) {
+	reached = w.far
+	if back = w.far.Sub(now.Wall) > rearmBeyond; back {
+		w.far = now.Wall
 	}
-	c.withdraw(ByElapsed)
-	c.resumed = true // the crops are looked at once the slots are taken up
+	return reached, back
 }
 
-// tellOfDoubt tells of a clock that has not been trusted for a while.
-func (c *Controller) tellOfDoubt() {
-	at := c.clock.doubted + doubtGrace
-	if c.now.Mono < at {
-		c.wakeAt(at)
-		return
+// undoes reports whether a step has brought the clock back to what it read before
+// it was set back last.
+func (w *clockWatch) undoes(now safety.Now, step time.Duration) bool {
+	zero := now.Wall.Add(-now.Mono)
+	undone := !w.before.IsZero() && zero.Sub(w.before).Abs() <= rearmBeyond
+	w.before = time.Time{}
+	if step < 0 {
+		w.before = zero.Add(-step)
 	}
-	c.clock.told = true
-	c.tellOfOutage()
-	c.tell(Today, -1, "clock", Parts{
-		Happened: "The clock is not trusted.", Done: "Floods follow elapsed time at each stage's rate until it is.",
-		Do: "Check the network or the clock chip.",
-	})
+	return undone
 }
 
-func (c *Controller) planChanged(plan string) {
-	c.emit(Event{Kind: PlanChanged, Bench: -1, Output: -1, Text: plan})
-	c.dirty = true
+// guesses reports whether the date is what the clock happens to show: it never
+// was trusted.
+func (w *clockWatch) guesses() bool { return !w.trusted && w.known.IsZero() }
+
+// believed is what the time is taken to be: while the clock is not trusted the
+// newest trusted time and the time powered since.
+func (w *clockWatch) believed(now safety.Now) time.Time {
+	if w.trusted || w.known.IsZero() {
+		return now.Wall
+	}
+	return w.known.Add(now.Mono - w.knownAt)
 }
 
-// clockStepped goes on after a step of a trusted clock. Slots jumped over are
-// flooded late or settled as missed; slots already taken up are not repeated.
-func (c *Controller) clockStepped(step time.Duration) {
-	c.clock.since, c.clock.away = c.now.Wall, "the clock stepped over it"
-	c.clock.far = later(c.clock.far, c.now.Wall.Add(-step)) // reached since the last turn
-	if !c.stepUndone(step) {
-		c.rearm()
-	}
-	c.dateAgain()
-	c.emit(Event{Kind: ClockStepped, Bench: -1, Output: -1, Text: fmt.Sprintf("%+.0f s", step.Seconds())})
-	c.reconsider()
-	c.dirty = true
-}
-
-func (c *Controller) dateWords() {
-	for i := range c.setup.Batches {
-		if !c.benches[c.setup.Batches[i].Bench].gap.open {
-			c.keepWord(i)
-		}
-	}
-}
-
-// dateAgain brings what hangs on the wall clock in line with one that was set.
-func (c *Controller) dateAgain() {
-	c.dateWords()
-	for b := range c.benches {
-		c.redate(b)
-		c.rebind(b)
-	}
-}
-
-// takeUpElapsed queues a flood by elapsed time when the clock is not trusted
-// and the bench's interval has passed.
-func (c *Controller) takeUpElapsed(b int) {
-	s := &c.benches[b]
-	p, ok := c.governing(b)
-	if !ok || s.phase != Rest || len(s.queue) > 0 {
-		return
-	}
-	due := s.elapsedFrom + intervalOf(p)
-	if c.now.Mono < due {
-		c.wakeAt(due)
-		return
-	}
-	if len(s.skips) > 0 {
-		if !c.outage.open() { // when it is due is about to be known
-			c.skipElapsed(b, &p)
-		}
-		return
-	}
-	j := c.newJob(b, ByElapsed, c.now.Wall, queueFor)
-	j.byRate = true
-	j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
-	c.notBefore(b, &j)
-	s.elapsedFrom = c.now.Mono
-	s.queue = append(s.queue, j)
-	c.dirty = true
-}
-
-// governing is the rule of bench b for today.
-func (c *Controller) governing(b int) (schedule.Planned, bool) {
-	return c.setup.Calendar.Governs(b, c.today())
-}
-
-// today is the local date. While the clock is not trusted it is that of the
-// newest trusted time and the time powered since; without one, what the clock
-// shows, but no day before every batch is on its bench, so that none goes dry
-// for want of a date.
-func (c *Controller) today() schedule.Date {
-	d := schedule.CivilIn(c.believed(), c.setup.Calendar.Zone()).Date()
-	if !c.clock.trusted && c.clock.known.IsZero() {
-		d = max(c.firstDay(), d)
+// today is the local date. Where it is but a guess it is no day before first, on
+// which every batch is on its bench, so that none goes dry for want of a date.
+func (w *clockWatch) today(now safety.Now, zone *time.Location, first schedule.Date) schedule.Date {
+	d := schedule.CivilIn(w.believed(now), zone).Date()
+	if w.guesses() {
+		d = max(first, d)
 	}
 	return d
 }
 
-// believed is what the time is taken to be.
-func (c *Controller) believed() time.Time {
-	if c.clock.trusted || c.clock.known.IsZero() {
-		return c.now.Wall
-	}
-	return c.clock.known.Add(c.now.Mono - c.clock.knownAt)
+// store writes what outlives a restart, resume reads it.
+func (w *clockWatch) store(st *State) {
+	st.Known, st.KnownAt, st.Far, st.Before = w.known, w.knownAt, w.far, w.before
 }
 
-func (c *Controller) firstDay() schedule.Date {
-	var d schedule.Date
-	for i := range c.setup.Batches {
-		k := &c.setup.Batches[i]
-		d = max(d, k.Transplanted+schedule.Date(c.setup.Plans[k.Plan].Stages[0].FromDay))
+// resume goes on with the date after an outage that counts as a gap. While the
+// clock is not trusted only powered time and outages of known length count.
+func (w *clockWatch) resume(st *State, now safety.Now, gap time.Duration, known bool) {
+	w.known, w.knownAt, w.far = st.Known, now.Mono, later(st.Far, st.Known)
+	if st.KnownAt != 0 {
+		w.knownAt = now.Mono - gap - (st.Mono - st.KnownAt)
 	}
-	return d
+	if known && !st.Before.IsZero() {
+		w.before = st.Before.Add(st.Mono + gap - now.Mono)
+	}
 }

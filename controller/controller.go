@@ -15,7 +15,7 @@ type Controller struct {
 	want    *safety.Want
 	benches []bench
 	drawing [][]int // by reservoir: the benches on it
-	crops   []crop
+	crops   []cropClock
 	events  []Event
 	clock   clockWatch
 	nextID  int64
@@ -105,7 +105,7 @@ func New(s Setup, now safety.Now) (*Controller, error) {
 		setup:   s,
 		want:    safety.NewWant(s.Limits),
 		benches: make([]bench, len(s.Limits.Benches)),
-		crops:   make([]crop, len(s.Batches)),
+		crops:   make([]cropClock, len(s.Batches)),
 		lowTold: make([]bool, len(s.Limits.Reservoirs)),
 		tanks:   make([]tank, len(s.Limits.Reservoirs)),
 		drawing: make([][]int, len(s.Limits.Reservoirs)),
@@ -126,7 +126,7 @@ func New(s Setup, now safety.Now) (*Controller, error) {
 		c.drawing[r] = append(c.drawing[r], i)
 	}
 	for i := range c.crops {
-		c.crops[i] = crop{since: now.Mono}
+		c.crops[i] = cropClock{since: now.Mono}
 		c.standings[i] = standing{stage: c.stageNow(i), offered: noStage}
 		c.asks = c.asks || s.Batches[i].Asked
 		s.Calendar.Change(i, s.Batches[i].Closed, s.Batches[i].Passages)

@@ -80,18 +80,17 @@ func TestACropWhoseFloodIsHeldUpIsNotOnItsWay(t *testing.T) {
 func TestTheNextEndIsThatOfItsHold(t *testing.T) {
 	r := newRig(t, testSetup(1, 40*time.Hour, "09:00", "21:00"), "2026-03-02 08:00")
 	r.run(2 * time.Hour)
-	end, ok := r.control.nextEnd(0)
-	require.True(t, ok)
-	assert.Equal(t, 11*time.Hour+10*time.Minute, end-r.now.Mono, "21:00, 4 min of fill and 6 of hold")
+	e := r.control.nextEnd(0)
+	require.True(t, e.ok)
+	assert.Equal(t, 11*time.Hour+10*time.Minute, e.at-r.now.Mono, "21:00, 4 min of fill and 6 of hold")
 	from := r.control.benches[0].elapsedFrom
 	r.now.Trusted = false
 	r.turn()
-	end, ok = r.control.nextEnd(0)
-	require.True(t, ok)
-	assert.Equal(t, 12*time.Hour+10*time.Minute, end-from, "an interval after the last")
+	e = r.control.nextEnd(0)
+	require.True(t, e.ok)
+	assert.Equal(t, 12*time.Hour+10*time.Minute, e.at-from, "an interval after the last")
 	require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 1)))
-	_, ok = r.control.nextEnd(0)
-	assert.False(t, ok)
+	assert.False(t, r.control.nextEnd(0).ok)
 }
 
 func TestAMessageIsToBeHeardBeforeTheFirstCropItConcernsRunsOut(t *testing.T) {
@@ -274,11 +273,12 @@ func TestATurnIsAskedForWhereACropIsToldOfNext(t *testing.T) {
 func TestAFloodThatEndsJustInTimeIsInTime(t *testing.T) {
 	r := newRig(t, testSetup(1, 40*time.Hour, "09:00"), "2026-03-02 12:00")
 	r.turn()
-	end, ok := r.control.nextEnd(0)
-	require.True(t, ok)
-	for since, late := range map[time.Duration]bool{end - 40*time.Hour: false, end - 40*time.Hour - 1: true} {
+	e := r.control.nextEnd(0)
+	require.True(t, e.ok)
+	for since, late := range map[time.Duration]bool{e.at - 40*time.Hour: false, e.at - 40*time.Hour - 1: true} {
 		r.control.crops[0].since = since
-		assert.Equal(t, late, r.control.tooLate(0, 40*time.Hour))
+		a := r.control.ahead(0)
+		assert.Equal(t, late, r.control.crops[0].tooLate(&a, 40*time.Hour))
 		assert.Equal(t, late, r.control.needsCatchUp(0))
 	}
 }

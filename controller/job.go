@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"benchtide/safety"
-	"benchtide/schedule"
 )
 
 // job is a flood that is due and waits for its turn, or for its retry.
@@ -48,43 +47,23 @@ func (c *Controller) takeUp(b int) {
 		}
 		s.cursor, s.nextRead = p.Slot.Local, false
 		c.dirty = true
-		if c.servedBefore(b, &p) {
+		u := unused()
+		needed, because := c.needed(b, &p, &u)
+		if because == comesAgain {
 			c.rebind(b) // no skip is spent on a slot that would not flood
 			continue
 		}
 		j := c.slotJob(b, p.Slot.Local, p.Due)
-		if !j.flood.HasSlot && j.deadline <= c.now.Mono {
-			continue // it has its row, and its time is past
-		}
 		j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
 		c.withdrawFrom(b, ByCatchUp)
-		if !c.settledUnrun(b, &p, &j) {
+		c.spend(b, &p, because)
+		if needed {
 			s.queue = append(s.queue, j)
+		} else {
+			c.settleUnneeded(&j, because)
 		}
 		c.forgetStands(b, &p)
 	}
-}
-
-// settledUnrun gives a slot that has come due its outcome where it is not to
-// run: a person left it out, a flood by elapsed time stood for it, or the
-// program, the power or a trusted clock was away when it was due.
-func (c *Controller) settledUnrun(b int, p *schedule.Planned, j *job) bool {
-	j.flood.Ended = c.now.Wall
-	left := c.leavesOut(b, p)
-	switch {
-	case left != "":
-		c.settle(&j.flood, Skipped, left)
-	case c.standFor(b, p) >= 0:
-		c.settle(&j.flood, Missed, floodedInstead)
-	case j.deadline <= c.now.Mono:
-		reason := c.clock.awayReason(p.Due)
-		c.benches[b].missed.add(p.Due, reason)
-		c.settle(&j.flood, Missed, reason)
-	default:
-		j.flood.Ended = time.Time{}
-		return false
-	}
-	return true
 }
 
 // missed are slots in a row that came due while they could not be flooded.

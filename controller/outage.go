@@ -46,7 +46,7 @@ func (c *Controller) measureOutage() {
 		c.lapse(b)
 	}
 	o.known, o.length, o.to = true, length, c.wallOf(o.resumed)
-	c.clock.away = "the program or its power was off"
+	c.clock.away = poweredOff
 	c.tellOfOutage()
 	c.dirty = true
 }

@@ -22,19 +22,19 @@ const rearmBeyond = 2 * time.Hour
 // Slots that it had come to keep the outcome they had then, and floods at their
 // times run without their identity, where the plants need them.
 func (c *Controller) rearm() {
-	w := &c.clock
+	far, back := c.clock.setBack(c.now)
 	zone := c.setup.Calendar.Zone()
-	here, reached := schedule.CivilIn(c.now.Wall.Add(-time.Second), zone), schedule.CivilIn(w.far, zone)
-	back := w.far.Sub(c.now.Wall) > rearmBeyond
-	if back {
-		w.far = c.now.Wall
+	here, reached := schedule.CivilIn(c.now.Wall.Add(-time.Second), zone), schedule.CivilIn(far, zone)
+	right := min(here, reached)
+	if far.IsZero() { // without any trusted time before, slots count from here
+		right = here
 	}
 	for b := range c.benches {
 		s := &c.benches[b]
 		switch {
 		case !s.hasSlot:
 		case s.cursor > reached+astray:
-			c.setRight(b, min(here, reached), here)
+			c.setRight(b, right)
 		case back && here < s.cursor:
 			s.before = Stretch{s.base, s.cursor}
 			s.live(s.before)
@@ -48,13 +48,7 @@ func (c *Controller) rearm() {
 // before it was set back last, and then goes on from there: the slots between
 // belong to a time that never was.
 func (c *Controller) stepUndone(step time.Duration) bool {
-	w := &c.clock
-	zero := c.now.Wall.Add(-c.now.Mono)
-	undone := !w.before.IsZero() && zero.Sub(w.before).Abs() <= rearmBeyond
-	w.before = time.Time{}
-	if step < 0 {
-		w.before = zero.Add(-step)
-	}
+	undone := c.clock.undoes(c.now, step)
 	for b := range c.benches {
 		s := &c.benches[b]
 		if undone && s.before.To > s.cursor {
@@ -72,12 +66,9 @@ const astray = schedule.Civil(3 * 60 * 60)
 
 // setRight takes a cursor back that no trusted clock has come to: the slots up
 // to reached were taken up, and of those after it the one at the cursor alone
-// has its row. Without any trusted time before, slots count from here.
-func (c *Controller) setRight(b int, reached, here schedule.Civil) {
+// has its row.
+func (c *Controller) setRight(b int, reached schedule.Civil) {
 	s := &c.benches[b]
-	if c.clock.far.IsZero() {
-		reached = here
-	}
 	s.live(Stretch{s.cursor - 1, s.cursor})
 	s.base, s.cursor, s.nextRead = min(s.base, reached), reached, false
 	c.dirty = true
@@ -123,19 +114,12 @@ func (c *Controller) forgetLeftOut(b int, here schedule.Civil) {
 		if at = p.Slot.Local; !ok || at > last {
 			return
 		}
-		if !slices.Contains(s.leftOut, at) && !c.wateredFor(b, &p) {
+		u := unused()
+		if needed, _ := c.needed(b, &p, &u); needed {
 			s.leftOut = slices.DeleteFunc(s.leftOut, func(k schedule.Civil) bool { return k > at })
 			return
 		}
 	}
-}
-
-// servedBefore reports whether a slot that has come due comes a second time
-// while the flood it had at the first, or one since, still stands for it; or was
-// skipped by a person.
-func (c *Controller) servedBefore(b int, p *schedule.Planned) bool {
-	s := &c.benches[b]
-	return s.hadOutcome(p.Slot.Local) && (slices.Contains(s.leftOut, p.Slot.Local) || c.wateredFor(b, p))
 }
 
 // wateredFor reports whether a flood of bench b that counted is no more than
@@ -148,18 +132,14 @@ func (c *Controller) wateredFor(b int, p *schedule.Planned) bool {
 	}
 	from := c.monoOf(p.Due) - intervalOf(*p)/2
 	until := c.monoOf(after.Due) + c.limits(b).Fill*3/2 + after.Hold
-	for i := range c.crops {
-		if c.setup.Batches[i].Bench != b {
-			continue
-		}
+	serves := true
+	c.onBench(b, func(i int, k *cropClock) {
 		wait, grows := c.canWait(i)
-		since := c.crops[i].since
+		last := *k
 		if c.benches[b].phase != Rest {
-			since = c.now.Mono // the flood under way is taken to count
+			last.since = c.now.Mono // the flood under way is taken to count
 		}
-		if grows && (since < from || since+wait < until) {
-			return false
-		}
-	}
-	return true
+		serves = serves && (!grows || last.serves(from, until, wait))
+	})
+	return serves
 }

@@ -25,7 +25,7 @@ const lastDay = -1
 func (c *Controller) say(i, passage int, days schedule.Date) {
 	k := &c.standings[i]
 	k.said = slices.DeleteFunc(k.said, func(s Said) bool { return s.Passage == passage })
-	k.said = append(k.said, Said{At: c.now.Mono, Read: c.believed(), Doubt: !c.clock.trusted, Passage: passage, Days: days})
+	k.said = append(k.said, Said{At: c.now.Mono, Read: c.clock.believed(c.now), Doubt: !c.clock.trusted, Passage: passage, Days: days})
 }
 
 // sayClosed notes a last day that is meant from today on, and returns it as the

@@ -89,7 +89,7 @@ func (c *Controller) SkipSlot(now safety.Now, b int, slot schedule.Civil) (sched
 	if err := c.checkBench(b); err != nil {
 		return schedule.Planned{}, err
 	}
-	if i := c.skipOf(b, slot); i >= 0 {
+	if i := c.benches[b].skipOf(slot); i >= 0 {
 		if p, ok := c.skipped(b, i); ok {
 			return p, nil
 		}
@@ -178,7 +178,7 @@ func (c *Controller) UndoSkip(now safety.Now, b int, slot schedule.Civil) (sched
 	s := &c.benches[b]
 	i := len(s.skips) - 1
 	if slot != 0 {
-		i = c.skipOf(b, slot)
+		i = c.benches[b].skipOf(slot)
 	}
 	var p schedule.Planned
 	ok := i >= 0
@@ -201,10 +201,6 @@ func ofSlot(slot schedule.Civil) string {
 	return " at " + slotWords(slot)
 }
 
-func (c *Controller) skipOf(b int, slot schedule.Civil) int {
-	return slices.IndexFunc(c.benches[b].skips, func(k Skip) bool { return k.Slot == slot && slot != 0 })
-}
-
 // skipped is the flood that skip i of bench b leaves out; not ok while none is
 // planned.
 func (c *Controller) skipped(b, i int) (schedule.Planned, bool) {
@@ -216,37 +212,6 @@ func (c *Controller) skipped(b, i int) (schedule.Planned, bool) {
 	return p, ok && p.Slot.Local == k.Slot
 }
 
-// nextFlood is the next flood of bench b that is neither skipped nor stood for,
-// as things are. While floods follow elapsed time it has no slot.
-func (c *Controller) nextFlood(b int) (schedule.Planned, bool) {
-	s := &c.benches[b]
-	if !c.clock.calendar() {
-		return c.elapsedFlood(b, len(s.skips))
-	}
-	spent := -1
-	p, ok := c.nextSlot(b)
-	for ok && c.passedOver(b, &p, &spent) {
-		p, ok = c.setup.Calendar.After(b, p.Slot.Local)
-	}
-	return p, ok
-}
-
-// passedOver reports whether the slot will not flood when it comes due. A skip by
-// elapsed time stands for one slot alone: spent is the last that did.
-func (c *Controller) passedOver(b int, p *schedule.Planned, spent *int) bool {
-	if c.skipOf(b, p.Slot.Local) >= 0 || c.servedBefore(b, p) {
-		return true
-	}
-	i := c.standFor(b, p)
-	if i < 0 || i == *spent {
-		return false
-	}
-	if c.benches[b].stands[i].Skipped {
-		*spent = i
-	}
-	return true
-}
-
 // elapsedFlood is the flood of bench b after n others by elapsed time.
 func (c *Controller) elapsedFlood(b, n int) (schedule.Planned, bool) {
 	p, ok := c.governing(b)
@@ -256,31 +221,6 @@ func (c *Controller) elapsedFlood(b, n int) (schedule.Planned, bool) {
 	due := c.benches[b].elapsedFrom + time.Duration(n+1)*intervalOf(p)
 	p.Slot, p.Due = schedule.Slot{Bench: b}, c.now.Wall.Add(max(due, c.now.Mono)-c.now.Mono)
 	return p, true
-}
-
-// leavesOut says why a person left out the slot that has come due, and is done
-// with that skip; it is empty for a slot that nobody did.
-func (c *Controller) leavesOut(b int, p *schedule.Planned) (reason string) {
-	s := &c.benches[b]
-	slot := p.Slot.Local
-	s.skips = slices.DeleteFunc(s.skips, func(k Skip) bool {
-		if k.Slot == slot || k.Slot == 0 && reason == "" {
-			reason = skippedByHand
-			if k.Named != slot && k.Named != 0 { // the clock may yet come back to it
-				s.rememberLeftOut(k.Named)
-			}
-			return true
-		}
-		return k.Slot != 0 && k.Slot < slot || k.Due < c.now.Mono-maxPause
-	})
-	if i := c.standFor(b, p); reason == "" && i >= 0 && s.stands[i].Skipped {
-		s.stands = slices.Delete(s.stands, i, i+1)
-		reason = skippedInstead
-	}
-	if reason != "" {
-		s.rememberLeftOut(slot)
-	}
-	return reason
 }
 
 // rememberLeftOut keeps a slot that was left out, should the clock be set back
@@ -346,7 +286,7 @@ func (c *Controller) toCome(b int, slot schedule.Civil) (schedule.Planned, bool)
 // not planned any more needs no skip. Without a flood in sight a skip waits for a
 // clock, or a plan, that shows one.
 func (c *Controller) bind(b int, k *Skip) bool {
-	p, ok := c.startsNext(b)
+	p, ok := c.nextFlood(b)
 	_, comes := c.toCome(b, k.Named)
 	switch {
 	case !ok || p.Due.Sub(c.now.Wall) > maxPause:
@@ -374,19 +314,6 @@ func (c *Controller) tellOfLostSkip(b int, k *Skip, next *schedule.Planned) {
 		Done:     "The next flood is planned for " + c.local(next.Due) + ".",
 		Do:       "Skip that one if the bench is to stay dry.",
 	})
-}
-
-// startsNext is nextFlood without the slots that can no longer run.
-func (c *Controller) startsNext(b int) (schedule.Planned, bool) {
-	p, ok := c.nextSlot(b)
-	if long := schedule.CivilIn(c.now.Wall, c.setup.Calendar.Zone()).Date().AddDays(-1).At(0); ok && p.Slot.Local < long {
-		p, ok = c.setup.Calendar.After(b, long)
-	}
-	spent := -1
-	for ok && (c.passedOver(b, &p, &spent) || !c.deadline(b, p.Slot.Local, p.Due).After(c.now.Wall)) {
-		p, ok = c.setup.Calendar.After(b, p.Slot.Local)
-	}
-	return p, ok
 }
 
 // lapse ends the skips of bench b by elapsed time whose moment has long passed in

@@ -64,10 +64,6 @@ func TestASetupThatDoesNotFitTogetherIsRefused(t *testing.T) {
 func TestASlotIsGivenUpAtItsDeadline(t *testing.T) {
 	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 11:00")
 	r.turn()
-	p, ok := r.control.nextSlot(0)
-	require.True(t, ok)
-	assert.True(t, r.control.settledUnrun(0, &p, &job{deadline: r.now.Mono}))
-	assert.False(t, r.control.settledUnrun(0, &p, &job{deadline: r.now.Mono + 1}))
 	slot := schedule.CivilOf(2026, 3, 2, 9, 0, 0)
 	r.control.resumeFlood(Flood{ID: 1, HasSlot: true, Slot: slot, Due: slot.In(dublin)})
 	assert.Empty(t, r.control.benches[0].queue)

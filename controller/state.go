@@ -98,8 +98,8 @@ func (c *Controller) State(boot string) (st State) {
 func (c *Controller) StateInto(st *State, boot string) {
 	c.dirty = false
 	st.Boot, st.Mono, st.Wall, st.Trusted = boot, c.now.Mono, c.now.Wall, c.now.Trusted
-	st.Known, st.KnownAt, st.Far, st.Anchor = c.clock.known, c.clock.knownAt, c.clock.far, c.outage.anchor
-	st.Before = c.clock.before
+	c.clock.store(st)
+	st.Anchor = c.outage.anchor
 	st.NextID, st.Open = c.nextID, st.Open[:0]
 	st.Silent = append(st.Silent[:0], c.silent...)
 	if st.Benches == nil {
@@ -163,7 +163,7 @@ func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error)
 	c.resumed = true
 	c.resumeThermometers(st.Silent)
 	gap, known := st.outage(now, boot)
-	c.resumeClock(&st, gap)
+	c.clock.resume(&st, now, gap, known)
 	c.outage = outage{was: true, from: st.Wall, anchor: st.anchor(known), length: gap, trusted: st.Trusted && st.Anchor.IsZero(), resumed: now.Mono, to: now.Wall}
 	c.outage.known = known && c.outage.anchor.IsZero()
 	for i := range c.setup.Batches {
@@ -178,9 +178,6 @@ func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error)
 	for i := range c.crops {
 		c.resumeCrop(i, &st, gap, known)
 	}
-	if known && !st.Before.IsZero() {
-		c.clock.before = st.Before.Add(st.Mono + gap - now.Mono)
-	}
 	if now.Trusted { // the clock may have been set meanwhile
 		if step := now.Wall.Sub(st.Wall) - gap; !known || !st.Trusted || step.Abs() <= stepLimit || !c.stepUndone(step) {
 			c.rearm()
@@ -193,7 +190,7 @@ func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error)
 	switch {
 	case now.Trusted:
 		c.dateAgain()
-	case c.clock.known.IsZero():
+	case c.clock.guesses():
 		c.dateWords() // today is what the clock shows, and that may be another clock
 	}
 	for i := range st.Open {
@@ -223,16 +220,6 @@ func (st *State) anchor(known bool) time.Time {
 		return st.Anchor
 	}
 	return st.Known
-}
-
-// resumeClock goes on with the date. While it is not trusted only powered time
-// and outages of known length count.
-func (c *Controller) resumeClock(st *State, gap time.Duration) {
-	w := &c.clock
-	w.known, w.knownAt, w.far = st.Known, c.now.Mono, later(st.Far, st.Known)
-	if st.KnownAt != 0 {
-		w.knownAt = c.now.Mono - gap - (st.Mono - st.KnownAt)
-	}
 }
 
 func (c *Controller) resumeBench(b int, st *State, gap time.Duration, known bool) {
@@ -319,7 +306,7 @@ func (c *Controller) resumeCrop(i int, st *State, gap time.Duration, known bool)
 	if !known {
 		gap = c.interval(c.setup.Batches[i].Bench)
 	}
-	c.crops[i] = crop{since: k.Since, trouble: k.Trouble, dry: k.Dry, level: k.Level}
+	c.crops[i] = cropClock{since: k.Since, trouble: k.Trouble, dry: k.Dry, level: k.Level}
 	by := c.now.Mono - gap - st.Mono
 	c.cropMoments(i, func(m moment) { *m.at += by })
 }

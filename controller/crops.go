@@ -1,0 +1,252 @@
+package controller
+
+import (
+	"fmt"
+	"time"
+
+	"benchtide/safety"
+)
+
+// onBench visits the crop clocks of the batches on bench b.
+func (c *Controller) onBench(b int, visit func(i int, k *cropClock)) {
+	for i := range c.crops {
+		if c.setup.Batches[i].Bench == b {
+			visit(i, &c.crops[i])
+		}
+	}
+}
+
+// watered restarts the crop clocks of the batches on bench b.
+func (c *Controller) watered(b int, at time.Duration) {
+	c.onBench(b, func(i int, k *cropClock) {
+		if k.level > 0 {
+			c.tellGone(ThisWeek, b, "crop-"+c.setup.Batches[i].Name, Parts{Happened: c.setup.Batches[i].Name + " on " + c.name(b) + " has been watered again."})
+		}
+		*k = cropClock{since: at}
+	})
+	c.dirty = true
+}
+
+// wantedDry marks the crops of bench b: a person left out a planned flood. It
+// asks for no catch-up, and nobody is told before the time runs short.
+func (c *Controller) wantedDry(b int) {
+	c.onBench(b, func(_ int, k *cropClock) { k.dry = true })
+	c.dirty = true
+}
+
+// missedWater marks the crops of bench b: a planned flood that was due at a time
+// of the boot-time clock did not count.
+func (c *Controller) missedWater(b int, due time.Duration) {
+	c.onBench(b, func(_ int, k *cropClock) { k.missed(due) })
+}
+
+// canWait is what batch i can stand without water at its present age; false
+// when it has no stage now.
+func (c *Controller) canWait(i int) (time.Duration, bool) {
+	batch := &c.setup.Batches[i]
+	plan := &c.setup.Plans[batch.Plan]
+	k, ok := batch.StageOn(*plan, c.today())
+	if !ok {
+		return 0, false
+	}
+	return plan.Stages[k].CanWait, true
+}
+
+// CropRatio is the crop clock of batch i as a fraction of what it can stand; 0
+// for a batch without a stage today.
+func (c *Controller) CropRatio(i int) float64 {
+	wait, _ := c.canWait(i)
+	return c.crops[i].ratio(c.now.Mono, wait)
+}
+
+// watchCrops tells of crops that a planned flood did not reach, or that the
+// next planned one would reach too late; again as the time runs out; and not
+// merely because time passes on a healthy schedule.
+func (c *Controller) watchCrops() {
+	if c.outage.open() {
+		return // how long the crops have waited is about to be known
+	}
+	for i := range c.crops {
+		wait, ok := c.canWait(i)
+		if !ok {
+			c.crops[i] = cropClock{since: c.now.Mono}
+			continue
+		}
+		c.watchCrop(i, wait)
+	}
+}
+
+func (c *Controller) watchCrop(i int, wait time.Duration) {
+	a := c.ahead(c.setup.Batches[i].Bench)
+	p, again := c.crops[i].look(c.now.Mono, wait, &a)
+	if p != fine {
+		c.tellOfCrop(i, wait, p)
+		c.dirty = true
+	}
+	c.wakeAt(again)
+}
+
+// ahead is what the crop clocks have to know of bench b.
+func (c *Controller) ahead(b int) ahead {
+	s := &c.benches[b]
+	a := ahead{busy: s.phase != Rest || len(s.queue) > 0, skips: len(s.skips) > 0, planned: c.plannedEnd(b)}
+	if !a.busy {
+		a.next = c.nextEnd(b)
+	}
+	refused := len(s.queue) > 0 && s.queue[0].refusal.No()
+	a.held = refused || s.pause.on || s.sanitising.on() || c.view.HandsIn || len(c.view.Benches[b].Latched) > 0
+	return a
+}
+
+// nextEnd is when the next planned flood of bench b that no skip leaves out will
+// have been held.
+func (c *Controller) nextEnd(b int) end {
+	if !c.clock.calendar() {
+		return c.elapsedEnd(b, len(c.benches[b].skips))
+	}
+	p, ok := c.nextFlood(b)
+	return end{c.monoOf(p.Due) + c.limits(b).Fill + p.Hold, ok}
+}
+
+// plannedEnd is nextEnd as if nobody had skipped a flood.
+func (c *Controller) plannedEnd(b int) end {
+	if !c.clock.calendar() {
+		return c.elapsedEnd(b, 0)
+	}
+	p, ok := c.nextSlot(b)
+	return end{c.monoOf(p.Due) + c.limits(b).Fill + p.Hold, ok}
+}
+
+func (c *Controller) elapsedEnd(b, skips int) end {
+	p, ok := c.governing(b)
+	return end{c.benches[b].elapsedFrom + time.Duration(1+skips)*intervalOf(p) + c.limits(b).Fill + p.Hold, ok}
+}
+
+func (c *Controller) tellOfCrop(i int, wait time.Duration, is plight) {
+	k, b := &c.crops[i], c.setup.Batches[i].Bench
+	left := k.runOut(wait) - c.now.Mono
+	name, by := c.setup.Batches[i].Name, c.local(c.now.Wall.Add(left))
+	p := Parts{Happened: fmt.Sprintf("%s on %s: last watered %s ago; it can wait %s.", name, c.name(b), hours(c.now.Mono-k.since), hours(wait))}
+	urgency := Urgent
+	switch is {
+	case skipped:
+		p.Happened += fmt.Sprintf(" Its flood was skipped by hand, and the next one comes too late. %s are left.", hours(left))
+		p.Do = "Undo the skip, or flood by hand, before " + by + "."
+	case over:
+		p.Happened += " It has waited longer than it can."
+		p.Do = "Water it by hand now."
+	case runsOut:
+		p.Happened += fmt.Sprintf(" %s are left.", hours(left))
+		p.Do = "Water it by hand, or clear what keeps the bench from flooding, before " + by + "."
+	case tooRare:
+		urgency = Today
+		p.Happened += " The next planned flood comes later than that."
+		p.Do = "Flood by hand before " + by + ", or add a flood to its stage."
+	default:
+		urgency = Today
+		p.Happened += " A planned flood did not count."
+		p.Do = "See that one does before " + by + "."
+	}
+	c.tell(urgency, b, "crop-"+name, p)
+}
+
+// waitsUntil is when the first crop on bench b, or anywhere for -1, can wait no
+// longer; zero when none stands there.
+func (c *Controller) waitsUntil(b int) (first time.Time) {
+	for i := range c.crops {
+		wait, ok := c.canWait(i)
+		if !ok || b >= 0 && c.setup.Batches[i].Bench != b {
+			continue
+		}
+		if at := c.wallOf(c.crops[i].runOut(wait)); first.IsZero() || at.Before(first) {
+			first = at
+		}
+	}
+	return first
+}
+
+// hours prints a duration as a grower says it.
+func hours(d time.Duration) string {
+	if d < 2*time.Hour {
+		return fmt.Sprintf("%.0f min", d.Minutes())
+	}
+	return fmt.Sprintf("%.0f h", d.Hours())
+}
+
+// reconsider queues one catch-up flood on each bench whose crop could not wait
+// for the next slot to end. It is called after an outage, a clock step, and
+// when a person releases a bench: never twice for one of these.
+func (c *Controller) reconsider() {
+	for b := range c.benches {
+		c.reconsiderBench(b)
+	}
+}
+
+func (c *Controller) reconsiderBench(b int) {
+	s := &c.benches[b]
+	if s.phase != Rest || len(s.queue) > 0 || !c.clock.calendar() || s.sanitising.on() {
+		return
+	}
+	p, ok := c.governing(b)
+	if !ok || !c.needsCatchUp(b) {
+		return
+	}
+	j := c.newJob(b, ByCatchUp, c.now.Wall, queueFor)
+	j.flood.Hold, j.flood.Strength = p.Hold, p.Strength
+	c.notBefore(b, &j)
+	if next, ok := c.nextSlot(b); ok {
+		j.deadline = min(j.deadline, c.monoOf(next.Due))
+	}
+	s.queue = append(s.queue, j)
+	c.dirty = true
+}
+
+// needsCatchUp reports whether a crop of bench b would wait too long for the
+// next slot, and no slot is due so soon that a catch-up would only crowd it.
+func (c *Controller) needsCatchUp(b int) (needed bool) {
+	e := c.plannedEnd(b)
+	if !e.ok {
+		return false
+	}
+	if p, ok := c.nextSlot(b); ok && c.monoOf(p.Due)-c.now.Mono < c.setup.cycle(b, c.limits(b).MaxHold)+c.limits(b).Drain {
+		return false
+	}
+	c.onBench(b, func(i int, k *cropClock) {
+		wait, open := c.canWait(i)
+		needed = needed || open && k.needsCatchUp(e, wait)
+	})
+	return needed
+}
+
+// notBefore has a flood that no slot asked for wait until its reservoir is
+// stirred and its pump has rested.
+func (c *Controller) notBefore(b int, j *job) {
+	j.ready += c.stirAhead(b)
+	if r := c.view.Benches[b].Start; r.Interlock == safety.MinRest {
+		j.ready = max(j.ready, r.Until)
+	}
+}
+
+// withdraw takes floods of a cause that still wait out of every queue: a slot
+// or the calendar does their work. Only one that was refused already is on
+// record, and gets its outcome.
+func (c *Controller) withdraw(cause Cause) {
+	for b := range c.benches {
+		c.withdrawFrom(b, cause)
+	}
+}
+
+func (c *Controller) withdrawFrom(b int, cause Cause) {
+	s := &c.benches[b]
+	kept := s.queue[:0]
+	for i := range s.queue {
+		j := s.queue[i]
+		switch {
+		case j.flood.Cause != cause || j.outcome != "":
+			kept = append(kept, j)
+		case j.refusal.No():
+			c.closeQueued(&j)
+		}
+	}
+	s.queue = kept
+}
