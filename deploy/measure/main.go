@@ -34,13 +34,13 @@ func main() {
 
 func run() error {
 	var p plant
-	readme := flag.Bool("readme", false, "write the tables into README.md, too")
+	write := flag.Bool("write", false, "write the tables into DEVELOPERS.md, too")
 	flag.StringVar(&p.exporter, "exporter", "", "prometheus-node-exporter, to be measured beside the daemon")
 	flag.DurationVar(&p.rest, "rest", 2*time.Minute, "how long daemon and exporter are watched at rest")
 	flag.DurationVar(&p.watch, "watch", time.Minute, "how long the loop is watched without and with clients")
-	flag.BoolVar(&p.board, "board", false, "have deploy/boardtest measure the emulated board, which takes some minutes; -readme does")
+	flag.BoolVar(&p.board, "board", false, "have deploy/boardtest measure the emulated board, which takes some minutes; -write does")
 	flag.Parse()
-	p.board = p.board || *readme
+	p.board = p.board || *write
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 
@@ -57,8 +57,8 @@ func run() error {
 		return err
 	}
 	fmt.Print(text)
-	if *readme {
-		return p.intoReadme(text)
+	if *write {
+		return p.intoPaper(text)
 	}
 	return nil
 }
@@ -101,15 +101,15 @@ func table(b *strings.Builder, head []string, rows []row) {
 	}
 }
 
-// begins and ends bound what is written into the README.
+// begins and ends bound what is written into DEVELOPERS.md.
 const (
 	begins = "## What it costs\n"
 	ends   = "\n## "
 )
 
-// intoReadme puts the text in the place of the one before.
-func (p *plant) intoReadme(text string) error {
-	path := filepath.Join(p.root, "README.md")
+// intoPaper puts the text in the place of the one before.
+func (p *plant) intoPaper(text string) error {
+	path := filepath.Join(p.root, "DEVELOPERS.md")
 	data, err := os.ReadFile(path)
 	if err != nil {
 		return err

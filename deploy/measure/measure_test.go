@@ -35,14 +35,14 @@ func TestSpansHaveThreeFigures(t *testing.T) {
 
 func TestTheTablesTakeThePlaceOfThoseBefore(t *testing.T) {
 	p := plant{root: t.TempDir()}
-	path := filepath.Join(p.root, "README.md")
+	path := filepath.Join(p.root, "DEVELOPERS.md")
 	require.NoError(t, os.WriteFile(path, []byte("# x\n\n## What it costs\n\nmuch\n\n## Next\n\ntext\n"), 0o600))
-	require.NoError(t, p.intoReadme("little\n"))
+	require.NoError(t, p.intoPaper("little\n"))
 	data, err := os.ReadFile(path)
 	require.NoError(t, err)
 	assert.Equal(t, "# x\n\n## What it costs\n\nlittle\n\n## Next\n\ntext\n", string(data))
 	require.NoError(t, os.WriteFile(path, []byte("# x\n"), 0o600))
-	assert.ErrorContains(t, p.intoReadme("little\n"), "What it costs")
+	assert.ErrorContains(t, p.intoPaper("little\n"), "What it costs")
 }
 
 func TestWhatTheBoardSaysIsFoundByItsName(t *testing.T) {

@@ -15,18 +15,16 @@ import (
 	"benchtide/controller/config"
 )
 
-var updateReadme = flag.Bool("readme", false, "write the sessions in README.md anew from what the commands print")
+var updatePapers = flag.Bool("papers", false, "write the sessions in README.md and the guide anew from what the commands print")
 
-// shownSession is a fenced block of README.md that shows a command and its output.
+// shownSession is a fenced block of a paper that shows a command and its output.
 var shownSession = regexp.MustCompile("(?ms)^```\n\\$ (benchtide [^\n]+)\n(.*?)^```$")
 
-// The sessions in README.md are what the commands print, word for word.
-func TestReadmeShowsWhatTheCommandsPrint(t *testing.T) {
+// The sessions in README.md and the guide are what the commands print, word for word.
+func TestPapersShowWhatTheCommandsPrint(t *testing.T) {
 	exe, err := os.Executable()
 	require.NoError(t, err)
-	path, err := filepath.Abs("../../README.md")
-	require.NoError(t, err)
-	text, err := os.ReadFile(path)
+	papers, err := filepath.Glob("../../deploy/guide/*.md")
 	require.NoError(t, err)
 	week, err := os.ReadFile("../../testdata/scenarios/week.yaml")
 	require.NoError(t, err)
@@ -38,30 +36,34 @@ func TestReadmeShowsWhatTheCommandsPrint(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "week.yaml"), week, 0o644))
 
 	shown := 0
-	now := shownSession.ReplaceAllStringFunc(string(text), func(block string) string {
-		shown++
-		command := shownSession.FindStringSubmatch(block)[1]
-		cmd := exec.Command(filepath.Join(bin, "benchtide"), strings.Fields(command)[1:]...)
-		cmd.Args[0], cmd.Dir = "benchtide", dir
-		out, err := cmd.Output()
-		require.NoError(t, err, command)
-		return "```\n$ " + command + "\n" + strings.TrimRight(string(out), "\n") + "\n```"
-	})
-	require.Positive(t, shown, "README.md shows no session")
-	if *updateReadme {
-		require.NoError(t, os.WriteFile(path, []byte(now), 0o644))
-		return
+	for _, path := range append(papers, "../../README.md") {
+		text, err := os.ReadFile(path)
+		require.NoError(t, err)
+		now := shownSession.ReplaceAllStringFunc(string(text), func(block string) string {
+			shown++
+			command := shownSession.FindStringSubmatch(block)[1]
+			cmd := exec.Command(filepath.Join(bin, "benchtide"), strings.Fields(command)[1:]...)
+			cmd.Args[0], cmd.Dir = "benchtide", dir
+			out, err := cmd.Output()
+			require.NoError(t, err, command)
+			return "```\n$ " + command + "\n" + strings.TrimRight(string(out), "\n") + "\n```"
+		})
+		if *updatePapers {
+			require.NoError(t, os.WriteFile(path, []byte(now), 0o644))
+			continue
+		}
+		assert.Equal(t, string(text), now, "%s: go test ./cmd/benchtide -run Papers -papers writes them anew", path)
 	}
-	assert.Equal(t, string(text), now, "go test ./cmd/benchtide -run Readme -readme writes them anew")
+	require.GreaterOrEqual(t, shown, 4, "the papers show sessions")
 }
 
 // shownCommissioning is the block that shows parts of a commissioning.
 var shownCommissioning = regexp.MustCompile("(?ms)^```\n(Step 2 of .*?)^```$")
 
-// What README.md shows of a commissioning are lines of a whole one, in order;
+// What the guide shows of a commissioning are lines of a whole one, in order;
 // the script of the command line keeps that whole one.
-func TestReadmeShowsPartsOfAWholeCommissioning(t *testing.T) {
-	text, err := os.ReadFile("../../README.md")
+func TestTheGuideShowsPartsOfAWholeCommissioning(t *testing.T) {
+	text, err := os.ReadFile("../../deploy/guide/commission.md")
 	require.NoError(t, err)
 	script, err := os.ReadFile("../../testdata/scripts/commission.txtar")
 	require.NoError(t, err)
