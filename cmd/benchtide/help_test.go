@@ -17,7 +17,7 @@ var shownWord = regexp.MustCompile(`"[^"]*"|\S+`)
 // Each command's help shows an example, which is a command line that it takes.
 func TestEveryCommandShowsAnExampleThatItTakes(t *testing.T) {
 	parser := func() *kong.Kong {
-		return kong.Must(&commands{}, kong.ExplicitGroups(cli.Groups), kong.WithHyphenPrefixedParameters(true))
+		return kong.Must(cli.Grammar(commands()), kong.ExplicitGroups(cli.Groups), kong.WithHyphenPrefixedParameters(true))
 	}
 	for _, leaf := range parser().Model.Leaves(true) {
 		t.Run(leaf.Path(), func(t *testing.T) {

@@ -11,6 +11,7 @@ import (
 	"context"
 	"io"
 	"os"
+	"slices"
 	_ "time/tzdata" // small boards have no zone data of their own
 
 	"benchtide/cmd/benchtide/bench"
@@ -22,54 +23,16 @@ import (
 
 func main() { os.Exit(run(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
 
-// commands are grouped by when a person wants them.
-type commands struct {
-	Demo       daemon.Demo      `cmd:"" group:"try" help:"Run the built-in example on a simulated bench, faster than real time."`
-	Check      offline.Check    `cmd:"" group:"try" help:"Check a site's file and print what its benches come to."`
-	Calendar   offline.Calendar `cmd:"" group:"try" help:"List the floods to come, or what the plants need."`
-	Rehearse   offline.Rehearse `cmd:"" group:"try" help:"Run a schedule, or a scenario of faults, on the simulated bench in virtual time."`
-	Commission bench.Commission `cmd:"" group:"bench" help:"Check wiring and switches with a person beside the bench, and time its floods."`
-	Run        daemon.Run       `cmd:"" group:"bench" help:"Run a site: the daemon."`
-	Off        bench.Off        `cmd:"" group:"bench" help:"Put every output off."`
-	Version    versionCommand   `cmd:"" group:"bench" help:"Print which program this is."`
-
-	Status   client.Status   `cmd:"" group:"day" help:"Tell how the benches stand."`
-	Flood    client.Flood    `cmd:"" group:"day" help:"Flood a bench once."`
-	Stop     client.Stop     `cmd:"" group:"day" help:"End the flood under way."`
-	Skip     client.Skip     `cmd:"" group:"day" help:"Leave out the next planned flood."`
-	UndoSkip client.UndoSkip `cmd:"" name:"undo-skip" group:"day" help:"Take back a skip whose flood is still to come."`
-	Pause    client.Pause    `cmd:"" group:"day" help:"Keep automatic floods off for a time."`
-	Resume   client.Resume   `cmd:"" group:"day" help:"End a pause."`
-	HandsIn  client.HandsIn  `cmd:"" group:"day" help:"Keep everything off while a person works in the benches."`
-	Reset    client.Reset    `cmd:"" group:"day" help:"Release a latched trip."`
-	Drop     client.Drop     `cmd:"" group:"day" help:"Forget a bench that left the file."`
-	Away     offline.Away    `cmd:"" group:"day" help:"Check whether a site can be left alone until a date."`
-
-	Alarms      client.Alarms      `cmd:"" group:"told" help:"List the alarms that are not over."`
-	Acknowledge client.Acknowledge `cmd:"" group:"told" help:"Say that somebody knows of an alarm."`
-	Shelve      client.Shelve      `cmd:"" group:"told" help:"Keep an alarm silent for a time."`
-	Service     client.Service     `cmd:"" group:"told" help:"Take an alarm out of service, or put it back."`
-	TestMessage client.TestMessage `cmd:"" group:"told" help:"Send a message that wants an answer."`
-	Confirm     client.Confirm     `cmd:"" group:"told" help:"Answer a test message."`
-
-	Mix      offline.Mix     `cmd:"" group:"plants" help:"Work out nutrient solution."`
-	Diary    client.Diary    `cmd:"" group:"plants" help:"Write down, or list, what the switches cannot see."`
-	TookOut  client.TookOut  `cmd:"" group:"plants" help:"Say that you took out the water that a reservoir is told to lose."`
-	ToppedUp client.ToppedUp `cmd:"" group:"plants" help:"Say whether you poured in the water that came and that nobody wrote down."`
-	Outlook  client.Outlook  `cmd:"" group:"plants" help:"Tell what the plants will need, how long the water lasts, and what is proposed."`
-	Advance  client.Advance  `cmd:"" group:"plants" help:"Have a batch enter a stage of its plan."`
-	Close    client.Close    `cmd:"" group:"plants" help:"Close a batch: nothing floods for it any more."`
-	Empty    client.Empty    `cmd:"" group:"plants" help:"Mark a table empty: close every batch on it."`
-	Sanitise client.Sanitise `cmd:"" group:"plants" help:"Keep planned floods off while sanitiser is in the water, until rinsed is confirmed."`
-	Rinsed   client.Rinsed   `cmd:"" group:"plants" help:"Confirm that bench and reservoir are rinsed: the end of sanitising."`
-
-	History client.History `cmd:"" group:"record" help:"List the floods of the last days."`
-	Export  client.Export  `cmd:"" group:"record" help:"Print the record for other programs."`
-	Backup  client.Backup  `cmd:"" group:"record" help:"Copy the whole record while the daemon runs."`
+// commands is the table of all commands; in the help they stand under their
+// headings in this order.
+func commands() []cli.Command {
+	return slices.Concat(daemon.Commands(), bench.Commands(), []cli.Command{
+		{Name: "version", Group: "bench", Help: "Print which program this is.", Do: version{}},
+	}, client.Commands(), offline.Commands())
 }
 
 // run is the whole program: it carries out one command line and returns the
 // exit code.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	return cli.Run(ctx, &commands{}, args, stdin, stdout, stderr)
+	return cli.Run(ctx, cli.Grammar(commands()), args, stdin, stdout, stderr)
 }

@@ -6,17 +6,18 @@ import (
 	"benchtide/cmd/benchtide/cli"
 )
 
-type versionCommand struct {
+// version prints which program this is.
+type version struct {
 	JSON bool `help:"Print one JSON object."`
 }
 
-func (versionCommand) Help() string {
+func (version) Help() string {
 	return `Example:
 
     benchtide version --json`
 }
 
-func (c versionCommand) Run(s *cli.Session) error {
+func (c version) Run(s *cli.Session) error {
 	b := cli.Build()
 	if c.JSON {
 		return s.PrintJSON(struct {

@@ -13,9 +13,6 @@ import (
 // TestMain has the tests start this binary as the program.
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"benchtide": func() {
-		var commands struct {
-			Commission Commission `cmd:""`
-		}
-		os.Exit(cli.Run(context.Background(), &commands, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+		os.Exit(cli.Run(context.Background(), cli.Grammar(Commands()), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 	}})
 }

@@ -1,233 +1,248 @@
 package client
 
 import (
-	"context"
-	"fmt"
-
-	"benchtide/cmd/benchtide/ask"
-	"benchtide/cmd/benchtide/cli"
-	"benchtide/controller/quantity"
-	"benchtide/controller/web"
+	"benchtide/controller/solution"
 )
 
-// act is common to the commands that act on a running daemon.
-type act struct {
-	ask.Daemon
-	JSON bool `help:"Print one JSON object."`
-}
-
-// do carries the act out and prints what happens now.
-func (a act) do(ctx context.Context, s *cli.Session, path string, request any) error {
-	done, err := a.Client().Act(ctx, path, request)
-	if err != nil {
-		return err
-	}
-	if a.JSON {
-		return s.PrintJSON(done)
-	}
-	_, err = fmt.Fprintln(s.Out, done.Done)
-	return err
-}
-
-// onBench names the bench of an act.
-type onBench struct {
-	Name string `arg:"" optional:"" name:"bench" help:"Which bench; where there is only one it goes unnamed."`
-	Flag string `name:"bench" hidden:""`
-}
-
-// Validate refuses two names.
-func (b onBench) Validate() error {
-	if b.Name != "" && b.Flag != "" && b.Name != b.Flag {
-		return fmt.Errorf("bench %q and --bench %q: name one", b.Name, b.Flag)
-	}
-	return nil
-}
-
-func (b onBench) bench() string {
-	if b.Name != "" {
-		return b.Name
-	}
-	return b.Flag
-}
-
-// benchAct is an act on a bench that wants to know nothing else.
-type benchAct struct {
-	act
-	onBench
-}
-
-func (a benchAct) carryOut(ctx context.Context, s *cli.Session, path string) error {
-	return a.do(ctx, s, path, web.BenchRequest{Bench: a.bench()})
-}
-
-type Flood struct {
-	act
-	onBench
-	Hold  string `placeholder:"TIME" help:"How long FULL is to stand; that of the day's stage unless given."`
-	Proof bool   `help:"You have made sure that nobody works in the bench; needed from another machine."`
-}
-
-func (Flood) Help() string {
-	return `It starts within seconds: see first that no hand is in the table. Every interlock
+// acts are the POSTs of the API, in the order of the help; but for the log-in, and for
+// addition, which is a command of the diary.
+var acts = []act{
+	{
+		verb: "flood", group: "day", path: "flood", fields: &floodFields{},
+		help: "Flood a bench once.",
+		more: `It starts within seconds: see first that no hand is in the table. Every interlock
 stays in force, and a flood that the guard would not allow now is refused with the
 reason (exit code 1).
 
 Example:
 
-    benchtide flood north --hold "4 min"`
-}
-
-func (c Flood) Run(ctx context.Context, s *cli.Session) error {
-	request := web.FloodRequest{Bench: c.bench(), Proof: c.Proof}
-	if c.Hold != "" {
-		hold, err := quantity.ParseDuration(c.Hold)
-		if err != nil {
-			return cli.Usagef("--hold: %w", err)
-		}
-		request.HoldS = hold.Seconds()
-	}
-	return c.do(ctx, s, "flood", request)
-}
-
-type Stop struct{ benchAct }
-
-func (Stop) Help() string {
-	return `Its pump goes off and the table drains; a flood that waits for its turn is
+    benchtide flood north --hold "4 min"`,
+	},
+	{
+		verb: "stop", group: "day", path: "stop", fields: &benchFields{},
+		help: "End the flood under way.",
+		more: `Its pump goes off and the table drains; a flood that waits for its turn is
 withdrawn. Before you reach in say "benchtide
 hands-in on"; it isolates nothing, so unplug a pump before you touch it.
 
 Example:
 
-    benchtide stop north`
-}
-
-func (c Stop) Run(ctx context.Context, s *cli.Session) error {
-	return c.carryOut(ctx, s, "stop")
-}
-
-type Skip struct{ benchAct }
-
-func (Skip) Help() string {
-	return `At its time it is written down as skipped; until then "benchtide undo-skip" takes
+    benchtide stop north`,
+	},
+	{
+		verb: "skip", group: "day", path: "skip-next", fields: &benchFields{},
+		help: "Leave out the next planned flood.",
+		more: `At its time it is written down as skipped; until then "benchtide undo-skip" takes
 that back. The crop clock goes on. A second skip leaves out the flood after it; to
 keep a bench dry for longer, pause it.
 
 Example:
 
-    benchtide skip north`
-}
-
-func (c Skip) Run(ctx context.Context, s *cli.Session) error {
-	return c.carryOut(ctx, s, "skip-next")
-}
-
-type UndoSkip struct{ benchAct }
-
-func (UndoSkip) Help() string {
-	return `Of two skips it takes back the later one. The flood comes at its time: see that
+    benchtide skip north`,
+	},
+	{
+		verb: "undo-skip", group: "day", path: "undo-skip", fields: &benchFields{},
+		help: "Take back a skip whose flood is still to come.",
+		more: `Of two skips it takes back the later one. The flood comes at its time: see that
 nobody works in the bench then.
 
 Example:
 
-    benchtide undo-skip north`
-}
-
-func (c UndoSkip) Run(ctx context.Context, s *cli.Session) error {
-	return c.carryOut(ctx, s, "undo-skip")
-}
-
-type Pause struct {
-	act
-	onBench
-	Until string `required:"" placeholder:"TIME" help:"When floods start again: \"2026-03-08 15:00\", a date, or a length of time from now."`
-	By    string `placeholder:"NAME" help:"Who pauses, for the record."`
-}
-
-func (Pause) Help() string {
-	return `On one bench, or on all when none is named, for 14 days at most. Floods by hand may
+    benchtide undo-skip north`,
+	},
+	{
+		verb: "pause", group: "day", path: "pause", fields: &pauseFields{},
+		help: "Keep automatic floods off for a time.",
+		more: `On one bench, or on all when none is named, for 14 days at most. Floods by hand may
 start, and the crop clock goes on. Somebody who works in the bench wants hands-in.
 
 Examples:
 
     benchtide pause --until "2026-03-08 15:00"
-    benchtide pause north --until "12 h"`
-}
-
-func (c Pause) Run(ctx context.Context, s *cli.Session) error {
-	return c.do(ctx, s, "pause", web.PauseRequest{Bench: c.bench(), Until: c.Until, By: c.By})
-}
-
-type Resume struct{ benchAct }
-
-func (Resume) Help() string {
-	return `Of one bench, or of all when none is named. Floods start again by themselves.
+    benchtide pause north --until "12 h"`,
+	},
+	{
+		verb: "resume", group: "day", path: "resume", fields: &benchFields{},
+		help: "End a pause.",
+		more: `Of one bench, or of all when none is named. Floods start again by themselves.
 
 Example:
 
-    benchtide resume north`
-}
-
-func (c Resume) Run(ctx context.Context, s *cli.Session) error {
-	return c.carryOut(ctx, s, "resume")
-}
-
-type HandsIn struct {
-	act
-	State string `arg:"" name:"on|off" enum:"on,off" help:"on before you reach in, off when you are done."`
-	Proof bool   `help:"You have made sure that nobody works in the benches; needed from another machine to end it."`
-}
-
-func (HandsIn) Help() string {
-	return `Every pump goes off and nothing starts until it is ended; each hour it reminds you.
+    benchtide resume north`,
+	},
+	{
+		verb: "hands-in", group: "day", path: "hands-in", fields: &handsInFields{},
+		help: "Keep everything off while a person works in the benches.",
+		more: `Every pump goes off and nothing starts until it is ended; each hour it reminds you.
 It isolates nothing: unplug a pump before you touch it or its wires.
 
 Examples:
 
     benchtide hands-in on
-    benchtide hands-in off`
-}
-
-func (c HandsIn) Run(ctx context.Context, s *cli.Session) error {
-	on := c.State == "on"
-	return c.do(ctx, s, "hands-in", web.HandsInRequest{On: &on, Proof: c.Proof})
-}
-
-type Reset struct {
-	act
-	onBench
-	Found string `required:"" placeholder:"TEXT" help:"What was found, for the record."`
-}
-
-func (Reset) Help() string {
-	return `A trip that latched keeps its bench off until a person has looked. Find the cause
+    benchtide hands-in off`,
+	},
+	{
+		verb: "reset", group: "day", path: "reset", fields: &resetFields{},
+		help: "Release a latched trip.",
+		more: `A trip that latched keeps its bench off until a person has looked. Find the cause
 and put it right, pumps unplugged; while it stands a reset is refused. The next
 flood is reported in detail: better watch it.
 
 Example:
 
-    benchtide reset north --found "leaf in the standpipe"`
-}
-
-func (c Reset) Run(ctx context.Context, s *cli.Session) error {
-	return c.do(ctx, s, "reset", web.ResetRequest{Bench: c.bench(), Found: c.Found})
-}
-
-type Drop struct {
-	act
-	Name  string `arg:"" name:"bench" help:"Which bench; status lists those that left the file."`
-	Found string `required:"" placeholder:"TEXT" help:"What became of it, for the record."`
-}
-
-func (Drop) Help() string {
-	return `A bench that is taken out of the file is not forgotten: put back, also under
+    benchtide reset north --found "leaf in the standpipe"`,
+	},
+	{
+		verb: "drop", group: "day", path: "drop", fields: &dropFields{},
+		help: "Forget a bench that left the file.",
+		more: `A bench that is taken out of the file is not forgotten: put back, also under
 another name, it is as locked as it was. Drop it when it is gone for good, or when
 what locked it is put right.
 
 Example:
 
-    benchtide drop north --found "taken down"`
+    benchtide drop north --found "taken down"`,
+	},
+	{
+		verb: "acknowledge", group: "told", path: "acknowledge", fields: &acknowledgeFields{},
+		help: "Say that somebody knows of an alarm.",
+		more: `It is not repeated any more. Nothing is reset by it.
+
+Examples:
+
+    benchtide acknowledge 12 --by Kim
+    benchtide acknowledge all`,
+	},
+	{
+		verb: "shelve", group: "told", path: "shelve", fields: &shelveFields{},
+		help: "Keep an alarm silent for a time.",
+		more: `For 24 h at most where it is urgent, else 7 days. Without --until it comes off the
+shelf and is told again while it stands.
+
+Examples:
+
+    benchtide shelve 12 --until "2 h" --by Kim
+    benchtide shelve 12`,
+	},
+	{
+		verb: "service", group: "told", path: "service", fields: &serviceFields{},
+		help: "Take an alarm out of service, or put it back.",
+		more: `It is silent while somebody works on its cause, without an end of its own. Every
+digest says what is out of service.
+
+Examples:
+
+    benchtide service out 12 --by Kim
+    benchtide service in 12`,
+	},
+	{
+		verb: "test-message", group: "told", path: "test-message", fields: &noFields{},
+		help: "Send a message that wants an answer.",
+		more: `It goes by every way of telling people, with a code. Whoever gets it answers on the
+page or with "benchtide confirm", and the status says when each way last was.
+
+Example:
+
+    benchtide test-message`,
+	},
+	{
+		verb: "confirm", group: "told", path: "confirm", fields: &confirmFields{},
+		help: "Answer a test message.",
+		more: `So the way by which it came is known to work.
+
+Example:
+
+    benchtide confirm 123456`,
+	},
+	{
+		verb: "took-out", group: "plants", path: "took-out", fields: &tookOutFields{},
+		help: "Say that you took out the water that a reservoir is told to lose.",
+		more: `When the reservoir is told to lose water and you took it yourself. The litres are
+booked in the diary, once, however often it is said, and the next floods are judged
+anew. It resets nothing: a bench that is locked stays so until you reset it.
+
+Example:
+
+    benchtide took-out tank`,
+	},
+	{
+		verb: "topped-up", group: "plants", path: "topped-up", fields: &toppedUpFields{},
+		help: "Say whether you poured in the water that came and that nobody wrote down.",
+		more: `Water that came between two weighings and that nobody wrote down is booked as a
+top-up. Say no if nobody poured it in: it is not booked then, and what the reservoir
+holds is not known until its next weighing.
+
+Examples:
+
+    benchtide topped-up no tank
+    benchtide topped-up yes`,
+	},
+	{
+		verb: "advance", group: "plants", path: "advance", fields: &advanceFields{},
+		help: "Have a batch enter a stage of its plan.",
+		more: `It does so today, ahead of its age or when the stage is due. An earlier stage may be named, too: it holds until the age brings the one after.
+
+Examples:
+
+    benchtide advance basil_spring
+    benchtide advance basil_spring --to-day 24`,
+	},
+	{
+		verb: "close", group: "plants", path: "close", fields: &closeFields{},
+		help: "Close a batch: nothing floods for it any more.",
+		more: `For a batch that has left its bench, or will on a day to come.
+
+Examples:
+
+    benchtide close basil_spring
+    benchtide close basil_spring --last 2026-05-30
+    benchtide close basil_spring --reopen`,
+	},
+	{
+		verb: "empty", group: "plants", path: "empty", fields: &benchFields{},
+		help: "Mark a table empty: close every batch on it.",
+		more: `So nothing floods an empty table for weeks. "benchtide close --reopen" takes it back
+for a batch.
+
+Example:
+
+    benchtide empty north`,
+	},
+	{
+		verb: "sanitise", group: "plants", path: "sanitise", fields: &sanitiseFields{}, caution: solution.CautionBleach,
+		help: "Keep planned floods off while sanitiser is in the water, until rinsed is confirmed.",
+		more: `Every other bench on the same reservoir is kept dry, too. It has no end but
+"benchtide rinsed", also across restarts. Floods by hand may start, to bring sanitiser and rinsing water through
+the pump; they water no crop, and the crop clock goes on.
+
+Example:
+
+    benchtide sanitise north`,
+	},
+	{
+		verb: "rinsed", group: "plants", path: "rinsed", fields: &sanitiseFields{},
+		help: "Confirm that bench and reservoir are rinsed: the end of sanitising.",
+		more: `Say it when pump and hose hold no sanitiser either. Floods start again by themselves. The next one is a new baseline of fill and fall
+times, and is reported in detail: better watch it.
+
+Example:
+
+    benchtide rinsed north`,
+	},
 }
 
-func (c Drop) Run(ctx context.Context, s *cli.Session) error {
-	return c.do(ctx, s, "drop", web.ResetRequest{Bench: c.Name, Found: c.Found})
+// addition writes something into the diary.
+var addition = act{
+	verb: "add", group: "verb", path: "diary", fields: &diaryFields{},
+	help: "Write something down.",
+	more: `What cannot be right is refused with its range; what is hard to believe is asked
+about.
+
+Examples:
+
+    benchtide diary add --top-up "20 L" --place tank
+    benchtide diary add --ec 1.6 --note "before the top-up"
+    benchtide diary add --moisture 2 --place basil_spring
+    benchtide diary add --lost 3 --place basil_spring
+    benchtide diary add --baseline --place north --note "a wider hose"`,
 }

@@ -83,103 +83,49 @@ func writeMessages(w io.Writer, m *live.MessagesStatus) {
 	}
 }
 
-type Acknowledge struct {
-	act
+type acknowledgeFields struct {
 	Alarm string `arg:"" help:"The number of an alarm, or all."`
 	By    string `placeholder:"NAME" help:"Who knows, for the list."`
 }
 
-func (Acknowledge) Help() string {
-	return `It is not repeated any more. Nothing is reset by it.
-
-Examples:
-
-    benchtide acknowledge 12 --by Kim
-    benchtide acknowledge all`
-}
-
-func (c Acknowledge) Run(ctx context.Context, s *cli.Session) error {
-	request := web.AcknowledgeRequest{By: c.By}
-	if c.Alarm != "all" {
-		id, err := strconv.ParseInt(c.Alarm, 10, 64)
-		if err != nil || id < 1 {
-			return cli.Usagef("alarm %q: give its number, as \"benchtide alarms\" shows it, or all", c.Alarm)
-		}
-		request.Alarm = id
+func (f acknowledgeFields) request() (any, error) {
+	if f.Alarm == "all" {
+		return web.AcknowledgeRequest{By: f.By}, nil
 	}
-	return c.do(ctx, s, "acknowledge", request)
+	id, err := strconv.ParseInt(f.Alarm, 10, 64)
+	if err != nil || id < 1 {
+		return nil, cli.Usagef("alarm %q: give its number, as \"benchtide alarms\" shows it, or all", f.Alarm)
+	}
+	return web.AcknowledgeRequest{Alarm: id, By: f.By}, nil
 }
 
-type Shelve struct {
-	act
+type shelveFields struct {
 	Alarm int64  `arg:"" help:"The number of an alarm."`
 	Until string `placeholder:"TIME" help:"When it is told anew if it still stands, such as \"2 h\"; without it, now."`
 	By    string `placeholder:"NAME" help:"Who shelves it, for the list."`
 }
 
-func (Shelve) Help() string {
-	return `For 24 h at most where it is urgent, else 7 days. Without --until it comes off the
-shelf and is told again while it stands.
-
-Examples:
-
-    benchtide shelve 12 --until "2 h" --by Kim
-    benchtide shelve 12`
+func (f shelveFields) request() (any, error) {
+	return web.ShelveRequest{Alarm: f.Alarm, Until: f.Until, By: f.By}, nil
 }
 
-func (c Shelve) Run(ctx context.Context, s *cli.Session) error {
-	return c.do(ctx, s, "shelve", web.ShelveRequest{Alarm: c.Alarm, Until: c.Until, By: c.By})
-}
-
-type Service struct {
-	act
+type serviceFields struct {
 	State string `arg:"" name:"out|in" enum:"out,in" help:"out while somebody works on the cause of an alarm, in afterwards."`
 	Alarm int64  `arg:"" help:"The number of an alarm."`
 	By    string `placeholder:"NAME" help:"Who does it, for the list."`
 }
 
-func (Service) Help() string {
-	return `It is silent while somebody works on its cause, without an end of its own. Every
-digest says what is out of service.
-
-Examples:
-
-    benchtide service out 12 --by Kim
-    benchtide service in 12`
+func (f serviceFields) request() (any, error) {
+	return web.ServiceRequest{Alarm: f.Alarm, Out: f.State == "out", By: f.By}, nil
 }
 
-func (c Service) Run(ctx context.Context, s *cli.Session) error {
-	return c.do(ctx, s, "service", web.ServiceRequest{Alarm: c.Alarm, Out: c.State == "out", By: c.By})
-}
+// noFields are of an act that wants to know nothing.
+type noFields struct{}
 
-type TestMessage struct{ act }
+func (noFields) request() (any, error) { return web.TestRequest{}, nil }
 
-func (TestMessage) Help() string {
-	return `It goes by every way of telling people, with a code. Whoever gets it answers on the
-page or with "benchtide confirm", and the status says when each way last was.
-
-Example:
-
-    benchtide test-message`
-}
-
-func (c TestMessage) Run(ctx context.Context, s *cli.Session) error {
-	return c.do(ctx, s, "test-message", web.TestRequest{})
-}
-
-type Confirm struct {
-	act
+type confirmFields struct {
 	Code string `arg:"" help:"The code of the test message."`
 }
 
-func (Confirm) Help() string {
-	return `So the way by which it came is known to work.
-
-Example:
-
-    benchtide confirm 123456`
-}
-
-func (c Confirm) Run(ctx context.Context, s *cli.Session) error {
-	return c.do(ctx, s, "confirm", web.ConfirmRequest{Code: c.Code})
-}
+func (f confirmFields) request() (any, error) { return web.ConfirmRequest{Code: f.Code}, nil }

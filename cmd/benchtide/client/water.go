@@ -1,12 +1,10 @@
 package client
 
 import (
-	"context"
 	"fmt"
 	"io"
 
 	"benchtide/cmd/benchtide/ask"
-	"benchtide/cmd/benchtide/cli"
 	"benchtide/controller/live"
 	"benchtide/controller/quantity"
 	"benchtide/controller/web"
@@ -19,11 +17,11 @@ type onReservoir struct {
 
 // ofWater is common to what a person says of water that weighings show.
 type ofWater struct {
-	act
 	Litres string `placeholder:"VOLUME" help:"How much you were told of, such as \"22 L\"; all that is asked about unless given."`
 	By     string `placeholder:"NAME" help:"Who says so, for the record."`
 }
 
+// shown is in litres; 0 means all that is asked about.
 func (w ofWater) shown() (float64, error) {
 	if w.Litres == "" {
 		return 0, nil
@@ -32,53 +30,26 @@ func (w ofWater) shown() (float64, error) {
 	return float64(v), flagged("--litres", err)
 }
 
-type TookOut struct {
+type tookOutFields struct {
 	ofWater
 	onReservoir
 }
 
-func (TookOut) Help() string {
-	return `When the reservoir is told to lose water and you took it yourself. The litres are
-booked in the diary, once, however often it is said, and the next floods are judged
-anew. It resets nothing: a bench that is locked stays so until you reset it.
-
-Example:
-
-    benchtide took-out tank`
+func (f tookOutFields) request() (any, error) {
+	litres, err := f.shown()
+	return web.WaterRequest{Reservoir: f.Name, Litres: litres, By: f.By}, err
 }
 
-func (c TookOut) Run(ctx context.Context, s *cli.Session) error {
-	litres, err := c.shown()
-	if err != nil {
-		return err
-	}
-	return c.do(ctx, s, "took-out", web.WaterRequest{Reservoir: c.Name, Litres: litres, By: c.By})
-}
-
-type ToppedUp struct {
+type toppedUpFields struct {
 	ofWater
 	Poured string `arg:"" name:"yes|no" enum:"yes,no" help:"yes if you or somebody else poured it in, no if nobody did."`
 	onReservoir
 }
 
-func (ToppedUp) Help() string {
-	return `Water that came between two weighings and that nobody wrote down is booked as a
-top-up. Say no if nobody poured it in: it is not booked then, and what the reservoir
-holds is not known until its next weighing.
-
-Examples:
-
-    benchtide topped-up no tank
-    benchtide topped-up yes`
-}
-
-func (c ToppedUp) Run(ctx context.Context, s *cli.Session) error {
-	litres, err := c.shown()
-	if err != nil {
-		return err
-	}
-	poured := c.Poured == "yes"
-	return c.do(ctx, s, "topped-up", web.ToppedUpRequest{Reservoir: c.Name, Poured: &poured, Litres: litres, By: c.By})
+func (f toppedUpFields) request() (any, error) {
+	litres, err := f.shown()
+	poured := f.Poured == "yes"
+	return web.ToppedUpRequest{Reservoir: f.Name, Poured: &poured, Litres: litres, By: f.By}, err
 }
 
 // writeReservoir writes what a reservoir holds, how that is known, and what is

@@ -2,6 +2,7 @@ package offline
 
 import (
 	"fmt"
+	"reflect"
 	"strings"
 
 	"benchtide/cmd/benchtide/cli"
@@ -9,18 +10,48 @@ import (
 	"benchtide/controller/solution"
 )
 
-type Mix struct {
-	Raise      mixRaise      `cmd:"" group:"verb" help:"How much stock makes a solution stronger."`
-	Dilute     mixDilute     `cmd:"" group:"verb" help:"How much water makes a solution weaker."`
-	TopUp      mixTopUp      `cmd:"" group:"verb" help:"How strong the make-up for a tank has to be."`
-	Dose       mixDose       `cmd:"" group:"verb" help:"How much of each concentrate a tank takes by the label."`
-	Loss       mixLoss       `cmd:"" group:"verb" help:"What a solution comes to when plants took water out of it."`
-	Oxygen     mixOxygen     `cmd:"" group:"verb" help:"How much oxygen water can hold."`
-	Compensate mixCompensate `cmd:"" group:"verb" help:"What a reading comes to at 25 °C."`
-	PPM        mixPPM        `cmd:"" group:"verb" name:"ppm" help:"What an EC is on the scales of ppm meters."`
-	Recipe     mixRecipe     `cmd:"" group:"verb" help:"What a well-known recipe weighs and holds."`
+// mixing is a calculation on nutrient solution: a row of the table mixes, and all
+// that its command is made of.
+type mixing struct {
+	verb, help string
+	example    string // its arguments
+	of         calculation
 }
 
+// calculation is what is given, as flags: a pointer to a struct of them.
+type calculation interface {
+	// answer is an error where no solution can be so.
+	answer() (solution.Answer, error)
+}
+
+// mixes are the commands of mix.
+var mixes = []mixing{
+	{"raise", "How much stock makes a solution stronger.", "--litres 180 --from 0.4 --to 1.2 --stock 120", &raise{}},
+	{"dilute", "How much water makes a solution weaker.", "--litres 180 --from 2.4 --to 1.6 --water 0.3", &dilute{}},
+	{"top-up", "How strong the make-up for a tank has to be.", "--full 180 --left 120 --ec 1.9 --to 1.6 --water 0.3", &topUp{}},
+	{"dose", "How much of each concentrate a tank takes by the label.", "--litres 180 --strength 25% --part A=4mL --part B=4mL", &dose{}},
+	{"loss", "What a solution comes to when plants took water out of it.", "--litres 180 --lost 40 --ec 1.6", &loss{}},
+	{"oxygen", "How much oxygen water can hold.", "--temperature 24 --altitude 80", &oxygen{}},
+	{"compensate", "What a reading comes to at 25 °C.", "--ec 1.45 --temperature 19", &compensate{}},
+	{"ppm", "What an EC is on the scales of ppm meters.", "--ec 1.6", &ppm{}},
+	{"recipe", "What a well-known recipe weighs and holds.", "hoagland", &recipe{}},
+}
+
+// Mix works out nutrient solution.
+type Mix struct {
+	Commands any `embed:""`
+}
+
+func newMix() Mix {
+	var all []cli.Command
+	for i := range mixes {
+		of := reflect.New(reflect.TypeOf(mixes[i].of).Elem()).Interface()
+		all = append(all, cli.Command{Name: mixes[i].verb, Group: "verb", Help: mixes[i].help, Do: mixingCommand{Of: of, row: &mixes[i]}})
+	}
+	return Mix{cli.Grammar(all)}
+}
+
+// Help is what --help adds.
 func (Mix) Help() string {
 	return `EC is in mS/cm at 25 °C, volumes in litres, temperatures in °C. A value that no
 solution can have is refused with its range.
@@ -31,64 +62,57 @@ Examples:
     benchtide mix oxygen --temperature 24 --altitude 80`
 }
 
-// mixed is what all verbs share.
-type mixed struct {
+type mixingCommand struct {
 	JSON bool `help:"Print one JSON object."`
+	Of   any  `embed:""`
+
+	row *mixing
 }
 
-func (m mixed) print(s *cli.Session, a solution.Answer, err error) error {
+// Help is what --help adds.
+func (c mixingCommand) Help() string {
+	return fmt.Sprintf("Example:\n\n    benchtide mix %s %s", c.row.verb, c.row.example)
+}
+
+// Run prints the answer in words, or as an object.
+func (c mixingCommand) Run(s *cli.Session) error {
+	a, err := c.Of.(calculation).answer()
 	switch {
 	case err != nil:
 		return cli.Usage(fmt.Errorf("mix: %w", err))
-	case m.JSON:
+	case c.JSON:
 		return s.PrintJSON(a)
 	}
 	_, err = fmt.Fprintln(s.Out, strings.Join(a.Words, "\n"))
 	return err
 }
 
-// mixChange is a solution and the strength that it is to have.
-type mixChange struct {
-	mixed
+// change is a solution and the strength that it is to have.
+type change struct {
 	Litres quantity.Litres `required:"" placeholder:"L" help:"How much solution there is."`
 	From   solution.EC     `required:"" placeholder:"EC" help:"Its EC now."`
 	To     solution.EC     `required:"" placeholder:"EC" help:"The EC that is wanted."`
 }
 
-type mixRaise struct {
-	mixChange
+type raise struct {
+	change
 	Stock solution.EC `required:"" placeholder:"EC" help:"EC of the stock: that of a dilution of it, times the dilution."`
 }
 
-func (mixRaise) Help() string {
-	return `Example:
-
-    benchtide mix raise --litres 180 --from 0.4 --to 1.2 --stock 120`
+func (c raise) answer() (solution.Answer, error) {
+	return solution.MixRaise(c.Litres, c.From, c.To, c.Stock)
 }
 
-func (c mixRaise) Run(s *cli.Session) error {
-	a, err := solution.MixRaise(c.Litres, c.From, c.To, c.Stock)
-	return c.print(s, a, err)
-}
-
-type mixDilute struct {
-	mixChange
+type dilute struct {
+	change
 	Water solution.EC `required:"" placeholder:"EC" help:"EC of the water at hand."`
 }
 
-func (mixDilute) Help() string {
-	return `Example:
-
-    benchtide mix dilute --litres 180 --from 2.4 --to 1.6 --water 0.3`
+func (c dilute) answer() (solution.Answer, error) {
+	return solution.MixDilute(c.Litres, c.From, c.To, c.Water)
 }
 
-func (c mixDilute) Run(s *cli.Session) error {
-	a, err := solution.MixDilute(c.Litres, c.From, c.To, c.Water)
-	return c.print(s, a, err)
-}
-
-type mixTopUp struct {
-	mixed
+type topUp struct {
 	Full  quantity.Litres `required:"" placeholder:"L" help:"How much is to be in the tank."`
 	Left  quantity.Litres `required:"" placeholder:"L" help:"How much is left in it."`
 	EC    solution.EC     `required:"" name:"ec" placeholder:"EC" help:"EC of what is left."`
@@ -96,37 +120,22 @@ type mixTopUp struct {
 	Water solution.EC     `required:"" placeholder:"EC" help:"EC of the water at hand."`
 }
 
-func (mixTopUp) Help() string {
-	return `Example:
-
-    benchtide mix top-up --full 180 --left 120 --ec 1.9 --to 1.6 --water 0.3`
+func (c topUp) answer() (solution.Answer, error) {
+	return solution.MixTopUp(c.Full, c.Left, c.EC, c.To, c.Water)
 }
 
-func (c mixTopUp) Run(s *cli.Session) error {
-	a, err := solution.MixTopUp(c.Full, c.Left, c.EC, c.To, c.Water)
-	return c.print(s, a, err)
-}
-
-type mixDose struct {
-	mixed
+type dose struct {
 	Litres   quantity.Litres `required:"" placeholder:"L" help:"How much water is to become solution."`
 	Strength percent         `required:"" placeholder:"%" help:"Share of full strength, such as 25%."`
 	Part     []dosePart      `required:"" placeholder:"NAME=DOSE" help:"A concentrate and its dose a litre at full strength, such as A=4mL or salt=1.2g; once for each, in the order of adding."`
 }
 
-func (mixDose) Help() string {
-	return `Example:
-
-    benchtide mix dose --litres 180 --strength 25% --part A=4mL --part B=4mL`
-}
-
-func (c mixDose) Run(s *cli.Session) error {
+func (c dose) answer() (solution.Answer, error) {
 	var stock solution.Stock
 	for _, p := range c.Part {
 		stock.Parts = append(stock.Parts, solution.Part(p))
 	}
-	a, err := solution.MixDose(c.Litres, quantity.Fraction(c.Strength), stock)
-	return c.print(s, a, err)
+	return solution.MixDose(c.Litres, quantity.Fraction(c.Strength), stock)
 }
 
 // dosePart is a flag such as A=4mL.
@@ -151,89 +160,49 @@ func (p *percent) UnmarshalText(text []byte) error {
 	return err
 }
 
-type mixLoss struct {
-	mixed
+type loss struct {
 	Litres quantity.Litres `required:"" placeholder:"L" help:"How much solution there was."`
 	Lost   quantity.Litres `required:"" placeholder:"L" help:"How much water plants took out of it."`
 	EC     solution.EC     `required:"" name:"ec" placeholder:"EC" help:"Its EC before."`
 }
 
-func (mixLoss) Help() string {
-	return `Example:
-
-    benchtide mix loss --litres 180 --lost 40 --ec 1.6`
+func (c loss) answer() (solution.Answer, error) {
+	return solution.MixLoss(c.Litres, c.Lost, c.EC)
 }
 
-func (c mixLoss) Run(s *cli.Session) error {
-	a, err := solution.MixLoss(c.Litres, c.Lost, c.EC)
-	return c.print(s, a, err)
-}
-
-type mixOxygen struct {
-	mixed
+type oxygen struct {
 	Temperature quantity.Celsius `required:"" placeholder:"C" help:"That of the water."`
 	Altitude    quantity.Metres  `default:"0" placeholder:"M" help:"Metres above the sea; ${default} unless given."`
 	Salinity    float64          `default:"0" placeholder:"G" help:"Salt in the water, in g/kg; ${default} unless given."`
 }
 
-func (mixOxygen) Help() string {
-	return `Example:
-
-    benchtide mix oxygen --temperature 24 --altitude 80`
+func (c oxygen) answer() (solution.Answer, error) {
+	return solution.MixOxygen(c.Temperature, c.Altitude, c.Salinity)
 }
 
-func (c mixOxygen) Run(s *cli.Session) error {
-	a, err := solution.MixOxygen(c.Temperature, c.Altitude, c.Salinity)
-	return c.print(s, a, err)
-}
-
-type mixCompensate struct {
-	mixed
+type compensate struct {
 	EC          solution.EC          `required:"" name:"ec" placeholder:"EC" help:"What a meter reads that does not compensate."`
 	Temperature quantity.Celsius     `required:"" placeholder:"C" help:"That of the solution."`
 	Coefficient solution.Coefficient `default:"0.0191" placeholder:"K" help:"By what share EC rises with each °C; ${default} unless given."`
 }
 
-func (mixCompensate) Help() string {
-	return `Example:
-
-    benchtide mix compensate --ec 1.45 --temperature 19`
+func (c compensate) answer() (solution.Answer, error) {
+	return solution.MixCompensate(c.EC, c.Temperature, c.Coefficient)
 }
 
-func (c mixCompensate) Run(s *cli.Session) error {
-	a, err := solution.MixCompensate(c.EC, c.Temperature, c.Coefficient)
-	return c.print(s, a, err)
-}
-
-type mixPPM struct {
-	mixed
+type ppm struct {
 	EC solution.EC `required:"" name:"ec" placeholder:"EC" help:"The EC to be put in ppm."`
 }
 
-func (mixPPM) Help() string {
-	return `Example:
-
-    benchtide mix ppm --ec 1.6`
+func (c ppm) answer() (solution.Answer, error) {
+	return solution.MixPPM(c.EC)
 }
 
-func (c mixPPM) Run(s *cli.Session) error {
-	a, err := solution.MixPPM(c.EC)
-	return c.print(s, a, err)
-}
-
-type mixRecipe struct {
-	mixed
+type recipe struct {
 	Name string `arg:"" enum:"hoagland,steiner" help:"hoagland, his solution No. 1, or steiner."`
 }
 
-func (mixRecipe) Help() string {
-	return `Example:
-
-    benchtide mix recipe hoagland`
-}
-
-func (c mixRecipe) Run(s *cli.Session) error {
-	recipe := map[string]solution.Recipe{"hoagland": solution.Hoagland1, "steiner": solution.Steiner}[c.Name]
-	a, err := solution.MixRecipe(recipe)
-	return c.print(s, a, err)
+func (c recipe) answer() (solution.Answer, error) {
+	of := map[string]solution.Recipe{"hoagland": solution.Hoagland1, "steiner": solution.Steiner}[c.Name]
+	return solution.MixRecipe(of)
 }
