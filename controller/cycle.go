@@ -273,7 +273,7 @@ func (c *Controller) retry(b int, o Outcome, reason string) {
 	s.queue = slices.Insert(s.queue, 0, j)
 	c.emitFlood(FloodRetry, &j.flood)
 	c.tell(Today, b, "fill", Parts{
-		Happened: c.name(b) + ": the flood failed (" + reason + "), and its water came home.",
+		Happened: c.name(b) + ": the flood failed (" + saying(reason) + "), and its water came home.",
 		Done:     "It is tried once more after a rest.",
 	})
 }

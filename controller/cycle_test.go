@@ -112,7 +112,7 @@ func TestDeadPumpIsUnprovenAndLatches(t *testing.T) {
 	assert.True(t, strings.HasPrefix(f.Reason, "fill-window"), f.Reason)
 	assert.False(t, f.Counted)
 	assert.InDelta(t, 360, r.pumped[1].Seconds(), 3, "1.5 × T_fill")
-	r.wantMessage("fill-window")
+	r.wantMessage("filling too slow or too fast")
 	r.wantMessage("basil_north")
 }
 
@@ -136,7 +136,7 @@ func TestRefusedFloodIsTriedUntilItsDeadline(t *testing.T) {
 	r.tables[0].lowDry = true
 	r.run(2 * time.Hour)
 	require.Len(t, r.events, countKind(r, MessageSent)+countKind(r, GuardActed)+1, "one refusal event for one reason")
-	r.wantMessage("reservoir-low")
+	r.wantMessage("too little water")
 	r.tables[0].lowDry = false
 	r.run(time.Hour)
 	f := r.rows()[0]
@@ -164,7 +164,7 @@ func TestRefusedBenchDoesNotHoldTheReservoir(t *testing.T) {
 			assert.Equal(t, Proven, f.Outcome)
 		}
 	}
-	r.wantMessage("not-empty")
+	r.wantMessage("water on the table before a flood")
 }
 
 func TestTimedBenchRunsToTheCrestAndIsBelieved(t *testing.T) {

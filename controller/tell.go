@@ -27,7 +27,7 @@ func (c *Controller) tellOfRefusal(b int, j *job, r safety.Refusal) {
 		how = "Find and clear the cause, then reset the bench."
 	}
 	c.tell(Today, b, "refused-"+string(r.Interlock), Parts{
-		Happened: fmt.Sprintf("%s: the flood of %s may not start: %s.", c.name(b), c.local(j.flood.Due), refusalText(r)),
+		Happened: fmt.Sprintf("%s: the flood of %s may not start: %s.", c.name(b), c.local(j.flood.Due), saying(refusalText(r))),
 		Done:     fmt.Sprintf("It is tried until %s, then the slot is given up.", c.local(c.now.Wall.Add(j.deadline-c.now.Mono))),
 		Do:       how,
 	})
@@ -48,7 +48,7 @@ func (c *Controller) tellOfEnd(f *Flood) {
 	case f.Outcome == Skipped:
 	default:
 		c.tell(Today, f.Bench, "flood", Parts{
-			Happened: fmt.Sprintf("%s: the flood of %s is %s: %s.", c.name(f.Bench), c.local(f.Due), f.Outcome, f.Reason),
+			Happened: fmt.Sprintf("%s: the flood of %s is %s: %s.", c.name(f.Bench), c.local(f.Due), f.Outcome, saying(f.Reason)),
 			Done:     c.nextText(f.Bench),
 		})
 	}
@@ -104,7 +104,7 @@ func (c *Controller) tellOfGuard(e safety.Event) {
 	switch e.Kind {
 	case safety.LatchedEvent:
 		c.tell(Urgent, e.Bench, string(e.Interlock), Parts{
-			Happened: fmt.Sprintf("%s: %s. %s.", place, e.Interlock, sentence(e.Detail)),
+			Happened: fmt.Sprintf("%s: %s. %s.", place, inSentence(e.Interlock), sentence(e.Detail)),
 			Done:     "Its pump stays off until a person resets it.", Do: Remedy(e.Interlock),
 		})
 	case safety.WeldProven:
@@ -115,7 +115,7 @@ func (c *Controller) tellOfGuard(e safety.Event) {
 	case safety.Tripped:
 		if e.Interlock != safety.HandsIn && !e.Latched {
 			c.tell(Today, e.Bench, string(e.Interlock), Parts{
-				Happened: fmt.Sprintf("%s: %s stopped the pump. %s.", place, e.Interlock, sentence(e.Detail)), Do: Remedy(e.Interlock),
+				Happened: fmt.Sprintf("%s: the pump was stopped: %s. %s.", place, inSentence(e.Interlock), sentence(e.Detail)), Do: Remedy(e.Interlock),
 			})
 		}
 	}

@@ -118,7 +118,7 @@ func TestAFloodThatFailedOrWasInterruptedIsTold(t *testing.T) {
 	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
 	r.tables[0].dead = true
 	r.run(2 * time.Hour)
-	r.wantMessage("the flood of Mon 2 Mar 09:00 is unproven: fill-window")
+	r.wantMessage("the flood of Mon 2 Mar 09:00 is unproven: filling too slow or too fast")
 
 	r = newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
 	r.until("2026-03-02 09:09:00")
@@ -148,7 +148,7 @@ func TestAMessageSaysWhatHappenedWhatWasDoneWhatToDoAndByWhen(t *testing.T) {
 	m := events[len(events)-1].Message
 	name := r.control.name(0)
 	assert.Equal(t, Parts{
-		Happened: name + ": high-level. HIGH shows water.",
+		Happened: name + ": water too high. HIGH shows water.",
 		Done:     "Its pump stays off until a person resets it.",
 		Do:       "Clear the standpipe and the drain, and look at the HIGH switch and its wire.",
 	}, m.Parts)

@@ -56,7 +56,7 @@ func (s *Status) needs() []Need {
 	}
 	for _, b := range s.Left {
 		if len(b.Latched) > 0 {
-			add(byToday, "", "%s left the file locked (%s). Put it back, or say what became of it: benchtide drop %s.", b.Name, b.Latched[0].Interlock, b.Name)
+			add(byToday, "", "%s left the file locked (%s). Put it back, or say what became of it: benchtide drop %s.", b.Name, controller.Called(safety.Interlock(b.Latched[0].Interlock)), b.Name)
 		}
 	}
 	s.Commissioning.needs(add)
@@ -102,13 +102,13 @@ func (c *CommissioningStatus) needs(add func(urgency, bench, format string, args
 
 func (b *BenchStatus) needs(add func(urgency, bench, format string, args ...any)) {
 	for _, t := range b.Latched {
-		add(atOnce, b.Name, "%s: %s keeps the pump off. %s. Find and clear the cause, then reset the bench.", b.Name, t.Interlock, t.Detail)
+		add(atOnce, b.Name, "%s: %s. The pump stays off: %s. Find and clear the cause, then reset the bench.", b.Name, controller.Called(safety.Interlock(t.Interlock)), t.Detail)
 	}
 	if b.Sanitising != nil {
 		add(byToday, b.Name, "%s: it is being sanitised, and nothing floods by itself. Rinse it twice, throw the water away, and confirm.", b.Name)
 	}
 	if r := b.Refusal; r != nil && len(b.Latched) == 0 && b.Flood == nil && !passing(r) {
-		add(byToday, b.Name, "%s: a flood would not start: %s: %s.", b.Name, r.Interlock, r.Detail)
+		add(byToday, b.Name, "%s: a flood would not start. %s: %s.", b.Name, controller.Called(safety.Interlock(r.Interlock)), r.Detail)
 	}
 	if l := b.Last; l != nil && b.Flood == nil && len(b.Latched) == 0 && failed(l) {
 		add(byToday, b.Name, "%s: the last flood is %s: %s.", b.Name, l.Outcome, l.Reason)

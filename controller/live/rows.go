@@ -5,7 +5,8 @@ type Trip struct {
 	At        string `json:"at"`
 	Bench     string `json:"bench"` // empty for the site or a reservoir
 	Interlock string `json:"interlock"`
-	Act       string `json:"act"` // tripped, latched, weld-proven or reset
+	Words     string `json:"words"` // what people call it
+	Act       string `json:"act"`   // tripped, latched, weld-proven or reset
 	Latched   bool   `json:"latched"`
 	Detail    string `json:"detail"` // of a reset: what was found
 	Times     int    `json:"times"`  // that it acted from at to last without latching; 1 for most

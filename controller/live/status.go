@@ -106,6 +106,7 @@ type Conflict struct {
 // Refusal says why the guard would not let a flood start.
 type Refusal struct {
 	Interlock string  `json:"interlock"`
+	Words     string  `json:"words"` // what people call it
 	Latched   bool    `json:"latched"`
 	Detail    string  `json:"detail"`
 	Until     *string `json:"until"`
@@ -115,6 +116,7 @@ type Refusal struct {
 type LatchedTrip struct {
 	At        string `json:"at"`
 	Interlock string `json:"interlock"`
+	Words     string `json:"words"` // what people call it
 	Detail    string `json:"detail"`
 	Remedy    string `json:"remedy"` // what a person can do about it
 }
@@ -285,7 +287,7 @@ func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 		s.PhaseSince = controller.StampOrNil(wall(b.Since), n.Zone)
 	}
 	if r := b.Start; r.No() {
-		s.Refusal = &Refusal{Interlock: string(r.Interlock), Latched: r.Latched, Detail: r.Detail}
+		s.Refusal = &Refusal{Interlock: string(r.Interlock), Words: controller.Called(r.Interlock), Latched: r.Latched, Detail: r.Detail}
 		if r.Until > 0 {
 			s.Refusal.Until = controller.StampOrNil(wall(r.Until), n.Zone)
 		}
@@ -297,7 +299,7 @@ func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 func latchedTrips(trips []safety.Trip, wall func(time.Duration) time.Time, zone *time.Location) []LatchedTrip {
 	all := []LatchedTrip{}
 	for _, t := range trips {
-		all = append(all, LatchedTrip{At: controller.Stamp(wall(t.At), zone), Interlock: string(t.Interlock), Detail: t.Detail, Remedy: controller.Remedy(t.Interlock)})
+		all = append(all, LatchedTrip{At: controller.Stamp(wall(t.At), zone), Interlock: string(t.Interlock), Words: controller.Called(t.Interlock), Detail: t.Detail, Remedy: controller.Remedy(t.Interlock)})
 	}
 	return all
 }

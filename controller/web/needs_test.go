@@ -34,7 +34,7 @@ func TestAPersonIsNeededForWhatOnlyAPersonCanMend(t *testing.T) {
 		"all is well":      {func(*live.Status) {}, "no", ""},
 		"the pump rests":   {func(s *live.Status) { s.Benches[0].Refusal = &live.Refusal{Interlock: "min-rest", Until: &until} }, "no", ""},
 		"a latched trip":   {func(s *live.Status) { s.Benches[0].Latched = []live.LatchedTrip{{Interlock: "leak"}} }, "now", "then reset the bench"},
-		"a low reservoir":  {func(s *live.Status) { s.Benches[0].Refusal = &live.Refusal{Interlock: "reservoir-low"} }, "today", "reservoir-low"},
+		"a low reservoir":  {func(s *live.Status) { s.Benches[0].Refusal = &live.Refusal{Interlock: "reservoir-low"} }, "today", "Too little water"},
 		"not commissioned": {func(s *live.Status) { s.Commissioning.Why = "nothing of this wiring was checked" }, "today", "nothing of this wiring"},
 		"attended": {func(s *live.Status) {
 			s.Commissioning = live.CommissioningStatus{Unattended: true, Why: "nothing was checked"}

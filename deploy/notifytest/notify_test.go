@@ -83,7 +83,7 @@ func TestBlockedDrainReachesMailWebhookBrokerLampAndHorn(t *testing.T) {
 	assert.Contains(t, d.ask("acknowledge", "all", "--by", "Kim"), "nothing is reset")
 	d.awaited(`msg="horn off"`)
 	assert.Contains(t, d.ask("alarms"), "[now] acknowledged")
-	assert.Contains(t, d.ask("status"), "latched by high-level", "acknowledging resets nothing")
+	assert.Contains(t, d.ask("status"), "Water too high", "acknowledging resets nothing")
 
 	beats := hooks.beaten()
 	assert.Positive(t, beats)

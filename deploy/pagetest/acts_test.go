@@ -135,7 +135,7 @@ func TestKeysAloneAreEnough(t *testing.T) {
 func TestAnAlarmIsKeptSilentAndToldAgain(t *testing.T) {
 	t.Parallel()
 	p := start(t, "60", "127.0.0.1:0", "--fault", "drain-blocked:north")
-	p.says(t, "drain-window")
+	p.says(t, "Does not drain")
 	b := newTab(t, phone)
 	b.open(p.url + "#record")
 	b.live()

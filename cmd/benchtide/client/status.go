@@ -54,7 +54,7 @@ func writeStatus(w io.Writer, st *live.Status) error {
 	for _, l := range st.Left {
 		fmt.Fprintf(t, "%s\tleft the file; kept until \"benchtide drop %s\"\n", l.Name, l.Name)
 		for _, trip := range l.Latched {
-			fmt.Fprintf(t, "\t! latched by %s since %s: %s\n", trip.Interlock, ask.Clock(trip.At, ask.DayAndTime), trip.Detail)
+			fmt.Fprintf(t, "\t! locked until reset since %s: %s\n", ask.Clock(trip.At, ask.DayAndTime), trip.Said(l.Name))
 		}
 	}
 	WriteCommissioning(t, &st.Commissioning)
@@ -76,7 +76,7 @@ func warmth(r *live.ReservoirStatus) string {
 func writeBench(w io.Writer, b *live.BenchStatus, st *live.Status) {
 	fmt.Fprintf(w, "%s\t%s\n", b.Name, doing(b))
 	for _, t := range b.Latched {
-		fmt.Fprintf(w, "\t! latched by %s since %s: %s\n", t.Interlock, ask.Clock(t.At, ask.DayAndTime), t.Detail)
+		fmt.Fprintf(w, "\t! locked until reset since %s: %s\n", ask.Clock(t.At, ask.DayAndTime), t.Said(b.Name))
 	}
 	if b.PausedUntil != nil {
 		fmt.Fprintf(w, "\t! paused until %s\n", ask.Clock(*b.PausedUntil, ask.DayAndTime))
@@ -85,10 +85,10 @@ func writeBench(w io.Writer, b *live.BenchStatus, st *live.Status) {
 		fmt.Fprintf(w, "\t! being sanitised since %s: nothing floods by itself until rinsed is confirmed\n", ask.Clock(*b.Sanitising, ask.DayAndTime))
 	}
 	if r := b.Refusal; r != nil && !r.Latched && b.Flood == nil {
-		fmt.Fprintf(w, "\t! would not start now: %s\n", live.Because(r.Interlock, r.Detail))
+		fmt.Fprintf(w, "\t! would not start now: %s\n", r.Said(b.Name))
 	}
 	if l := b.Last; l != nil {
-		fmt.Fprintf(w, "\tlast flood %s: %s\n", ask.Clock(l.Slot, ask.DayAndTime), live.Because(string(l.Outcome), l.Reason))
+		fmt.Fprintf(w, "\tthe flood of %s %s\n", ask.Clock(l.Slot, ask.DayAndTime), live.Ended(l))
 	}
 	if b.LastProven != nil {
 		fmt.Fprintf(w, "\tlast proven %s\n", ask.Clock(*b.LastProven, ask.DayAndTime))

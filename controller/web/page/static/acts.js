@@ -147,7 +147,7 @@ export function benchActs(f) {
     },
     {
       label: 'Reset', kind: 'urgent', path: 'reset', there: b => b.latched.length > 0, verb: () => 'Reset ' + bench, late: 'Resets ' + bench,
-      words: b => 'Do this when the cause of ' + b.latched[0].interlock + ' is found and gone; while it stands, the reset is refused. The pump may then start again by itself. Better stay and watch the next flood.',
+      words: b => 'Do this when the cause (' + b.latched[0].words + ') is found and gone; while it stands, the reset is refused. The pump may then start again by itself. Better stay and watch the next flood.',
       fields: () => [{ name: 'found', label: 'What did you find?', required: true, hint: 'In your words, such as: a leaf in the standpipe.' }],
       body: v => ({ bench, found: v.found }),
     },

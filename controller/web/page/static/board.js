@@ -218,11 +218,11 @@ function benchView(f, i) {
   return v
 }
 
-const acted = { tripped: 'stopped the pump', latched: 'stopped the pump and keeps it off', 'weld-proven': 'proved a welded relay', reset: 'was reset' }
+const acted = { tripped: 'the pump was stopped', latched: 'the pump is off and stays off', 'weld-proven': 'a relay has welded', reset: 'reset' }
 
 // news lists what the guard did and what people wrote, newest first.
 function news(st) {
-  const all = line.all.trips.map(t => [t.at, t.interlock + ' ' + (acted[t.act] || t.act) + (t.bench ? ' on ' + t.bench : ''), t.detail])
+  const all = line.all.trips.map(t => [t.at, t.words + ': ' + (acted[t.act] || t.act) + (t.bench ? ' on ' + t.bench : ''), t.detail])
     .concat(line.all.diary.map(d => [d.at, noted(d), d.text]))
   all.sort((x, y) => Date.parse(y[0]) - Date.parse(x[0]))
   if (!all.length) return el('li', null, el('small', null, 'Nothing has happened, and nobody has written anything.'))
@@ -231,7 +231,7 @@ function news(st) {
 
 function tripCard(b, t, n, st) {
   return el('div', { class: 'trip' },
-    el('h3', null, (n ? 'Then: ' : 'First cause: ') + t.interlock),
+    el('h3', null, (n ? 'Then: ' : 'First cause: ') + t.words),
     el('dl', null,
       el('dt', null, 'What'), el('dd', null, capital(t.detail) + ', at ' + when(t.at, st.at) + '.'),
       el('dt', null, 'Done'), el('dd', null, 'The pump is off and stays off; the crop clock goes on.'),

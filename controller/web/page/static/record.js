@@ -184,7 +184,7 @@ const did = { tripped: 'The pump was stopped.', latched: 'The pump was stopped a
 function tripList() {
   if (!trips.length) return el('p', null, 'None in this time.')
   return el('ol', { class: 'list' }, trips.map(t => el('li', null, el('small', null, when(t.at, line.status.at) + (t.bench ? ', ' + t.bench : '')), ' ',
-    t.act === 'reset' ? [el('b', null, 'Reset. '), 'Found: ' + t.detail + '.'] : [el('b', null, t.interlock + '. '), capital(t.detail) + '. ', did[t.act] || '', t.remedy && ' ' + t.remedy])))
+    t.act === 'reset' ? [el('b', null, 'Reset. '), 'Found: ' + t.detail + '.'] : [el('b', null, t.words + '. '), capital(t.detail) + '. ', did[t.act] || '', t.remedy && ' ' + t.remedy])))
 }
 
 function floodTable() {

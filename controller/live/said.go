@@ -1,0 +1,20 @@
+package live
+
+import (
+	"benchtide/controller"
+	"benchtide/safety"
+)
+
+// Said is a trip within a sentence about its bench: "water too high (the HIGH
+// switch shows water)".
+func (t *LatchedTrip) Said(bench string) string {
+	return controller.Phrase(safety.Interlock(t.Interlock), t.Detail, bench)
+}
+
+// Said is a refusal within a sentence about its bench.
+func (r *Refusal) Said(bench string) string {
+	return controller.Phrase(safety.Interlock(r.Interlock), r.Detail, bench)
+}
+
+// Ended says how a flood ended, as the rest of a sentence about it.
+func Ended(r *controller.Row) string { return controller.Ends(r.Outcome, r.Reason, r.Bench) }
