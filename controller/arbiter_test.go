@@ -33,7 +33,7 @@ func TestAProgramThatMayNotFloodUnattendedFloodsByHand(t *testing.T) {
 	r := newRig(t, s, "2026-03-02 08:00")
 	r.until("2026-03-02 09:30:00")
 	assert.False(t, r.command.On(1))
-	r.wantMessage("may not start: floods by hand alone: not commissioned")
+	r.wantMessage("may not start. Floods by hand alone (not commissioned)")
 	require.NoError(t, r.control.Flood(r.now, 0, 0))
 	r.run(time.Hour)
 	for _, f := range r.rows() {

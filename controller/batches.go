@@ -183,7 +183,7 @@ func (c *Controller) watchStage(i int, today schedule.Date) {
 	if due, _ := b.ByAge(plan, today); b.Asked && due > stage && due != k.offered {
 		k.offered, c.dirty = due, true
 		c.tell(Today, b.Bench, "stage-"+b.Name, Parts{
-			Happened: fmt.Sprintf("%s on %s is %d days old: its %s is due (%s).", b.Name, c.name(b.Bench), int(today-b.Transplanted), stageName(plan, due), stageRule(plan, due)),
+			Happened: fmt.Sprintf("%s on %s is %d days old: its %s is due (%s).", Spaced(b.Name), c.called(b.Bench), int(today-b.Transplanted), stageName(plan, due), stageRule(plan, due)),
 			Do:       fmt.Sprintf("Look at the plants, and advance it when they are ready. Until then it stays in its %s.", stageName(plan, stage)),
 		})
 	}

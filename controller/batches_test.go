@@ -58,7 +58,7 @@ func TestAskedAStageIsProposedOnItsDayOnceAndWaitsForAPersonsWord(t *testing.T) 
 	r.run(3*24*time.Hour + 4*time.Hour)
 	assert.Equal(t, []string{"11T09:00 proven", "12T09:00 proven", "13T09:00 proven"}, r.slotsFrom("2026-03-11"))
 	require.Len(t, r.messages, 1)
-	assert.Equal(t, "today: basil_north on north is 10 days old: its stage from day 10 is due (daily at 08:30 and 15:00, hold 6 min, strength 50 %). "+
+	assert.Equal(t, "today: basil north on north is 10 days old: its stage from day 10 is due (daily at 08:30 and 15:00, hold 6 min, strength 50 %). "+
 		"Look at the plants, and advance it when they are ready. Until then it stays in its stage from day 0.", r.messages[0])
 
 	require.NoError(t, r.control.Advance(r.now, 0, 1)) // at 16:00: 15:00 of the new stage is no slot

@@ -230,6 +230,9 @@ func (c *Controller) limits(b int) *safety.BenchLimits { return &c.setup.Limits.
 
 func (c *Controller) name(b int) string { return c.setup.Limits.Benches[b].Name }
 
+// called is the name of bench b as people read it.
+func (c *Controller) called(b int) string { return Spaced(c.name(b)) }
+
 // local prints a wall time as a person on site reads it.
 func (c *Controller) local(t time.Time) string {
 	return t.In(c.setup.Calendar.Zone()).Format("Mon 2 Jan 15:04")

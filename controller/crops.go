@@ -20,7 +20,7 @@ func (c *Controller) onBench(b int, visit func(i int, k *cropClock)) {
 func (c *Controller) watered(b int, at time.Duration) {
 	c.onBench(b, func(i int, k *cropClock) {
 		if k.level > 0 {
-			c.tellGone(ThisWeek, b, "crop-"+c.setup.Batches[i].Name, Parts{Happened: c.setup.Batches[i].Name + " on " + c.name(b) + " has been watered again."})
+			c.tellGone(ThisWeek, b, "crop-"+c.setup.Batches[i].Name, Parts{Happened: Spaced(c.setup.Batches[i].Name) + " on " + c.called(b) + " has been watered again."})
 		}
 		*k = cropClock{since: at}
 	})
@@ -126,17 +126,17 @@ func (c *Controller) tellOfCrop(i int, wait time.Duration, is plight) {
 	k, b := &c.crops[i], c.setup.Batches[i].Bench
 	left := k.runOut(wait) - c.now.Mono
 	name, by := c.setup.Batches[i].Name, c.local(c.now.Wall.Add(left))
-	p := Parts{Happened: fmt.Sprintf("%s on %s: last watered %s ago; it can wait %s.", name, c.name(b), hours(c.now.Mono-k.since), hours(wait))}
+	p := Parts{Happened: fmt.Sprintf("%s on %s: last watered %s ago; it can wait %s.", Spaced(name), c.called(b), Lasting(c.now.Mono-k.since), Lasting(wait))}
 	urgency := Urgent
 	switch is {
 	case skipped:
-		p.Happened += fmt.Sprintf(" Its flood was skipped by hand, and the next one comes too late. %s are left.", hours(left))
+		p.Happened += fmt.Sprintf(" Its flood was skipped by hand, and the next one comes too late. %s are left.", Lasting(left))
 		p.Do = "Undo the skip, or flood by hand, before " + by + "."
 	case over:
 		p.Happened += " It has waited longer than it can."
 		p.Do = "Water it by hand now."
 	case runsOut:
-		p.Happened += fmt.Sprintf(" %s are left.", hours(left))
+		p.Happened += fmt.Sprintf(" %s are left.", Lasting(left))
 		p.Do = "Water it by hand, or clear what keeps the bench from flooding, before " + by + "."
 	case tooRare:
 		urgency = Today
@@ -163,14 +163,6 @@ func (c *Controller) waitsUntil(b int) (first time.Time) {
 		}
 	}
 	return first
-}
-
-// hours prints a duration as a grower says it.
-func hours(d time.Duration) string {
-	if d < 2*time.Hour {
-		return fmt.Sprintf("%.0f min", d.Minutes())
-	}
-	return fmt.Sprintf("%.0f h", d.Hours())
 }
 
 // reconsider queues one catch-up flood on each bench whose crop could not wait

@@ -105,7 +105,7 @@ func (c *Controller) tellOfSlowStorage(b int) {
 		return
 	}
 	c.tell(Urgent, b, "unrecorded", Parts{
-		Happened: c.name(b) + ": storage did not answer, so this flood runs without a record.",
+		Happened: c.called(b) + ": storage did not answer, so this flood runs without a record.",
 		Done:     "The bench goes on from memory.", Do: "Look at the storage today.",
 	})
 }
@@ -273,7 +273,7 @@ func (c *Controller) retry(b int, o Outcome, reason string) {
 	s.queue = slices.Insert(s.queue, 0, j)
 	c.emitFlood(FloodRetry, &j.flood)
 	c.tell(Today, b, "fill", Parts{
-		Happened: c.name(b) + ": the flood failed (" + saying(reason) + "), and its water came home.",
+		Happened: c.called(b) + ": the flood failed, and its water drained back. " + sentence(Reads(reason, c.name(b))) + ".",
 		Done:     "It is tried once more after a rest.",
 	})
 }

@@ -113,7 +113,7 @@ func TestDeadPumpIsUnprovenAndLatches(t *testing.T) {
 	assert.False(t, f.Counted)
 	assert.InDelta(t, 360, r.pumped[1].Seconds(), 3, "1.5 × T_fill")
 	r.wantMessage("filling too slow or too fast")
-	r.wantMessage("basil_north")
+	r.wantMessage("basil north")
 }
 
 func TestFailedFillWhoseWaterCameHomeIsTriedOnceMore(t *testing.T) {
@@ -136,7 +136,7 @@ func TestRefusedFloodIsTriedUntilItsDeadline(t *testing.T) {
 	r.tables[0].lowDry = true
 	r.run(2 * time.Hour)
 	require.Len(t, r.events, countKind(r, MessageSent)+countKind(r, GuardActed)+1, "one refusal event for one reason")
-	r.wantMessage("too little water")
+	r.wantMessage("Too little water")
 	r.tables[0].lowDry = false
 	r.run(time.Hour)
 	f := r.rows()[0]

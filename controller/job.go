@@ -120,7 +120,7 @@ func (c *Controller) settleOverdue(b int) {
 func (c *Controller) closeQueued(j *job) {
 	switch {
 	case j.outcome != "":
-		c.closeRun(&j.flood, j.outcome, j.reason+"; the retry was refused: "+refusalText(j.refusal))
+		c.closeRun(&j.flood, j.outcome, j.reason+"; "+refusedRetry+refusalText(j.refusal))
 	case j.refusal.No():
 		c.closeUnrun(j, Refused, refusalText(j.refusal))
 	default:

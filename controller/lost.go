@@ -115,7 +115,7 @@ func (c *Controller) lost(b int, litres safety.Litres, from, at time.Time) {
 		return // the guard's latch is told of
 	}
 	c.tell(Today, b, LostCause, Parts{
-		Happened: c.name(b) + ": " + detail + ".",
+		Happened: c.called(b) + ": " + detail + ".",
 		Do:       "Look for water under the table and at the hose. " + c.orTookOut(k),
 	})
 }
@@ -129,7 +129,7 @@ func (c *Controller) orTookOut(k int) string {
 func (c *Controller) tellOfTank(k int, s stretch) {
 	name := c.setup.Limits.Reservoirs[k].Name
 	c.tell(Today, -1, LostCause+"-"+name, Parts{
-		Happened: fmt.Sprintf("%s: %.0f L more than the plants can have drunk went since %s, as the hours passed and not as floods ran.", name, float64(s.Over), c.local(s.From)),
+		Happened: fmt.Sprintf("%s: %.0f L more than the plants can have drunk went since %s, as the hours passed and not as floods ran.", Spaced(name), float64(s.Over), c.local(s.From)),
 		Do:       "Look for a leak of the reservoir and its fittings. " + c.orTookOut(k),
 	})
 }
@@ -190,7 +190,7 @@ func (c *Controller) watchHome(k int) {
 func (c *Controller) tellOfCame(w *Weighing) {
 	name := c.setup.Limits.Reservoirs[w.Reservoir].Name
 	c.tell(ThisWeek, -1, cameCause(name), Parts{
-		Happened: fmt.Sprintf("%s: about %.0f L came since %s that nobody wrote down.", name, float64(w.Came), c.local(c.tanks[w.Reservoir].Last.At)),
+		Happened: fmt.Sprintf("%s: about %.0f L came since %s that nobody wrote down.", Spaced(name), float64(w.Came), c.local(c.tanks[w.Reservoir].Last.At)),
 		Done:     "They are booked as a top-up.",
 		Do:       fmt.Sprintf("If nobody poured them in, say so: on the page, or by benchtide topped-up no %s. Write top-ups down, so that lost water shows.", name),
 	})

@@ -68,9 +68,9 @@ func (c *Controller) tellOfOutage() {
 	text := "The controller is back after an outage of unknown length."
 	switch drift := o.to.Sub(o.from) - o.length; {
 	case o.known && !o.trusted:
-		text = fmt.Sprintf("The controller is back. It was off for %s.", hours(o.length))
+		text = fmt.Sprintf("The controller is back. It was off for %s.", Lasting(o.length))
 	case o.known && drift.Abs() > stepLimit:
-		text = fmt.Sprintf("The controller is back. It was off for %s, and the clock was set meanwhile.", hours(o.length))
+		text = fmt.Sprintf("The controller is back. It was off for %s, and the clock was set meanwhile.", Lasting(o.length))
 	case o.known:
 		text = fmt.Sprintf("The controller is back. It was off from %s to %s.", c.local(o.from), c.local(o.to))
 	}

@@ -67,7 +67,7 @@ func (c *Controller) endPause(b int) {
 		return
 	}
 	c.liftPause(b, "its time was up")
-	c.tell(Today, b, "pause", Parts{Happened: c.name(b) + ": the pause has ended.", Done: "Floods start again by themselves."})
+	c.tell(Today, b, "pause", Parts{Happened: c.called(b) + ": the pause has ended.", Done: "Floods start again by themselves."})
 }
 
 func (c *Controller) liftPause(b int, why string) {

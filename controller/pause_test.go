@@ -41,7 +41,7 @@ func TestAPlannedFloodThatAPauseOutlastsIsRefusedAndTold(t *testing.T) {
 	r.until("2026-03-02 10:59:00")
 	assert.Empty(t, r.messages, "nobody is told of what a person wanted, until the slot is given up")
 	r.until("2026-03-02 11:00:00")
-	r.wantMessage("the flood of Mon 2 Mar 09:00 is refused: paused: until Mon 2 Mar 14:00")
+	r.wantMessage("the flood of Mon 2 Mar 09:00 was refused. Paused (until Mon 2 Mar 14:00)")
 	r.wantMessage("The next is planned for Tue 3 Mar 09:00.")
 }
 
@@ -71,7 +71,7 @@ func TestARefusalSaysWhatKeepsTheFloodNow(t *testing.T) {
 	assert.Equal(t, 1, refused, "told once")
 	r.until("2026-03-02 11:00:00")
 	assert.Equal(t, "paused: until Mon 2 Mar 13:00 by the gardener", r.rows()[0].Reason)
-	r.wantMessage("paused: until Mon 2 Mar 13:00 by the gardener")
+	r.wantMessage("Paused (until Mon 2 Mar 13:00 by the gardener)")
 }
 
 // Of an outage whose length is not known a pause loses nothing: it may last longer

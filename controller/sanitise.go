@@ -106,7 +106,7 @@ func (c *Controller) watchSanitising(b int) {
 	if c.now.Mono >= s.nudge {
 		s.nudge += sanitisingEvery
 		c.tell(Today, b, "sanitising", Parts{
-			Happened: c.name(b) + ": nothing floods by itself, as it is being sanitised " + s.text(c) + ".",
+			Happened: c.called(b) + ": nothing floods by itself, as it is being sanitised " + s.text(c) + ".",
 			Do:       "Rinse it twice, throw the water away, and confirm.",
 		})
 	}

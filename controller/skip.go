@@ -310,7 +310,7 @@ func (c *Controller) inPlan(b int, slot schedule.Civil) bool {
 
 func (c *Controller) tellOfLostSkip(b int, k *Skip, next *schedule.Planned) {
 	c.tell(Today, b, "skip", Parts{
-		Happened: fmt.Sprintf("%s: the flood of %s, which was to be skipped, is not planned any more: the skip is over.", c.name(b), slotWords(k.Named)),
+		Happened: fmt.Sprintf("%s: the flood of %s, which was to be skipped, is not planned any more, so the skip is over.", c.called(b), slotWords(k.Named)),
 		Done:     "The next flood is planned for " + c.local(next.Due) + ".",
 		Do:       "Skip that one if the bench is to stay dry.",
 	})

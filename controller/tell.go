@@ -2,6 +2,7 @@ package controller
 
 import (
 	"fmt"
+	"strings"
 
 	"benchtide/safety"
 )
@@ -22,13 +23,13 @@ func (c *Controller) tellOfRefusal(b int, j *job, r safety.Refusal) {
 		return
 	}
 	j.told = true
-	how := Remedy(r.Interlock)
+	how := Remedy(r.Interlock, r.Detail)
 	if r.Latched {
-		how = "Find and clear the cause, then reset the bench."
+		how = strings.TrimSpace(how + " Then reset the bench.")
 	}
 	c.tell(Today, b, "refused-"+string(r.Interlock), Parts{
-		Happened: fmt.Sprintf("%s: the flood of %s may not start: %s.", c.name(b), c.local(j.flood.Due), saying(refusalText(r))),
-		Done:     fmt.Sprintf("It is tried until %s, then the slot is given up.", c.local(c.now.Wall.Add(j.deadline-c.now.Mono))),
+		Happened: fmt.Sprintf("%s: the flood of %s may not start. %s.", c.called(b), c.local(j.flood.Due), sentence(Phrase(r.Interlock, r.Detail, c.name(b)))),
+		Done:     fmt.Sprintf("It is tried until %s, then this flood is cancelled.", c.local(c.now.Wall.Add(j.deadline-c.now.Mono))),
 		Do:       how,
 	})
 }
@@ -42,13 +43,13 @@ func (c *Controller) tellOfEnd(f *Flood) {
 		if c.benches[f.Bench].baseline {
 			after, c.benches[f.Bench].baseline = "rinsing", false
 		}
-		c.tell(Today, f.Bench, "watched", Parts{Happened: fmt.Sprintf("%s: the first flood after %s is proven: filled in %s, stood %s, fell in %s.",
-			c.name(f.Bench), after, safety.Spell(f.Fill), safety.Spell(f.Stood), safety.Spell(f.Fall))})
+		c.tell(Today, f.Bench, "watched", Parts{Happened: fmt.Sprintf("%s: the first flood after %s is proven. It filled in %s, stood %s and fell in %s.",
+			c.called(f.Bench), after, safety.Spell(f.Fill), safety.Spell(f.Stood), safety.Spell(f.Fall))})
 	case f.Outcome == Proven, f.Outcome == Unproven && f.Counted:
 	case f.Outcome == Skipped:
 	default:
 		c.tell(Today, f.Bench, "flood", Parts{
-			Happened: fmt.Sprintf("%s: the flood of %s is %s: %s.", c.name(f.Bench), c.local(f.Due), f.Outcome, saying(f.Reason)),
+			Happened: fmt.Sprintf("%s: the flood of %s %s. %s.", c.called(f.Bench), c.local(f.Due), f.Outcome.Ended(), sentence(Reads(f.Reason, c.name(f.Bench)))),
 			Done:     c.nextText(f.Bench),
 		})
 	}
@@ -61,10 +62,10 @@ func (c *Controller) tellOfMissed(b int) {
 	switch {
 	case m.count == 0:
 	case m.count == 1:
-		c.tell(Today, b, "missed", Parts{Happened: fmt.Sprintf("%s: the flood of %s is missed: %s.", c.name(b), c.local(m.first), m.reason), Done: c.nextText(b)})
+		c.tell(Today, b, "missed", Parts{Happened: fmt.Sprintf("%s: the flood of %s was missed (%s).", c.called(b), c.local(m.first), m.reason), Done: c.nextText(b)})
 	default:
 		c.tell(Today, b, "missed", Parts{
-			Happened: fmt.Sprintf("%s: %d floods from %s to %s are missed: %s.", c.name(b), m.count, c.local(m.first), c.local(m.last), m.reason),
+			Happened: fmt.Sprintf("%s: %d floods from %s to %s were missed (%s).", c.called(b), m.count, c.local(m.first), c.local(m.last), m.reason),
 			Done:     c.nextText(b),
 		})
 	}
@@ -93,70 +94,34 @@ func (c *Controller) Heard(now safety.Now, events []safety.Event) {
 // OutputDeaf tells that an output that is no pump does not obey.
 func (c *Controller) OutputDeaf(now safety.Now, detail string) {
 	c.now = now
-	c.tell(Today, -1, "output", Parts{Happened: "An output does not obey: " + detail + ".", Done: "The floods go on.", Do: "Look at its line and its relay."})
+	c.tell(Today, -1, "output", Parts{Happened: "An output does not obey (" + detail + ").", Done: "The floods go on.", Do: "Look at its line and its relay."})
 }
 
 func (c *Controller) tellOfGuard(e safety.Event) {
-	place := "The site"
+	place, name := "The site", ""
 	if e.Bench >= 0 {
-		place = c.name(e.Bench)
+		name = c.name(e.Bench)
+		place = c.called(e.Bench)
 	}
 	switch e.Kind {
 	case safety.LatchedEvent:
 		c.tell(Urgent, e.Bench, string(e.Interlock), Parts{
-			Happened: fmt.Sprintf("%s: %s. %s.", place, inSentence(e.Interlock), sentence(e.Detail)),
-			Done:     "Its pump stays off until a person resets it.", Do: Remedy(e.Interlock),
+			Happened: fmt.Sprintf("%s: %s.", place, Phrase(e.Interlock, e.Detail, name)),
+			Done:     "Its pump stays off until a person resets it.", Do: Remedy(e.Interlock, e.Detail),
 		})
 	case safety.WeldProven:
 		c.tell(Urgent, e.Bench, "weld", Parts{
-			Happened: fmt.Sprintf("%s: %s.", place, sentence(e.Detail)),
-			Done:     "The enable relay stays open and no bench behind it floods.", Do: "Isolate the pump and have its relay replaced.",
+			Happened: fmt.Sprintf("%s: %s.", place, Phrase(e.Interlock, e.Detail, name)),
+			Done:     "The enable relay stays open and no bench behind it floods.", Do: Remedy(e.Interlock, e.Detail),
 		})
 	case safety.Tripped:
 		if e.Interlock != safety.HandsIn && !e.Latched {
 			c.tell(Today, e.Bench, string(e.Interlock), Parts{
-				Happened: fmt.Sprintf("%s: the pump was stopped: %s. %s.", place, inSentence(e.Interlock), sentence(e.Detail)), Do: Remedy(e.Interlock),
+				Happened: fmt.Sprintf("%s: %s.", place, Phrase(e.Interlock, e.Detail, name)),
+				Done:     "The pump was stopped.", Do: Remedy(e.Interlock, e.Detail),
 			})
 		}
 	}
-}
-
-// Remedy says what a person can do about an interlock, in whole sentences; empty
-// when there is nothing but to wait.
-func Remedy(i safety.Interlock) string {
-	switch i {
-	case safety.HighLevel:
-		return "Clear the standpipe and the drain, and look at the HIGH switch and its wire."
-	case safety.NotEmpty:
-		return "See that the table has drained and that the FULL and EMPTY switches hang free."
-	case safety.FillWindow:
-		return "Look at hose, pump, standpipe and reservoir, and lift the FULL switch by hand."
-	case safety.DrainWindow:
-		return "If water still runs, unplug the pump. Clear the drain and look at the FULL and EMPTY switches."
-	case safety.MaxRun, safety.DailyRun:
-		return "Compare the run times with the bench sheet and calibrate again."
-	case safety.ReservoirLow:
-		return "Top up the reservoir while the table is empty."
-	case safety.LeakFound:
-		return "Find the water on the floor. Isolate the supply before touching anything wet."
-	case safety.LostWater:
-		return "Look for water under the table and the reservoir, and at the hose and its clamps. If you took the water out, say so at the reset."
-	case safety.Chatter, safety.Implausible:
-		return "Look at the switches, their wires and connectors."
-	case safety.Stale, safety.Stalled:
-		return "Look at the board and at what else runs on it."
-	case safety.StateLost:
-		return "Look at the bench, its table and its floor before the reset, and at the card or disk of the controller."
-	case safety.RestartStorm:
-		return "Look at the power supply of the board."
-	case safety.Cold:
-		return "Warm the solution; it may freeze in pump and pipe."
-	case Attended:
-		return "Commission the bench, or start the daemon with --attended and stay beside it."
-	case safety.Starts:
-		return "Look at what starts the pump so often."
-	}
-	return ""
 }
 
 func sentence(s string) string {

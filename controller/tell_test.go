@@ -23,7 +23,7 @@ func TestARefusedFloodIsToldOfOnceAndHowLongItIsTried(t *testing.T) {
 	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
 	r.tables[0].lowDry = true
 	r.until("2026-03-02 09:30:00")
-	r.wantMessage("It is tried until Mon 2 Mar 11:00, then the slot is given up.")
+	r.wantMessage("It is tried until Mon 2 Mar 11:00, then this flood is cancelled.")
 	r.tables[0].lowDry, r.tables[0].stuck = false, true // other reasons
 	r.until("2026-03-02 10:59:00")
 	assert.Greater(t, countKind(r, FloodRefused), 1)
@@ -73,16 +73,16 @@ func TestASentenceBeginsWithACapital(t *testing.T) {
 }
 
 func TestHoursAreSaidAsAGrowerSaysThem(t *testing.T) {
-	for d, want := range map[time.Duration]string{0: "0 min", 119 * time.Minute: "119 min", 2 * time.Hour: "2 h", 48 * time.Hour: "48 h"} {
-		assert.Equal(t, want, hours(d))
+	for d, want := range map[time.Duration]string{0: "0 min", 119 * time.Minute: "119 min", 2 * time.Hour: "2 h", 47 * time.Hour: "47 h", 48 * time.Hour: "2 days", 80*24*time.Hour + 20*time.Hour: "80 days 20 h"} {
+		assert.Equal(t, want, Lasting(d))
 	}
 }
 
 func TestMissedSlotsAreToldWithTheirTimes(t *testing.T) {
 	for hours, want := range map[time.Duration]string{
-		6:   "today: north: the flood of Mon 2 Mar 09:00 is missed: the clock stepped over it. The next is planned for Tue 3 Mar 09:00.",
-		30:  "today: north: 2 floods from Mon 2 Mar 09:00 to Tue 3 Mar 09:00 are missed: the clock stepped over it. The next is planned for Wed 4 Mar 09:00.",
-		126: "today: north: 6 floods from Mon 2 Mar 09:00 to Sat 7 Mar 09:00 are missed: the clock stepped over it. The next is planned for Sun 8 Mar 09:00.",
+		6:   "today: north: the flood of Mon 2 Mar 09:00 was missed (the clock stepped over it). The next is planned for Tue 3 Mar 09:00.",
+		30:  "today: north: 2 floods from Mon 2 Mar 09:00 to Tue 3 Mar 09:00 were missed (the clock stepped over it). The next is planned for Wed 4 Mar 09:00.",
+		126: "today: north: 6 floods from Mon 2 Mar 09:00 to Sat 7 Mar 09:00 were missed (the clock stepped over it). The next is planned for Sun 8 Mar 09:00.",
 	} {
 		r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
 		r.run(10 * time.Minute)
@@ -118,14 +118,14 @@ func TestAFloodThatFailedOrWasInterruptedIsTold(t *testing.T) {
 	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
 	r.tables[0].dead = true
 	r.run(2 * time.Hour)
-	r.wantMessage("the flood of Mon 2 Mar 09:00 is unproven: filling too slow or too fast")
+	r.wantMessage("the flood of Mon 2 Mar 09:00 is not proven. Filling too slow or too fast")
 
 	r = newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
 	r.until("2026-03-02 09:09:00")
 	require.NoError(t, r.control.StopFlood(r.now, 0))
 	r.run(time.Hour)
 	assert.True(t, r.rows()[0].Counted, "five of six minutes")
-	r.wantMessage("the flood of Mon 2 Mar 09:00 is interrupted: stopped by hand")
+	r.wantMessage("the flood of Mon 2 Mar 09:00 was interrupted. Stopped by hand")
 }
 
 func TestWhatASinkFoundIsToldWithTheNextTurn(t *testing.T) {
@@ -148,9 +148,9 @@ func TestAMessageSaysWhatHappenedWhatWasDoneWhatToDoAndByWhen(t *testing.T) {
 	m := events[len(events)-1].Message
 	name := r.control.name(0)
 	assert.Equal(t, Parts{
-		Happened: name + ": water too high. HIGH shows water.",
+		Happened: name + ": water too high (the HIGH switch shows water).",
 		Done:     "Its pump stays off until a person resets it.",
-		Do:       "Clear the standpipe and the drain, and look at the HIGH switch and its wire.",
+		Do:       "Switch off at the mains first, with dry hands. Clear the standpipe and the drain, and look at the HIGH switch and its wire.",
 	}, m.Parts)
 	assert.Equal(t, m.Happened+" "+m.Done+" "+m.Do, m.Text)
 	assert.Equal(t, r.now.Wall.Add(48*time.Hour), m.By, "its crop was watered now and can wait 48 h")

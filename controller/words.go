@@ -1,60 +1,186 @@
 package controller
 
 import (
+	"fmt"
+	"regexp"
 	"strings"
+	"time"
 
 	"benchtide/safety"
 )
 
-// called is what people call what stops or refuses a flood.
-var called = map[safety.Interlock]string{
-	safety.HighLevel:    "Water too high",
-	safety.NotEmpty:     "Water on the table before a flood",
-	safety.FillWindow:   "Filling too slow or too fast",
-	safety.DrainWindow:  "Does not drain",
-	safety.MaxRun:       "Pump ran too long",
-	safety.DailyRun:     "Pump ran too long in 24 h",
-	safety.MinRest:      "Resting between floods",
-	safety.Starts:       "Too many starts",
-	safety.ReservoirLow: "Too little water",
-	safety.LeakFound:    "Water on the floor",
-	safety.LostWater:    "Water is being lost",
-	safety.Chatter:      "A switch flutters",
-	safety.Implausible:  "Switches contradict each other",
-	safety.Stale:        "A switch is not read",
-	safety.Stalled:      "The program was late",
-	safety.RestartStorm: "Restarts too often",
-	safety.StateLost:    "The record of this bench was lost",
-	safety.Cold:         "Too cold",
-	safety.HandsIn:      "Hands in",
-	Paused:              "Paused",
-	Sanitising:          "Being sanitised",
-	Attended:            "Floods by hand alone",
+// Wording is how people read one thing that stops or refuses a flood.
+type Wording struct {
+	Words string // what it is called
+	Do    string // what a person can do, in whole sentences; empty when there is nothing but to wait
+	// Mains says that a hand could reach a live wire or water: the supply goes
+	// off before anything else.
+	Mains bool
 }
+
+// MainsOff comes before all else where a hand could reach a live wire or water.
+const MainsOff = "Switch off at the mains first, with dry hands."
+
+// wordings has every interlock, and what else refuses a flood.
+var wordings = map[safety.Interlock]Wording{
+	safety.HighLevel:    {"Water too high", "Clear the standpipe and the drain, and look at the HIGH switch and its wire.", true},
+	safety.NotEmpty:     {"Water on the table before a flood", "See that the table has drained and that the FULL and EMPTY switches hang free.", true},
+	safety.FillWindow:   {"Filling too slow or too fast", "Look at hose, pump, standpipe and reservoir, and lift the FULL switch by hand.", true},
+	safety.DrainWindow:  {"Does not drain", "Clear the drain, and look at the FULL and EMPTY switches.", true},
+	safety.MaxRun:       {"Pump ran too long", "Compare the run times with the bench sheet and calibrate again.", false},
+	safety.DailyRun:     {"Pump ran too long in 24 h", "Compare the run times with the bench sheet and calibrate again.", false},
+	safety.MinRest:      {"Resting between floods", "", false},
+	safety.Starts:       {"Too many starts", "Look at what starts the pump so often.", false},
+	safety.ReservoirLow: {"Too little water", "Top up the reservoir while the table is empty.", false},
+	safety.LeakFound:    {"Water on the floor", "Find where it comes from, and dry the floor and its sensor.", true},
+	safety.LostWater:    {"Water is being lost", "Look for water under the table and the reservoir, and at the hose and its clamps. If you took the water out, say so at the reset.", true},
+	safety.Chatter:      {"A switch flutters", "Look at the switches, their wires and connectors.", true},
+	safety.Implausible:  {"Switches contradict each other", "Look at the switches, their wires and connectors.", true},
+	safety.Stale:        {"A switch is not read", "Look at the board and at what else runs on it.", true},
+	safety.Stalled:      {"The program was late", "Look at the board and at what else runs on it.", false},
+	safety.RestartStorm: {"Restarts too often", "Look at the power supply of the board.", true},
+	safety.StateLost:    {"The record of this bench was lost", "Look at the bench, its table and its floor before the reset, and at the card or disk of the controller.", false},
+	safety.Cold:         {"Too cold", "Warm the solution; it may freeze in pump and pipe.", false},
+	safety.HandsIn:      {"Hands in", "", false},
+	Paused:              {"Paused", "", false},
+	Sanitising:          {"Being sanitised", "", false},
+	Attended:            {"Floods by hand alone", "Commission the bench, or start the daemon with --attended and stay beside it.", false},
+}
+
+// Welded is how people read a pump relay that does not open any more.
+var Welded = Wording{"A pump relay is welded", "Pull the plug of the pump and have its relay replaced.", true}
+
+// WordingOf is how people read an interlock. A weld has no name of its own: it
+// shows in the detail.
+func WordingOf(i safety.Interlock, detail string) Wording {
+	if IsWeld(detail) {
+		return Welded
+	}
+	if w, ok := wordings[i]; ok {
+		return w
+	}
+	return Wording{Words: string(i)}
+}
+
+// IsWeld reports whether the detail of a trip or a refusal is that of a welded relay.
+func IsWeld(detail string) bool { return weld.MatchString(detail) }
+
+var weld = regexp.MustCompile(`^the pump relay of bench ".*" is welded: |\bthe welded pump of `)
 
 // Called is what people call an interlock: the name itself is for files and
 // programs.
-func Called(i safety.Interlock) string {
-	if words, ok := called[i]; ok {
-		return words
+func Called(i safety.Interlock) string { return WordingOf(i, "").Words }
+
+// Remedy is all that a person has to do about an interlock, the mains first
+// where that is called for; empty when there is nothing but to wait.
+func Remedy(i safety.Interlock, detail string) string {
+	w := WordingOf(i, detail)
+	if !w.Mains {
+		return w.Do
 	}
-	return string(i)
+	return MainsOff + " " + w.Do
 }
 
-// inSentence is Called within a sentence.
-func inSentence(i safety.Interlock) string {
-	words := Called(i)
-	return strings.ToLower(words[:min(1, len(words))]) + words[min(1, len(words)):]
+// Phrase is an interlock within a sentence, and what is known of this time.
+func Phrase(i safety.Interlock, detail, bench string) string {
+	w := WordingOf(i, detail).Words
+	w = strings.ToLower(w[:min(1, len(w))]) + w[min(1, len(w)):]
+	if detail == "" {
+		return w
+	}
+	return w + " (" + Plainly(detail, bench) + ")"
 }
 
-// saying puts the name that a reason begins with into words.
-func saying(reason string) string {
-	name, detail, ok := strings.Cut(reason, ": ")
-	if _, known := called[safety.Interlock(name)]; !known {
-		return reason
+// Reads is the reason of a flood as people read it: the names that are for
+// programs become words, and bench, which is spoken of, is not named again.
+func Reads(reason, bench string) string {
+	parts := strings.Split(reason, "; ")
+	for n, part := range parts {
+		lead, rest := "", part
+		if after, ok := strings.CutPrefix(part, refusedRetry); ok {
+			lead, rest = "the retry was refused, ", after
+		}
+		name, detail, _ := strings.Cut(rest, ": ")
+		if _, known := wordings[safety.Interlock(name)]; known {
+			parts[n] = lead + Phrase(safety.Interlock(name), detail, bench)
+		} else {
+			parts[n] = lead + Plainly(rest, bench)
+		}
 	}
-	if !ok {
-		return inSentence(safety.Interlock(name))
-	}
-	return inSentence(safety.Interlock(name)) + ": " + detail
+	return strings.Join(parts, "; ")
 }
+
+// refusedRetry leads the refusal of a retry in the reason of its flood.
+const refusedRetry = "the retry was refused: "
+
+// plainer turns what a detail says for the log into what people say, in order.
+var plainer = []struct {
+	from *regexp.Regexp
+	to   string
+}{
+	{regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was not made by a flood that made (FULL|HIGH)\b`), `$1 showed no water in a flood that reached $2`},
+	{regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was made\b`), `$1 showed water`},
+	{regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was not made\b`), `$1 showed no water`},
+	{regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was never made\b`), `$1 never showed water`},
+	{regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was lost\b`), `$1 showed no water`},
+	{regexp.MustCompile(`\b(FULL|HIGH|EMPTY) stood\b`), `$1 showed water`},
+	{regexp.MustCompile(`\b(FULL|HIGH|EMPTY) has not cleared\b`), `$1 still showed water`},
+	{regexp.MustCompile(`\bswitch "(full|high|empty|low|level)"`), `the $1 switch`},
+	{regexp.MustCompile(`\bswitch "leak"`), `the floor sensor`},
+	{regexp.MustCompile(`\b(?:the )?(FULL|HIGH|EMPTY)\b( switch)?`), `the $1 switch`},
+	{regexp.MustCompile(`\b(?:bench|reservoir) "([^"]*)"`), `"$1"`},
+	{regexp.MustCompile(`\bcome home\b|\bcame home\b`), `drain back`},
+	{regexp.MustCompile(`\bto be home\b`), `to have drained back`},
+	{regexp.MustCompile(`: `), `; `},
+}
+
+var (
+	inQuotes = regexp.MustCompile(`"([^"]*)"`)
+	benchOwn = regexp.MustCompile(` (?:of|on) (?:bench )?"([^"]*)"`)
+)
+
+// Plainly puts a detail into the words of people. The bench that is spoken of is
+// not named again.
+func Plainly(detail, bench string) string {
+	detail = benchOwn.ReplaceAllStringFunc(detail, func(own string) string {
+		if bench != "" && strings.HasSuffix(own, `"`+bench+`"`) {
+			return ""
+		}
+		return own
+	})
+	for _, p := range plainer {
+		detail = p.from.ReplaceAllString(detail, p.to)
+	}
+	detail = inQuotes.ReplaceAllStringFunc(detail, func(name string) string { return Spaced(strings.Trim(name, `"`)) })
+	for _, s := range [...]string{"full", "high", "empty"} {
+		detail = strings.ReplaceAll(detail, "the "+s+" switch", "the "+strings.ToUpper(s)+" switch")
+	}
+	return detail
+}
+
+// Lasting prints a duration as a grower says it: in minutes, in hours, from two
+// days on in days.
+func Lasting(d time.Duration) string {
+	h := int(d.Round(time.Hour).Hours())
+	switch {
+	case d < 2*time.Hour:
+		return fmt.Sprintf("%.0f min", d.Minutes())
+	case h < 48:
+		return fmt.Sprintf("%d h", h)
+	case h%24 == 0:
+		return fmt.Sprintf("%d days", h/24)
+	}
+	return fmt.Sprintf("%d days %d h", h/24, h%24)
+}
+
+// Spaced is a name of the file as it is read: basil_spring is basil spring.
+func Spaced(name string) string { return strings.ReplaceAll(name, "_", " ") }
+
+// Outcomes in words, after the flood they are about: "the flood was refused".
+var ended = map[Outcome]string{
+	Proven: "is proven", Short: "was cut short", Unproven: "is not proven", Interrupted: "was interrupted",
+	Skipped: "was skipped", Refused: "was refused", Missed: "was missed",
+}
+
+// Ended says how a flood ended, as the rest of a sentence about it.
+func (o Outcome) Ended() string { return ended[o] }

@@ -20,10 +20,25 @@ func TestEveryInterlockIsCalledWhatPeopleCallIt(t *testing.T) {
 		seen[words] = true
 	}
 	assert.Equal(t, "another", Called("another"))
-	assert.Equal(t, "water too high: HIGH shows water", saying("high-level: HIGH shows water"))
-	assert.Equal(t, "resting between floods", saying("min-rest"))
-	assert.Equal(t, "stopped by hand", saying("stopped by hand"))
-	assert.Equal(t, "the clock: it stepped", saying("the clock: it stepped"))
+}
+
+// What is recorded of a flood names switches and rules as programs do; people
+// read it in their words, and the bench once.
+func TestReasonsReadAsPeopleSpeak(t *testing.T) {
+	for reason, want := range map[string]string{
+		`high-level: HIGH of bench "north" shows water or its wire is open`: "water too high (the HIGH switch shows water or its wire is open)",
+		`high-level: HIGH of bench "south" shows water or its wire is open`: "water too high (the HIGH switch of south shows water or its wire is open)",
+		"fill-window: FULL was not made within 4 min 35 s":                  "filling too slow or too fast (the FULL switch showed no water within 4 min 35 s)",
+		`chatter: switch "leak" changed more than 6 times within 10 s`:      "a switch flutters (the floor sensor changed more than 6 times within 10 s)",
+		`stale: switch "low" was last read 0.6 s ago`:                       "a switch is not read (the low switch was last read 0.6 s ago)",
+		"min-rest":        "resting between floods",
+		"stopped by hand": "stopped by hand",
+		"FULL stood for 2 min of 6 min; reservoir-low: the litres counted reached what reservoir \"big_tank\" keeps": "the FULL switch showed water for 2 min of 6 min; too little water (the litres counted reached what big tank keeps)",
+		"FULL was never made; the retry was refused: paused: until Mon 2 Mar 14:00":                                  "the FULL switch never showed water; the retry was refused, paused (until Mon 2 Mar 14:00)",
+		`drain-window: the pump relay of bench "south" is welded: pull the plug and replace the relay`:               "a pump relay is welded (the pump relay of south is welded; pull the plug and replace the relay)",
+	} {
+		assert.Equal(t, want, Reads(reason, "north"))
+	}
 }
 
 // No message that a person reads has a name that is for programs.

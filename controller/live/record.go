@@ -54,9 +54,9 @@ func (r *Record) Trips(ctx context.Context, q Query) ([]Trip, error) {
 	rows, err := r.ledger.Trips(ctx, ledger.Query(q))
 	all := []Trip{}
 	for _, t := range rows {
-		trip := Trip{At: r.stamp(t.At), Bench: t.Bench, Interlock: t.Interlock, Words: controller.Called(safety.Interlock(t.Interlock)), Act: t.Act, Latched: t.Latched, Detail: t.Detail, Times: t.Times, Last: r.stamp(t.Last)}
+		trip := Trip{At: r.stamp(t.At), Bench: t.Bench, Interlock: t.Interlock, Words: controller.WordingOf(safety.Interlock(t.Interlock), t.Detail).Words, Act: t.Act, Latched: t.Latched, Detail: t.Detail, Times: t.Times, Last: r.stamp(t.Last)}
 		if t.Act != "reset" {
-			trip.Remedy = controller.Remedy(safety.Interlock(t.Interlock))
+			trip.Remedy = controller.Remedy(safety.Interlock(t.Interlock), t.Detail)
 		}
 		all = append(all, trip)
 	}

@@ -287,7 +287,7 @@ func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 		s.PhaseSince = controller.StampOrNil(wall(b.Since), n.Zone)
 	}
 	if r := b.Start; r.No() {
-		s.Refusal = &Refusal{Interlock: string(r.Interlock), Words: controller.Called(r.Interlock), Latched: r.Latched, Detail: r.Detail}
+		s.Refusal = &Refusal{Interlock: string(r.Interlock), Words: controller.WordingOf(r.Interlock, r.Detail).Words, Latched: r.Latched, Detail: r.Detail}
 		if r.Until > 0 {
 			s.Refusal.Until = controller.StampOrNil(wall(r.Until), n.Zone)
 		}
@@ -299,7 +299,7 @@ func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 func latchedTrips(trips []safety.Trip, wall func(time.Duration) time.Time, zone *time.Location) []LatchedTrip {
 	all := []LatchedTrip{}
 	for _, t := range trips {
-		all = append(all, LatchedTrip{At: controller.Stamp(wall(t.At), zone), Interlock: string(t.Interlock), Words: controller.Called(t.Interlock), Detail: t.Detail, Remedy: controller.Remedy(t.Interlock)})
+		all = append(all, LatchedTrip{At: controller.Stamp(wall(t.At), zone), Interlock: string(t.Interlock), Words: controller.WordingOf(t.Interlock, t.Detail).Words, Detail: t.Detail, Remedy: controller.Remedy(t.Interlock, t.Detail)})
 	}
 	return all
 }

@@ -42,7 +42,7 @@ func TestStatusSaysWhatIsTheCase(t *testing.T) {
 	assert.Nil(t, south.Next)
 	assert.Equal(t, "2026-03-12T12:01:00+00:00", *south.PausedUntil)
 	assert.Equal(t, "2026-03-12T11:50:00+00:00", *st.Benches[0].PhaseSince, "it holds for ten minutes")
-	assert.Equal(t, []live.LatchedTrip{{At: "2026-03-12T11:30:00+00:00", Interlock: "high-level", Words: "Water too high", Detail: "HIGH was made", Remedy: controller.Remedy(safety.HighLevel)}}, south.Latched)
+	assert.Equal(t, []live.LatchedTrip{{At: "2026-03-12T11:30:00+00:00", Interlock: "high-level", Words: "Water too high", Detail: "HIGH was made", Remedy: controller.Remedy(safety.HighLevel, "")}}, south.Latched)
 	stage, due, last := 10, 20, "2026-05-30"
 	assert.Equal(t, live.BatchStatus{
 		Name: "basil", Bench: "south", SinceS: 10800.1, CanWaitS: 108000, Ratio: 0.1, Stage: &stage, Due: &due, Closed: &last,

@@ -180,8 +180,8 @@ func tripped(s *live.Status) {
 	b.Last, b.Water = &last, "standing"
 	b.Switches = map[string]string{"full": "wet", "high": "wet", "empty": "absent", "leak": "dry"}
 	b.Latched = []live.LatchedTrip{
-		{At: *at("13:26:41"), Interlock: "high-level", Words: "Water too high", Detail: "HIGH of bench “north” shows water or its wire is open", Remedy: controller.Remedy(safety.HighLevel)},
-		{At: *at("13:29:41"), Interlock: "drain-window", Words: "Does not drain", Detail: "FULL has not cleared 3 min after the pump stopped", Remedy: controller.Remedy(safety.DrainWindow)},
+		{At: *at("13:26:41"), Interlock: "high-level", Words: "Water too high", Detail: "HIGH of bench “north” shows water or its wire is open", Remedy: controller.Remedy(safety.HighLevel, "")},
+		{At: *at("13:29:41"), Interlock: "drain-window", Words: "Does not drain", Detail: "FULL has not cleared 3 min after the pump stopped", Remedy: controller.Remedy(safety.DrainWindow, "")},
 	}
 	b.Refusal = &live.Refusal{Interlock: "high-level", Words: "Water too high", Latched: true, Detail: b.Latched[0].Detail}
 }
@@ -301,7 +301,7 @@ func season() (r record) {
 	r.diary = append(r.diary, live.DiaryEntry{At: stamp(22, 10), Place: "north", Kind: "cleaning", Text: "intake screen, roots"},
 		live.DiaryEntry{At: stamp(29, 9), Place: "tank", Kind: "ec", Value: seconds(1.6), Unit: "mS/cm"})
 	r.trips = []live.Trip{
-		{At: stamp(9, 14), Bench: "north", Interlock: "fill-window", Words: "Filling too slow or too fast", Act: "latched", Latched: true, Detail: "FULL was not made in 5 min 15 s", Remedy: controller.Remedy(safety.FillWindow)},
+		{At: stamp(9, 14), Bench: "north", Interlock: "fill-window", Words: "Filling too slow or too fast", Act: "latched", Latched: true, Detail: "FULL was not made in 5 min 15 s", Remedy: controller.Remedy(safety.FillWindow, "")},
 		{At: stamp(9, 18), Bench: "north", Interlock: "fill-window", Words: "Filling too slow or too fast", Act: "reset", Detail: "hose had slipped off, clamp tightened"},
 	}
 	return r
