@@ -49,7 +49,7 @@ func (c *Controller) tellOfEnd(f *Flood) {
 	case f.Outcome == Skipped:
 	default:
 		c.tell(Today, f.Bench, "flood", Parts{
-			Happened: fmt.Sprintf("%s: the flood of %s %s. %s.", c.called(f.Bench), c.local(f.Due), f.Outcome.Ended(), sentence(Reads(f.Reason, c.name(f.Bench)))),
+			Happened: fmt.Sprintf("%s: the flood of %s %s.", c.called(f.Bench), c.local(f.Due), Ends(f.Outcome, f.Reason, c.name(f.Bench))),
 			Done:     c.nextText(f.Bench),
 		})
 	}
@@ -94,7 +94,7 @@ func (c *Controller) Heard(now safety.Now, events []safety.Event) {
 // OutputDeaf tells that an output that is no pump does not obey.
 func (c *Controller) OutputDeaf(now safety.Now, detail string) {
 	c.now = now
-	c.tell(Today, -1, "output", Parts{Happened: "An output does not obey (" + detail + ").", Done: "The floods go on.", Do: "Look at its line and its relay."})
+	c.tell(Today, -1, "output", Parts{Happened: "An output does not obey (" + Plainly(detail, "") + ").", Done: "The floods go on.", Do: "Look at its line and its relay."})
 }
 
 func (c *Controller) tellOfGuard(e safety.Event) {

@@ -182,5 +182,11 @@ var ended = map[Outcome]string{
 	Skipped: "was skipped", Refused: "was refused", Missed: "was missed",
 }
 
-// Ended says how a flood ended, as the rest of a sentence about it.
-func (o Outcome) Ended() string { return ended[o] }
+// Ends says how a flood ended and why, after a sentence's beginning about it.
+// Bench, which is spoken of, is not named again.
+func Ends(o Outcome, reason, bench string) string {
+	if reason == "" {
+		return ended[o]
+	}
+	return ended[o] + ". " + sentence(Reads(reason, bench))
+}

@@ -214,7 +214,7 @@ func TestALatchedBenchAsksWhatWasFound(t *testing.T) {
 	require.NoError(t, v.world.Inject(sim.Fault{What: "drain-blocked", Where: "north", For: 30 * time.Minute, At: 15 * time.Minute}))
 	_, err := v.run(says{"What was found?": {"[1 s]", "[10 min] a leaf in the drain"}, "Tables bare": {"stop"}})
 	require.ErrorIs(t, err, commission.ErrStopped)
-	assert.Contains(t, v.said.String(), "north is latched: ")
+	assert.Contains(t, v.said.String(), "north is locked until reset: ")
 	assert.Contains(t, v.said.String(), "say what was found")
 	assert.Equal(t, controller.Proven, v.ledger.Floods[len(v.ledger.Floods)-1].Outcome)
 }

@@ -59,7 +59,7 @@ func (d *dialogue) spent(i int) bool {
 func (d *dialogue) unlatch(i int) error {
 	for {
 		trip := d.status.Benches[i].Latched[0]
-		found, err := d.ask("%s is latched: %s, %s. Put it right. What was found?", d.Site.Benches[i].Name, trip.Interlock, trip.Detail)
+		found, err := d.ask("%s is locked until reset: %s. Put it right. What was found?", d.Site.Benches[i].Name, controller.Phrase(trip.Interlock, trip.Detail, d.Site.Benches[i].Name))
 		if err != nil {
 			return err
 		}
@@ -96,7 +96,7 @@ func (d *dialogue) flood(i int, hold time.Duration, during func() error) (contro
 		return controller.Flood{}, err
 	}
 	f := s.Last
-	d.say("  %s%s.", f.Outcome, because(f.Reason))
+	d.say("  The flood %s.", controller.Ends(f.Outcome, f.Reason, d.Site.Benches[i].Name))
 	return f, nil
 }
 
@@ -119,13 +119,6 @@ func (d *dialogue) outcome(i int, id int64) error {
 // a bench that cannot prove any, that nothing ended it early.
 func (d *dialogue) succeeded(i int, f controller.Flood) bool {
 	return f.Outcome == controller.Proven || !d.hasFull(i) && f.Outcome != controller.Interrupted
-}
-
-func because(reason string) string {
-	if reason == "" {
-		return ""
-	}
-	return ": " + reason
 }
 
 // running reports whether the pump of bench i runs or is about to.

@@ -18,13 +18,13 @@ func TestEachRehearsedFaultIsStoppedByItsInterlock(t *testing.T) {
 	require.NoError(t, err, "%s", &v.said)
 	said := v.said.String()
 	for title, interlock := range map[string]string{
-		"FULL lifted too early": "fill-window", "FULL held down": "fill-window",
-		"HIGH lifted with the pump on": "high-level", "the pump unplugged": "fill-window",
+		"FULL lifted too early": "filling too slow or too fast", "FULL held down": "filling too slow or too fast",
+		"HIGH lifted with the pump on": "water too high", "the pump unplugged": "filling too slow or too fast",
 	} {
 		_, step, found := strings.Cut(said, title)
 		require.True(t, found, title)
 		step, _, _ = strings.Cut(step, "\nStep ")
-		assert.Contains(t, step, "As it has to be: "+interlock+" stopped the pump", title)
+		assert.Contains(t, step, "As it has to be: the pump was stopped ("+interlock+")", title)
 	}
 	floods := v.ledger.Floods
 	assert.Equal(t, controller.Interrupted, floods[len(floods)-2].Outcome, "the power was cut")

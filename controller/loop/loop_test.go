@@ -270,7 +270,7 @@ func TestAnOutputThatGoesDeafAgainIsToldAgain(t *testing.T) {
 	})}
 	require.NoError(t, l.Run(t.Context()))
 	require.Len(t, told, 4, "%q", told)
-	for i, want := range []string{"5 min: An output does not obey: drive output \"air\"", "15 min: An output does not obey: drive output \"air\"", "20 min: An output does not obey: drive output \"lamp\"", "30 min: An output does not obey: drive output \"air\""} {
+	for i, want := range []string{"5 min: An output does not obey (drive output air; no answer)", "15 min: An output does not obey (drive output air; no answer)", "20 min: An output does not obey (drive output lamp; no answer)", "30 min: An output does not obey (drive output air; no answer)"} {
 		assert.True(t, strings.HasPrefix(told[i], want), "%q", told[i])
 	}
 }

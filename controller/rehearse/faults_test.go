@@ -36,15 +36,15 @@ func TestFaultIsStoppedToldAndRecorded(t *testing.T) {
 		told   string
 		urgent bool
 	}{
-		{name: "relay-welded", floods: "purr", acted: []string{"drain-window latched"}, told: `pump relay of bench "north" is welded`, urgent: true},
+		{name: "relay-welded", floods: "purr", acted: []string{"drain-window latched"}, told: "the pump relay is welded", urgent: true},
 		{name: "full-stuck-low", floods: "puurppp", acted: []string{"fill-window", "min-rest", "fill-window latched"}, told: "lift the FULL switch by hand", urgent: true},
-		{name: "full-stuck-high", floods: "purrr", acted: []string{"drain-window latched"}, told: "FULL has not cleared", urgent: true},
+		{name: "full-stuck-high", floods: "purrr", acted: []string{"drain-window latched"}, told: "the FULL switch still showed water", urgent: true},
 		{name: "drain-blocked", floods: "pirr", acted: []string{"high-level latched", "drain-window latched"}, told: "Clear the standpipe and the drain", urgent: true},
 		{name: "standpipe-missing", floods: "puurr", acted: []string{"fill-window", "fill-window latched"}, told: "standpipe", urgent: true},
 		{name: "pump-dead", floods: "puurr", acted: []string{"fill-window", "fill-window latched"}, told: "Look at hose, pump", urgent: true},
 		{name: "breaker-tripped", floods: "puurppp", acted: []string{"fill-window", "fill-window latched"}, told: "Look at hose, pump", urgent: true},
 		{name: "wire-open", floods: "pirr", acted: []string{"high-level latched", "implausible latched"}, told: "its wire is open", urgent: true},
-		{name: "switches-unread", floods: "purrr", acted: []string{"high-level latched"}, told: "HIGH of bench", urgent: true},
+		{name: "switches-unread", floods: "purrr", acted: []string{"high-level latched"}, told: "the HIGH switch shows water", urgent: true},
 		{name: "outputs-deaf", floods: "pirrr", acted: []string{"stale", "drain-window latched"}, told: "the board did not obey"},
 		{name: "process-crash", floods: "pipp", acted: []string{"min-rest"}, told: "the program or its power ended it"},
 
