@@ -76,7 +76,11 @@ func (c *Controller) nextText(b int) string {
 	if !c.clock.calendar() {
 		return ""
 	}
-	if p, ok := c.nextFlood(b); ok {
+	p, ok := c.nextFlood(b)
+	if ok && c.view != nil && len(c.view.Benches[b].Latched) > 0 {
+		return "Nothing floods until it is reset, and that of " + c.local(p.Due) + " will not run before that."
+	}
+	if ok {
 		return "The next is planned for " + c.local(p.Due) + "."
 	}
 	return "No other flood is planned."
