@@ -29,11 +29,11 @@ func TestAnAlarmEndsItsWaitAtTheInstantAndNotBefore(t *testing.T) {
 // instant holds, not the earlier.
 func TestAnAlarmSetAnewForgetsTheInstantBefore(t *testing.T) {
 	c := NewSystemClock()
-	for range 20 {
+	for range 3 {
 		wake := make(chan struct{}, 1)
 		wake <- struct{}{}
-		require.NoError(t, c.Wait(t.Context(), c.Now().Mono+time.Millisecond, wake))
-		until := c.Now().Mono + 2*time.Millisecond
+		require.NoError(t, c.Wait(t.Context(), c.Now().Mono+shortNap+time.Millisecond, wake))
+		until := c.Now().Mono + shortNap + 2*time.Millisecond
 		require.NoError(t, c.Wait(t.Context(), until, nil)) // on a busy machine the wake may be there still
 		assert.GreaterOrEqual(t, c.Now().Mono, until)
 	}
@@ -71,8 +71,8 @@ func TestTwoMayWaitForTheMachinesClockAtOnce(t *testing.T) {
 	wake := make(chan struct{})
 	var all sync.WaitGroup
 	all.Go(func() { assert.NoError(t, c.Wait(t.Context(), c.Now().Mono+time.Hour, wake)) })
-	for range 10 {
-		until := c.Now().Mono + time.Millisecond
+	for range 3 {
+		until := c.Now().Mono + shortNap + time.Millisecond
 		require.NoError(t, c.Wait(t.Context(), until, nil))
 		assert.GreaterOrEqual(t, c.Now().Mono, until)
 	}
@@ -86,7 +86,7 @@ func TestWithoutATimerOfTheKernelsAWaitEndsAllTheSame(t *testing.T) {
 	m := systemMachine()
 	m.wait = a.wait
 	c := newSystemClock(m)
-	until := c.Now().Mono + time.Millisecond
+	until := c.Now().Mono + shortNap + time.Millisecond
 	require.NoError(t, c.Wait(t.Context(), until, nil))
 	assert.GreaterOrEqual(t, c.Now().Mono, until)
 }

@@ -15,6 +15,12 @@ const (
 	trustEvery = time.Second // how long the kernel's answer about trust stands
 	chipEvery  = time.Minute // and how long that there is a clock chip
 	longestNap = time.Minute // a timer may stand still while the machine sleeps, so long waits are cut up
+
+	// shortNap is as long as a wait may be that a timer of the runtime's ends. While
+	// pumps run every wait is shorter, and on a busy machine the runtime sees its own
+	// timers between any two goroutines, but asks the kernel for what is due only when
+	// none is left to run, or after 10 ms.
+	shortNap = 100 * time.Millisecond
 )
 
 // firstFloor bounds a clock chip's answer while nothing better is known: no
@@ -116,7 +122,7 @@ func (c *SystemClock) Wait(ctx context.Context, until time.Duration, wake <-chan
 
 // nap waits for d from now, at the longest, and reports whether wake delivered.
 func (c *SystemClock) nap(ctx context.Context, now, d time.Duration, wake <-chan struct{}) (woken bool) {
-	if c.machine.wait != nil {
+	if c.machine.wait != nil && d > shortNap {
 		if woken, set := c.machine.wait(ctx, now+d, wake); set {
 			return woken
 		}

@@ -103,6 +103,25 @@ func ticking() *SystemClock {
 	})
 }
 
+// A turn with a pump on must not wait until the runtime asks the kernel what is due.
+func TestAShortWaitEndsByTheRuntimesOwnTimer(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		c, kernel := ticking(), 0
+		c.machine.wait = func(_ context.Context, until time.Duration, _ <-chan struct{}) (woken, set bool) {
+			kernel++
+			time.Sleep(until - c.Now().Mono)
+			return false, true
+		}
+		for wait, want := range map[time.Duration]int{10 * time.Millisecond: 0, shortNap: 0, shortNap + 1: 1, 250 * time.Millisecond: 1} {
+			kernel = 0
+			until := c.Now().Mono + wait
+			require.NoError(t, c.Wait(t.Context(), until, nil))
+			assert.Equal(t, until, c.Now().Mono)
+			assert.Equal(t, want, kernel, wait.String())
+		}
+	})
+}
+
 func TestWaitEndsAtTheInstantAsked(t *testing.T) {
 	for _, until := range []time.Duration{-time.Second, 0, time.Nanosecond, 10 * time.Millisecond, 3 * time.Hour} {
 		synctest.Test(t, func(t *testing.T) {

@@ -33,6 +33,7 @@ type API struct {
 	Options
 	routes map[string]methods // by path
 	hub    *hub
+	seats  seats
 }
 
 type handler func(w http.ResponseWriter, r *http.Request) error
@@ -45,8 +46,8 @@ func New(o Options) *API {
 	if o.Presence == nil {
 		o.Presence = &live.Presence{}
 	}
-	a := &API{Options: o}
-	a.hub = newHub(o.Site.Status)
+	a := &API{Options: o, seats: newSeats()}
+	a.hub = newHub(o.Site.Status, a.seats)
 	a.routes = map[string]methods{
 		"overview":     {"GET": newTogether(a.overview).plain},
 		"status":       {"GET": newTogether(a.status).plain},

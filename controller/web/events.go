@@ -26,6 +26,8 @@ const (
 // picture is made once for all of them, after events and at every beat.
 type hub struct {
 	status func(context.Context) (live.Status, error)
+	seats  seats
+	first  *together // the picture of whoever joins, for all who join at once
 	events chan live.Event
 	joined chan struct{}   // the first of all that look
 	ctx    context.Context // until close
@@ -38,11 +40,12 @@ type hub struct {
 	closed  bool
 }
 
-func newHub(status func(context.Context) (live.Status, error)) *hub {
+func newHub(status func(context.Context) (live.Status, error), s seats) *hub {
 	h := &hub{
-		status: status, events: make(chan live.Event, hubBuffer), joined: make(chan struct{}, 1), done: make(chan struct{}),
+		status: status, seats: s, events: make(chan live.Event, hubBuffer), joined: make(chan struct{}, 1), done: make(chan struct{}),
 		clients: make(map[chan []byte]bool),
 	}
+	h.first = newTogether(h.picture)
 	h.ctx, h.cancel = context.WithCancel(context.Background())
 	go h.run()
 	return h
@@ -99,24 +102,37 @@ func (h *hub) count() int {
 	return len(h.clients)
 }
 
-func message(kind string, v any) []byte {
-	data, err := json.Marshal(v)
-	if err != nil { // of our own types none fails
-		return nil
+// picture writes the message that a stream begins with.
+func (h *hub) picture(w http.ResponseWriter, r *http.Request) error {
+	st, err := h.status(r.Context())
+	if err != nil {
+		return err
 	}
-	return fmt.Appendf(nil, "event: %s\ndata: %s\n\n", kind, data)
+	_, err = w.Write(h.message("status", st))
+	return err
+}
+
+func (h *hub) message(kind string, v any) (m []byte) {
+	h.seats.take(func() {
+		data, err := json.Marshal(v)
+		if err != nil { // of our own types none fails
+			return
+		}
+		m = fmt.Appendf(nil, "event: %s\ndata: %s\n\n", kind, data)
+	})
+	return m
 }
 
 // broadcast gives every client a message. One that is behind misses it: a picture
 // of where things are comes within a beat, and one that reads nothing at all is
 // cut when its write takes too long.
 func (h *hub) broadcast(kind string, v any) {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	if len(h.clients) == 0 {
+	if h.count() == 0 {
 		return
 	}
-	m := message(kind, v)
+	m := h.message(kind, v)
+	h.mu.Lock()
+	defer h.mu.Unlock()
 	for c := range h.clients {
 		select {
 		case c <- m:
@@ -185,7 +201,7 @@ func (h *hub) serve(w http.ResponseWriter, r *http.Request) error {
 		w.Header().Set("Content-Type", "text/event-stream")
 		return nil
 	}
-	st, err := h.status(r.Context())
+	first, err := h.first.answer(r, "")
 	if err != nil {
 		return err
 	}
@@ -201,7 +217,7 @@ func (h *hub) serve(w http.ResponseWriter, r *http.Request) error {
 		_, err := w.Write(m)
 		return err == nil && out.Flush() == nil
 	}
-	if !send(message("status", st)) {
+	if !send(first.body.Bytes()) {
 		return nil
 	}
 	for {

@@ -59,7 +59,7 @@ func (a *API) overview(w http.ResponseWriter, r *http.Request) error {
 		why := err.Error()
 		o.Recorded = &why
 	}
-	reply(w, o)
+	a.answer(w, o)
 	return nil
 }
 
@@ -104,6 +104,6 @@ func (a *API) outlook(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	reply(w, o)
+	a.answer(w, o)
 	return nil
 }

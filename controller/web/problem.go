@@ -1,8 +1,10 @@
 package web
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
+	"io"
 	"net/http"
 	"time"
 
@@ -74,8 +76,17 @@ func reply(w http.ResponseWriter, v any) {
 	encode(w, v)
 }
 
+// answer replies with what may be long. It is encoded in a seat, and read outside
+// of it by whoever asked, however slowly.
+func (a *API) answer(w http.ResponseWriter, v any) {
+	var b bytes.Buffer
+	a.seats.take(func() { encode(&b, v) })
+	w.Header().Set("Content-Type", "application/json")
+	_, _ = w.Write(b.Bytes()) // a reader that has gone cannot be told of it
+}
+
 // encode writes v; a reader that has gone cannot be told of it.
-func encode(w http.ResponseWriter, v any) {
+func encode(w io.Writer, v any) {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
 	_ = e.Encode(v)

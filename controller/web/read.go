@@ -32,12 +32,12 @@ func (a *API) status(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	reply(w, st)
+	a.answer(w, st)
 	return nil
 }
 
 func (a *API) benches(w http.ResponseWriter, _ *http.Request) error {
-	reply(w, a.Facts)
+	a.answer(w, a.Facts)
 	return nil
 }
 
@@ -63,7 +63,7 @@ func list[R any](a *API, w http.ResponseWriter, r *http.Request, read func(conte
 	if err != nil {
 		return err
 	}
-	reply(w, shown(rows))
+	a.answer(w, shown(rows))
 	return nil
 }
 
@@ -88,11 +88,12 @@ func (a *API) calendar(w http.ResponseWriter, r *http.Request) error {
 		}
 		from = schedule.CivilIn(now, a.Zone).Date()
 	}
-	c, err := a.Site.Calendar(from, days)
+	var c live.Calendar
+	a.seats.take(func() { c, err = a.Site.Calendar(from, days) })
 	if err != nil {
 		return err
 	}
-	reply(w, c)
+	a.answer(w, c)
 	return nil
 }
 

@@ -72,7 +72,7 @@ func (a *API) series(w http.ResponseWriter, r *http.Request) error {
 	s := Series{Marks: marks}
 	s.EveryDays, s.Days = bars(days)
 	s.Floods = points(rows)
-	reply(w, s)
+	a.answer(w, s)
 	return nil
 }
 

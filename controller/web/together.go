@@ -6,12 +6,14 @@ import (
 	"maps"
 	"net/http"
 	"sync"
+	"time"
 )
 
 // together has one answer made for all who ask the same at once: whoever comes
 // while one is being made shares the next with all others who came meanwhile. So
-// no answer is older than its question, and any number of askers keep no more than
-// one goroutine busy, which leaves the processor to the turns of the loop.
+// no answer is older than its question. Any number of askers keep no more than one
+// goroutine busy, which rests after each answer: most of its processor is left to
+// the turns of the loop.
 type together struct {
 	make func(http.ResponseWriter, *http.Request) error
 
@@ -38,10 +40,11 @@ type answer struct {
 }
 
 // Together serves every GET of h once for all who ask with the same headers of
-// these names. What h writes is kept until it is whole.
-func Together(h http.Handler, names ...string) http.Handler {
+// these names. What h writes is kept until it is whole. h computes alone, in a
+// place of the API's, and waits for nothing.
+func (a *API) Together(h http.Handler, names ...string) http.Handler {
 	t := newTogether(func(w http.ResponseWriter, r *http.Request) error {
-		h.ServeHTTP(w, r)
+		a.seats.take(func() { h.ServeHTTP(w, r) })
 		return nil
 	})
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -64,22 +67,28 @@ func (t *together) serve(w http.ResponseWriter, r *http.Request, key string) err
 	if r.Method != http.MethodGet || r.URL.RawQuery != "" {
 		return t.make(w, r)
 	}
-	a := t.join(r, key)
-	select {
-	case <-a.made:
-	case <-r.Context().Done():
-		return context.Cause(r.Context())
-	}
-	if a.panicked != nil {
-		panic(a.panicked)
-	}
-	if a.err != nil {
-		return a.err
+	a, err := t.answer(r, key)
+	if err != nil {
+		return err
 	}
 	maps.Copy(w.Header(), a.header)
 	w.WriteHeader(a.status)
 	_, _ = w.Write(a.body.Bytes()) // an asker that has gone
 	return nil
+}
+
+// answer waits for what is made for all.
+func (t *together) answer(r *http.Request, key string) (*answer, error) {
+	a := t.join(r, key)
+	select {
+	case <-a.made:
+	case <-r.Context().Done():
+		return nil, context.Cause(r.Context())
+	}
+	if a.panicked != nil {
+		panic(a.panicked)
+	}
+	return a, a.err
 }
 
 // join is the answer that is begun next.
@@ -102,21 +111,29 @@ func (t *together) join(r *http.Request, key string) *answer {
 	return a
 }
 
-// run makes answers until nobody waits for one.
+// run makes the answer that is waited for, rests, and does so until nobody waits.
 func (t *together) run(k *rounds, key string) {
-	for {
-		t.mu.Lock()
-		a := k.next
-		k.next = nil
-		if a == nil {
-			delete(t.rounds, key)
-			t.mu.Unlock()
-			return
-		}
-		t.mu.Unlock()
-		t.fill(a)
+	t.mu.Lock()
+	a := k.next
+	k.next = nil
+	if a == nil {
+		delete(t.rounds, key)
 	}
+	t.mu.Unlock()
+	if a == nil {
+		return
+	}
+	begun := time.Now()
+	t.fill(a)
+	time.AfterFunc(min(restTimes*time.Since(begun), longestRest), func() { t.run(k, key) })
 }
+
+// A rest is so many times as long as the making took, and no longer than that: to
+// wait for storage is no work.
+const (
+	restTimes   = 3
+	longestRest = 100 * time.Millisecond
+)
 
 // fill makes an answer. A panic is that of everybody who asked.
 func (t *together) fill(a *answer) {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/http/httptest"
+	"runtime"
 	"strconv"
 	"sync"
 	"sync/atomic"
@@ -14,8 +15,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"benchtide/controller/web"
 )
 
 func ask(h http.Handler, ctx context.Context, header ...string) *httptest.ResponseRecorder {
@@ -28,19 +27,27 @@ func ask(h http.Handler, ctx context.Context, header ...string) *httptest.Respon
 	return w
 }
 
+// together is a handler whose answers are made together, by an API that ends with
+// the test.
+func together(t *testing.T, h http.HandlerFunc, names ...string) http.Handler {
+	r := newRig(t)
+	t.Cleanup(r.api.Close)
+	return r.api.Together(h, names...)
+}
+
 // Any number of askers have few answers made, one at a time, and none of them is
 // older than its question.
 func TestWhoAsksAtOnceSharesAnAnswerThatIsNoOlderThanTheQuestion(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		var made, busy atomic.Int64
-		h := web.Together(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		h := together(t, func(w http.ResponseWriter, _ *http.Request) {
 			assert.Equal(t, int64(1), busy.Add(1), "one at a time")
 			begun := made.Add(1)
 			time.Sleep(time.Second)
 			busy.Add(-1)
 			w.Header().Set("Made", strconv.FormatInt(begun, 10))
 			_, _ = fmt.Fprint(w, "whole")
-		}))
+		})
 		var all sync.WaitGroup
 		for i := range 200 {
 			all.Go(func() {
@@ -76,10 +83,10 @@ func TestWhatMostPagesAskForIsMadeOnceForAll(t *testing.T) {
 
 func TestWhoAsksForAnotherFormHasAnAnswerOfItsOwn(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		h := web.Together(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := together(t, func(w http.ResponseWriter, r *http.Request) {
 			time.Sleep(time.Second)
 			_, _ = fmt.Fprint(w, r.Header.Get("Accept"))
-		}), "Accept")
+		}, "Accept")
 		var all sync.WaitGroup
 		for i := range 20 {
 			all.Go(func() {
@@ -96,14 +103,14 @@ func TestWhoAsksForAnotherFormHasAnAnswerOfItsOwn(t *testing.T) {
 func TestAnAnswerIsNobodysOwn(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		fails := false
-		h := web.Together(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := together(t, func(w http.ResponseWriter, r *http.Request) {
 			time.Sleep(time.Second)
 			if fails {
 				panic(http.ErrAbortHandler)
 			}
 			require.NoError(t, r.Context().Err())
 			_, _ = fmt.Fprint(w, "whole")
-		}))
+		})
 		gone, cancel := context.WithCancel(t.Context())
 		var all sync.WaitGroup
 		all.Go(func() { assert.Empty(t, ask(h, gone).Body.String()) })
@@ -116,5 +123,80 @@ func TestAnAnswerIsNobodysOwn(t *testing.T) {
 			all.Go(func() { assert.PanicsWithValue(t, http.ErrAbortHandler, func() { ask(h, t.Context()) }) })
 		}
 		all.Wait()
+	})
+}
+
+// Whatever is asked, by however many, one processor at least is left to the turns.
+func TestAnswersAreComputedOnFewerProcessorsThanThereAre(t *testing.T) {
+	for processors := range 4 {
+		synctest.Test(t, func(t *testing.T) {
+			defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(processors + 1))
+			var busy, most atomic.Int64
+			h := together(t, func(w http.ResponseWriter, r *http.Request) {
+				n := busy.Add(1)
+				most.Store(max(most.Load(), n))
+				time.Sleep(time.Second)
+				busy.Add(-1)
+				_, _ = fmt.Fprint(w, r.Header.Get("Accept"))
+			}, "Accept")
+			begun := time.Now()
+			var all sync.WaitGroup
+			for i := range 20 {
+				all.Go(func() {
+					time.Sleep(time.Duration(i))
+					form := fmt.Sprint("form ", i)
+					assert.Equal(t, form, ask(h, t.Context(), "Accept", form).Body.String())
+					seats := max(1, processors)
+					assert.Equal(t, i/seats+1, int(time.Since(begun).Round(time.Second)/time.Second), "in the order in which they came")
+				})
+			}
+			all.Wait()
+			assert.Equal(t, int64(max(1, processors)), most.Load())
+		})
+	}
+}
+
+func TestWhatIsAskedWithoutAnEndKeepsNoProcessorBusy(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var worked time.Duration
+		h := together(t, func(w http.ResponseWriter, _ *http.Request) {
+			time.Sleep(10 * time.Millisecond)
+			worked += 10 * time.Millisecond
+		})
+		begun := time.Now()
+		assert.Equal(t, http.StatusOK, ask(h, t.Context()).Code)
+		assert.Equal(t, 10*time.Millisecond, time.Since(begun), "one alone waits for nobody's rest")
+		time.Sleep(time.Second)
+		worked, begun = 0, time.Now()
+		var all sync.WaitGroup
+		for range 200 {
+			all.Go(func() {
+				for time.Since(begun) < 10*time.Second {
+					ask(h, t.Context())
+				}
+			})
+		}
+		all.Wait()
+		assert.InDelta(t, 2.5, worked.Seconds(), 0.1, "a quarter of one")
+	})
+}
+
+func TestWhoeverJoinAtOnceHaveTheirFirstPictureMadeOnce(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(t)
+		defer r.api.Close()
+		r.site.slow = 500 * time.Millisecond
+		ctx, leave := context.WithTimeout(t.Context(), 1200*time.Millisecond)
+		defer leave()
+		var all sync.WaitGroup
+		for range 100 {
+			all.Go(func() {
+				w := httptest.NewRecorder()
+				r.api.ServeHTTP(w, httptest.NewRequest("GET", "/api/v1/events", nil).WithContext(ctx))
+				assert.Contains(t, w.Body.String(), "event: status\n")
+			})
+		}
+		all.Wait()
+		assert.LessOrEqual(t, r.site.asked.Load(), int64(2), "for the first of them, and for all others")
 	})
 }

@@ -24,20 +24,24 @@ import (
 
 // pollers is a program of its own: so many clients of an address, for so long. They
 // look at the status, listen, scrape, and act on the second bench. It prints how
-// many questions were answered.
+// many questions were answered, and how many of those that only look were refused.
 func pollers() {
 	url, n, d := os.Args[1], must(strconv.Atoi(os.Args[2])), must(time.ParseDuration(os.Args[3]))
 	ctx, end := context.WithTimeout(context.Background(), d)
 	defer end()
-	var answered atomic.Int64
+	var answered, refused atomic.Int64
 	var all sync.WaitGroup
 	for i := range n {
 		all.Go(func() {
 			pace := time.NewTicker(200 * time.Millisecond)
 			defer pace.Stop()
 			for k := i; ctx.Err() == nil; k++ {
-				if poll(ctx, url, i, k) {
+				switch code := poll(ctx, url, i, k); {
+				case code == 0: // nobody heard it to its end
+				case code < http.StatusInternalServerError:
 					answered.Add(1)
+				case i%10 != 9:
+					refused.Add(1)
 				}
 				select {
 				case <-pace.C:
@@ -47,7 +51,7 @@ func pollers() {
 		})
 	}
 	all.Wait()
-	fmt.Println(answered.Load())
+	fmt.Println(answered.Load(), refused.Load())
 }
 
 // acts are what the clients that act do, in turn.
@@ -60,8 +64,8 @@ var acts = []struct{ path, body string }{
 	{"diary", `{"kind": "note", "text": "the record is locked"}`},
 }
 
-// poll has client i put its k-th question.
-func poll(ctx context.Context, url string, i, k int) bool {
+// poll has client i put its k-th question, and returns the status of the answer.
+func poll(ctx context.Context, url string, i, k int) (status int) {
 	r, _ := http.NewRequestWithContext(ctx, http.MethodGet, url+[]string{"/api/v1/status", "/metrics", "/api/v1/events", "/api/v1/overview"}[i%4], nil)
 	if i%10 == 9 {
 		a := acts[k%len(acts)]
@@ -71,11 +75,13 @@ func poll(ctx context.Context, url string, i, k int) bool {
 	}
 	answer, err := http.DefaultClient.Do(r)
 	if err != nil {
-		return false
+		return 0
 	}
 	defer answer.Body.Close()
-	n, _ := io.Copy(io.Discard, answer.Body) // a stream goes on until the end
-	return n > 0 && answer.StatusCode < http.StatusInternalServerError
+	if n, _ := io.Copy(io.Discard, answer.Body); n == 0 { // a stream goes on until the end
+		return 0
+	}
+	return answer.StatusCode
 }
 
 // lockAll locks every database in a directory for writing, as another program
@@ -130,8 +136,10 @@ func TestNoTurnWaitsForARecordThatIsLocked(t *testing.T) {
 	trips, err := daemon.live.Record().Trips(t.Context(), live.Query{})
 	require.NoError(t, err)
 	assert.Empty(t, trips)
-	answered, err := strconv.Atoi(strings.TrimSpace(string(out)))
+	var answered, refused int
+	_, err = fmt.Sscan(string(out), &answered, &refused)
 	require.NoError(t, err)
+	assert.Zero(t, refused, "whoever waits for his turn is served")
 	assert.Greater(t, answered, *clients, "the clients are answered meanwhile")
 	assert.Greater(t, len(with), int(watch.Seconds()), "the pump goes on being watched")
 	judge(t, "with a record that can be written", without, without)

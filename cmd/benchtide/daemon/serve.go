@@ -234,7 +234,7 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 func (d *daemon) handler() http.Handler {
 	mux := http.NewServeMux()
 	scrape := promhttp.HandlerFor(d.registry, promhttp.HandlerOpts{EnableOpenMetrics: true, MaxRequestsInFlight: 32})
-	mux.Handle("GET /metrics", web.Together(scrape, "Accept", "Accept-Encoding"))
+	mux.Handle("GET /metrics", d.api.Together(scrape, "Accept", "Accept-Encoding"))
 	mux.Handle("/api/v1/", d.api)
 	mux.Handle("/", page.Handler())
 	return mux
