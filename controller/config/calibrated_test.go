@@ -9,6 +9,7 @@ import (
 
 	"benchtide/controller/config"
 	"benchtide/controller/sheet"
+	"benchtide/hw/lines"
 	"benchtide/schedule"
 )
 
@@ -60,7 +61,7 @@ func TestTheBenchOfADayHasItsPotsAlone(t *testing.T) {
 func TestThePlumbingIsWhatTimesHangOn(t *testing.T) {
 	site := mustParse(t, string(config.Example))
 	was := site.Plumbing(0)
-	site.Benches[0].Full.Line = "GPIO9"
+	site.Benches[0].Full.Line = lines.Named("GPIO9")
 	assert.Equal(t, was, site.Plumbing(0), "a line carries no water")
 	site.Benches[0].Full.At = 0.02
 	assert.NotEqual(t, was, site.Plumbing(0))

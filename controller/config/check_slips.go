@@ -50,11 +50,11 @@ var bareNumber = regexp.MustCompile(`^[0-9]+$`)
 func (r *reader) checkLineNames(s *Site) {
 	for _, w := range s.wires() {
 		path := w.path + ".line"
-		digits, pi := strings.CutPrefix(strings.ToUpper(w.line), "GPIO")
+		digits, pi := strings.CutPrefix(strings.ToUpper(w.line.Name), "GPIO")
 		n, err := strconv.Atoi(digits)
 		switch {
 		case !r.sound(path):
-		case bareNumber.MatchString(w.line):
+		case bareNumber.MatchString(w.line.Name):
 			r.errorf(path, "%q: a line has a name, as the kernel gives it: did you mean GPIO%s?", w.line, w.line)
 		case pi && err == nil && n > 27:
 			r.warnf(path, "%q: the header of a Raspberry Pi has GPIO0 to GPIO27: look whether this board has that line", w.line)

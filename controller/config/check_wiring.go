@@ -2,14 +2,15 @@ package config
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
+
+	"benchtide/hw/lines"
 )
 
 // wire is one line in use.
 type wire struct {
 	path string // of the output or switch
-	line string
+	line lines.Line
 }
 
 // wires lists every line in use.
@@ -25,36 +26,55 @@ func (s *Site) wires() []wire {
 }
 
 func (r *reader) checkLines(s *Site) {
-	first := map[string]string{}
+	first := map[string]wire{}
 	for _, w := range s.wires() {
-		if !r.sound(w.path + ".line") {
+		if !r.sound(w.path+".line") || !w.line.Fitted() {
 			continue
 		}
-		key := strings.ToUpper(w.line)
-		if other, taken := first[key]; taken {
-			r.errorf(w.path+".line", "%q: %s is wired to that line already; give each its own", w.line, other)
+		if other, taken := first[w.line.Key()]; taken {
+			r.errorf(w.path+".line", "%q: %s is wired to that line already%s; give each its own", w.line, other.path, otherwise(other.line, w.line))
 			continue
 		}
-		first[key] = w.path
-		if does := otherFunction(w.line); does != "" {
-			r.warnf(w.path+".line", "%q: on a Raspberry Pi that line serves %s too: choose another, or switch that off", w.line, does)
-		}
+		first[w.line.Key()] = w
+		r.checkHeader(w)
 	}
 	for _, o := range s.Outputs {
 		r.checkPolarity(o)
+		r.checkExpander(o)
+	}
+}
+
+// otherwise says how the first line was written when the second was not
+// written so.
+func otherwise(first, second lines.Line) string {
+	if strings.EqualFold(first.String(), second.String()) {
+		return ""
+	}
+	return fmt.Sprintf(", as %q, which on a Raspberry Pi is the same", first)
+}
+
+// checkHeader doubts a line of a Raspberry Pi's header that serves something
+// else too, and a pin that is none.
+func (r *reader) checkHeader(w wire) {
+	path := w.path + ".line"
+	if w.line.Pin != 0 {
+		if _, err := lines.HeaderPin(w.line.Pin); err != nil {
+			r.warnf(path, "%q: %v: look whether this board has a line there", w.line, err)
+		}
+	}
+	if n, ok := w.line.GPIO(); ok && lines.SecondJob(n) != "" {
+		r.warnf(path, "%q: on a Raspberry Pi that line serves %s too: choose another, or switch that off", w.line, lines.SecondJob(n))
 	}
 }
 
 // checkPolarity compares the level that energises a relay with the pull of its
-// line at power-on: GPIO0–8 are pulled up and the others down (BCM2835 ARM
-// Peripherals, table 6-31, from memory), so that a relay stays off until the
-// program drives it.
+// line at power-on, so that a relay stays off until the program drives it.
 func (r *reader) checkPolarity(o Output) {
-	n, ok := gpioNumber(o.Line)
+	n, ok := o.Line.GPIO()
 	if !ok || !r.sound("outputs."+o.Name) {
 		return
 	}
-	if up := n <= 8; up == o.EnergiseHigh {
+	if up := lines.PulledUp(n); up == o.EnergiseHigh {
 		pulled, level, better := "down", "low", "energises on high, or move it to GPIO0 to GPIO8"
 		if up {
 			pulled, level, better = "up", "high", "energises on low, or move it to GPIO9 or above"
@@ -64,28 +84,20 @@ func (r *reader) checkPolarity(o Output) {
 	}
 }
 
-// otherFunction names what else a line of the Raspberry Pi's header does.
-func otherFunction(line string) string {
-	switch n, ok := gpioNumber(line); {
-	case !ok:
-		return ""
-	case n == 0 || n == 1:
-		return "the EEPROM of add-on boards"
-	case n == 2 || n == 3:
-		return "the I2C bus"
-	case n >= 7 && n <= 11:
-		return "the SPI bus"
-	case n == 14 || n == 15:
-		return "the serial console"
+// checkExpander says what an output on a chip behind a bus comes to, as far as
+// the label shows that it is one.
+func (r *reader) checkExpander(o Output) {
+	path := "outputs." + o.Name + ".line"
+	if !lines.Expander(o.Line.Chip) || !r.sound(path) {
+		return
 	}
-	return ""
-}
-
-// gpioNumber reads the number of a line of the Raspberry Pi's header.
-func gpioNumber(line string) (int, bool) {
-	digits, ok := strings.CutPrefix(strings.ToUpper(line), "GPIO")
-	n, err := strconv.Atoi(digits)
-	return n, ok && err == nil && n >= 0 && n <= 27
+	if o.Kind == EnableCoil {
+		r.errorf(path, "%q: %s: wire it to a line of the processor itself", o.Line, lines.NoEnable)
+		return
+	}
+	if o.Kind == Pump {
+		r.warnf(path, "%q: an expander keeps its level when the program dies, and drops it when its own supply fails: every turn the program reads it back and, when it does not answer, ends the flood; the enable relay has to be on the processor's own line", o.Line)
+	}
 }
 
 // checkUse sees to it that each output serves one purpose.

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller/config"
+	"benchtide/hw/lines"
 	"benchtide/safety"
 	"benchtide/schedule"
 )
@@ -196,7 +197,7 @@ func TestWhatStandsBesideTheBenchIsRead(t *testing.T) {
 	assert.Equal(t, []config.Lamp{{Output: 2, Lamps: schedule.Lamps{On: 10 * 3600, Off: 2 * 3600}}}, s.Lamps)
 	assert.Equal(t, &config.Buzzer{Output: 3, BeforeStart: 10 * time.Second}, s.Buzzer)
 	assert.Equal(t, []config.Aeration{{Output: 4, From: 6 * 3600, To: 23 * 3600}}, s.Aeration)
-	assert.Equal(t, &config.Switch{Line: "GPIO26", Closes: true, Pull: config.PullUp}, s.HandsIn)
+	assert.Equal(t, &config.Switch{Line: lines.Named("GPIO26"), Closes: true, Pull: config.PullUp}, s.HandsIn)
 	assert.Equal(t, "/sys/bus/w1/devices/28-000000000001/temperature", s.Reservoirs[0].Thermometer)
 	assert.True(t, s.Limits().Reservoirs[0].Thermometer)
 	assert.False(t, s.FloorDrained)

@@ -27,13 +27,13 @@ func (s *Site) wiring() []string {
 		if o.Enable >= 0 {
 			enable = s.Outputs[o.Enable].Name
 		}
-		lines = append(lines, fmt.Sprintf("outputs.%s line %s high %t kind %s behind %s", o.Name, strings.ToUpper(o.Line), o.EnergiseHigh, o.Kind, enable))
+		lines = append(lines, fmt.Sprintf("outputs.%s line %s high %t kind %s behind %s", o.Name, o.Line.Key(), o.EnergiseHigh, o.Kind, enable))
 	}
 	for _, b := range s.Benches {
 		lines = append(lines, fmt.Sprintf("%s %s", b.path(".pump"), s.Outputs[b.Pump].Name))
 	}
 	for _, f := range s.switches() {
-		lines = append(lines, fmt.Sprintf("%s line %s closes %t pull %s", f.path, strings.ToUpper(f.Line), f.Closes, f.Pull))
+		lines = append(lines, fmt.Sprintf("%s line %s closes %t pull %s", f.path, f.Line.Key(), f.Closes, f.Pull))
 	}
 	return lines
 }

@@ -15,7 +15,7 @@ func (r *reader) outputs(v value, s *Site) {
 	for _, e := range v.named("describe each relay: flood_pump: {line: GPIO5, energise: low, kind: pump}") {
 		f := e.fields("line", "energise", "kind", "behind")
 		o := Output{Name: e.key, Enable: -1}
-		o.Line = need(f, "line", "name the line it is wired to, such as GPIO5", line)
+		o.Line = f.line("GPIO5")
 		o.EnergiseHigh = need(f, "energise", "write the level that energises the relay: low or high", choice("low", "high")) == "high"
 		o.Kind = need(f, "kind", "write what hangs on it: pump, air, enable, lamp or buzzer", choice(Pump, Air, EnableCoil, LampKind, BuzzerKind))
 		if b, ok := f.get("behind"); ok {
@@ -66,7 +66,7 @@ func (r *reader) series(s *Site, behind map[int]value) {
 // contact reads a switch from its line, pull and the key that says what closes it.
 func (f fields) contact(closedBy string) *Switch {
 	return &Switch{
-		Line:   need(f, "line", "name the line it is wired to, such as GPIO24", line),
+		Line:   f.line("GPIO24"),
 		Closes: need(f, closedBy, "write what the contact does then: closes or opens", choice("closes", "opens")) == "closes",
 		Pull:   maybe(f, "pull", "write up, down or none", choice(PullUp, PullDown, PullNone), PullUp),
 	}
@@ -222,13 +222,6 @@ var (
 	someFlow   = some(quantity.ParseFlow)
 	someTime   = some(quantity.ParseDuration)
 )
-
-func line(text string) (string, error) {
-	if text == "" || strings.ContainsAny(text, " \t\n") {
-		return "", fmt.Errorf("%q: name the line as the board does, such as GPIO5", text)
-	}
-	return text, nil
-}
 
 func file(text string) (string, error) {
 	if !strings.HasPrefix(text, "/") {

@@ -5,6 +5,7 @@ import (
 
 	"benchtide/controller/quantity"
 	"benchtide/controller/sheet"
+	"benchtide/hw/lines"
 	"benchtide/safety"
 	"benchtide/schedule"
 	"benchtide/schedule/demand"
@@ -66,7 +67,7 @@ const (
 // Output is one relay.
 type Output struct {
 	Name         string
-	Line         string
+	Line         lines.Line
 	EnergiseHigh bool // the level that energises the relay
 	Kind         OutputKind
 	Enable       int // of a pump: index of the enable output in series with it; -1 without one
@@ -84,7 +85,7 @@ const (
 
 // Switch is one contact on an input line.
 type Switch struct {
-	Line   string
+	Line   lines.Line
 	At     quantity.Metres // height of the water that turns it, above the table floor; 0 for leak, low and hands-in
 	Closes bool            // water, or a hand on the button, closes the contact
 	Pull   Pull
@@ -188,7 +189,7 @@ func (s *Site) light() schedule.Light {
 func (s *Site) Limits() safety.Limits {
 	l := safety.Limits{FloorDrained: s.FloorDrained}
 	for i, o := range s.Outputs {
-		l.Outputs = append(l.Outputs, safety.OutputLimits{Name: o.Name, Kind: s.GuardKind(i), Enable: o.Enable, Line: o.Line})
+		l.Outputs = append(l.Outputs, safety.OutputLimits{Name: o.Name, Kind: s.GuardKind(i), Enable: o.Enable, Line: o.Line.Key()})
 	}
 	for _, r := range s.Reservoirs {
 		l.Reservoirs = append(l.Reservoirs, safety.ReservoirLimits{

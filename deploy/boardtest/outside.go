@@ -78,7 +78,7 @@ func NewOutside(site *config.Site) (*Outside, error) {
 func relaysOf(site *config.Site) ([]Relay, error) {
 	var all []Relay
 	for _, o := range site.Outputs {
-		line, err := lineNumber(o.Line)
+		line, err := lineNumber(o.Line.Name)
 		if err != nil {
 			return nil, err
 		}
@@ -102,7 +102,7 @@ func wiresOf(site *config.Site) ([]wire, error) {
 		if s == nil {
 			return
 		}
-		line, err := lineNumber(s.Line)
+		line, err := lineNumber(s.Line.Name)
 		if s.Pull != config.PullUp {
 			err = fmt.Errorf("wire the board: switch %s: only contacts to ground are wired here", name)
 		}

@@ -10,7 +10,9 @@ import (
 
 // bank is up to maxLines switches on one chip, read by one call.
 type bank struct {
-	kernel   kernel
+	host     host
+	home     home // of its first line; the others are on the same chip
+	lost     bool // the chip may have another number by now
 	request  request
 	switches []fitted
 	fd       int
@@ -18,12 +20,12 @@ type bank struct {
 }
 
 // banks sorts switches into as few banks as their chips allow.
-func banks(k kernel, switches []fitted, at []place) []*bank {
+func banks(h host, switches []fitted, at []berth) []*bank {
 	var all []*bank
 	for i, s := range switches {
 		b := roomOn(all, at[i].chip)
 		if b == nil {
-			b = &bank{kernel: k, fd: unclaimed, request: request{chip: at[i].chip, consumer: "benchtide switches"}}
+			b = &bank{host: h, fd: unclaimed, home: at[i].home, request: request{chip: at[i].chip, consumer: "benchtide switches"}}
 			all = append(all, b)
 		}
 		b.switches = append(b.switches, s)
@@ -47,7 +49,7 @@ func roomOn(all []*bank, chip string) *bank {
 func (b *bank) String() string {
 	names := make([]string, len(b.switches))
 	for i, s := range b.switches {
-		names[i] = s.Line
+		names[i] = s.Line.String()
 	}
 	return strings.Join(names, ", ")
 }
@@ -64,11 +66,29 @@ func (b *bank) claim() error {
 	if b.fd != unclaimed {
 		return nil
 	}
-	fd, err := b.kernel.Request(b.request)
+	if err := b.find(); err != nil {
+		return err
+	}
+	fd, err := b.host.kernel.Request(b.request)
 	if err != nil {
+		b.lost = true
 		return err
 	}
 	b.fd = fd
+	return nil
+}
+
+// find looks the chip up again after something failed: one that went and came
+// back may have another number.
+func (b *bank) find() error {
+	if !b.lost {
+		return nil
+	}
+	at, err := b.host.again(b.home)
+	if err != nil {
+		return err
+	}
+	b.request.chip, b.lost = at.chip, false
 	return nil
 }
 
@@ -78,7 +98,7 @@ func (b *bank) release() error {
 	}
 	fd := b.fd
 	b.fd = unclaimed
-	return b.kernel.Close(fd)
+	return b.host.kernel.Close(fd)
 }
 
 // levels reads the lines. A bank that fails is released, and requested anew
@@ -87,8 +107,9 @@ func (b *bank) levels() (uint64, error) {
 	if err := b.claim(); err != nil {
 		return 0, err
 	}
-	bits, err := b.kernel.Get(b.fd, len(b.switches))
+	bits, err := b.host.kernel.Get(b.fd, len(b.switches))
 	if err != nil {
+		b.lost = true
 		return 0, errors.Join(err, b.release())
 	}
 	return bits, nil

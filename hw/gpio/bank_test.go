@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"benchtide/hw/lines"
 	"benchtide/safety"
 )
 
@@ -32,7 +33,7 @@ func TestReadingsAreTimedAndRaw(t *testing.T) {
 
 func TestEachSwitchIsReadIntoItsOwnPlace(t *testing.T) {
 	r := newRig(t)
-	line := func(n int) Switch { return Switch{Line: fmt.Sprintf("GPIO%d", n), WaterCloses: true} }
+	line := func(n int) Switch { return Switch{Line: lines.Named(fmt.Sprintf("GPIO%d", n)), WaterCloses: true} }
 	b := r.open(Config{
 		Benches:    []Bench{{}, {Full: line(1), High: line(2), Empty: line(3), Leak: line(4)}},
 		Reservoirs: []Reservoir{{}, {Low: line(5)}},
@@ -95,7 +96,7 @@ func TestContactMeaning(t *testing.T) {
 	} {
 		t.Run(fmt.Sprintf("%+v", tt), func(t *testing.T) {
 			r := newRig(t)
-			b := r.open(Config{HandsIn: Switch{Line: "GPIO4", WaterCloses: tt.waterCloses, Pull: tt.pull}})
+			b := r.open(Config{HandsIn: Switch{Line: lines.Named("GPIO4"), WaterCloses: tt.waterCloses, Pull: tt.pull}})
 			r.set("GPIO4", tt.closed == (tt.pull == PullDown))
 			var res safety.Readings
 			b.Read(at(1), &res)
@@ -109,7 +110,7 @@ func TestBrokenWireReadsAsAnOpenContact(t *testing.T) {
 	for _, pull := range []Pull{PullUp, PullDown} {
 		for _, waterCloses := range []bool{true, false} {
 			t.Run(fmt.Sprintf("pull %d, water closes %t", pull, waterCloses), func(t *testing.T) {
-				b := newRig(t).open(Config{HandsIn: Switch{Line: "GPIO4", WaterCloses: waterCloses, Pull: pull}})
+				b := newRig(t).open(Config{HandsIn: Switch{Line: lines.Named("GPIO4"), WaterCloses: waterCloses, Pull: pull}})
 				var res safety.Readings
 				b.Read(at(1), &res)
 				want := safety.Dry
@@ -124,12 +125,12 @@ func TestBrokenWireReadsAsAnOpenContact(t *testing.T) {
 
 func TestSwitchesOfAChipShareARequestUpToItsSize(t *testing.T) {
 	r := newRig(t)
-	r.chip = "/dev/gpiochip1"
-	c := Config{HandsIn: Switch{Line: "GPIO4"}}
+	r.addChip(chip{device: "/dev/gpiochip1", label: "wide", own: true})
+	c := Config{HandsIn: Switch{Line: lines.Named("GPIO4")}}
 	for i := range maxLines + 1 {
 		name := fmt.Sprintf("X%d", i)
 		r.addPin(name, i)
-		c.Reservoirs = append(c.Reservoirs, Reservoir{Low: Switch{Line: name, WaterCloses: true}})
+		c.Reservoirs = append(c.Reservoirs, Reservoir{Low: Switch{Line: lines.Named(name), WaterCloses: true}})
 	}
 	b := r.open(c)
 	assert.Len(t, r.claims, 3)
@@ -150,7 +151,7 @@ func TestSwitchTakenAfterTheLookIsRefusedWithItsHolder(t *testing.T) {
 	r := newRig(t)
 	r.fail = func(op, line string) error {
 		if op == "request" && line == "GPIO25" {
-			r.holders[place{"/dev/gpiochip0", 25}] = lineInfo{true, "fan"}
+			r.holders[place{"/dev/gpiochip0", 25}] = lineInfo{used: true, consumer: "fan"}
 		}
 		return nil
 	}

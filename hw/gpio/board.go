@@ -72,11 +72,11 @@ func Off(c Config) error {
 
 func openOn(h host, c Config) (*Board, error) {
 	switches := c.fitted()
-	places, err := h.survey(wants(c.Outputs, switches))
+	berths, err := h.survey(wants(c.Outputs, switches))
 	if err != nil {
 		return nil, err
 	}
-	b := newBoard(h, c, switches, places)
+	b := newBoard(h, c, switches, berths)
 	if err := b.claim(); err != nil {
 		return nil, errors.Join(err, b.release())
 	}
@@ -87,12 +87,15 @@ func openOn(h host, c Config) (*Board, error) {
 // offOn claims the outputs one by one, so that a line which is missing or held
 // keeps none of the others on.
 func offOn(h host, c Config) error {
-	b := newBoard(h, Config{Outputs: c.Outputs}, nil, make([]place, len(c.Outputs)))
+	b := newBoard(h, Config{Outputs: c.Outputs}, nil, make([]berth, len(c.Outputs)))
+	d := h.directory()
 	var faults []error
 	for _, o := range b.closing {
-		at, err := h.inspect(o.want())
+		w := o.want()
+		w.enable = false // wherever it hangs, it is to open
+		at, err := h.inspect(d, w)
 		if err == nil {
-			o.place(h.kernel, at)
+			o.place(h, at)
 			err = b.claimOutput(o)
 		}
 		faults = append(faults, err)
@@ -107,14 +110,16 @@ func wants(outputs []Output, switches []fitted) []want {
 		all = append(all, o.want())
 	}
 	for _, s := range switches {
-		all = append(all, want{s.Line, s.use})
+		all = append(all, want{line: s.Line, use: s.use})
 	}
 	return all
 }
 
-func (o Output) want() want { return want{o.Line, fmt.Sprintf("output %q", o.Name)} }
+func (o Output) want() want {
+	return want{o.Line, fmt.Sprintf("output %q", o.Name), o.Kind == safety.Enable}
+}
 
-func newBoard(h host, c Config, switches []fitted, places []place) *Board {
+func newBoard(h host, c Config, switches []fitted, berths []berth) *Board {
 	if c.Log == nil {
 		c.Log = slog.New(slog.DiscardHandler)
 	}
@@ -122,11 +127,11 @@ func newBoard(h host, c Config, switches []fitted, places []place) *Board {
 	var outputs []*output
 	for i, o := range c.Outputs {
 		out := &output{Output: o, index: i}
-		out.place(h.kernel, places[i])
+		out.place(h, berths[i])
 		outputs = append(outputs, out)
 	}
 	b.closing, b.opening = closingOrder(outputs), openingOrder(outputs)
-	b.banks = banks(h.kernel, switches, places[len(c.Outputs):])
+	b.banks = banks(h, switches, berths[len(c.Outputs):])
 	return b
 }
 
@@ -147,7 +152,7 @@ func (b *Board) claim() error {
 // claimOutput claims one output with "off" as its first level.
 func (b *Board) claimOutput(o *output) error {
 	if err := o.drive(open, nil); err != nil {
-		return explain(o.want().String(), err, b.host.holder(o.at))
+		return explain(o.want().String(), err, b.host.holder(o.at.place))
 	}
 	return nil
 }

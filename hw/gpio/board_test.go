@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"benchtide/hw"
+	"benchtide/hw/lines"
 	"benchtide/safety"
 )
 
@@ -34,7 +35,7 @@ func TestFirstLevelOfALineIsItsOffLevelAndNothingElse(t *testing.T) {
 	for _, energiseHigh := range []bool{false, true} {
 		t.Run("off is "+word(!energiseHigh), func(t *testing.T) {
 			r := newRig(t)
-			b := r.open(Config{Outputs: []Output{{Name: "p", Line: "GPIO5", EnergiseHigh: energiseHigh, Kind: safety.FloodPump}}})
+			b := r.open(Config{Outputs: []Output{{Name: "p", Line: lines.Named("GPIO5"), EnergiseHigh: energiseHigh, Kind: safety.FloodPump}}})
 			b.Read(at(refresh), readings())
 			require.NoError(t, b.Apply(safety.Command{}))
 			assert.Equal(t, []string{"claim GPIO5 " + word(!energiseHigh), "GPIO5 " + word(!energiseHigh)}, r.took())
@@ -167,7 +168,7 @@ func TestControlPeriodIsShortWhileAPumpCircuitMayBeClosed(t *testing.T) {
 }
 
 func TestWithoutEnableThePumpsSetThePeriod(t *testing.T) {
-	b := newRig(t).open(Config{Outputs: []Output{{Name: "p", Line: "GPIO5", Kind: safety.FloodPump}}})
+	b := newRig(t).open(Config{Outputs: []Output{{Name: "p", Line: lines.Named("GPIO5"), Kind: safety.FloodPump}}})
 	assert.Equal(t, periodOpen, b.NextRead(0))
 	require.NoError(t, b.Apply(command(0)))
 	assert.Equal(t, periodClosed, b.NextRead(0))
@@ -264,9 +265,9 @@ func TestRelayIsUnsureFromBeforeItMayClose(t *testing.T) {
 
 func TestOffReachesEveryOutputItCan(t *testing.T) {
 	r := newRig(t)
-	r.holders[place{"/dev/gpiochip0", 22}] = lineInfo{true, "benchtide enable"}
+	r.holders[place{"/dev/gpiochip0", 22}] = lineInfo{used: true, consumer: "benchtide enable"}
 	c := site()
-	c.Outputs = append(c.Outputs, Output{Name: "buzzer", Line: "GPIO99"})
+	c.Outputs = append(c.Outputs, Output{Name: "buzzer", Line: lines.Named("GPIO99")})
 	err := offOn(r.host(), c)
 	require.ErrorContains(t, err, `held by "benchtide enable"`)
 	require.ErrorContains(t, err, `"GPIO99"`)
@@ -313,7 +314,7 @@ func TestLineTakenAfterTheLookIsRefusedAndTheRestReleasedOff(t *testing.T) {
 	r := newRig(t)
 	r.fail = func(op, line string) error {
 		if op == "request" && line == "GPIO6" {
-			r.holders[place{"/dev/gpiochip0", 6}] = lineInfo{true, "fan"}
+			r.holders[place{"/dev/gpiochip0", 6}] = lineInfo{used: true, consumer: "fan"}
 			return syscall.EBUSY
 		}
 		return nil
@@ -341,7 +342,7 @@ func BenchmarkTurn(b *testing.B) {
 func TestEachOutputThatDoesNotObeyIsTold(t *testing.T) {
 	r := newRig(t)
 	b := r.open(Config{Outputs: []Output{
-		{Name: "air", Line: "GPIO13", EnergiseHigh: true}, {Name: "lamp", Line: "GPIO19", EnergiseHigh: true}, {Name: "horn", Line: "GPIO26", EnergiseHigh: true},
+		{Name: "air", Line: lines.Named("GPIO13"), EnergiseHigh: true}, {Name: "lamp", Line: lines.Named("GPIO19"), EnergiseHigh: true}, {Name: "horn", Line: lines.Named("GPIO26"), EnergiseHigh: true},
 	}})
 	for _, deaf := range []string{"GPIO13", "GPIO19", "GPIO26"} {
 		r.fail = func(_, line string) error {
@@ -360,7 +361,7 @@ func TestEachOutputThatDoesNotObeyIsTold(t *testing.T) {
 
 func TestAClosedBoardClaimsNoLineAnew(t *testing.T) {
 	r := newRig(t)
-	b := r.open(Config{Outputs: []Output{{Name: "air", Line: "GPIO13", EnergiseHigh: true}}})
+	b := r.open(Config{Outputs: []Output{{Name: "air", Line: lines.Named("GPIO13"), EnergiseHigh: true}}})
 	o := b.opening[0]
 	r.fail = func(op, _ string) error {
 		if op == "close" {

@@ -3,6 +3,7 @@ package gpio
 import (
 	"log/slog"
 
+	"benchtide/hw/lines"
 	"benchtide/safety"
 )
 
@@ -21,14 +22,14 @@ const (
 // Output is one relay line.
 type Output struct {
 	Name         string // for messages
-	Line         string // as periph names it
-	EnergiseHigh bool   // the relay energises on a high level, else on a low one
+	Line         lines.Line
+	EnergiseHigh bool // the relay energises on a high level, else on a low one
 	Kind         safety.OutputKind
 }
 
 // Switch is the line of one contact. Without a Line it is not fitted.
 type Switch struct {
-	Line        string
+	Line        lines.Line
 	WaterCloses bool // water (or a pressed button) closes the contact, else opens it
 	Pull        Pull
 }
@@ -72,7 +73,7 @@ type fitted struct {
 func (c *Config) fitted() []fitted {
 	var all []fitted
 	add := func(s Switch, use string, place func(*safety.Readings) *safety.Reading) {
-		if s.Line != "" {
+		if s.Line.Fitted() {
 			all = append(all, fitted{s, "switch " + use, place})
 		}
 	}

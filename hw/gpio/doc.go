@@ -1,9 +1,15 @@
 // Package gpio is the real board: relays and float switches on the kernel's
 // GPIO lines.
 //
-// periph.io finds the lines by name (GPIO5, P1_29, whatever the host calls
-// them); the lines themselves are requested from the kernel by this package,
-// through version 2 of the GPIO character device (Linux 5.10 and later).
+// A line is found in what the kernel says of all its chips: by the line's name,
+// by the label of its chip, or by a pin of the header; periph.io is asked for
+// names that the kernel does not have. What is found more than once is refused
+// with the way to say which. The number of a chip is never relied on: one that
+// went and came back has another, so after any failure a line is looked up
+// again by the label of its chip, and by its address behind a bus.
+//
+// The lines are requested from the kernel by this package, through version 2 of
+// the GPIO character device (Linux 5.10 and later).
 // periph's own lines are never driven or read, because they cannot do three
 // things that a pump needs:
 //

@@ -5,145 +5,147 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
+	"syscall"
 
-	"periph.io/x/conn/v3/driver/driverreg"
 	"periph.io/x/conn/v3/gpio"
 	"periph.io/x/conn/v3/gpio/gpioreg"
 	periph "periph.io/x/host/v3"
 	"periph.io/x/host/v3/bcm283x"
-	"periph.io/x/host/v3/gpioioctl"
+
+	"benchtide/hw/lines"
 )
 
-// host is what a board needs of the machine: its lines by name, where each one
-// is, the kernel that claims them, and the files of its thermometers.
+// host is what a board needs of the machine: the kernel that knows its chips
+// and claims their lines, where a chip sits, what else a line may be called,
+// and the files of its thermometers.
 type host struct {
-	find     func(name string) gpio.PinIO // nil when there is no such line
-	locate   func(gpio.PinIO) (place, bool)
 	kernel   kernel
+	bus      func(device string) (address string, own bool)
+	alias    func(name string) (gpio int, ok bool)
 	readFile func(string) ([]byte, error)
 }
 
-// systemHost is this machine. periph's own error is nil without any GPIO, so
-// its chips are looked at instead.
-func systemHost() (host, error) {
-	state, err := periph.Init()
-	if err != nil {
-		return host{}, fmt.Errorf("look for GPIO: %w", err)
+// thisMachine is the machine as it is, whether it has GPIO or not.
+func thisMachine() host {
+	return host{
+		kernel:   systemKernel(),
+		bus:      func(device string) (string, bool) { return busUnder("/sys", device) },
+		alias:    periphNumber,
+		readFile: os.ReadFile,
 	}
-	if len(gpioioctl.Chips) == 0 {
-		return host{}, noChips("/dev", state)
-	}
-	return host{find: gpioreg.ByName, locate: locate, kernel: systemKernel(), readFile: os.ReadFile}, nil
 }
 
-// noChips says why periph found no chip among the devices of dev.
-func noChips(dev string, state *driverreg.State) error {
+// systemHost is this machine, refused when it has no GPIO.
+func systemHost() (host, error) {
+	h := thisMachine()
+	chips, err := h.chips()
+	if len(chips) > 0 {
+		return h, nil // of chips that do not answer the lines are missed by name
+	}
+	return host{}, noChips("/dev", err)
+}
+
+// noChips says why no chip was found among the devices of dev; err is what the
+// last of them answered.
+func noChips(dev string, err error) error {
 	devices, _ := filepath.Glob(filepath.Join(dev, "gpiochip*")) // the pattern is well formed
-	if len(devices) == 0 {
+	switch {
+	case len(devices) == 0:
 		return &refusal{
 			what:  "open the gpio board",
-			cause: fmt.Sprintf("this machine has no GPIO (no %s/gpiochip*)", dev) + driverSays(state),
+			cause: fmt.Sprintf("this machine has no GPIO (no %s/gpiochip*)", dev),
 			fix:   "run on a board with GPIO lines and their kernel driver, or set board: simulated",
 		}
+	case err == nil:
+		err = errors.New("no answer")
 	}
-	for _, d := range devices {
-		f, err := os.Open(d)
-		if err != nil {
-			return explain("open the gpio board", err, "")
-		}
-		_ = f.Close()
+	if errors.Is(err, os.ErrPermission) {
+		return explain("open the gpio board", err, "")
 	}
 	return &refusal{
 		what:  "open the gpio board",
-		cause: fmt.Sprintf("%s did not answer as a GPIO chip", strings.Join(devices, ", ")) + driverSays(state),
+		cause: fmt.Sprintf("%s did not answer as a GPIO chip: %v", strings.Join(devices, ", "), err),
 		fix:   fixKernel,
+		err:   err,
 	}
 }
 
-// driverSays adds what periph's driver of GPIO chips said, if anything.
-func driverSays(state *driverreg.State) string {
-	for _, f := range slices.Concat(state.Failed, state.Skipped) {
-		if f.D.String() == "ioctl-gpio" && f.Err != nil {
-			return ": " + f.Err.Error()
-		}
+// periphNumber finds a Raspberry Pi's line by a name that periph has for it
+// and the kernel has not, such as SPI0_MOSI or P1_29.
+func periphNumber(name string) (int, bool) {
+	if _, err := periph.Init(); err != nil {
+		return 0, false
 	}
-	return ""
+	return piNumber(gpioreg.ByName(name))
 }
 
-// locate finds the kernel's line behind a pin of periph. The Raspberry Pi's
-// own pins are, by periph's rule, the lines of the first chip.
-func locate(p gpio.PinIO) (place, bool) {
-	if alias, ok := p.(gpio.RealPin); ok {
-		return locate(alias.Real())
-	}
+func piNumber(p gpio.PinIO) (int, bool) {
 	switch p := p.(type) {
-	case *gpioioctl.GPIOLine:
-		for _, c := range gpioioctl.Chips {
-			if slices.Contains(c.Lines(), p) {
-				return place{c.Path(), uint32(p.Number())}, true
-			}
-		}
+	case gpio.RealPin:
+		return piNumber(p.Real())
 	case *bcm283x.Pin:
-		if len(gpioioctl.Chips) > 0 && p.Number() < gpioioctl.Chips[0].LineCount() {
-			return place{gpioioctl.Chips[0].Path(), uint32(p.Number())}, true
-		}
+		return p.Number(), true
 	}
-	return place{}, false
+	return 0, false
 }
 
 // survey finds where the wanted lines are, and refuses those that are missing,
 // doubled or held by someone else. It touches no line. All refusals are told
-// at once; the places answer to wants one by one.
-func (h host) survey(wants []want) ([]place, error) {
-	places := make([]place, len(wants))
+// at once; the homes and places answer to wants one by one.
+func (h host) survey(wants []want) ([]berth, error) {
+	d := h.directory()
+	berths := make([]berth, len(wants))
 	takenBy := map[place]want{}
 	var refusals []error
 	for i, w := range wants {
-		at, err := h.inspect(w)
+		at, err := h.inspect(d, w)
 		if err == nil {
-			if first, doubled := takenBy[at]; doubled {
+			if first, doubled := takenBy[at.place]; doubled {
 				err = &refusal{
 					what:  w.String(),
 					cause: fmt.Sprintf("it is the same line as %q of %s", first.line, first.use),
 					fix:   "give each its own line",
 				}
 			}
-			takenBy[at] = w
+			takenBy[at.place] = w
 		}
-		places[i] = at
+		berths[i] = at
 		refusals = append(refusals, err)
 	}
-	return places, errors.Join(refusals...)
+	return berths, errors.Join(refusals...)
+}
+
+// berth is where a line was found: its home, and its place for now.
+type berth struct {
+	home home
+	place
 }
 
 // want is a line and what it is for.
-type want struct{ line, use string }
+type want struct {
+	line   lines.Line
+	use    string
+	enable bool // of an enable relay
+}
 
 func (w want) String() string { return fmt.Sprintf("claim line %q for %s", w.line, w.use) }
 
-func (h host) inspect(w want) (place, error) {
-	if w.line == "" {
-		return place{}, &refusal{what: w.String(), cause: "no line is named", fix: "name one, as in line: GPIO5"}
+func (h host) inspect(d directory, w want) (berth, error) {
+	found, refused := d.find(w.line)
+	if refused != nil {
+		refused.what = w.String()
+		return berth{}, refused
 	}
-	pin := h.find(w.line)
-	if pin == nil {
-		return place{}, &refusal{
+	at := berth{found.chip.home(found.offset), found.place()}
+	if w.enable && !found.chip.own {
+		return at, &refusal{
 			what:  w.String(),
-			cause: "this machine has no line of that name" + knownLines(w.line, gpioreg.All()),
-			fix:   "correct the name; gpioinfo lists the kernel's lines",
+			cause: fmt.Sprintf("chip %q is behind a bus: %s", found.chip.label, lines.NoEnable),
+			fix:   "wire it to a line of the processor itself; benchtide lines shows which those are",
 		}
 	}
-	at, ok := h.locate(pin)
-	if !ok {
-		return place{}, &refusal{
-			what:  w.String(),
-			cause: "it is not a line of a kernel GPIO chip, so it can be neither claimed nor given a first level",
-			fix:   "use a line that gpioinfo lists",
-		}
-	}
-	info, err := h.kernel.Info(at)
+	info, err := h.kernel.Info(at.place)
 	if err != nil {
 		return at, explain(w.String(), err, "")
 	}
@@ -151,17 +153,6 @@ func (h host) inspect(w want) (place, error) {
 		return at, busy(w.String(), info.consumer, nil)
 	}
 	return at, nil
-}
-
-// knownLines names the first and the last line whose name begins with the same
-// letters, as a hint at what there is.
-func knownLines(wanted string, all []gpio.PinIO) string {
-	letters := strings.TrimRight(wanted, "0123456789")
-	alike := slices.DeleteFunc(all, func(p gpio.PinIO) bool { return !strings.HasPrefix(p.Name(), letters) })
-	if len(alike) == 0 {
-		return ""
-	}
-	return fmt.Sprintf(" (it has %s to %s)", alike[0].Name(), alike[len(alike)-1].Name())
 }
 
 // holder names who holds one of these lines by now, after a request found it
@@ -174,3 +165,6 @@ func (h host) holder(at ...place) string {
 	}
 	return "a program that has let go of it since"
 }
+
+// errGone says that a chip is not there.
+var errGone = fmt.Errorf("it is gone: %w", syscall.ENODEV)

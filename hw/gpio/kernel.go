@@ -6,7 +6,11 @@ type kernel interface {
 	// Request claims lines until Close. An output drives its initial level
 	// from the first instant. Any file descriptor from 0 up is a valid answer.
 	Request(r request) (fd int, err error)
-	// Info says who holds a line.
+	// Devices lists the device files of all chips.
+	Devices() ([]string, error)
+	// Chip asks a chip its label and how many lines it has.
+	Chip(device string) (label string, lines uint32, err error)
+	// Info says what a line is called and who holds it.
 	Info(at place) (lineInfo, error)
 	// Get reads all lines of a request, one bit each in the order requested.
 	Get(fd, lines int) (uint64, error)
@@ -39,6 +43,7 @@ type request struct {
 
 // lineInfo is what the kernel says of one line.
 type lineInfo struct {
+	name     string // "" when the kernel has none
 	used     bool
 	consumer string // may be empty although used
 }

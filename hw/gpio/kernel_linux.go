@@ -2,7 +2,10 @@ package gpio
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
+	"path/filepath"
+	"slices"
 	"unsafe"
 
 	"golang.org/x/sys/unix"
@@ -46,6 +49,26 @@ func (chardev) Request(r request) (int, error) {
 	return fd, nil
 }
 
+// Devices are sorted by number.
+func (chardev) Devices() ([]string, error) {
+	found, err := filepath.Glob("/dev/gpiochip[0-9]*")
+	slices.SortFunc(found, func(a, b string) int {
+		return cmp.Or(cmp.Compare(len(a), len(b)), cmp.Compare(a, b))
+	})
+	return found, err
+}
+
+func (chardev) Chip(device string) (string, uint32, error) {
+	var info unix.GPIOChipInfo
+	err := onChip(device, func(chip int) error {
+		return ioctl(chip, unix.GPIO_GET_CHIPINFO_IOCTL, unsafe.Pointer(&info))
+	})
+	if err != nil {
+		return "", 0, fmt.Errorf("ask %s for its label: %w", device, err)
+	}
+	return text(info.Label[:]), info.Lines, nil
+}
+
 func (chardev) Info(at place) (lineInfo, error) {
 	info := unix.GPIOV2LineInfo{Offset: at.offset}
 	err := onChip(at.chip, func(chip int) error {
@@ -54,8 +77,13 @@ func (chardev) Info(at place) (lineInfo, error) {
 	if err != nil {
 		return lineInfo{}, fmt.Errorf("ask about line %d of %s: %w", at.offset, at.chip, err)
 	}
-	consumer, _, _ := bytes.Cut(info.Consumer[:], []byte{0})
-	return lineInfo{used: info.Flags&flagUsed != 0, consumer: string(consumer)}, nil
+	return lineInfo{name: text(info.Name[:]), used: info.Flags&flagUsed != 0, consumer: text(info.Consumer[:])}, nil
+}
+
+// text is what stands before the first zero.
+func text(b []byte) string {
+	b, _, _ = bytes.Cut(b, []byte{0})
+	return string(b)
 }
 
 func (chardev) Get(fd, lines int) (uint64, error) {

@@ -15,17 +15,18 @@ const unclaimed = -1
 // and the first one after a failure, requests the line with the level wanted
 // as its initial value, so that no other level is ever driven.
 type outputLine struct {
-	kernel kernel
-	name   string
-	use    string
-	at     place
-	fd     int
+	host host
+	name string
+	use  string
+	at   berth
+	lost bool // its chip may have another number by now
+	fd   int
 }
 
 var _ gpio.PinOut = (*outputLine)(nil)
 
-func newOutputLine(k kernel, name, use string, at place) *outputLine {
-	return &outputLine{kernel: k, name: name, use: use, at: at, fd: unclaimed}
+func newOutputLine(h host, name, use string, at berth) *outputLine {
+	return &outputLine{host: h, name: name, use: use, at: at, fd: unclaimed}
 }
 
 // Out drives the line. After an error the line is released, and its level is
@@ -34,14 +35,18 @@ func (l *outputLine) Out(level gpio.Level) error {
 	if l.fd == unclaimed {
 		return l.claim(level)
 	}
-	if err := l.kernel.Set(l.fd, bool(level)); err != nil {
+	if err := l.host.kernel.Set(l.fd, bool(level)); err != nil {
+		l.lost = true
 		return errors.Join(err, l.Halt())
 	}
 	return nil
 }
 
 func (l *outputLine) claim(level gpio.Level) error {
-	fd, err := l.kernel.Request(request{
+	if err := l.find(); err != nil {
+		return err
+	}
+	fd, err := l.host.kernel.Request(request{
 		chip:     l.at.chip,
 		consumer: "benchtide " + l.use,
 		offsets:  []uint32{l.at.offset},
@@ -49,9 +54,24 @@ func (l *outputLine) claim(level gpio.Level) error {
 		initial:  bool(level),
 	})
 	if err != nil {
+		l.lost = true
 		return err
 	}
 	l.fd = fd
+	return nil
+}
+
+// find looks the line's chip up again after something failed: a chip that went
+// and came back may have another number.
+func (l *outputLine) find() error {
+	if !l.lost {
+		return nil
+	}
+	at, err := l.host.again(l.at.home)
+	if err != nil {
+		return err
+	}
+	l.at.place, l.lost = at, false
 	return nil
 }
 
@@ -62,7 +82,7 @@ func (l *outputLine) Halt() error {
 	}
 	fd := l.fd
 	l.fd = unclaimed
-	return l.kernel.Close(fd)
+	return l.host.kernel.Close(fd)
 }
 
 // PWM is refused: a relay does not want it.

@@ -25,7 +25,7 @@ const (
 type output struct {
 	Output
 	index int
-	at    place
+	at    berth
 
 	mu       sync.Mutex // guards pin and released
 	pin      gpio.PinOut
@@ -42,9 +42,9 @@ func (o *output) inPumpCircuit() bool { return o.Kind != safety.Other }
 var errReleased = errors.New("the board is closed")
 
 // place says where the output's line is.
-func (o *output) place(k kernel, at place) {
+func (o *output) place(h host, at berth) {
 	o.at = at
-	o.pin = newOutputLine(k, o.Line, o.Name, at)
+	o.pin = newOutputLine(h, o.Line.String(), o.Name, at)
 }
 
 // drive opens or closes the relay. It asks allowed, if given, at the last

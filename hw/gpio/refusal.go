@@ -27,7 +27,7 @@ const (
 
 // explain turns what the kernel said into a refusal; holder is who holds the
 // line, if that is known.
-func explain(what string, err error, holder string) error {
+func explain(what string, err error, holder string) *refusal {
 	r := &refusal{what: what, err: err}
 	switch {
 	case errors.Is(err, syscall.EBUSY):
@@ -44,7 +44,7 @@ func explain(what string, err error, holder string) error {
 	return r
 }
 
-func busy(what, holder string, err error) error {
+func busy(what, holder string, err error) *refusal {
 	if holder == "" {
 		return &refusal{what, "the kernel itself holds it, as for a UART, I2C or SPI",
 			"switch that function off in the board's configuration, or use another line", err}

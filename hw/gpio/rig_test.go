@@ -3,6 +3,8 @@ package gpio
 import (
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"sync"
 	"syscall"
 	"testing"
@@ -11,11 +13,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"periph.io/x/conn/v3/gpio"
-	"periph.io/x/conn/v3/gpio/gpioreg"
 	"periph.io/x/conn/v3/gpio/gpiotest"
-	"periph.io/x/conn/v3/physic"
-	"periph.io/x/conn/v3/pin"
 
+	"benchtide/hw/lines"
 	"benchtide/safety"
 )
 
@@ -32,25 +32,6 @@ func command(on ...int) safety.Command {
 
 func at(mono time.Duration) safety.Now { return safety.Now{Mono: mono} }
 
-// strictPin is a pin as periph offers it by name. The board may ask its name
-// and number; anything else, on an output above all, disturbs the line.
-type strictPin struct {
-	gpiotest.Pin
-	t testing.TB
-}
-
-func (p *strictPin) touched(how string) { p.t.Errorf("%s of periph's %s was called", how, p.N) }
-
-func (p *strictPin) Read() gpio.Level                      { p.touched("Read"); return gpio.Low }
-func (p *strictPin) Func() pin.Func                        { p.touched("Func"); return pin.FuncNone }
-func (p *strictPin) Function() string                      { p.touched("Function"); return "" }
-func (p *strictPin) SetFunc(pin.Func) error                { p.touched("SetFunc"); return nil }
-func (p *strictPin) In(gpio.Pull, gpio.Edge) error         { p.touched("In"); return nil }
-func (p *strictPin) Out(gpio.Level) error                  { p.touched("Out"); return nil }
-func (p *strictPin) WaitForEdge(time.Duration) bool        { p.touched("WaitForEdge"); return false }
-func (p *strictPin) PWM(gpio.Duty, physic.Frequency) error { p.touched("PWM"); return nil }
-func (p *strictPin) Halt() error                           { p.touched("Halt"); return nil }
-
 // rig is a machine whose kernel is a fake: the levels of its lines are those
 // of gpiotest pins, and its failures are the test's. It records every claim,
 // level and release.
@@ -59,7 +40,8 @@ type rig struct {
 	chip string // of pins added from now on
 
 	mu      sync.Mutex
-	pins    map[place]*strictPin
+	chips   map[string]chip
+	pins    map[place]*gpiotest.Pin
 	holders map[place]lineInfo
 	claims  map[int]request
 	nextFD  int
@@ -73,8 +55,9 @@ var _ kernel = (*rig)(nil)
 
 // newRig has lines GPIO0 to GPIO27 on one chip, all low.
 func newRig(t testing.TB) *rig {
-	r := &rig{t: t, chip: "/dev/gpiochip0", nextFD: 3, pins: map[place]*strictPin{},
+	r := &rig{t: t, nextFD: 3, chips: map[string]chip{}, pins: map[place]*gpiotest.Pin{},
 		holders: map[place]lineInfo{}, claims: map[int]request{}}
+	r.addChip(chip{device: "/dev/gpiochip0", label: "pinctrl-test", address: "3f200000.gpio", own: true})
 	for i := range 28 {
 		r.addPin(fmt.Sprintf("GPIO%d", i), i)
 	}
@@ -82,27 +65,46 @@ func newRig(t testing.TB) *rig {
 }
 
 func (r *rig) addPin(name string, n int) {
-	p := &strictPin{Pin: gpiotest.Pin{N: name, Num: n}, t: r.t}
-	r.pins[place{r.chip, uint32(n)}] = p
-	require.NoError(r.t, gpioreg.Register(p))
-	r.t.Cleanup(func() { require.NoError(r.t, gpioreg.Unregister(name)) })
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.pins[place{r.chip, uint32(n)}] = &gpiotest.Pin{N: name, Num: n}
 }
 
 func (r *rig) host() host {
-	return host{find: gpioreg.ByName, locate: r.locate, kernel: r,
+	return host{kernel: r, bus: r.bus, alias: func(string) (int, bool) { return 0, false },
 		readFile: func(string) ([]byte, error) { return nil, errors.New("no such sensor") }}
 }
 
-func (r *rig) locate(p gpio.PinIO) (place, bool) {
-	if alias, ok := p.(gpio.RealPin); ok {
-		return r.locate(alias.Real())
-	}
-	for at, known := range r.pins {
-		if known == p {
-			return at, true
+func (r *rig) bus(device string) (string, bool) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	c := r.chips[device]
+	return c.address, c.own
+}
+
+// addChip has the pins added from now on sit on a chip of its own.
+func (r *rig) addChip(c chip) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.chip, r.chips[c.device] = c.device, c
+}
+
+func (r *rig) Devices() ([]string, error) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return slices.Sorted(maps.Keys(r.chips)), r.failure("devices", "")
+}
+
+func (r *rig) Chip(device string) (string, uint32, error) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	c := r.chips[device]
+	for at := range r.pins {
+		if at.chip == device {
+			c.lines = max(c.lines, at.offset+1)
 		}
 	}
-	return place{}, false
+	return c.label, c.lines, r.failure("chip", c.label)
 }
 
 func (r *rig) open(c Config) *Board {
@@ -116,7 +118,7 @@ func (r *rig) open(c Config) *Board {
 func (r *rig) pin(name string) *gpiotest.Pin {
 	for _, p := range r.pins {
 		if p.N == name {
-			return &p.Pin
+			return p
 		}
 	}
 	r.t.Fatalf("the rig has no line %s", name)
@@ -180,7 +182,7 @@ func (r *rig) Request(q request) (int, error) {
 			p.L = gpio.Level(q.initial)
 			r.note("claim %s %s", p.N, word(q.initial))
 		} else {
-			_ = p.Pin.In([...]gpio.Pull{gpio.PullUp, gpio.PullDown, gpio.Float}[q.pulls[i]], gpio.NoEdge)
+			_ = p.In([...]gpio.Pull{gpio.PullUp, gpio.PullDown, gpio.Float}[q.pulls[i]], gpio.NoEdge)
 			r.note("claim %s", p.N)
 		}
 		r.holders[at] = lineInfo{used: true, consumer: q.consumer}
@@ -194,7 +196,13 @@ func (r *rig) Request(q request) (int, error) {
 func (r *rig) Info(at place) (lineInfo, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	return r.holders[at], r.failure("info", r.pins[at].N)
+	p, ok := r.pins[at]
+	if !ok {
+		return lineInfo{}, nil // a line without a name
+	}
+	info := r.holders[at]
+	info.name = p.N
+	return info, r.failure("info", p.N)
 }
 
 func (r *rig) Get(fd, lines int) (uint64, error) {
@@ -268,17 +276,17 @@ const (
 func site() Config {
 	return Config{
 		Outputs: []Output{
-			{Name: "flood_pump", Line: "GPIO5", Kind: safety.FloodPump},
-			{Name: "air", Line: "GPIO13", EnergiseHigh: true, Kind: safety.Other},
-			{Name: "enable", Line: "GPIO22", EnergiseHigh: true, Kind: safety.Enable},
-			{Name: "stirrer", Line: "GPIO6", Kind: safety.Stirrer},
+			{Name: "flood_pump", Line: lines.Named("GPIO5"), Kind: safety.FloodPump},
+			{Name: "air", Line: lines.Named("GPIO13"), EnergiseHigh: true, Kind: safety.Other},
+			{Name: "enable", Line: lines.Named("GPIO22"), EnergiseHigh: true, Kind: safety.Enable},
+			{Name: "stirrer", Line: lines.Named("GPIO6"), Kind: safety.Stirrer},
 		},
 		Benches: []Bench{{
 			Name: "north",
-			Full: Switch{Line: "GPIO24", WaterCloses: true},
-			High: Switch{Line: "GPIO25"},
+			Full: Switch{Line: lines.Named("GPIO24"), WaterCloses: true},
+			High: Switch{Line: lines.Named("GPIO25")},
 		}},
-		Reservoirs: []Reservoir{{Name: "tank", Low: Switch{Line: "GPIO23", WaterCloses: true}}},
+		Reservoirs: []Reservoir{{Name: "tank", Low: Switch{Line: lines.Named("GPIO23"), WaterCloses: true}}},
 	}
 }
 

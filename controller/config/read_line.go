@@ -1,0 +1,95 @@
+package config
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"go.yaml.in/yaml/v3"
+
+	"benchtide/hw/lines"
+)
+
+// line reads where an output or a switch is wired: by the kernel's name, by
+// chip and offset, or by a pin of the header.
+func (f fields) line(such string) lines.Line {
+	right := fmt.Sprintf("name the line it is wired to, such as %s", such)
+	v, ok := f.need("line", right)
+	if !ok {
+		return lines.Line{}
+	}
+	if v.node.Kind == yaml.MappingNode {
+		return v.fields("chip", "address", "offset", "pin").wired()
+	}
+	l, _ := scalar(v, right+"; or {chip: LABEL, offset: 5}, or {pin: 29}", namedLine)
+	return l
+}
+
+// wired reads a line that is written as a mapping.
+func (f fields) wired() lines.Line {
+	if pin, ok := f.get("pin"); ok {
+		for _, other := range []string{"chip", "address", "offset"} {
+			if v, both := f.get(other); both {
+				v.errorf("a line is given by its pin or by its chip and offset, not by both: leave one out")
+				return lines.Line{}
+			}
+		}
+		n, ok := scalar(pin, "the number of a pin of the header, such as 29", headerPin)
+		if !ok {
+			return lines.Line{}
+		}
+		return lines.Line{Pin: n}
+	}
+	l := lines.Line{
+		Chip:    need(f, "chip", "the label of the chip, as benchtide lines shows it: {chip: LABEL, offset: 5}", chipLabel),
+		Address: maybe(f, "address", "where the chip is on its bus, such as 0x20 or 1-0020", words, ""),
+		Offset:  need(f, "offset", "the number of the line on that chip, counted from 0", lineOffset),
+	}
+	if l.Chip == "" {
+		return lines.Line{}
+	}
+	return l
+}
+
+var spelledPin = regexp.MustCompile(`(?i)^pin[ _]*([0-9]+)$`)
+
+func namedLine(text string) (lines.Line, error) {
+	if m := spelledPin.FindStringSubmatch(text); m != nil && strings.Contains(text, " ") {
+		n, err := headerPin(m[1])
+		return lines.Line{Pin: n}, err
+	}
+	if text == "" || strings.ContainsAny(text, " \t\n") {
+		return lines.Line{}, fmt.Errorf("%q: name the line as the board does, such as GPIO5; one whose name has a space in it is written {chip: LABEL, offset: N}, as benchtide lines shows them", text)
+	}
+	return lines.Named(text), nil
+}
+
+func headerPin(text string) (int, error) {
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 1 {
+		return 0, fmt.Errorf("%q: write the number of a pin of the header, such as 29", text)
+	}
+	return n, nil
+}
+
+// chipDevice is the device file of a chip, whose number is no name.
+var chipDevice = regexp.MustCompile(`^(/dev/)?(gpiochip)?[0-9]+$`)
+
+func chipLabel(text string) (string, error) {
+	switch {
+	case text == "":
+		return "", fmt.Errorf("%q: write the label of the chip, as benchtide lines shows it", text)
+	case chipDevice.MatchString(text):
+		return "", fmt.Errorf("%q: chips are given by their label, since another boot may number them otherwise: benchtide lines shows the labels", text)
+	}
+	return text, nil
+}
+
+func lineOffset(text string) (uint32, error) {
+	n, err := strconv.ParseUint(text, 10, 32)
+	if err != nil {
+		return 0, fmt.Errorf("%q: write the number of the line on its chip, counted from 0", text)
+	}
+	return uint32(n), nil
+}
