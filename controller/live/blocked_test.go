@@ -129,7 +129,7 @@ func (news) Turn(t *loop.Turn) {
 func running(t *testing.T, o Options) *Site {
 	o.Site = planted(t, "2026-03-02", firstStage)
 	o.Names = rehearse.Names(o.Site)
-	o.Publish, o.Rebaseline = func(Event) {}, func(int) {}
+	o.Rebaseline = func(int) {}
 	o.Checked = func(safety.Now) CommissioningStatus { return CommissioningStatus{} }
 	o.Dir = t.TempDir()
 	s := New(o)
@@ -184,10 +184,11 @@ func arguments(ctx context.Context, m reflect.Type) (in []reflect.Value) {
 
 // outside are the methods that are not for whoever looks, and why.
 var outside = map[string]string{
-	"Turn":     "it is the loop's",
-	"Follow":   "it comes before the first turn",
-	"Record":   "its methods are tried",
-	"Messages": "its methods are tried",
+	"Turn":      "it is the loop's",
+	"Follow":    "it comes before the first turn",
+	"PublishTo": "it comes before the first turn",
+	"Record":    "its methods are tried",
+	"Messages":  "its methods are tried",
 }
 
 // Whatever anybody asks of the site, and whichever part does not answer, the

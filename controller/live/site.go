@@ -23,7 +23,6 @@ type Options struct {
 	Heart   Heart // nil without one
 	Checked func(safety.Now) CommissioningStatus
 
-	Publish    func(Event)     // is told of each event; it must not wait
 	Rebaseline func(bench int) // has the watch on slow changes begin anew; called between two turns
 }
 
@@ -38,13 +37,14 @@ type Site struct {
 	messages Messages
 	outlooks outlooks
 	adviser  adviser
+	publish  func(Event)
 }
 
 var _ loop.Sink = (*Site)(nil)
 
 // New puts a site together. It follows no loop yet.
 func New(o Options) *Site {
-	s := &Site{o: o, names: namesOf(o.Site, o.Names), outlooks: newOutlooks(), messages: Messages{desk: o.Desk, heart: o.Heart, zone: o.Names.Zone}}
+	s := &Site{o: o, publish: func(Event) {}, names: namesOf(o.Site, o.Names), outlooks: newOutlooks(), messages: Messages{desk: o.Desk, heart: o.Heart, zone: o.Names.Zone}}
 	s.record = Record{site: o.Site, ledger: o.Ledger, dir: o.Dir, zone: o.Names.Zone, wrote: s.noted, asks: s.asks, copies: make(chan struct{}, 1)}
 	s.adviser = adviser{zone: o.Names.Zone, told: map[string]time.Time{}}
 	return s
@@ -53,6 +53,10 @@ func New(o Options) *Site {
 // Follow has the site show the turns of a loop that publishes, and act on it. It
 // is a sink of that loop, and Follow comes before its first turn.
 func (s *Site) Follow(l *loop.Loop) { s.loop = l }
+
+// PublishTo has each event of the site passed on to publish, which must not wait.
+// It comes before the first turn.
+func (s *Site) PublishTo(publish func(Event)) { s.publish = publish }
 
 // Record is what is kept of the site.
 func (s *Site) Record() *Record { return &s.record }
@@ -71,7 +75,7 @@ func (s *Site) Turn(t *loop.Turn) {
 		}
 		e := Describe(t.Names, &t.Events[i])
 		at := controller.Stamp(t.Events[i].At.Wall, t.Names.Zone)
-		s.o.Publish(Event{At: at, Kind: e.Kind, Level: levels[e.Level], Bench: e.Bench, Text: e.Text})
+		s.publish(Event{At: at, Kind: e.Kind, Level: levels[e.Level], Bench: e.Bench, Text: e.Text})
 	}
 }
 

@@ -22,7 +22,7 @@ type post struct {
 	heart   *notify.Heartbeat // nil without one
 	mqtt    *notify.MQTT      // nil without one
 	signals chan [2]bool      // what lamp and horn are to do; the newest
-	tell    func(context.Context, controller.Message)
+	loop    *loop.Loop
 
 	end  context.CancelFunc
 	done sync.WaitGroup
@@ -30,10 +30,10 @@ type post struct {
 
 // newPost puts together what the file says of messages. Without that the desk
 // only keeps the alarms.
-func newPost(k kept, m machine, n controller.Names) (*post, []controller.Message) {
-	p := &post{signals: make(chan [2]bool, 1)}
+func newPost(k *kept, m machine, l *loop.Loop) (*post, []controller.Message) {
+	p := &post{signals: make(chan [2]bool, 1), loop: l}
 	o := notify.Options{
-		Rules: alarm.Rules{Zone: k.site.Zone, Repeat: alarm.DefaultRepeat}, Names: n,
+		Rules: alarm.Rules{Zone: k.site.Zone, Repeat: alarm.DefaultRepeat}, Names: l.Names,
 		Store: k.ledger, Boot: m.boot, Mono: m.mono, Speed: m.speed, Signal: p.show, Failing: p.failing,
 	}
 	if k.before != nil {
@@ -162,36 +162,41 @@ func (p *post) failing(way, trouble string) {
 		m.Gone = true
 	}
 	m.Cause, m.Text = "messages-"+way, m.Parts.Text()
-	go p.tell(context.Background(), m) // it waits for a turn
+	go p.do(context.Background(), func(c *controller.Controller) { c.Tell(m) }) // it waits for a turn
 }
 
-// begin starts the goroutines, for the loop that the daemon runs.
-func (p *post) begin(l *loop.Loop, tell func(context.Context, controller.Message)) {
-	p.tell = tell
+// begin starts the goroutines.
+func (p *post) begin() {
 	ctx, end := context.WithCancel(context.Background())
 	p.end = end
 	p.done.Go(func() { p.desk.Run(ctx) })
-	p.done.Go(func() { p.signalTo(ctx, l) })
+	p.done.Go(func() { p.signal(ctx) })
 	if p.heart != nil {
-		p.done.Go(func() { p.heart.Run(ctx, l.Wake) })
+		p.done.Go(func() { p.heart.Run(ctx, p.loop.Wake) })
 	}
 	if p.mqtt != nil {
 		p.done.Go(func() { p.mqtt.Run(ctx) })
 	}
 }
 
-func (p *post) signalTo(ctx context.Context, l *loop.Loop) {
+// signal has lamp and horn switched.
+func (p *post) signal(ctx context.Context) {
 	for {
 		select {
 		case s := <-p.signals:
-			_ = l.Do(ctx, loop.Stands, func(c loop.Core) error { // it only fails when the loop has ended
-				c.Controller.Signal(s[0], s[1])
-				return nil
-			})
+			p.do(ctx, func(c *controller.Controller) { c.Signal(s[0], s[1]) })
 		case <-ctx.Done():
 			return
 		}
 	}
+}
+
+// do acts on the controller between two turns.
+func (p *post) do(ctx context.Context, act func(*controller.Controller)) {
+	_ = p.loop.Do(ctx, loop.Stands, func(c loop.Core) error { // it only fails when the loop has ended
+		act(c.Controller)
+		return nil
+	})
 }
 
 // close ends the goroutines; what waits is with the ledger.

@@ -10,31 +10,16 @@ package daemon
 import (
 	"context"
 	"errors"
-	"fmt"
 	"log/slog"
 	"net"
-	"net/http"
 	"os"
 	"os/signal"
-	"strings"
 	"sync/atomic"
 	"syscall"
 	"time"
 
-	"github.com/prometheus/client_golang/prometheus"
-	"github.com/prometheus/client_golang/prometheus/collectors"
-	"github.com/prometheus/client_golang/prometheus/promhttp"
-
 	"benchtide/cmd/benchtide/cli"
-	"benchtide/controller"
-	"benchtide/controller/drift"
-	"benchtide/controller/live"
 	"benchtide/controller/loop"
-	"benchtide/controller/metrics"
-	"benchtide/controller/notify"
-	"benchtide/controller/rehearse"
-	"benchtide/controller/web"
-	"benchtide/controller/web/page"
 	"benchtide/hw"
 )
 
@@ -158,84 +143,4 @@ func openSocket(s *cli.Session, k kept, f listenFlags) (net.Listener, error) {
 		return nil, nil
 	}
 	return l, err
-}
-
-// daemon is a site put together.
-type daemon struct {
-	loop     *loop.Loop
-	registry *prometheus.Registry
-	api      *web.API
-	live     *live.Site
-	post     *post
-}
-
-func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon, error) {
-	guard, c, setup, err := k.core(m.clock.Now(), m.boot)
-	if err != nil {
-		return nil, err
-	}
-	if len(k.found) > 0 { // in one message, since one cause is one alarm
-		c.Tell(controller.Message{Urgency: controller.Urgent, Bench: -1, Cause: "record", Text: strings.Join(k.found, " ")})
-	}
-	if k.notInForce != nil {
-		c.Tell(notInForce(k.notInForce))
-	}
-	names := rehearse.Names(k.site)
-	d := &daemon{registry: prometheus.NewRegistry()}
-	collector := metrics.New(metrics.Site{
-		Limits: setup.Limits, Batches: names.Batches, Build: cli.Build(), Mono: m.mono, LedgerErrors: k.errors,
-		Picture: func() *loop.Picture { return d.loop.Picture() },
-	})
-	d.registry.MustRegister(collector, collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
-	watch := drift.NewWatch(rehearse.Drift(k.site), k.site.Zone, func(_ drift.Finding, m controller.Message) {
-		c.Tell(m)
-		d.loop.Wake()
-	})
-	if err := remember(context.Background(), watch, &k, m.clock.Now().Wall); err != nil {
-		c.Tell(controller.Message{Urgency: controller.ThisWeek, Bench: -1, Cause: "drift",
-			Text: fmt.Sprintf("How long floods took before cannot be read (%v): slow changes of the benches are found only after some weeks. Look at the storage.", err)})
-	}
-	post, found := newPost(k, m, names)
-	for _, message := range found {
-		c.Tell(message)
-	}
-	d.post = post
-	d.registry.MustRegister(notify.NewCollector(post.desk, post.heart))
-	sinks := []loop.Sink{collector, j, post.desk, watch, &managerSink{manager: manager}}
-	sinks = append(sinks, &storageWatch{stats: k.ledger.Stats, tell: func(m controller.Message) {
-		c.Tell(m)
-		d.loop.Wake()
-	}})
-	o := live.Options{
-		Site: k.site, Names: names, Ledger: k.ledger, Dir: k.dir, Kept: k.lasting() != "", Desk: post.desk, Checked: k.checked,
-		Publish: func(e live.Event) { d.api.Publish(e) }, Rebaseline: watch.Rebaseline,
-	}
-	if post.heart != nil {
-		o.Heart = post.heart
-	}
-	d.live = live.New(o)
-	d.registry.MustRegister(supplyCollector{d.live})
-	d.api = web.New(web.Options{
-		Site: d.live, Record: d.live.Record(), Messages: d.live.Messages(), Zone: k.site.Zone, Facts: live.FactsOf(k.site, cli.Build().Version), Presence: k.presence,
-	})
-	sinks = append(sinks, d.live)
-	d.loop = loop.New(loop.Parts{
-		Clock: m.clock, Board: m.board, Guard: guard, Controller: c, Limits: setup.Limits, Names: names, Publish: true,
-		Ledger: k.ledger, Sinks: append(sinks, m.sinks...), Heartbeat: heartbeat,
-		Boot: m.boot, DeadMan: m.deadMan, Alive: both(both(manager.Alive, m.alive), post.Alive),
-	})
-	d.live.Follow(d.loop)
-	post.begin(d.loop, d.live.Tell)
-	k.ledger.OnAcknowledged(d.loop.Wake)
-	return d, nil
-}
-
-// handler is what the daemon shows.
-func (d *daemon) handler() http.Handler {
-	mux := http.NewServeMux()
-	scrape := promhttp.HandlerFor(d.registry, promhttp.HandlerOpts{EnableOpenMetrics: true, MaxRequestsInFlight: 32})
-	mux.Handle("GET /metrics", d.api.Together(scrape, "Accept", "Accept-Encoding"))
-	mux.Handle("/api/v1/", d.api)
-	mux.Handle("/", page.Handler())
-	return mux
 }
