@@ -1,6 +1,11 @@
 package main
 
 import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"path/filepath"
+	"reflect"
 	"regexp"
 	"strings"
 	"testing"
@@ -44,4 +49,40 @@ func TestEveryCommandShowsAnExampleThatItTakes(t *testing.T) {
 			assert.Positive(t, shown)
 		})
 	}
+}
+
+// Each exported type of the packages of commands that runs as one is a row of the
+// table: a command that is written and not listed is none.
+func TestEveryCommandThatRunsIsInTheTable(t *testing.T) {
+	listed := map[string]bool{}
+	for _, c := range commands() {
+		listed[reflect.TypeOf(c.Do).String()] = true
+	}
+	for _, p := range []string{"bench", "client", "daemon", "offline"} {
+		files, err := filepath.Glob(filepath.Join(p, "*.go"))
+		require.NoError(t, err)
+		require.NotEmpty(t, files)
+		for _, file := range files {
+			f, err := parser.ParseFile(token.NewFileSet(), file, nil, parser.SkipObjectResolution)
+			require.NoError(t, err)
+			for _, d := range f.Decls {
+				if command, ok := runs(d); ok {
+					assert.True(t, listed[p+"."+command], "%s: %s is in no table", file, command)
+				}
+			}
+		}
+	}
+}
+
+// runs is the exported type whose method Run a declaration is.
+func runs(d ast.Decl) (string, bool) {
+	f, ok := d.(*ast.FuncDecl)
+	if !ok || f.Recv == nil || f.Name.Name != "Run" {
+		return "", false
+	}
+	of, ok := f.Recv.List[0].Type.(*ast.Ident)
+	if !ok {
+		return "", false
+	}
+	return of.Name, of.IsExported()
 }

@@ -7,5 +7,6 @@ func Commands() []cli.Command {
 	return []cli.Command{
 		{Name: "commission", Group: "bench", Help: "Check wiring and switches with a person beside the bench, and time its floods.", Do: Commission{}},
 		{Name: "off", Group: "bench", Help: "Put every output off.", Do: Off{}},
+		{Name: "lines", Group: "bench", Help: "List the lines of this machine, and what the file has on them.", Do: Lines{}},
 	}
 }
