@@ -36,6 +36,7 @@ type Controller struct {
 
 	filed     []schedule.Batch // as the file has them; those in force are the setup's
 	standings []standing       // by batch
+	pots      []pots           // by batch
 	stagesOn  schedule.Date    // the stages of the batches were looked at on it
 	asks      bool             // some batch waits for a person's word to enter a stage
 }
@@ -114,6 +115,7 @@ func New(s Setup, now safety.Now) (*Controller, error) {
 
 		filed:     s.Batches,
 		standings: make([]standing, len(s.Batches)),
+		pots:      make([]pots, len(s.Batches)),
 	}
 	c.setup.Batches = slices.Clone(s.Batches)
 	c.clock.begin(now)
@@ -126,7 +128,7 @@ func New(s Setup, now safety.Now) (*Controller, error) {
 		c.drawing[r] = append(c.drawing[r], i)
 	}
 	for i := range c.crops {
-		c.crops[i] = cropClock{since: now.Mono}
+		c.crops[i] = cropClock{since: now.Mono, noFlood: true}
 		c.standings[i] = standing{stage: c.stageNow(i), offered: noStage}
 		c.asks = c.asks || s.Batches[i].Asked
 		s.Calendar.Change(i, s.Batches[i].Closed, s.Batches[i].Passages)

@@ -10,6 +10,7 @@ type cropClock struct {
 	since   time.Duration // the last flood that counted
 	trouble bool          // a planned flood did not count since then
 	dry     bool          // a person left out a planned flood since then
+	noFlood bool          // no flood has counted yet: it counts from when the batch came, or the program began
 	level   int           // how far the messages have escalated: 0 not at all, 1 told, 2 at three quarters, 3 over
 }
 

@@ -42,7 +42,7 @@ func TestACropInTroubleIsToldOfAtThreeQuartersAndAtTheEnd(t *testing.T) {
 	r.tables[0].dead = true
 	r.run(41 * time.Hour)
 	assert.Equal(t, []string{"2 09:06:00 today", "3 14:00:00 now", "4 00:00:00 now"}, r.cropTold(), "when the flood has failed, and 30 and 40 h after it counted as watered")
-	r.wantMessage("last watered 30 h ago; it can wait 40 h. 10 h are left.")
+	r.wantMessage("no flood on record, counted from 30 h ago; it can wait 40 h. 10 h are left.")
 	r.wantMessage("before Wed 4 Mar 00:00")
 	r.wantMessage("It has waited longer than it can")
 }

@@ -52,11 +52,11 @@ func (c *Controller) canWait(i int) (time.Duration, bool) {
 	return plan.Stages[k].CanWait, true
 }
 
-// CropRatio is the crop clock of batch i as a fraction of what it can stand; 0
-// for a batch without a stage today.
+// CropRatio is the crop clock of batch i as a fraction of the limit that it runs
+// against; 0 for a batch without a stage today.
 func (c *Controller) CropRatio(i int) float64 {
-	wait, _ := c.canWait(i)
-	return c.crops[i].ratio(c.now.Mono, wait)
+	l, _ := c.limit(i)
+	return c.crops[i].ratio(c.now.Mono, l.wait)
 }
 
 // watchCrops tells of crops that a planned flood did not reach, or that the
@@ -67,20 +67,20 @@ func (c *Controller) watchCrops() {
 		return // how long the crops have waited is about to be known
 	}
 	for i := range c.crops {
-		wait, ok := c.canWait(i)
+		l, ok := c.limit(i)
 		if !ok {
-			c.crops[i] = cropClock{since: c.now.Mono}
+			c.crops[i] = cropClock{since: c.now.Mono, noFlood: true}
 			continue
 		}
-		c.watchCrop(i, wait)
+		c.watchCrop(i, l)
 	}
 }
 
-func (c *Controller) watchCrop(i int, wait time.Duration) {
+func (c *Controller) watchCrop(i int, l limit) {
 	a := c.ahead(c.setup.Batches[i].Bench)
-	p, again := c.crops[i].look(c.now.Mono, wait, &a)
+	p, again := c.crops[i].look(c.now.Mono, l.wait, &a)
 	if p != fine {
-		c.tellOfCrop(i, wait, p)
+		c.tellOfCrop(i, l, p)
 		c.dirty = true
 	}
 	c.wakeAt(again)
@@ -122,18 +122,18 @@ func (c *Controller) elapsedEnd(b, skips int) end {
 	return end{c.benches[b].elapsedFrom + time.Duration(1+skips)*intervalOf(p) + c.limits(b).Fill + p.Hold, ok}
 }
 
-func (c *Controller) tellOfCrop(i int, wait time.Duration, is plight) {
+func (c *Controller) tellOfCrop(i int, l limit, is plight) {
 	k, b := &c.crops[i], c.setup.Batches[i].Bench
-	left := k.runOut(wait) - c.now.Mono
+	left := k.runOut(l.wait) - c.now.Mono
 	name, by := c.setup.Batches[i].Name, c.local(c.now.Wall.Add(left))
-	p := Parts{Happened: fmt.Sprintf("%s on %s: last watered %s ago; it can wait %s.", Spaced(name), c.called(b), Lasting(c.now.Mono-k.since), Lasting(wait))}
+	p := Parts{Happened: fmt.Sprintf("%s on %s: %s; %s.", Spaced(name), c.called(b), k.waited(c.now.Mono), l)}
 	urgency := Urgent
 	switch is {
 	case skipped:
 		p.Happened += fmt.Sprintf(" Its flood was skipped by hand, and the next one comes too late. %s are left.", Lasting(left))
 		p.Do = "Undo the skip, or flood by hand, before " + by + "."
 	case over:
-		p.Happened += " It has waited longer than it can."
+		p.Happened += " " + l.passed()
 		p.Do = "Water it by hand now."
 	case runsOut:
 		p.Happened += fmt.Sprintf(" %s are left.", Lasting(left))
@@ -154,11 +154,11 @@ func (c *Controller) tellOfCrop(i int, wait time.Duration, is plight) {
 // longer; zero when none stands there.
 func (c *Controller) waitsUntil(b int) (first time.Time) {
 	for i := range c.crops {
-		wait, ok := c.canWait(i)
+		l, ok := c.limit(i)
 		if !ok || b >= 0 && c.setup.Batches[i].Bench != b {
 			continue
 		}
-		if at := c.wallOf(c.crops[i].runOut(wait)); first.IsZero() || at.Before(first) {
+		if at := c.wallOf(c.crops[i].runOut(l.wait)); first.IsZero() || at.Before(first) {
 			first = at
 		}
 	}
@@ -204,8 +204,8 @@ func (c *Controller) needsCatchUp(b int) (needed bool) {
 		return false
 	}
 	c.onBench(b, func(i int, k *cropClock) {
-		wait, open := c.canWait(i)
-		needed = needed || open && k.needsCatchUp(e, wait)
+		l, open := c.limit(i)
+		needed = needed || open && k.needsCatchUp(e, l.wait)
 	})
 	return needed
 }

@@ -134,12 +134,12 @@ func (c *Controller) wateredFor(b int, p *schedule.Planned) bool {
 	until := c.monoOf(after.Due) + c.limits(b).Fill*3/2 + after.Hold
 	serves := true
 	c.onBench(b, func(i int, k *cropClock) {
-		wait, grows := c.canWait(i)
+		l, grows := c.limit(i)
 		last := *k
 		if c.benches[b].phase != Rest {
 			last.since = c.now.Mono // the flood under way is taken to count
 		}
-		serves = serves && (!grows || last.serves(from, until, wait))
+		serves = serves && (!grows || last.serves(from, until, l.wait))
 	})
 	return serves
 }

@@ -29,6 +29,10 @@ type Setup struct {
 	// from their pots between two times. Without them nothing is weighed.
 	Draw  func(bench int, d schedule.Date) Draw
 	Drunk func(bench int, from, to time.Time) Drunk
+	// PotsLast is how long after a flood that counted the pots of a batch still give
+	// what its plants take without stress on the hottest days, at most most. Without
+	// it a crop clock knows no limit but what its stage says.
+	PotsLast func(batch int, f LastFlood, most time.Duration) time.Duration
 	// Bands are by reservoir how far below where they are made its low and its level
 	// switch turn back, in metres; 0, and none, mean an ordinary float.
 	Bands [][2]float64

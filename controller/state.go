@@ -75,6 +75,8 @@ type CropState struct {
 	Trouble bool          `json:"trouble,omitzero"`
 	Dry     bool          `json:"dry,omitzero"`
 	Level   int           `json:"level,omitzero"`
+	NoFlood bool          `json:"no_flood,omitzero"`
+	Use     float64       `json:"use,omitzero"` // see Learnt
 
 	Transplanted schedule.Date      `json:"transplanted,omitzero"` // which batch of this name it is
 	Said         []Said             `json:"said,omitzero"`
@@ -127,7 +129,7 @@ func (c *Controller) StateInto(st *State, boot string) {
 		k := &c.crops[i]
 		b, stands := &c.setup.Batches[i], &c.standings[i]
 		st.Crops[b.Name] = CropState{
-			Since: k.since, Trouble: k.trouble, Dry: k.dry, Level: k.level,
+			Since: k.since, Trouble: k.trouble, Dry: k.dry, Level: k.level, NoFlood: k.noFlood, Use: c.pots[i].use,
 			Transplanted: b.Transplanted, Closed: stands.closed, Passages: b.Passages, Stage: stands.stage, Offered: stands.offered, Said: slices.Clone(stands.said),
 		}
 	}
@@ -306,9 +308,10 @@ func (c *Controller) resumeCrop(i int, st *State, gap time.Duration, known bool)
 	if !known {
 		gap = c.interval(c.setup.Batches[i].Bench)
 	}
-	c.crops[i] = cropClock{since: k.Since, trouble: k.Trouble, dry: k.Dry, level: k.Level}
+	c.crops[i] = cropClock{since: k.Since, trouble: k.Trouble, dry: k.Dry, level: k.Level, noFlood: k.NoFlood}
 	by := c.now.Mono - gap - st.Mono
 	c.cropMoments(i, func(m moment) { *m.at += by })
+	c.pots[i].use = k.Use
 }
 
 // interval is the time between two floods of bench b's present stage: what an

@@ -44,8 +44,11 @@ type BenchStatus struct {
 // BatchStatus is the picture of one batch.
 type BatchStatus struct {
 	Since   time.Duration // since the last flood that counted
-	CanWait time.Duration
-	Ratio   float64
+	NoFlood bool          // none has: since it came, or the program began
+	CanWait time.Duration // what its stage allows
+	Limit   time.Duration // what the crop clock runs against: CanWait, or how long its pots last
+	Pots    bool          // it is how long its pots last in hot weather
+	Ratio   float64       // Since over Limit
 
 	Stands   bool // in a stage today
 	Stage    int  // index in its plan; meaningful when Stands
@@ -89,7 +92,11 @@ func (c *Controller) StatusInto(st *Status) {
 	st.Batches = slices.Grow(st.Batches[:0], len(c.crops))[:len(c.crops)]
 	for i := range c.crops {
 		wait, _ := c.canWait(i)
-		st.Batches[i] = BatchStatus{Since: c.now.Mono - c.crops[i].since, CanWait: wait, Ratio: c.CropRatio(i)}
+		l, _ := c.limit(i)
+		st.Batches[i] = BatchStatus{
+			Since: c.now.Mono - c.crops[i].since, NoFlood: c.crops[i].noFlood, CanWait: wait,
+			Limit: l.wait, Pots: l.pots, Ratio: c.CropRatio(i),
+		}
 		c.stageStatus(i, &st.Batches[i])
 	}
 	st.Reservoirs = slices.Grow(st.Reservoirs[:0], len(c.drawing))[:len(c.drawing)]

@@ -75,6 +75,7 @@ func (s *Site) advice(ctx context.Context, now time.Time) (all []controller.Mess
 	if err != nil {
 		return nil
 	}
+	s.learnt(ctx, o)
 	say := func(bench int, cause, text string) {
 		if s.adviser.news(cause, now) {
 			all = append(all, controller.Message{Urgency: controller.ThisWeek, Bench: bench, Cause: cause, Text: text})
@@ -91,4 +92,14 @@ func (s *Site) advice(ctx context.Context, now time.Time) (all []controller.Mess
 		say(q.Bench, fmt.Sprintf("question-%d-%d", q.Bench, q.Batch), q.Text)
 	}
 	return all
+}
+
+// learnt hands over what the batches of an outlook really use, for their crop clocks.
+func (s *Site) learnt(ctx context.Context, o *outlook.Outlook) {
+	_ = s.act(ctx, loop.Stands, func(c loop.Core) error { // a loop that has ended needs it no more
+		for i := range o.Grow.Batches {
+			c.Controller.Learnt(i, o.Grow.Batches[i].Demand.Scale)
+		}
+		return nil
+	})
 }

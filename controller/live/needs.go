@@ -133,14 +133,26 @@ func failed(f *controller.Row) bool {
 }
 
 func (s *Status) thirst(b *BatchStatus, add func(urgency, bench, format string, args ...any)) {
-	left := time.Duration((b.CanWaitS - b.SinceS) * float64(time.Second))
+	left := time.Duration((b.LimitS - b.SinceS) * float64(time.Second))
 	switch {
-	case b.CanWaitS <= 0:
+	case b.LimitS <= 0:
 	case b.Ratio >= 1:
-		add(atOnce, b.Bench, "%s on %s was last watered %.0f h ago and can wait %.0f h. Water it by hand, or see that a flood runs.", b.Name, b.Bench, b.SinceS/3600, b.CanWaitS/3600)
+		add(atOnce, b.Bench, "%s on %s %s. Water it by hand, or see that a flood runs.", b.Name, b.Bench, b.waited())
 	case b.Ratio >= wearsThin && !s.floodsWithin(b.Bench, left):
-		add(byToday, b.Bench, "%s on %s was last watered %.0f h ago and can wait %.0f h, and no flood is planned in time.", b.Name, b.Bench, b.SinceS/3600, b.CanWaitS/3600)
+		add(byToday, b.Bench, "%s on %s %s, and no flood is planned in time.", b.Name, b.Bench, b.waited())
 	}
+}
+
+// waited says how long a batch has been without water, and what it can stand.
+func (b *BatchStatus) waited() string {
+	since := fmt.Sprintf("was last watered %.0f h ago", b.SinceS/3600)
+	if b.NoFlood {
+		since = fmt.Sprintf("has no flood on record, counted from %.0f h ago,", b.SinceS/3600)
+	}
+	if b.LimitBy == "pots" {
+		return fmt.Sprintf("%s and its pots last %.0f h in hot weather", since, b.LimitS/3600)
+	}
+	return fmt.Sprintf("%s and can wait %.0f h", since, b.LimitS/3600)
 }
 
 // floodsWithin reports whether a bench floods, or is to flood in that time.

@@ -125,9 +125,12 @@ type LatchedTrip struct {
 type BatchStatus struct {
 	Name     string  `json:"name"`
 	Bench    string  `json:"bench"`
-	SinceS   float64 `json:"since_s"` // since the last flood that counted
-	CanWaitS float64 `json:"can_wait_s"`
-	Ratio    float64 `json:"crop_clock"`
+	SinceS   float64 `json:"since_s"`        // since the last flood that counted
+	NoFlood  bool    `json:"no_flood"`       // none is on record: it counts from when the batch came, or the program began
+	CanWaitS float64 `json:"can_wait_s"`     // what its stage allows
+	LimitS   float64 `json:"limit_s"`        // what the crop clock runs against
+	LimitBy  string  `json:"limit_by"`       // stage, or pots: how long they last in hot weather
+	Ratio    float64 `json:"crop_clock"`     // since_s over limit_s
 	Stage    *int    `json:"stage_from_day"` // as the plan has it; null when it is in none today
 	Due      *int    `json:"due_from_day"`   // of the stage that its age alone gives it
 	Closed   *string `json:"closed"`         // its last day
@@ -240,7 +243,11 @@ func warmth(r *controller.ReservoirStatus) (c *float64, state string) {
 func batchStatus(i int, b *controller.BatchStatus, n *Names) BatchStatus {
 	s := BatchStatus{
 		Name: n.Batches[i], Bench: n.Benches[n.Standing[i]],
-		SinceS: quantity.Rounded(b.Since.Seconds(), 0.1), CanWaitS: b.CanWait.Seconds(), Ratio: quantity.Rounded(b.Ratio, 0.0001),
+		SinceS: quantity.Rounded(b.Since.Seconds(), 0.1), NoFlood: b.NoFlood, CanWaitS: b.CanWait.Seconds(),
+		LimitS: quantity.Rounded(b.Limit.Seconds(), 1), LimitBy: "stage", Ratio: quantity.Rounded(b.Ratio, 0.0001),
+	}
+	if b.Pots {
+		s.LimitBy = "pots"
 	}
 	if b.Stands {
 		stage, due := n.FromDay(i, b.Stage), n.FromDay(i, b.Due)

@@ -63,5 +63,22 @@ func weighs(s *controller.Setup, site *config.Site) error {
 			Hottest: safety.Litres(hottest + plants.Lacking(bench, from, to, site.Zone)),
 		}
 	}
+	s.PotsLast = func(batch int, f controller.LastFlood, most time.Duration) time.Duration {
+		return potsLast(plants, batch, f, most, site.Zone)
+	}
 	return nil
+}
+
+// potsLast is how long pots last, and most where that cannot be worked out.
+func potsLast(plants *grow.Site, batch int, f controller.LastFlood, most time.Duration, zone *time.Location) (lasts time.Duration) {
+	var err error
+	if f.Dated {
+		lasts, err = plants.PotsLast(batch, f.Ended, f.Hold, most, f.Use, zone)
+	} else {
+		lasts, err = plants.PotsLastWhenever(batch, schedule.CivilIn(f.Ended, zone).Date(), f.Hold, most, f.Use)
+	}
+	if err != nil {
+		return most
+	}
+	return lasts
 }

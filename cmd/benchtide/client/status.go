@@ -113,7 +113,14 @@ func writeBench(w io.Writer, b *live.BenchStatus, st *live.Status) {
 func writeBatch(w io.Writer, k *live.BatchStatus) {
 	switch {
 	case k.Stage != nil:
-		fmt.Fprintf(w, "%s\thas waited %s for water, can wait %s (%.0f %%)\n", k.Name, spoken(k.SinceS), spoken(k.CanWaitS), 100*k.Ratio)
+		limit := "can wait " + spoken(k.LimitS)
+		if k.LimitBy == "pots" {
+			limit = "its pots last " + spoken(k.LimitS) + " in hot weather"
+		}
+		fmt.Fprintf(w, "%s\thas waited %s for water, %s (%.0f %%)\n", k.Name, spoken(k.SinceS), limit, 100*k.Ratio)
+		if k.NoFlood {
+			fmt.Fprintln(w, "\tno flood on record since it came or the program began")
+		}
 	case k.Closed != nil:
 		fmt.Fprintf(w, "%s\tclosed, its last day was %s\n", k.Name, *k.Closed)
 	default:

@@ -189,7 +189,7 @@ function floodWords(b, f, st) {
 function waits(bench, st) {
   const all = st.batches.filter(k => k.bench === bench && k.stage_from_day !== null)
   if (!all.length) return 'nothing stands on the bench.'
-  return all.map(k => spaced(k.name) + ' can wait ' + rough(Math.max(0, k.can_wait_s - k.since_s)) + ' more').join('; ') + '.'
+  return all.map(k => spaced(k.name) + ' can wait ' + rough(Math.max(0, k.limit_s - k.since_s)) + ' more').join('; ') + '.'
 }
 
 export function siteActs() {

@@ -273,7 +273,7 @@ const dayItem = f => el('li', { title: means[f.is] }, el('b', null, timeOf(f.at)
 // planned floods and the climate make it.
 function cropItem(k, st) {
   if (k.stage_from_day === null) return el('li', null, el('p', null, el('b', null, capital(spaced(k.name))), k.closed ? ' is closed; its last day was ' + shortDate(k.closed) + '.' : ' is in no stage of its plan today.'))
-  const left = k.can_wait_s - k.since_s
+  const left = k.limit_s - k.since_s, hot = k.limit_by === 'pots'
   const plants = line.all.outlook.plants.filter(p => p.batch === k.name)[0]
   const share = Math.max(0, Math.min(1, 1 - k.crop_clock))
   return el('li', null,
@@ -282,7 +282,7 @@ function cropItem(k, st) {
       svg('path', { d: 'M2 3H32L27 37H7Z' })),
     el('div', null,
       el('p', null, el('b', null, capital(spaced(k.name))), plants ? ', day ' + plants.age_days : ''),
-      el('p', null, left > 0 ? 'can wait ' + rough(left) + ' more' : 'has waited too long', el('small', null, '; ' + rough(k.since_s) + ' of ' + rough(k.can_wait_s) + ' are gone')),
+      el('p', null, left > 0 ? (hot ? 'in hot weather its pots last ' : 'can wait ') + rough(left) + ' more' : hot ? 'its pots may be too dry' : 'has waited too long', el('small', null, '; ' + rough(k.since_s) + ' of ' + rough(k.limit_s) + ' are gone' + (k.no_flood ? '; no flood on record' : ''))),
       plants ? course(plants, st) : null))
 }
 

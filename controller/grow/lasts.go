@@ -1,0 +1,70 @@
+package grow
+
+import (
+	"time"
+
+	"benchtide/schedule"
+	"benchtide/schedule/demand"
+)
+
+// PotsLast is how long after a flood of that hold, which ended at a time, the pots
+// of a batch still give what its plants take without stress, on the hottest days
+// of their months, and at most most, where the batch uses so many times as much as is
+// worked out. The flood is taken to have found them at
+// their limit, so that it filled them no further than its contact does.
+func (s *Site) PotsLast(batch int, watered time.Time, hold, most time.Duration, times float64, zone *time.Location) (time.Duration, error) {
+	b := &s.Batches[batch]
+	left := float64(s.given(b, hold))
+	var lasted time.Duration
+	for d := schedule.CivilIn(watered, zone).Date(); lasted < most; d++ {
+		w, err := s.Weather(d, Hottest)
+		if err != nil {
+			return 0, err
+		}
+		from := within(watered.Add(lasted).Sub(d.At(0).In(zone)))
+		a := times * float64(b.Demand.Wants(b.age(d), w))
+		if wants := a * w.Shine.Between(from, day); wants < left {
+			left -= wants
+			lasted = d.AddDays(1).At(0).In(zone).Sub(watered)
+			continue
+		}
+		return min(most, lasted+until(w.Shine, from, left/a)), nil
+	}
+	return most, nil
+}
+
+// PotsLastWhenever is PotsLast where nobody knows the date or the time of day: by
+// day in the hottest month, of plants as old as on a date.
+func (s *Site) PotsLastWhenever(batch int, on schedule.Date, hold, most time.Duration, times float64) (time.Duration, error) {
+	b := &s.Batches[batch]
+	pot := b.Demand.Pot
+	pot.Easy = float64(s.given(b, hold) / pot.Volume)
+	for m := time.January; m <= time.December; m++ {
+		w, err := s.Weather(schedule.DateOf(on.Year(), m, 15), Hottest)
+		if err != nil {
+			return 0, err
+		}
+		most = min(most, pot.Lasts(demand.Litres(times)*b.Demand.Wants(b.age(on), w), w.Shine))
+	}
+	return most, nil
+}
+
+// given is what a pot that was flooded at its limit gives until it is there again.
+func (s *Site) given(b *Batch, hold time.Duration) demand.Litres {
+	pot := b.Demand.Pot
+	return pot.Flooded(pot.Threshold(), s.contact(b, hold)) - pot.Threshold()
+}
+
+// until is how long from a time of day it takes to use a share of a day's water,
+// which is used up before midnight; to a second.
+func until(shine demand.Shine, from time.Duration, share float64) time.Duration {
+	low, high := from, day
+	for high-low > time.Second {
+		if middle := (low + high) / 2; shine.Between(from, middle) < share {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return high - from
+}
