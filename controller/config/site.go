@@ -15,6 +15,8 @@ import (
 // the file: indices are identity, and benches whose floods coincide take turns
 // in that order.
 type Site struct {
+	reader *reader // of the file that was checked; nil of any other
+
 	Name         string
 	Zone         *time.Location
 	Place        *Place   // nil when the file does not say where the site is

@@ -68,3 +68,57 @@ func until(shine demand.Shine, from time.Duration, share float64) time.Duration 
 	}
 	return high - from
 }
+
+// Dry is where a plan first leaves the pots of a batch under their limit on hot days:
+// after a flood the next one comes later than the pots last.
+type Dry struct {
+	After schedule.Planned // the flood
+	Lasts time.Duration    // that the pots last after it
+	Next  time.Duration    // from it to the next one; 0 where none follows
+}
+
+// dryEvery is how many days apart a plan is looked at for the first that is too dry,
+// before the days between are.
+const dryEvery = 5
+
+// FirstDry looks for it from a date to another; false where there is none.
+func (s *Site) FirstDry(batch int, from, to schedule.Date, zone *time.Location) (Dry, bool, error) {
+	b := &s.Batches[batch]
+	from = max(from, b.Transplanted)
+	if b.Closed != 0 {
+		to = min(to, b.Closed)
+	}
+	for d := from; d <= to; d += dryEvery {
+		dry, found, err := s.dryOn(batch, d, zone)
+		if err != nil || !found {
+			if err != nil {
+				return Dry{}, false, err
+			}
+			continue
+		}
+		for before := max(from, d-dryEvery+1); before < d; before++ {
+			if sooner, found, err := s.dryOn(batch, before, zone); err != nil || found {
+				return sooner, found, err
+			}
+		}
+		return dry, true, nil
+	}
+	return Dry{}, false, nil
+}
+
+// dryOn looks at the floods that begin on a date.
+func (s *Site) dryOn(batch int, d schedule.Date, zone *time.Location) (Dry, bool, error) {
+	b := &s.Batches[batch]
+	for _, f := range s.floodsOn(b.Bench, d, d.AddDays(1)) {
+		next, follows := s.Calendar.After(b.Bench, f.Slot.Local)
+		if !follows {
+			continue // the batch leaves
+		}
+		gap := next.Due.Sub(f.Due)
+		lasts, err := s.PotsLast(batch, f.Due.Add(f.Hold), f.Hold, gap, 1, zone)
+		if err != nil || lasts < gap {
+			return Dry{f, lasts, gap}, err == nil, err
+		}
+	}
+	return Dry{}, false, nil
+}

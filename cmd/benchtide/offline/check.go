@@ -5,10 +5,13 @@
 package offline
 
 import (
+	"fmt"
 	"time"
 
 	"benchtide/cmd/benchtide/cli"
 	"benchtide/controller/config"
+	"benchtide/controller/grow/outlook"
+	"benchtide/controller/quantity"
 	"benchtide/schedule"
 )
 
@@ -28,12 +31,43 @@ Examples:
     benchtide check -c bench.yaml --html sheet.html`
 }
 
+// aheadDays is for how many days beyond the first of its last stage a plan is looked
+// at: by then most batches have left the bench (judgement, no source).
+const aheadDays = 60
+
+// dryPlans warns of plans that leave pots under their limit on hot days.
+func dryPlans(site *config.Site) (found config.Problems, err error) {
+	g, _, err := outlook.Site(site)
+	if err != nil {
+		return nil, err
+	}
+	for i, b := range site.Batches {
+		stages := site.Plans[b.Plan].Stages
+		dry, is, err := g.FirstDry(i, b.Transplanted, b.Transplanted.AddDays(stages[len(stages)-1].FromDay+aheadDays), site.Zone)
+		if err != nil {
+			return nil, err
+		}
+		if is {
+			found = append(found, site.Doubt(i, fmt.Sprintf("from %s on, on hot days, the pots of %s last %s after the flood of %s, and the next one comes %s after it: flood more often then; calendar --plan proposes a stage",
+				dry.After.Slot.Local.Date(), b.Name, quantity.Duration(dry.Lasts.Round(time.Hour/2)), dry.After.Slot.Local.TimeOfDay(), quantity.Duration(dry.Next))))
+		}
+	}
+	return found, nil
+}
+
 func (c Check) Run(s *cli.Session) error {
 	name, data, err := c.Read(s)
 	if err != nil {
 		return err
 	}
 	site, problems := config.ParseOn(name, data, schedule.CivilIn(time.Now(), time.Local).Date())
+	if site != nil {
+		dry, err := dryPlans(site)
+		if err != nil {
+			return err
+		}
+		problems = append(problems, dry...)
+	}
 	report := config.NewReport(name, site, problems)
 	if c.HTML != "" {
 		if err := cli.WriteFile(c.HTML, report.WriteHTML); err != nil {

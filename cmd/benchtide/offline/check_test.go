@@ -1,0 +1,39 @@
+package offline
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/controller/config"
+	"benchtide/schedule"
+)
+
+// A plan that leaves pots under their limit on hot days is named with its day; the
+// same plan in a cool month, or of a batch that leaves before, is not.
+func TestACheckWarnsOfPlansThatAreTooDryOnHotDays(t *testing.T) {
+	for name, tt := range map[string]struct {
+		with []string
+		want string
+	}{
+		"the example": {nil, ""},
+		"one flood a day to the end": {[]string{`cron: "0 8-17/3 * * *"`, `flood_at: ["09:00"]`, "can_wait: 20 h", "can_wait: 30 h", "2026-03-02", "2026-05-02"},
+			"bench.yaml:40:5: warning: batches.1: from 2026-05-26 on, on hot days, the pots of basil_spring last"},
+		"the same, gone before": {[]string{`cron: "0 8-17/3 * * *"`, `flood_at: ["09:00"]`, "can_wait: 20 h", "can_wait: 30 h", "transplanted: 2026-03-02", "transplanted: 2026-05-02, closed: 2026-05-24"}, ""},
+	} {
+		text := strings.NewReplacer(tt.with...).Replace(string(config.Example))
+		site, problems := config.ParseOn("bench.yaml", []byte(text), schedule.DateOf(2026, time.May, 1))
+		require.NotNil(t, site, "%s: %v", name, problems)
+		found, err := dryPlans(site)
+		require.NoError(t, err)
+		if tt.want == "" {
+			assert.Empty(t, found, name)
+			continue
+		}
+		require.Len(t, found, 1, name)
+		assert.Contains(t, found[0].String(), tt.want, name)
+	}
+}
