@@ -21,6 +21,7 @@ var escalation = [...]float64{0, 0.75, 1}
 type ahead struct {
 	busy    bool // a flood is under way or waits for its turn
 	held    bool // something keeps the next one from starting
+	hot     bool // the limit is that of pots in hot weather: should the next one fail too, no time is left
 	skips   bool // a person has skipped one to come
 	next    end  // of the next flood that no skip leaves out; not set while busy
 	planned end  // of the next flood as if nobody had skipped any
@@ -114,7 +115,7 @@ func (k *cropClock) look(now, wait time.Duration, a *ahead) (plight, time.Durati
 	if at := k.part(max(k.level, k.patience(a, wait)), wait); now < at {
 		return fine, at
 	}
-	if out := k.runOut(wait); now < out && k.level > 0 && !a.held && !k.tooLate(a, wait) {
+	if out := k.runOut(wait); now < out && k.level > 0 && !a.held && !a.hot && !k.tooLate(a, wait) {
 		return fine, out // a flood is on its way
 	}
 	for k.level < len(escalation) && now >= k.part(k.level, wait) {

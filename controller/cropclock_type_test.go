@@ -30,6 +30,7 @@ func TestACropClockSaysWhenItsCropIsInDanger(t *testing.T) {
 		"one did not count":                    {cropClock{trouble: true}, ahead{next: inTime, planned: inTime}, hour, unwatered, 30 * hour},
 		"told, and the next is in time":        {cropClock{trouble: true, level: 1}, ahead{next: inTime, planned: inTime}, 30 * hour, fine, wait},
 		"told, and it is held":                 {cropClock{trouble: true, level: 1}, ahead{held: true, next: inTime, planned: inTime}, 30 * hour, runsOut, wait},
+		"told, in time, but in hot weather":    {cropClock{trouble: true, level: 1}, ahead{hot: true, next: inTime, planned: inTime}, 30 * hour, runsOut, wait},
 		"told, not three quarters yet":         {cropClock{trouble: true, level: 1}, ahead{next: after, planned: after}, 30*hour - 1, fine, 30 * hour},
 		"told, three quarters":                 {cropClock{trouble: true, level: 1}, ahead{next: after, planned: after}, 30 * hour, runsOut, wait},
 		"told, all":                            {cropClock{trouble: true, level: 1}, ahead{next: after, planned: after}, wait, over, 0},

@@ -46,7 +46,7 @@ func TestOnceAFloodDidNotCountTheCropClockRunsAgainstThePots(t *testing.T) {
 	assert.Equal(t, "2 15:06:00 today", told[0], "when the flood has failed")
 	assert.Equal(t, "2 15:09:58 now", told[1], "six of eight hours")
 	assert.Equal(t, "2 17:09:58 now", told[2], "all eight")
-	r.wantMessage("basil_north on north: last watered 6 h ago; in hot weather its pots last 8 h.")
+	r.wantMessage("basil north on north: last watered 6 h ago; in hot weather its pots last 8 h.")
 	r.wantMessage("By now they may be too dry.")
 	assert.Len(t, asked, 1, "it is worked out once a flood")
 	assert.True(t, asked[0].Dated)

@@ -78,6 +78,7 @@ func (c *Controller) watchCrops() {
 
 func (c *Controller) watchCrop(i int, l limit) {
 	a := c.ahead(c.setup.Batches[i].Bench)
+	a.hot = l.pots && c.crops[i].trouble
 	p, again := c.crops[i].look(c.now.Mono, l.wait, &a)
 	if p != fine {
 		c.tellOfCrop(i, l, p)

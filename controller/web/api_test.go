@@ -45,7 +45,7 @@ func TestStatusSaysWhatIsTheCase(t *testing.T) {
 	assert.Equal(t, []live.LatchedTrip{{At: "2026-03-12T11:30:00+00:00", Interlock: "high-level", Words: "Water too high", Detail: "HIGH was made", Remedy: controller.Remedy(safety.HighLevel, "")}}, south.Latched)
 	stage, due, last := 10, 20, "2026-05-30"
 	assert.Equal(t, live.BatchStatus{
-		Name: "basil", Bench: "south", SinceS: 10800.1, CanWaitS: 108000, Ratio: 0.1, Stage: &stage, Due: &due, Closed: &last,
+		Name: "basil", Bench: "south", SinceS: 10800.1, CanWaitS: 108000, LimitS: 108000, LimitBy: "stage", Ratio: 0.1, Stage: &stage, Due: &due, Closed: &last,
 	}, st.Batches[0])
 	assert.Equal(t, "2026-03-12T11:00:00+00:00", *south.Sanitising)
 }

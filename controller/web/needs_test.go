@@ -15,7 +15,7 @@ func well() live.Status {
 	return live.Status{
 		At: "2026-03-12T12:00:00+00:00", ClockTrusted: true,
 		Benches: []live.BenchStatus{{Name: "north", Next: &live.Planned{Due: "2026-03-12T15:00:00+00:00"}, Last: &controller.Row{Outcome: controller.Proven}}},
-		Batches: []live.BatchStatus{{Name: "basil", Bench: "north", SinceS: 14_400, CanWaitS: 108_000, Ratio: 0.13}},
+		Batches: []live.BatchStatus{{Name: "basil", Bench: "north", SinceS: 14_400, CanWaitS: 108_000, LimitS: 108_000, LimitBy: "stage", Ratio: 0.13}},
 	}
 }
 

@@ -52,7 +52,7 @@ func busy() controller.Status {
 			},
 		},
 		Batches: []controller.BatchStatus{{
-			Since: 3*time.Hour + 123*time.Millisecond, CanWait: 30 * time.Hour, Ratio: 0.100003,
+			Since: 3*time.Hour + 123*time.Millisecond, CanWait: 30 * time.Hour, Limit: 30 * time.Hour, Ratio: 0.100003,
 			Stands: true, Stage: 1, Due: 2, Closed: schedule.DateOf(2026, 5, 30),
 		}},
 		Reservoirs: []controller.ReservoirStatus{{Low: safety.Wet, Litres: 140, Basis: controller.Weighed, Since: noon, Span: [2]safety.Litres{138, 142}, Came: controller.Unexplained{Litres: 40, From: noon, At: noon}}},

@@ -134,8 +134,8 @@ func calm() live.Status {
 		Site: "Quarry Lane school greenhouse", At: now, ClockTrusted: true, Plan: "calendar",
 		Benches: []live.BenchStatus{bench(81, "north", "11:00:00", "14:00:00"), bench(82, "south", "11:20:00", "14:00:00")},
 		Batches: []live.BatchStatus{
-			{Name: "basil_spring", Bench: "north", SinceS: 9700, CanWaitS: 72000, Ratio: 0.13, Stage: &stage, Due: &stage},
-			{Name: "parsley", Bench: "south", SinceS: 8500, CanWaitS: 108000, Ratio: 0.08, Stage: &stage, Due: &stage},
+			{Name: "basil_spring", Bench: "north", SinceS: 9700, CanWaitS: 72000, LimitS: 72000, LimitBy: "stage", Ratio: 0.13, Stage: &stage, Due: &stage},
+			{Name: "parsley", Bench: "south", SinceS: 8500, CanWaitS: 108000, LimitS: 108000, LimitBy: "stage", Ratio: 0.08, Stage: &stage, Due: &stage},
 		},
 		Reservoirs: []live.ReservoirStatus{{Name: "tank", Low: "wet", Level: "absent", Litres: 240, Basis: "weighed", At: at("11:00:00"), Span: &live.Span{Low: 237, High: 243}, Words: "240 L, weighed 11:00, between 237 and 243 L", TopUp: live.TopUp{OK: true, Words: "Yes: the tables are empty."}}},
 		Outputs:    []live.OutputStatus{{Name: "north_pump"}, {Name: "south_pump"}, {Name: "stirrer"}, {Name: "air", On: true}, {Name: "enable"}},
@@ -208,7 +208,7 @@ func thirsty(s *live.Status) {
 func cleared(s *live.Status) {
 	last := "2026-05-10"
 	k, b := &s.Batches[1], &s.Benches[1]
-	k.Stage, k.Due, k.Closed, k.SinceS, k.CanWaitS, k.Ratio = nil, nil, &last, 900_000, 0, 0
+	k.Stage, k.Due, k.Closed, k.SinceS, k.CanWaitS, k.LimitS, k.Ratio = nil, nil, &last, 900_000, 0, 0, 0
 	b.Next, b.Last, b.LastProven = nil, nil, nil
 }
 
