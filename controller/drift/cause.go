@@ -65,7 +65,7 @@ func (s State) judge() (State, *Finding) {
 	if !s.Fill.moved() && !s.Fall.moved() {
 		return s.settle(), nil
 	}
-	pressing := s.Fill.beyond(act) || s.Fall.beyond(act)
+	pressing := s.Fill.beyond(act, s.Fill.scatter()) || s.Fall.beyond(act, s.Fall.scatter())
 	if s.Named != "" && (s.Pressing || !pressing) {
 		return s.settle(), nil
 	}

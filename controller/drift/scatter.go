@@ -18,11 +18,14 @@ const (
 // bounds are those of one CUSUM.
 type bounds struct{ slack, most, limit float64 }
 
-// bounds go with a change that is not worth a chore and with how far the
-// baseline may be off by chance.
-func (t track) bounds(least, doubt float64) bounds {
-	s := t.scatter()
+// boundsOf go with a change that is not worth a chore, with how floods scatter and
+// with how far the baseline may be off by chance.
+func boundsOf(least, s, doubt float64) bounds {
 	return bounds{slack: least + doubt, most: most*least + mostWide*s, limit: limit*least + chance*s*s/least}
+}
+
+func bothBounds(scatter, doubt float64) (up, down bounds) {
+	return boundsOf(later, scatter, doubt), boundsOf(sooner, scatter, doubt)
 }
 
 // scatter is the standard deviation of alike floods by the median of the

@@ -143,7 +143,7 @@ func (b *base) learn(x float64) {
 // compare takes a change against a baseline that may be off by doubt.
 func (t track) compare(change, doubt float64) track {
 	t.Recent = last(kept, t.Recent, change)
-	up, down := t.bounds(later, doubt), t.bounds(sooner, doubt)
+	up, down := bothBounds(t.scatter(), doubt)
 	clipped := min(max(change, -down.most), up.most)
 	t.Up = min(max(0, t.Up+clipped-up.slack), 2*up.limit)
 	t.Down = min(max(0, t.Down-clipped-down.slack), 2*down.limit)
@@ -171,15 +171,18 @@ func (t track) change(n int) float64 {
 
 // moved says whether the time has changed for good.
 func (t track) moved() bool {
-	return t.Up > t.bounds(later, 0).limit || t.Down > t.bounds(sooner, 0).limit || t.beyond(warn)
+	s := t.scatter()
+	up, down := bothBounds(s, 0)
+	return t.Up > up.limit || t.Down > down.limit || t.beyond(warn, s)
 }
 
-// beyond says whether the last floods were all slower by this much.
-func (t track) beyond(by float64) bool {
+// beyond says whether the last floods were all slower by this much, beyond what
+// their scatter may do.
+func (t track) beyond(by, scatter float64) bool {
 	if len(t.Recent) < inRow {
 		return false
 	}
-	return slices.Min(t.Recent[len(t.Recent)-inRow:]) >= max(math.Log1p(by), beats*t.scatter())
+	return slices.Min(t.Recent[len(t.Recent)-inRow:]) >= max(math.Log1p(by), beats*scatter)
 }
 
 func (t track) back() bool {
@@ -187,7 +190,9 @@ func (t track) back() bool {
 }
 
 func median(values []float64) float64 {
-	sorted := slices.Sorted(slices.Values(values))
+	var room [steps]float64
+	sorted := append(room[:0], values...)
+	slices.Sort(sorted)
 	n := len(sorted)
 	return (sorted[(n-1)/2] + sorted[n/2]) / 2
 }

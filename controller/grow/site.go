@@ -49,14 +49,23 @@ func (k Kind) String() string { return [...]string{"mild", "normal", "hottest"}[
 
 // Weather is a day of this kind on a date.
 func (s *Site) Weather(d schedule.Date, k Kind) (demand.Weather, error) {
+	w, err := s.weathers(d)
+	return w[k], err
+}
+
+// weathers is a day of each kind on a date.
+func (s *Site) weathers(d schedule.Date) (w [len(Kinds)]demand.Weather, err error) {
 	c, err := s.climate(d.Month(), yearDay(d))
 	if err != nil {
-		return demand.Weather{}, err
+		return w, err
 	}
-	w := [...]demand.Weather{c.Mild, c.Normal, c.Hottest}[k]
+	w = [...]demand.Weather{c.Mild, c.Normal, c.Hottest}
 	for _, l := range s.Lamps {
-		w.Reference += s.evaporates(l, d)
-		w.Shine = l.over(w.Shine)
+		evaporates := s.evaporates(l, d)
+		for k := range w {
+			w[k].Reference += evaporates
+			w[k].Shine = l.over(w[k].Shine)
+		}
 	}
 	return w, nil
 }

@@ -47,14 +47,14 @@ func weighs(s *controller.Setup, site *config.Site) error {
 	if err != nil {
 		return err
 	}
-	d := &draws{site, make([][]drawn, len(site.Benches))}
+	d, days := &draws{site, make([][]drawn, len(site.Benches))}, grow.NewDays(plants)
 	s.Draw = d.on
 	for _, r := range site.Reservoirs {
 		s.Bands = append(s.Bands, [2]float64{float64(r.LowBand), float64(r.LevelBand)})
 	}
 	s.Drunk = func(bench int, from, to time.Time) controller.Drunk {
-		normal, err := plants.Drunk(bench, from, to, site.Zone, grow.Normal)
-		hottest, errHot := plants.Drunk(bench, from, to, site.Zone, grow.Hottest)
+		normal, err := days.Drunk(bench, from, to, site.Zone, grow.Normal)
+		hottest, errHot := days.Drunk(bench, from, to, site.Zone, grow.Hottest)
 		if err != nil || errHot != nil {
 			return controller.Drunk{}
 		}
