@@ -218,3 +218,35 @@ func TestMixedAgesAreToldWithTheirChoices(t *testing.T) {
 	assert.Empty(t, kinds)
 	assert.Contains(t, s.Choices(schedule.Conflict{Kind: schedule.GapConflict, Batches: []int{0}}), "flood more often")
 }
+
+// What was drunk is asked for again and again: the weather of a day is worked out
+// once, and however many days came between, the answer stays the same.
+func TestWhatWasDrunkIsTheSameOfDaysThatAreKept(t *testing.T) {
+	s := under(t, schedule.Plan{Name: "basil", Stages: []schedule.Stage{stage(t, 0, "09:00")}}, schedule.Batch{Name: "a", Transplanted: date(t, "2026-03-02")})
+	asked, line := 0, s.Line
+	s.Line = func(m time.Month) demand.Line { asked++; return line(m) }
+	from := date(t, "2026-03-02").At(8 * 3600).In(time.UTC)
+	drunk := func(d *Days, day, hours int, k Kind) demand.Litres {
+		begin := from.AddDate(0, 0, day)
+		litres, err := d.Drunk(0, begin, begin.Add(time.Duration(hours)*time.Hour), time.UTC, k)
+		require.NoError(t, err)
+		return litres
+	}
+	days := NewDays(s)
+	for range 3 {
+		for day := range 60 {
+			for hours := 1; hours < 72; hours += 7 {
+				for _, k := range Kinds {
+					require.Equal(t, drunk(NewDays(s), day, hours, k), drunk(days, day, hours, k))
+				}
+			}
+		}
+	}
+	assert.Greater(t, drunk(days, 30, 24, Hottest), drunk(days, 30, 24, Normal))
+	asked = 0
+	for range 1000 {
+		drunk(days, 30, 24, Normal)
+		drunk(days, 30, 24, Hottest)
+	}
+	assert.LessOrEqual(t, asked, 2)
+}

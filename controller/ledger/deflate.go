@@ -7,6 +7,7 @@ import (
 	_ "embed"
 	"fmt"
 	"io"
+	"sync"
 
 	"modernc.org/sqlite"
 )
@@ -27,11 +28,20 @@ var partWords []byte
 // largestPart bounds what a damaged part can come to.
 const largestPart = 16 << 20
 
+// deflaters are writers with the dictionary that nobody uses now: each has tables of
+// most of a megabyte, and a checkpoint has a part for each bench.
+var deflaters = sync.Pool{New: func() any {
+	w, _ := flate.NewWriterDict(nil, flate.BestCompression, partWords) // fails at a wrong level only
+	return w
+}}
+
 // deflatePart is the text of a part as the ledger holds it.
 func deflatePart(text string) []byte {
 	var b bytes.Buffer
-	w, _ := flate.NewWriterDict(&b, flate.BestCompression, partWords) // fails at a wrong level only
-	_, _ = io.WriteString(w, text)                                    // a buffer takes all
+	w := deflaters.Get().(*flate.Writer)
+	defer deflaters.Put(w)
+	w.Reset(&b)
+	_, _ = io.WriteString(w, text) // a buffer takes all
 	_ = w.Close()
 	return b.Bytes()
 }

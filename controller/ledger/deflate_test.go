@@ -2,6 +2,9 @@ package ledger
 
 import (
 	"bytes"
+	"compress/flate"
+	"fmt"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -89,4 +92,27 @@ func TestWhatTheGuardMustNotForgetIsOnStorageAtOnce(t *testing.T) {
 	}
 	idle := with(ended)
 	assert.False(t, mayWait(&idle, &under), "a run that begins")
+}
+
+// A writer that has written before writes as a new one does, and few are made: the
+// tables of each are most of a megabyte.
+func TestPartsAreDeflatedAlikeHoweverManyWereBefore(t *testing.T) {
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	for i := range 100 {
+		part := fmt.Sprintf(`{"controller":{"boot":"boot %d"}}`, i)
+		deflatePart(strings.Repeat(part, 10))
+		packed := deflatePart(part)
+		if i%20 == 0 {
+			var b bytes.Buffer
+			w, err := flate.NewWriterDict(&b, flate.BestCompression, partWords)
+			require.NoError(t, err)
+			_, err = w.Write([]byte(part))
+			require.NoError(t, err)
+			require.NoError(t, w.Close())
+			assert.Equal(t, b.Bytes(), packed)
+		}
+	}
+	runtime.ReadMemStats(&after)
+	assert.Less(t, after.TotalAlloc-before.TotalAlloc, uint64(200*400<<10)) // under the race detector a pool forgets some
 }
