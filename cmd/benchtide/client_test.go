@@ -57,13 +57,17 @@ func asking(dir string) map[string][]string {
 
 // talkers lists the commands that have a daemon's address among their flags.
 func talkers() (names []string) {
-	parser := kong.Must(cli.Grammar(commands()), kong.Name("benchtide"), kong.ExplicitGroups(cli.Groups))
-	for _, leaf := range parser.Model.Leaves(true) {
+	for _, leaf := range leaves() {
 		if slices.ContainsFunc(leaf.Flags, func(f *kong.Flag) bool { return f.Name == "address" }) {
 			names = append(names, leaf.Path())
 		}
 	}
 	return names
+}
+
+// leaves are the commands that have none beneath them.
+func leaves() []*kong.Node {
+	return kong.Must(cli.Grammar(commands()), kong.ExplicitGroups(cli.Groups)).Model.Leaves(true)
 }
 
 // operations are those of the API, as it describes itself.

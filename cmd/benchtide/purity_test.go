@@ -18,7 +18,10 @@ import (
 // core are the packages that are functions of what they are given: time comes
 // in, wishes and events go out, so that one code path serves the board, the
 // demo and every rehearsal.
-var core = []string{"controller", "controller/grow", "controller/notify/alarm", "controller/quantity", "controller/sheet", "controller/solution", "hw/hydraulics", "safety", "schedule"}
+var core = []string{
+	"controller", "controller/chart", "controller/drift", "controller/grow", "controller/notify/alarm",
+	"controller/quantity", "controller/sheet", "controller/solution", "controller/texts", "hw/hydraulics", "safety", "schedule",
+}
 
 // impureImports reach files, the network, other goroutines or chance.
 var impureImports = []string{
