@@ -6,6 +6,7 @@ import "fmt"
 type OutputError struct {
 	Output int    // index in safety.Limits.Outputs
 	Name   string // as in the file
+	Behind bool   // its chip is behind a bus: nothing that this program or its machine does brings it back
 	Err    error
 }
 

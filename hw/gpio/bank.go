@@ -17,6 +17,9 @@ type bank struct {
 	switches []fitted
 	fd       int
 	fault    error // of the last reading
+
+	watched bool // the chip is behind a bus: it is read beside the turns
+	watcher *watcher
 }
 
 // banks sorts switches into as few banks as their chips allow.
@@ -25,7 +28,7 @@ func banks(h host, switches []fitted, at []berth) []*bank {
 	for i, s := range switches {
 		b := roomOn(all, at[i].chip)
 		if b == nil {
-			b = &bank{host: h, fd: unclaimed, home: at[i].home, request: request{chip: at[i].chip, consumer: "benchtide switches"}}
+			b = &bank{host: h, fd: unclaimed, home: at[i].home, watched: !at[i].home.own, request: request{chip: at[i].chip, consumer: "benchtide switches"}}
 			all = append(all, b)
 		}
 		b.switches = append(b.switches, s)
@@ -115,10 +118,35 @@ func (b *bank) levels() (uint64, error) {
 	return bits, nil
 }
 
-// read hands the bank's switches to r. One that could not be read keeps the
+// start claims the lines and, behind a bus, reads them beside the turns from
+// then on.
+func (b *bank) start() error {
+	if !b.watched {
+		return b.claim()
+	}
+	b.watcher = watch(b)
+	return b.watcher.first()
+}
+
+// end lets go of the lines, behind a bus as soon as that lets go of them.
+func (b *bank) end() error {
+	if b.watcher != nil {
+		return b.watcher.end()
+	}
+	return b.release()
+}
+
+// hand hands the bank's switches to r. One that could not be read keeps the
 // time of its last good reading.
-func (b *bank) read(now safety.Now, r *safety.Readings) {
-	bits, err := b.levels()
+func (b *bank) hand(now safety.Now, r *safety.Readings) {
+	at := now.Mono
+	var bits uint64
+	var err error
+	if b.watcher != nil {
+		bits, at, err = b.watcher.look(now.Mono)
+	} else {
+		bits, err = b.levels()
+	}
 	b.fault = err
 	for i, s := range b.switches {
 		reading := s.place(r)
@@ -126,6 +154,6 @@ func (b *bank) read(now safety.Now, r *safety.Readings) {
 			reading.Level = safety.Fault
 			continue
 		}
-		*reading = safety.Reading{Level: s.level(bits&(1<<i) != 0), At: now.Mono}
+		*reading = safety.Reading{Level: s.level(bits&(1<<i) != 0), At: at}
 	}
 }

@@ -3,9 +3,11 @@ package gpio
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"log/slog"
 	"sync"
 	"sync/atomic"
+	"syscall"
 	"time"
 
 	"benchtide/hw"
@@ -137,21 +139,57 @@ func newBoard(h host, c Config, switches []fitted, berths []berth) *Board {
 
 func (b *Board) claim() error {
 	for _, o := range b.closing {
-		if err := b.claimOutput(o); err != nil {
+		if err := b.claimHealing(o); err != nil {
 			return err
 		}
 	}
 	for _, bank := range b.banks {
-		if err := bank.claim(); err != nil {
+		err := bank.start()
+		if err != nil && bank.watched && !refused(err) {
+			b.config.Log.Error("switches cannot be read", "lines", bank.String(), "err", err)
+			err = nil // it heals
+		}
+		if err != nil {
 			return explain("claim the switch lines "+bank.String(), err, b.host.holder(bank.places()...))
 		}
 	}
 	return nil
 }
 
-// claimOutput claims one output with "off" as its first level.
+// claimHealing claims one output with "off" as its first level. A chip behind a
+// bus that does not answer is no reason not to start: it heals, and every turn
+// tells of it until then.
+func (b *Board) claimHealing(o *output) error {
+	err := b.claimOutput(o)
+	if err != nil && o.kept != nil && !refused(err) {
+		b.config.Log.Error("an output does not answer", "output", o.Name, "err", err)
+		return nil
+	}
+	return err
+}
+
+// refused reports whether a person has to change something before a line can
+// be had.
+func refused(err error) bool {
+	return errors.Is(err, syscall.EBUSY) || errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EINVAL) || errors.Is(err, syscall.ENOTTY)
+}
+
+// claimOutput claims one output with "off" as its first level, and reads it
+// back behind a bus.
 func (b *Board) claimOutput(o *output) error {
-	if err := o.drive(open, nil); err != nil {
+	var err error
+	if o.at.home.own {
+		err = o.drive(open, nil)
+	} else {
+		o.kept = keep(o)
+		err = o.kept.bring(open, nil)
+		o.kept.await(open, farewell)
+		err = errors.Join(err, o.kept.trouble())
+	}
+	if err == nil && !o.is(open) {
+		err = errSilent
+	}
+	if err != nil {
 		return explain(o.want().String(), err, b.host.holder(o.at.place))
 	}
 	return nil
@@ -162,7 +200,7 @@ func (b *Board) Read(now safety.Now, r *safety.Readings) {
 	b.now.Store(int64(now.Mono))
 	for _, bank := range b.banks {
 		before := bank.fault
-		bank.read(now, r)
+		bank.hand(now, r)
 		b.logChange(bank, before)
 	}
 	b.thermometers.read(now, r)
@@ -194,19 +232,31 @@ func (b *Board) Apply(c safety.Command) error {
 	}
 	all := b.refreshDue()
 	due := func(o *output, to contact) bool {
-		return c.On(o.index) == (to == closed) && (all || !o.is(to))
+		return c.On(o.index) == (to == closed) && (all || o.kept != nil || !o.is(to))
 	}
 	circuit, other := b.openAll(func(o *output) bool { return due(o, open) })
+	unsettled := b.unsettled(c)
 	for _, o := range b.closing {
 		switch {
 		case !due(o, closed):
 		case !o.inPumpCircuit():
-			other = errors.Join(other, o.drive(closed, b.latest(turn)))
-		case circuit == nil:
-			circuit = o.drive(closed, b.latest(turn))
+			other = errors.Join(other, o.bring(closed, b.latest(turn)))
+		case circuit == nil && !unsettled:
+			circuit = o.bring(closed, b.latest(turn))
 		}
 	}
 	return errors.Join(circuit, other)
+}
+
+// unsettled reports whether a pump behind a bus is still on its way to open:
+// until its keeper has read that back, the turns to come close no pump circuit.
+func (b *Board) unsettled(c safety.Command) bool {
+	for _, o := range b.opening {
+		if o.kept != nil && o.inPumpCircuit() && !c.On(o.index) && !o.is(open) {
+			return true
+		}
+	}
+	return false
 }
 
 // refreshDue reports whether every output is to be written this turn.
@@ -236,9 +286,14 @@ var errOvertaken = errors.New("overtaken by a later command")
 // and those of other outputs.
 func (b *Board) openAll(due func(*output) bool) (circuit, other error) {
 	faults := make([]error, len(b.opening))
+	b.askKept(due)
 	var running sync.WaitGroup
 	for i, o := range b.opening {
 		if !due(o) {
+			continue
+		}
+		if o.kept != nil {
+			faults[i] = o.kept.bring(open, nil)
 			continue
 		}
 		done := make(chan struct{})
@@ -260,6 +315,23 @@ func (b *Board) openAll(due func(*output) bool) (circuit, other error) {
 		}
 	}
 	return circuit, other
+}
+
+// askKept has the outputs behind a bus opened that are due, all at once, and
+// gives them one patience in all, so that a pump opens before its enable relay
+// where its bus is quick, and holds nothing up where it is not.
+func (b *Board) askKept(due func(*output) bool) {
+	until := time.Now().Add(patience)
+	for _, o := range b.opening {
+		if o.kept != nil && due(o) {
+			_ = o.kept.ask(open, nil) // nothing forbids to open
+		}
+	}
+	for _, o := range b.opening {
+		if o.kept != nil && due(o) && o.inPumpCircuit() && !o.is(open) {
+			o.kept.await(open, time.Until(until))
+		}
+	}
 }
 
 // NextRead is one control period ahead: the short one until every pump and
@@ -286,12 +358,22 @@ func (b *Board) Close() error {
 // release lets go of all lines, as they are, and of the thermometers.
 func (b *Board) release() error {
 	b.thermometers.stop()
-	var faults []error
-	for _, o := range b.opening {
-		faults = append(faults, o.release())
+	faults := make([]error, len(b.opening)+len(b.banks))
+	var ending sync.WaitGroup
+	for i, o := range b.opening {
+		if o.kept == nil {
+			faults[i] = o.release()
+			continue
+		}
+		ending.Go(func() {
+			if err := o.kept.end(); err != nil {
+				faults[i] = o.fault(err)
+			}
+		})
 	}
-	for _, bank := range b.banks {
-		faults = append(faults, bank.release())
+	for i, bank := range b.banks {
+		faults[len(b.opening)+i] = bank.end()
 	}
+	ending.Wait()
 	return errors.Join(faults...)
 }

@@ -20,7 +20,7 @@ import (
 // one with its bus name for label, two chips that nothing tells apart, and one
 // name on two chips and twice on one.
 func crowd(t testing.TB) *rig {
-	r := &rig{t: t, nextFD: 3, chips: map[string]chip{}, pins: map[place]*gpiotest.Pin{},
+	r := &rig{t: t, nextFD: 3, chips: map[string]chip{}, dead: map[string]bool{}, blank: map[*gpiotest.Pin]bool{}, pins: map[place]*gpiotest.Pin{},
 		holders: map[place]lineInfo{}, claims: map[int]request{}}
 	for _, c := range []struct {
 		chip

@@ -21,12 +21,27 @@
 //   - A line held by another program has to be refused. Where periph maps the
 //     registers it writes them without asking the kernel who holds the line.
 //
-// Each output is wrapped as a periph [gpio.PinOut]. It is never read back. One
+// Each output is wrapped as a periph [gpio.PinOut]. Of the processor's own lines
+// none is read back. One
 // that failed is released and requested anew, with the level then wanted as
 // its initial value, at the next turn. Switches are requested in banks, up to
 // 64 lines of one chip each, so that one call reads them all at one instant;
 // that matters on an expander, where every call is a bus transfer. They are
 // polled; edges are not used. Readings are raw: the guard filters them.
+//
+// # Behind a bus
+//
+// On an expander a write succeeds although the chip is gone, has no power, or
+// its bus is silent; only a get of the line, on its own request, fails or shows
+// another level. So an output behind a bus has a keeper, a goroutine that
+// drives it and reads it back once a turn. What was not read back in time, or
+// otherwise than commanded, is an [hw.OutputError] of that turn; it heals by
+// requesting the line anew. A relay that closes is requested anew each time,
+// since a chip that lost its power comes back with nothing but inputs. Switches
+// behind a bus are read beside the turns in the same way, each reading with the
+// time at which it was asked for. No turn waits for a bus longer than its
+// patience. An enable relay behind a bus is refused: it is what opens a pump
+// circuit whose pump does not answer.
 //
 // # Electrical meaning
 //

@@ -2,6 +2,8 @@ package gpio
 
 import (
 	"errors"
+	"fmt"
+	"strings"
 
 	"periph.io/x/conn/v3/gpio"
 	"periph.io/x/conn/v3/physic"
@@ -61,6 +63,22 @@ func (l *outputLine) claim(level gpio.Level) error {
 	return nil
 }
 
+func (l *outputLine) claimed() bool { return l.fd != unclaimed }
+
+// readBack asks the chip whether the line has this level. When it has not, or
+// does not answer, the line is released.
+func (l *outputLine) readBack(level gpio.Level) error {
+	bits, err := l.host.kernel.Get(l.fd, 1)
+	if err == nil && (bits != 0) != bool(level) {
+		err = fmt.Errorf("it was driven %s and reads %s", strings.ToLower(level.String()), strings.ToLower((!level).String()))
+	}
+	if err != nil {
+		l.lost = true
+		return errors.Join(fmt.Errorf("read back: %w", err), l.Halt())
+	}
+	return nil
+}
+
 // find looks the line's chip up again after something failed: a chip that went
 // and came back may have another number.
 func (l *outputLine) find() error {
@@ -98,6 +116,5 @@ func (l *outputLine) Name() string { return l.name }
 // Number returns the line's number on its chip.
 func (l *outputLine) Number() int { return int(l.at.offset) }
 
-// Function returns "OUT". It does not ask the hardware: an output is never
-// read back.
+// Function returns "OUT". It does not ask the hardware.
 func (l *outputLine) Function() string { return "OUT" }

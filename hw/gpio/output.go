@@ -28,10 +28,12 @@ type output struct {
 	at    berth
 
 	mu       sync.Mutex // guards pin and released
-	pin      gpio.PinOut
+	pin      *outputLine
 	released bool
 
 	contact atomic.Int32
+
+	kept *keeper // of an output behind a bus; nil of the processor's own
 }
 
 func (o *output) is(c contact) bool { return contact(o.contact.Load()) == c }
@@ -72,12 +74,51 @@ func (o *output) drive(to contact, allowed func() error) error {
 }
 
 func (o *output) fault(err error) error {
-	return &hw.OutputError{Output: o.index, Name: o.Name, Err: err}
+	return &hw.OutputError{Output: o.index, Name: o.Name, Behind: o.kept != nil, Err: err}
 }
 
 // level is the electrical level of a contact.
 func (o *output) level(c contact) gpio.Level {
 	return gpio.Level((c == closed) == o.EnergiseHigh)
+}
+
+// bring has the relay open or close: at once, or by its keeper.
+func (o *output) bring(to contact, allowed func() error) error {
+	if o.kept != nil {
+		return o.kept.bring(to, allowed)
+	}
+	return o.drive(to, allowed)
+}
+
+// confirm brings a relay behind a bus to a contact and reads its line back, by
+// a get on the line's own request: there a write succeeds with nobody there. A
+// line that closes is requested anew, since a chip that lost its power
+// meanwhile came back with nothing but inputs. After an error the line is
+// released, to be requested anew by the next call.
+func (o *output) confirm(to contact, write bool) error {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.released {
+		return errReleased
+	}
+	was := contact(o.contact.Load())
+	if to == closed && was != closed {
+		if err := o.pin.Halt(); err != nil {
+			return err
+		}
+	}
+	var err error
+	if write || was != to || !o.pin.claimed() {
+		err = o.pin.Out(o.level(to))
+	}
+	if err == nil {
+		err = o.pin.readBack(o.level(to))
+	}
+	if err != nil {
+		to = unsure
+	}
+	o.contact.Store(int32(to))
+	return err
 }
 
 func (o *output) release() error {

@@ -48,6 +48,9 @@ type rig struct {
 	record  []string
 	quiet   bool                               // record nothing
 	fail    func(op string, line string) error // nil: nothing fails
+	dead    map[string]bool                    // chips behind a bus that nobody is at: writes succeed
+	blank   map[*gpiotest.Pin]bool             // lines that are inputs since their chip lost its power
+	hang    func(chip string)                  // called before a chip behind a bus is written or read; nil: it is quick
 	during  func(line string)                  // called by a write before it is made; nil: writes are quick
 }
 
@@ -55,7 +58,7 @@ var _ kernel = (*rig)(nil)
 
 // newRig has lines GPIO0 to GPIO27 on one chip, all low.
 func newRig(t testing.TB) *rig {
-	r := &rig{t: t, nextFD: 3, chips: map[string]chip{}, pins: map[place]*gpiotest.Pin{},
+	r := &rig{t: t, nextFD: 3, chips: map[string]chip{}, dead: map[string]bool{}, blank: map[*gpiotest.Pin]bool{}, pins: map[place]*gpiotest.Pin{},
 		holders: map[place]lineInfo{}, claims: map[int]request{}}
 	r.addChip(chip{device: "/dev/gpiochip0", label: "pinctrl-test", address: "3f200000.gpio", own: true})
 	for i := range 28 {
@@ -163,11 +166,63 @@ func word(high bool) string {
 	return "low"
 }
 
+// pause lets a bus take its time.
+func (r *rig) pause(fd int) {
+	r.mu.Lock()
+	chip, hang := r.claims[fd].chip, r.hang
+	own := r.chips[chip].own
+	r.mu.Unlock()
+	if hang != nil && !own {
+		hang(chip)
+	}
+}
+
+// lost is what a get of a chip answers that is gone or that nobody is at.
+func (r *rig) lost(chip string) error {
+	if _, there := r.chips[chip]; !there {
+		return syscall.ENODEV
+	}
+	if r.dead[chip] {
+		return syscall.EIO
+	}
+	return nil
+}
+
+// unplug takes a chip away, with its lines, and returns what puts it back at
+// another number. What was held of it answers ENODEV.
+func (r *rig) unplug(device string) (plug func(as string)) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	c := r.chips[device]
+	delete(r.chips, device)
+	pins := map[uint32]*gpiotest.Pin{}
+	for at, p := range r.pins {
+		if at.chip == device {
+			pins[at.offset] = p
+			delete(r.pins, at)
+			delete(r.holders, at)
+		}
+	}
+	return func(as string) {
+		r.mu.Lock()
+		defer r.mu.Unlock()
+		c.device = as
+		r.chips[as] = c
+		for offset, p := range pins {
+			p.L = gpio.High // by its pull
+			r.pins[place{as, offset}] = p
+		}
+	}
+}
+
 func (r *rig) Request(q request) (int, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	for _, offset := range q.offsets {
 		at := place{q.chip, offset}
+		if r.pins[at] == nil {
+			return -1, syscall.ENOENT
+		}
 		if err := r.failure("request", r.pins[at].N); err != nil {
 			return -1, err
 		}
@@ -179,7 +234,10 @@ func (r *rig) Request(q request) (int, error) {
 		at := place{q.chip, offset}
 		p := r.pins[at]
 		if q.output {
-			p.L = gpio.Level(q.initial)
+			if !r.dead[q.chip] {
+				p.L = gpio.Level(q.initial)
+				delete(r.blank, p)
+			}
 			r.note("claim %s %s", p.N, word(q.initial))
 		} else {
 			_ = p.In([...]gpio.Pull{gpio.PullUp, gpio.PullDown, gpio.Float}[q.pulls[i]], gpio.NoEdge)
@@ -206,11 +264,15 @@ func (r *rig) Info(at place) (lineInfo, error) {
 }
 
 func (r *rig) Get(fd, lines int) (uint64, error) {
+	r.pause(fd)
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	q, ok := r.claims[fd]
-	if !ok || q.output || lines != len(q.offsets) {
+	if !ok || lines != len(q.offsets) || q.output && r.chips[q.chip].own {
 		r.t.Errorf("descriptor %d was read for %d lines: %+v", fd, lines, q)
+	}
+	if err := r.lost(q.chip); err != nil {
+		return 0, err
 	}
 	var bits uint64
 	for i, offset := range q.offsets {
@@ -232,8 +294,13 @@ func (r *rig) Set(fd int, high bool) error {
 		r.t.Errorf("descriptor %d was written: %+v", fd, q)
 	}
 	p := r.pins[place{q.chip, q.offsets[0]}]
+	if p == nil {
+		r.mu.Unlock()
+		return syscall.ENODEV // its chip went
+	}
 	during := r.during
 	r.mu.Unlock()
+	r.pause(fd)
 	if during != nil {
 		during(p.N)
 	}
@@ -241,6 +308,12 @@ func (r *rig) Set(fd int, high bool) error {
 	defer r.mu.Unlock()
 	if err := r.failure("set", p.N); err != nil {
 		return err
+	}
+	if r.dead[q.chip] {
+		return nil // as if it had been heard
+	}
+	if r.blank[p] {
+		return nil // an input keeps its pull
 	}
 	p.L = gpio.Level(high)
 	r.note("%s %s", p.N, word(high))
@@ -256,11 +329,17 @@ func (r *rig) Close(fd int) error {
 	}
 	for _, offset := range q.offsets {
 		at := place{q.chip, offset}
+		if r.pins[at] == nil {
+			continue // its chip went
+		}
 		delete(r.holders, at)
 		r.note("release %s", r.pins[at].N)
 	}
 	delete(r.claims, fd)
-	return r.failure("close", r.pins[place{q.chip, q.offsets[0]}].N)
+	if p := r.pins[place{q.chip, q.offsets[0]}]; p != nil {
+		return r.failure("close", p.N)
+	}
+	return nil
 }
 
 // The outputs of site, by index.
