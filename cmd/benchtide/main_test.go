@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"testing"
 	"time"
@@ -25,7 +26,7 @@ func TestCommandLines(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:                 "../../testdata/scripts",
 		RequireExplicitExec: true,
-		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "answers": answers},
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "answers": answers, "shows": shows},
 		Condition:           condition,
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("CONFIGS", configs)
@@ -63,6 +64,23 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(err)
 	if got != want {
 		ts.Fatalf("exit code %d, want %d\n%s%s", got, want, ts.ReadFile("stdout"), ts.ReadFile("stderr"))
+	}
+}
+
+// shows runs a command until it prints what matches: shows REGEXP COMMAND...
+func shows(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: shows REGEXP COMMAND [ARGS...]")
+	}
+	wanted := regexp.MustCompile(args[0])
+	for begun := time.Now(); ; {
+		err := ts.Exec(args[1], args[2:]...)
+		if err == nil && wanted.MatchString(ts.ReadFile("stdout")) {
+			return
+		}
+		if time.Since(begun) > patience {
+			ts.Fatalf("%s is not shown: %v\n%s", args[0], err, ts.ReadFile("stdout"))
+		}
 	}
 }
 

@@ -2,7 +2,7 @@ package live
 
 // Alarms are what is not over, and what was told of but reached nobody.
 type Alarms struct {
-	Alarms      []Alarm       `json:"alarms"` // oldest first
+	Alarms      []Alarm       `json:"alarms"` // the most urgent first, of those the oldest
 	Undelivered []Undelivered `json:"undelivered"`
 }
 
@@ -11,10 +11,12 @@ type Alarm struct {
 	ID       int64   `json:"id"`
 	Bench    *string `json:"bench"` // null for the site
 	Cause    string  `json:"cause"`
+	Words    string  `json:"words"` // what people call it
 	Urgency  string  `json:"urgency"` // now or today
 	State    string  `json:"state"`   // unacknowledged, acknowledged, returned, shelved or out of service
 	Since    string  `json:"since"`
 	Count    int     `json:"count"`
+	History  []Past  `json:"history"` // what happened under it, oldest first
 	Text     string  `json:"text"`
 	Happened string  `json:"happened"`
 	Done     string  `json:"done"`
@@ -22,6 +24,12 @@ type Alarm struct {
 	By       *string `json:"by"`  // when the first crop concerned can wait no longer
 	Who      string  `json:"who"` // acknowledged it, shelved it or took it out of service
 	Until    *string `json:"shelved_until"`
+}
+
+// Past is one thing that happened under an alarm.
+type Past struct {
+	At   string `json:"at"`
+	Text string `json:"text"`
 }
 
 // Undelivered is a message that nobody took in its time.

@@ -1,7 +1,9 @@
 package live
 
 import (
+	"cmp"
 	"context"
+	"slices"
 	"time"
 
 	"benchtide/controller"
@@ -74,6 +76,7 @@ func (l Messages) Alarms(context.Context) (Alarms, error) {
 	for i := range st.Alarms {
 		all.Alarms = append(all.Alarms, l.alarm(&st.Alarms[i], &st))
 	}
+	slices.SortStableFunc(all.Alarms, func(a, b Alarm) int { return cmp.Compare(rank(a.Urgency), rank(b.Urgency)) })
 	for _, u := range l.desk.Lost() {
 		all.Undelivered = append(all.Undelivered, Undelivered{ID: u.ID, Way: u.Way, At: controller.Stamp(u.At, l.zone), Subject: u.Subject, Trouble: u.Error})
 	}
@@ -82,8 +85,11 @@ func (l Messages) Alarms(context.Context) (Alarms, error) {
 
 func (l Messages) alarm(a *alarm.Alarm, st *notify.Status) Alarm {
 	shown := Alarm{
-		ID: a.ID, Cause: a.Cause, Urgency: string(a.Urgency), State: string(a.State()), Since: controller.Stamp(a.At, l.zone),
+		ID: a.ID, Cause: a.Cause, Words: a.Words(), History: []Past{}, Urgency: string(a.Urgency), State: string(a.State()), Since: controller.Stamp(a.At, l.zone),
 		Count: a.Count, Text: a.Text, Happened: a.Happened, Done: a.Done, Do: a.Do, By: l.stamp(a.By),
+	}
+	for _, h := range a.History {
+		shown.History = append(shown.History, Past{controller.Stamp(h.At, l.zone), h.Text})
 	}
 	if a.Bench != "" {
 		shown.Bench = &a.Bench

@@ -28,7 +28,8 @@ const (
 // be looked after.
 const wearsThin = 0.8
 
-func (n Need) rank() int { return slices.Index([]string{atOnce, byToday}, n.Urgency) }
+// rank orders urgencies, the most urgent first.
+func rank(urgency string) int { return slices.Index([]string{atOnce, byToday, noNeed}, urgency) }
 
 // needs says what a person is needed for, the most urgent first.
 func (s *Status) needs() []Need {
@@ -60,7 +61,7 @@ func (s *Status) needs() []Need {
 		}
 	}
 	s.Commissioning.needs(add)
-	slices.SortStableFunc(all, func(a, b Need) int { return cmp.Compare(a.rank(), b.rank()) })
+	slices.SortStableFunc(all, func(a, b Need) int { return cmp.Compare(rank(a.Urgency), rank(b.Urgency)) })
 	return all
 }
 

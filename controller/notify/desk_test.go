@@ -216,8 +216,8 @@ func TestWhatNobodyTookInItsTimeIsShownAsUndelivered(t *testing.T) {
 		assert.Equal(t, 2, r.Status().Ways[0].Undelivered, "and what was urgent, after a week, a restart in it")
 		lost := r.Lost()
 		require.Len(t, lost, 2)
-		assert.Contains(t, lost[0].Subject, "settings")
-		assert.Contains(t, lost[1].Subject, "basil waits for water")
+		assert.Contains(t, lost[0].Subject, "not in force")
+		assert.Contains(t, lost[1].Subject, "Basil waits for water")
 		for _, l := range lost {
 			assert.Equal(t, "no route to host", l.Error)
 		}
@@ -351,7 +351,7 @@ func TestQueueThatIsFullGivesUpWhatIsNotUrgentFirst(t *testing.T) {
 		assert.Equal(t, 20, st.Ways[0].Waiting)
 		lost := r.Lost()
 		require.Len(t, lost, 1)
-		assert.Contains(t, lost[0].Subject, "settings")
+		assert.Contains(t, lost[0].Subject, "not in force")
 		assert.Equal(t, "too many messages wait", lost[0].Error)
 	})
 }

@@ -42,6 +42,9 @@ func writeAlarms(w io.Writer, all *live.Alarms) error {
 			fmt.Fprintf(&b, " by %s", a.Who)
 		}
 		fmt.Fprintf(&b, "\n   %s\n", a.Text)
+		for _, h := range a.History[min(1, len(a.History)):] {
+			fmt.Fprintf(&b, "     %s  %s\n", ask.Clock(h.At, ask.DayAndTime), h.Text)
+		}
 	}
 	for _, u := range all.Undelivered {
 		fmt.Fprintf(&b, "! never delivered by %s, %s: %s (%s)\n", u.Way, ask.Clock(u.At, ask.DayAndTime), u.Subject, u.Trouble)

@@ -31,6 +31,9 @@ type Alarm struct {
 	At    time.Time `json:"at"` // when it arose
 	Count int       `json:"count"`
 
+	Also    []string `json:"also,omitempty"`    // causes that follow from this one
+	History []Past   `json:"history,omitempty"` // what happened under it since it arose, oldest first
+
 	Active     bool   `json:"active"`
 	Known      bool   `json:"known"` // acknowledged
 	KnownTo    string `json:"known_to"`

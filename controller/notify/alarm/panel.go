@@ -91,6 +91,10 @@ func (p *Panel) Raise(now safety.Now, m controller.Message) {
 	case m.Urgency == controller.ThisWeek:
 		p.note(now, m.Text)
 	case a == nil || !a.Active:
+		if root := p.rootOf(bench, &m); root != nil {
+			p.join(now, root, m)
+			return
+		}
 		p.arise(now, a, bench, m)
 	default:
 		p.news(now, a, m)
@@ -109,18 +113,24 @@ func (p *Panel) note(now safety.Now, text string) {
 	p.week.Notes = append(p.week.Notes, line)
 }
 
-// arise begins an occurrence; what a person said of the one before about
-// shelf and service stays.
+// arise begins an occurrence. What a person said of the one before about shelf
+// and service stays, and while nobody has acknowledged that one it is the same
+// alarm, which comes and goes.
 func (p *Panel) arise(now safety.Now, before *Alarm, bench string, m controller.Message) {
 	a := Alarm{ID: p.nextID, Bench: bench, Cause: m.Cause, At: now.Wall, Since: now.Mono, Active: true, Passing: !returns(m.Cause)}
 	p.nextID++
 	if before != nil {
 		a.Shelf, a.ShelvedBy, a.Out, a.OutBy = before.Shelf, before.ShelvedBy, before.Out, before.OutBy
+		if !before.Known {
+			a.At, a.Count, a.Also, a.History = before.At, before.Count, before.Also, before.History
+		}
 		id := before.ID
 		p.alarms = slices.DeleteFunc(p.alarms, func(o Alarm) bool { return o.ID == id })
 	}
 	a.say(m)
 	a.Unsaid = true
+	p.takeIn(&a)
+	a.remember(now.Wall, m.Text)
 	p.alarms = append(p.alarms, a)
 	p.bound()
 }
@@ -134,6 +144,7 @@ func (a *Alarm) say(m controller.Message) {
 // news adds a message to an alarm that stands. What is urgent is told at once
 // and has to be acknowledged anew; what was known of for today, once a day.
 func (p *Panel) news(now safety.Now, a *Alarm, m controller.Message) {
+	a.remember(now.Wall, m.Text)
 	if rank(m.Urgency) > rank(a.Urgency) { // it has been told of with more weight
 		a.Count++
 		return

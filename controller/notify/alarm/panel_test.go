@@ -251,7 +251,7 @@ func TestMessageSaysWhatHappenedWhatWasDoneWhatToDoAndByWhen(t *testing.T) {
 	r := newRig(t)
 	r.Raise(r.now(), message(controller.Urgent, 0, "high-level"))
 	n := r.Step(r.now())[0]
-	assert.Equal(t, "[now] greenhouse, north: high-level", n.Subject)
+	assert.Equal(t, "[now] greenhouse, north: Water too high", n.Subject)
 	assert.Equal(t, `What happened
   high-level happened.
 
@@ -305,7 +305,7 @@ func TestUrgentMessagesAreNeverHeldBack(t *testing.T) {
 			}
 			notices := p.Step(n)
 			if raised {
-				a := p.find(p.bench(bench), cause)
+				a := p.telling(p.bench(bench), cause)
 				require.NotNil(t, a)
 				found := false
 				for _, o := range notices {

@@ -18,13 +18,16 @@ const (
 	ways    = "messages-"
 	storage = "storage"
 	clock   = "clock"
+	weld    = "weld"
+	flood   = "flood"
+	fill    = "fill"
 )
 
 // returns reports whether something will show that a cause is gone. All others
 // are over as soon as somebody knows of them.
 func returns(cause string) bool {
 	named := slices.ContainsFunc([]string{crop, low, refused, ways}, func(p string) bool { return strings.HasPrefix(cause, p) })
-	return named || isInterlock(cause) || slices.Contains([]string{"weld", "flood", "missed", "fill", clock, storage, "hands-in", "sanitising"}, cause)
+	return named || isInterlock(cause) || slices.Contains([]string{weld, flood, "missed", fill, clock, storage, "hands-in", "sanitising"}, cause)
 }
 
 func isInterlock(cause string) bool {
@@ -42,7 +45,7 @@ func endsWithAFlood(a *Alarm) bool {
 	if a.Urgency == controller.Urgent {
 		return false
 	}
-	return isInterlock(a.Cause) || strings.HasPrefix(a.Cause, refused) || slices.Contains([]string{"flood", "missed", "fill"}, a.Cause)
+	return isInterlock(a.Cause) || strings.HasPrefix(a.Cause, refused) || slices.Contains([]string{flood, "missed", fill}, a.Cause)
 }
 
 // See takes a picture of the site, after the messages of its turn: what it no
@@ -60,15 +63,15 @@ func (p *Panel) See(now safety.Now, st *controller.Status) (changed bool) {
 	for b := range st.Benches {
 		for _, t := range st.Benches[b].Latched {
 			p.recall(now, b, string(t.Interlock), controller.Parts{
-				Happened: fmt.Sprintf("%s: latched by %s. %s.", p.bench(b), t.Interlock, t.Detail),
-				Done:     "Its pump stays off until a person resets it.", Do: "Find and clear the cause, then reset the bench.",
+				Happened: controller.Spaced(p.bench(b)) + ": " + controller.Phrase(t.Interlock, t.Detail, p.bench(b)) + ".",
+				Done:     "Its pump stays off until a person resets it.", Do: strings.TrimSpace(controller.Remedy(t.Interlock, t.Detail) + " Then reset the bench."),
 			})
 		}
 	}
 	for i := range st.Batches {
 		if k := &st.Batches[i]; k.Ratio >= 1 && i < len(p.names.Batches) {
 			p.recall(now, p.names.Standing[i], crop+p.names.Batches[i], controller.Parts{
-				Happened: fmt.Sprintf("%s on %s has waited longer than it can.", p.names.Batches[i], p.bench(p.names.Standing[i])),
+				Happened: fmt.Sprintf("%s on %s has waited longer than it can.", controller.Spaced(p.names.Batches[i]), controller.Spaced(p.bench(p.names.Standing[i]))),
 				Do:       "Water it by hand now.",
 			})
 		}
@@ -78,7 +81,7 @@ func (p *Panel) See(now safety.Now, st *controller.Status) (changed bool) {
 
 // recall raises what a picture shows unless it stands already.
 func (p *Panel) recall(now safety.Now, bench int, cause string, parts controller.Parts) {
-	if a := p.find(p.bench(bench), cause); a != nil && a.Active && a.Urgency == controller.Urgent {
+	if a := p.telling(p.bench(bench), cause); a != nil && a.Active && a.Urgency == controller.Urgent {
 		return
 	}
 	p.Raise(now, controller.Message{Urgency: controller.Urgent, Bench: bench, Cause: cause, Text: parts.Text(), Parts: parts})
@@ -87,7 +90,7 @@ func (p *Panel) recall(now safety.Now, bench int, cause string, parts controller
 // gone reports whether a picture shows that the cause of an alarm is no more.
 func (p *Panel) gone(a *Alarm, st *controller.Status) bool {
 	switch {
-	case a.Cause == "weld":
+	case a.Cause == weld, isInterlock(a.Cause) && slices.ContainsFunc(a.Also, locks):
 		return !p.latched(a.Bench, "", st)
 	case isInterlock(a.Cause) && a.Urgency == controller.Urgent:
 		return !p.latched(a.Bench, safety.Interlock(a.Cause), st)

@@ -16,17 +16,14 @@ const dayAndTime = "Mon 2 Jan 15:04"
 func (p *Panel) subject(n *Notice) string {
 	where := p.names.Site
 	if n.Alarm.Bench != "" {
-		where += ", " + n.Alarm.Bench
+		where += ", " + controller.Spaced(n.Alarm.Bench)
 	}
-	what := n.Alarm.Cause
-	if s, ok := strings.CutPrefix(what, crop); ok {
-		what = s + " waits for water"
-	}
+	what := n.Alarm.Words()
 	switch n.Kind {
 	case Arose:
 		return fmt.Sprintf("[%s] %s: %s", n.Alarm.Urgency, where, what)
 	case Again:
-		return fmt.Sprintf("[%s] still: %s: %s", n.Alarm.Urgency, where, what)
+		return fmt.Sprintf("[%s] still %s: %s", n.Alarm.Urgency, where, what)
 	case Gone:
 		return fmt.Sprintf("[over] %s: %s", where, what)
 	case Digest:
@@ -58,6 +55,7 @@ func (p *Panel) body(n *Notice) string {
 	part("What was done", orElse(a.Done, "Nothing had to be switched; the crop clock goes on."))
 	part("What to do", orElse(a.Do, "Have a look at the bench."))
 	part("By when", p.byWhen(a))
+	part("Since then", p.since(a))
 	if a.Count > 1 {
 		fmt.Fprintf(&b, "It was noticed %d times since %s.\n", a.Count, p.local(a.At))
 	}
@@ -67,6 +65,18 @@ func (p *Panel) body(n *Notice) string {
 	}
 	b.WriteString("\n")
 	return b.String()
+}
+
+// since is what happened under an alarm, a line each.
+func (p *Panel) since(a *Alarm) string {
+	if len(a.History) < 2 {
+		return ""
+	}
+	var lines []string
+	for _, h := range a.History[1:] {
+		lines = append(lines, p.local(h.At)+"  "+h.Text)
+	}
+	return strings.Join(lines, "\n  ")
 }
 
 // byWhen says how long a person has: as its urgency says, and sooner when a
@@ -79,7 +89,7 @@ func (p *Panel) byWhen(a *Alarm) string {
 	if !a.By.IsZero() {
 		where := "here"
 		if a.Bench != "" {
-			where = "on " + a.Bench
+			where = "on " + controller.Spaced(a.Bench)
 		}
 		text += fmt.Sprintf(" The plants %s can wait for water until %s.", where, p.local(a.By))
 	}
