@@ -11,7 +11,7 @@ type Alarm struct {
 	ID       int64   `json:"id"`
 	Bench    *string `json:"bench"` // null for the site
 	Cause    string  `json:"cause"`
-	Words    string  `json:"words"` // what people call it
+	Words    string  `json:"words"`   // what people call it
 	Urgency  string  `json:"urgency"` // now or today
 	State    string  `json:"state"`   // unacknowledged, acknowledged, returned, shelved or out of service
 	Since    string  `json:"since"`
