@@ -83,21 +83,11 @@ func (c Away) Run(ctx context.Context, s *cli.Session) error {
 	return c.print(s, site, a.Check(), from)
 }
 
-// awayOf is the check without the record.
+// awayOf is the check without the record, and lives through the days.
 func awayOf(ctx context.Context, site *config.Site, from, until schedule.Date) (*grow.Away, error) {
-	g, _, err := outlook.Site(site)
+	a, err := outlook.Away(site, from, until)
 	if err != nil {
 		return nil, err
-	}
-	a := &grow.Away{Site: g, Zone: site.Zone, From: from, Until: until}
-	for i, r := range site.Reservoirs {
-		a.Reservoirs = append(a.Reservoirs, grow.AwayReservoir{
-			Name: r.Name, Usable: demand.Litres(r.Usable), Reserve: outlook.Reserve(site, i), Low: r.Low != nil,
-		})
-	}
-	for i, b := range site.Benches {
-		sheet := site.Sheet(i)
-		a.Benches = append(a.Benches, grow.AwayBench{Name: b.Name, Reservoir: b.Reservoir, Fill: sheet.Fill, Fall: sheet.Fall, High: b.High != nil})
 	}
 	a.Rehearsed, err = rehearseAway(ctx, site, from, int(until-from))
 	return a, err

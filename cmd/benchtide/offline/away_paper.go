@@ -4,9 +4,9 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
-	"time"
 
 	"benchtide/controller/config"
+	"benchtide/controller/grow/outlook"
 	"benchtide/controller/quantity"
 	"benchtide/schedule"
 )
@@ -41,27 +41,17 @@ func writeTimerPaper(w io.Writer, site *config.Site, from schedule.Date) error {
 	return timerPaper.Execute(w, page)
 }
 
-// timerBenchOf runs the pump for the fill and the hold of the day, in whole
-// minutes. Without a controller nothing but the standpipe keeps the water from
-// the rim, so that the run ends before it could be there.
+// timerBenchOf is a bench's timer in print.
 func timerBenchOf(site *config.Site, calendar *schedule.Calendar, i int, from schedule.Date) timerBench {
-	b, sheet := site.Benches[i], site.Sheet(i)
+	b, sheet, timer := site.Benches[i], site.Sheet(i), outlook.TimerOf(site, calendar, i, from)
 	r := site.Reservoirs[b.Reservoir]
-	governs, _ := calendar.Governs(i, from)
-	run, most := sheet.Fill+governs.Hold, sheet.Fill+sheet.Over
 	t := timerBench{
-		Name: b.Name, Pump: site.Outputs[b.Pump].Name, Reservoir: r.Name, Guarded: b.High != nil,
-		Fill: quantity.Duration(sheet.Fill), Bare: quantity.Duration(sheet.Drain), Over: quantity.Duration(most),
+		Name: b.Name, Pump: site.Outputs[b.Pump].Name, Reservoir: r.Name, Guarded: b.High != nil, Shortened: timer.Shortened,
+		Fill: quantity.Duration(timer.Fill), Run: quantity.Duration(timer.Run), Bare: quantity.Duration(timer.Bare), Over: quantity.Duration(timer.Most),
 		Takes: quantity.In(sheet.VFlood, quantity.Litre), Full: quantity.In(r.Usable, quantity.Litre), Keep: quantity.In(r.Keep, quantity.Litre),
 	}
-	if run >= most {
-		run, t.Shortened = most-time.Minute, true
-	}
-	t.Run = quantity.Duration(max(time.Minute, run.Truncate(time.Minute)))
-	for _, f := range calendar.Between(from.At(0), from.AddDays(1).At(0)) {
-		if f.Slot.Bench == i {
-			t.Times = append(t.Times, f.Slot.Local.TimeOfDay().String())
-		}
+	for _, at := range timer.Times {
+		t.Times = append(t.Times, at.TimeOfDay().String())
 	}
 	return t
 }

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"net/url"
-	"slices"
 
 	"benchtide/cmd/benchtide/ask"
 	"benchtide/controller"
@@ -42,7 +41,7 @@ func readRecord(ctx context.Context, from Source, site *config.Site) (*grow.Reco
 	if err != nil {
 		return nil, err
 	}
-	asOf(site, status)
+	outlook.AsOf(site, schedule.CivilIn(controller.Instant(status.At), site.Zone).Date(), saidOf(status))
 	if err := errors.Join(
 		from.Get(ctx, "ledger", ask.Parameters("limit", recordWanted), &floods),
 		from.Get(ctx, "diary", nil, &diary),
@@ -144,31 +143,17 @@ func exported[T any](ctx context.Context, from Source, table, since string) (all
 	}
 }
 
-// asOf puts what people have said of a running site's batches into its file: of
-// stages what they are in today.
-func asOf(site *config.Site, status *live.Status) {
-	today := schedule.CivilIn(controller.Instant(status.At), site.Zone).Date()
-	for i := range site.Batches {
-		b := &site.Batches[i]
-		for _, k := range status.Batches {
-			if k.Name != b.Name {
-				continue
-			}
-			if k.Closed != nil {
-				b.Closed, _ = schedule.ParseDate(*k.Closed)
-			}
-			if k.Stage != nil {
-				enter(b, site.Plans[b.Plan], *k.Stage, today)
-			}
+// saidOf is what people have said of a running site's batches.
+func saidOf(status *live.Status) (all []outlook.Said) {
+	for _, k := range status.Batches {
+		said := outlook.Said{Batch: k.Name}
+		if k.Closed != nil {
+			said.Closed, _ = schedule.ParseDate(*k.Closed)
 		}
+		if k.Stage != nil {
+			said.FromDay, said.Stands = *k.Stage, true
+		}
+		all = append(all, said)
 	}
-}
-
-// enter puts a batch into the stage from a day of its age, where it would be in
-// another one.
-func enter(b *config.Batch, plan schedule.Plan, fromDay int, today schedule.Date) {
-	stage := slices.IndexFunc(plan.Stages, func(st schedule.Stage) bool { return st.FromDay == fromDay })
-	if now, ok := b.StageOn(plan, today); stage >= 0 && (!ok || now != stage) {
-		b.Passages = append(b.Passages, schedule.Passage{On: today, Stage: stage})
-	}
+	return all
 }
