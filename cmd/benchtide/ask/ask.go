@@ -23,20 +23,21 @@ import (
 	"benchtide/controller/web"
 )
 
-// daemonAt says which running daemon a command is for.
+// Daemon is the flags that say which running daemon a command is for.
 type Daemon struct {
 	Socket    string `group:"daemon" placeholder:"PATH" help:"The daemon's socket; $$BENCHTIDE_SOCKET, else /run/benchtide/benchtide.sock, unless given."`
 	Address   string `group:"daemon" placeholder:"ADDR" help:"The daemon's address instead, also as https://…; 127.0.0.1:8347 when there is no socket."`
 	TokenFile string `group:"daemon" placeholder:"FILE" env:"BENCHTIDE_TOKEN_FILE" help:"The token that the daemon asks for at its address."`
 }
 
-// question is common to the commands that ask a running daemon.
+// Question is the flags of the commands that ask a running daemon for an object.
 type Question struct {
 	Daemon
 	JSON bool `help:"Print one JSON object."`
 }
 
-// show asks a daemon for an object and prints it, for people as write does.
+// Show asks a daemon for an object and prints it, for people as write does. Errors
+// are those of Client.Get, and of who reads what is printed.
 func Show[T any](ctx context.Context, s *cli.Session, q Question, path string, query url.Values, write func(io.Writer, *T) error) error {
 	var answer T
 	if err := q.Client().Get(ctx, path, query, &answer); err != nil {
@@ -62,6 +63,8 @@ type Client struct {
 	tokenFile string
 }
 
+// Client is who asks that daemon: at its socket, or else its address. Nothing is
+// opened yet.
 func (d Daemon) Client() *Client {
 	socket := d.Socket
 	if socket == "" && d.Address == "" {
@@ -88,7 +91,9 @@ func (d Daemon) Client() *Client {
 	return c
 }
 
-// get asks for one object.
+// Get asks for one object, below /api/v1/, and reads it into a pointer. An error
+// says what to do: no daemon answers, it is a Refusal, or it is a mistake of the
+// command line.
 func (c *Client) Get(ctx context.Context, path string, query url.Values, into any) error {
 	body, err := c.Open(ctx, path, query)
 	if err != nil {
@@ -98,7 +103,7 @@ func (c *Client) Get(ctx context.Context, path string, query url.Values, into an
 	return c.read(body, into)
 }
 
-// open asks for something long.
+// Open asks for something long, which the caller closes. Errors are those of Get.
 func (c *Client) Open(ctx context.Context, path string, query url.Values) (io.ReadCloser, error) {
 	r, err := http.NewRequestWithContext(ctx, http.MethodGet, c.base+"/api/v1/"+path+"?"+query.Encode(), nil)
 	if err != nil {
@@ -107,7 +112,9 @@ func (c *Client) Open(ctx context.Context, path string, query url.Values) (io.Re
 	return c.do(r)
 }
 
-// act carries out an act and says what happens now.
+// Act carries out an act, a POST of a request below /api/v1/, and says what happens
+// now. Errors are those of Get; one of an act that the daemon may have carried out
+// says so.
 func (c *Client) Act(ctx context.Context, path string, request any) (done web.Done, err error) {
 	data, err := json.Marshal(request)
 	if err != nil {
@@ -187,9 +194,10 @@ func (c *Client) refused(response *http.Response) error {
 	return Refusal{p}
 }
 
-// refusedBy is a daemon's answer no.
+// Refusal is a daemon's answer no, with its questions, if it has any.
 type Refusal struct{ web.Problem }
 
+// Error is what the daemon says to whoever asked.
 func (r Refusal) Error() string { return r.Detail }
 
 func (c *Client) read(body io.Reader, into any) error {
@@ -199,7 +207,7 @@ func (c *Client) read(body io.Reader, into any) error {
 	return nil
 }
 
-// parameters are the pairs of keys and values that have a value.
+// Parameters are the pairs of keys and values that have a value.
 func Parameters(pairs ...string) url.Values {
 	v := url.Values{}
 	for i := 0; i < len(pairs); i += 2 {
@@ -210,9 +218,11 @@ func Parameters(pairs ...string) url.Values {
 	return v
 }
 
+// DayAndTime is how a time within about a week is shown.
 const DayAndTime = "Mon 2 Jan 15:04"
 
-// clock prints a time of the API as the site's clock shows it.
+// Clock prints a time of the API, in RFC 3339, as the site's clock shows it; what
+// is no time, as it is.
 func Clock(stamp, layout string) string {
 	t, err := time.Parse(time.RFC3339, stamp)
 	if err != nil {

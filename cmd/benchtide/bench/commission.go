@@ -22,6 +22,7 @@ import (
 	"benchtide/hw/sim/realtime"
 )
 
+// Commission takes a person through the commissioning of a bench.
 type Commission struct {
 	cli.SiteFile
 	State     string   `placeholder:"DIR" help:"Where the ledger is; unless given /var/lib/benchtide if that exists, and nowhere for a simulated board."`
@@ -72,6 +73,8 @@ func (c Commission) Validate() error {
 	return nil
 }
 
+// Run talks to the person until all is done. It is cli.ErrNo where floods may not
+// start by themselves, and an error where something could not be put off.
 func (c Commission) Run(ctx context.Context, s *cli.Session) (err error) {
 	site, warnings, err := c.Load(s)
 	if err != nil {
@@ -194,7 +197,7 @@ func (c Commission) openLog(o *commission.Options) (func() error, error) {
 	return f.Close, nil
 }
 
-// usualState is where the daemon of a package keeps its ledger.
+// UsualState is where the daemon of a package keeps its ledger.
 const UsualState = "/var/lib/benchtide"
 
 // openRecord finds where results go. A trial on a simulated board keeps its

@@ -17,6 +17,7 @@ import (
 	"benchtide/hw/lines"
 )
 
+// Lines lists the GPIO lines of the machine.
 type Lines struct {
 	cli.SiteFile
 	JSON bool `help:"Print one JSON object."`
@@ -36,6 +37,8 @@ Examples:
     benchtide lines -c bench.yaml --json`
 }
 
+// Run prints the lines. It is cli.ErrNo where the file wants lines that are not
+// there.
 func (c Lines) Run(s *cli.Session) error {
 	wired, err := c.wiring(s)
 	if err != nil {

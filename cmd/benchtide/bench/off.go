@@ -9,6 +9,7 @@ import (
 	"benchtide/hw/gpio"
 )
 
+// Off puts every output of a site off.
 type Off struct {
 	cli.SiteFile
 	JSON bool `help:"Print one JSON object."`
@@ -24,6 +25,7 @@ Example:
     benchtide off -c bench.yaml`
 }
 
+// Run puts them off. An error names those that could not be.
 func (c Off) Run(s *cli.Session) error {
 	name, text, err := c.Read(s)
 	if err != nil {

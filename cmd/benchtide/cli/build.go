@@ -6,7 +6,7 @@ import (
 	"benchtide/controller/metrics"
 )
 
-// build says which program this is, as the Go tool stamped it.
+// Build says which program this is, as the Go tool stamped it.
 func Build() metrics.Build {
 	b := metrics.Build{Version: "unknown", Revision: "unknown", GoVersion: "unknown"}
 	info, ok := debug.ReadBuildInfo()

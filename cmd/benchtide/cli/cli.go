@@ -17,7 +17,7 @@ import (
 	"benchtide/controller/config"
 )
 
-// groups are the headings of the help, in this order.
+// Groups are the headings of the help, in this order.
 var Groups = []kong.Group{
 	{Key: "try", Title: "Before there is a bench:"},
 	{Key: "bench", Title: "The bench and its daemon:"},
@@ -37,22 +37,26 @@ const (
 	ExitUsage = 2
 )
 
-// session is where a command reads and writes.
+// Session is where a command reads and writes.
 type Session struct {
 	In       io.Reader
 	Out, Err io.Writer
 }
 
-// usageError is a mistake of whoever typed the command.
+// UsageError is a mistake of whoever typed the command.
 type UsageError struct{ error }
 
+// Unwrap is what was wrong.
 func (e UsageError) Unwrap() error { return e.error }
 
+// Usage has an error be a mistake of whoever typed the command: the exit code is
+// ExitUsage.
 func Usage(err error) error { return UsageError{err} }
 
+// Usagef is Usage of fmt.Errorf.
 func Usagef(format string, args ...any) error { return Usage(fmt.Errorf(format, args...)) }
 
-// errNo is the answer no, where the command has printed why.
+// ErrNo is the answer no, where the command has printed why.
 var ErrNo = errors.New("the answer is no")
 
 // fail tells of the error, if any, and returns the exit code.
@@ -75,10 +79,10 @@ func (s *Session) fail(err error) int {
 	return ExitNo
 }
 
-// notice tells a person something beside the answer.
+// Notice tells a person something beside the answer.
 func (s *Session) Notice(format string, args ...any) { fmt.Fprintf(s.Err, format+"\n", args...) }
 
-// printJSON writes v as the one object of the answer.
+// PrintJSON writes v as the one object of the answer.
 func (s *Session) PrintJSON(v any) error {
 	e := json.NewEncoder(s.Out)
 	e.SetIndent("", "  ")
@@ -86,15 +90,14 @@ func (s *Session) PrintJSON(v any) error {
 	return e.Encode(v)
 }
 
-// isTerminal reports whether a person reads w.
+// IsTerminal reports whether a person reads w.
 func IsTerminal(w io.Writer) bool {
 	f, ok := w.(*os.File)
 	return ok && term.IsTerminal(int(f.Fd()))
 }
 
-// carryOut has kong parse one command line by a grammar, a pointer to a struct of
-// commands, carries it out and returns the exit code. Commands are run with the
-// context and a *session.
+// Run has kong parse one command line by a grammar, as Grammar makes it, carries it
+// out and returns the exit code. Commands are run with the context and a *Session.
 func Run(ctx context.Context, grammar any, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	s := &Session{In: stdin, Out: stdout, Err: stderr}
 	code := -1 // not asked to exit

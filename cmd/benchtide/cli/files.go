@@ -8,7 +8,7 @@ import (
 	"path/filepath"
 )
 
-// writeFile writes a file that somebody named, whole or with an error.
+// WriteFile writes a file that somebody named, whole or with a UsageError.
 func WriteFile(path string, write func(io.Writer) error) error {
 	f, err := os.Create(path)
 	if err != nil {
@@ -21,8 +21,8 @@ func WriteFile(path string, write func(io.Writer) error) error {
 	return nil
 }
 
-// replaceFile puts data in place of what a file of the program's own held. A
-// power cut leaves the one or the other, whole.
+// ReplaceFile puts data in place of what a file of the program's own held. A power
+// cut leaves the one or the other, whole.
 func ReplaceFile(path string, data []byte) error {
 	part := path + ".new"
 	f, err := os.OpenFile(part, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o640)

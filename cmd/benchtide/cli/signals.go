@@ -7,14 +7,14 @@ import (
 	"syscall"
 )
 
-// untilSignal returns a context that ends when the program is asked to stop
-// or its terminal goes away; a second signal ends the program at once.
+// UntilSignal returns a context that ends when the program is asked to stop or its
+// terminal goes away; a second signal ends the program at once.
 func UntilSignal(ctx context.Context) (context.Context, context.CancelFunc) {
 	return UntilOneOf(ctx, syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP)
 }
 
-// untilOneOf is untilSignal for these signals. A reader that closes its end of
-// a pipe is no reason to die with a pump on.
+// UntilOneOf is UntilSignal for these signals. A reader that closes its end of a
+// pipe is no reason to die with a pump on.
 func UntilOneOf(ctx context.Context, stops ...os.Signal) (context.Context, context.CancelFunc) {
 	signal.Ignore(syscall.SIGPIPE)
 	ctx, stop := signal.NotifyContext(ctx, stops...)

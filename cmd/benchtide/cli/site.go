@@ -10,7 +10,7 @@ import (
 	"benchtide/controller/config"
 )
 
-// siteFile is the flag that names the site's file.
+// SiteFile is the flag that names the site's file.
 type SiteFile struct {
 	Config string `short:"c" placeholder:"FILE" help:"The site's file, - for standard input. Without it ./bench.yaml, else the built-in example."`
 }
@@ -21,8 +21,8 @@ const (
 	DataLimit   = 1 << 20 // bytes of a file; a site of 32 benches takes 20 KiB
 )
 
-// read returns the file and its name, and says on the way which one it took
-// when none was named.
+// Read returns the file and its name, and says on the way which one it took when
+// none was named. Errors are UsageErrors.
 func (f SiteFile) Read(s *Session) (name string, data []byte, err error) {
 	if f.Config == "-" {
 		data, err = readLimited("standard input", s.In)
@@ -41,7 +41,8 @@ func (f SiteFile) Read(s *Session) (name string, data []byte, err error) {
 	return UsualFile, data, err
 }
 
-// readFile reads the whole of a file that somebody named.
+// ReadFile reads the whole of a file that somebody named; what says what it is, for
+// the UsageError of one that cannot be read or is longer than DataLimit.
 func ReadFile(path, what string) ([]byte, error) {
 	file, err := os.Open(path)
 	if err != nil {
@@ -62,8 +63,8 @@ func readLimited(name string, r io.Reader) ([]byte, error) {
 	return data, nil
 }
 
-// load returns the site of the file and the warnings about it; the error
-// carries all that is wrong.
+// Load returns the site of the file and the warnings about it; the error, which may
+// be config.Problems, carries all that is wrong.
 func (f SiteFile) Load(s *Session) (*config.Site, config.Problems, error) {
 	name, data, err := f.Read(s)
 	if err != nil {
@@ -73,7 +74,7 @@ func (f SiteFile) Load(s *Session) (*config.Site, config.Problems, error) {
 	return site, problems.Warnings(), problems.Err()
 }
 
-// parseSite reads a file's text; what it names beside itself is found there.
+// ParseSite reads a file's text; what it names beside itself is found there.
 func ParseSite(name string, data []byte) (*config.Site, config.Problems) {
 	site, problems := config.Parse(name, data)
 	if site != nil && site.Records != "" && !filepath.IsAbs(site.Records) {

@@ -5,12 +5,14 @@ import (
 	"strings"
 )
 
+// SocketName is what the commands' socket is called in its directory.
 const SocketName = "benchtide.sock"
 
 // leastToken is as long as a guesser who is slowed down never finds.
 const leastToken = 16
 
-// readToken reads a token; of no path it is empty.
+// ReadToken reads a token; of no path it is empty. A UsageError says how to make
+// one.
 func ReadToken(path string) (string, error) {
 	if path == "" {
 		return "", nil

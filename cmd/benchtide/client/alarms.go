@@ -13,6 +13,7 @@ import (
 	"benchtide/controller/web"
 )
 
+// Alarms lists the alarms that are not over.
 type Alarms struct{ ask.Question }
 
 func (Alarms) Help() string {
@@ -23,6 +24,7 @@ Example:
     benchtide alarms`
 }
 
+// Run prints them.
 func (c Alarms) Run(ctx context.Context, s *cli.Session) error {
 	return ask.Show(ctx, s, c.Question, "alarms", nil, writeAlarms)
 }

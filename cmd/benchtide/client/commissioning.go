@@ -9,7 +9,7 @@ import (
 	"benchtide/controller/live"
 )
 
-func WriteCommissioning(w io.Writer, c *live.CommissioningStatus) {
+func writeCommissioning(w io.Writer, c *live.CommissioningStatus) {
 	switch {
 	case c.Why != "" && c.Unattended:
 		fmt.Fprintf(w, "wiring\t! floods start, though %s\n", c.Why)

@@ -12,6 +12,7 @@ import (
 	"benchtide/controller/live"
 )
 
+// Outlook tells what the plants will need.
 type Outlook struct {
 	ask.Question
 	Days int `default:"7" placeholder:"N" help:"How many days ahead; ${default} unless given."`
@@ -26,6 +27,7 @@ Example:
     benchtide outlook --days 14`
 }
 
+// Run prints it.
 func (c Outlook) Run(ctx context.Context, s *cli.Session) error {
 	return ask.Show(ctx, s, c.Question, "outlook", ask.Parameters("days", strconv.Itoa(c.Days)), writeOutlook)
 }

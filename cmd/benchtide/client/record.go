@@ -11,6 +11,7 @@ import (
 	"benchtide/cmd/benchtide/cli"
 )
 
+// Export prints a table of the record.
 type Export struct {
 	ask.Daemon
 	Format string `enum:"csv,jsonl" default:"csv" help:"csv, or jsonl: one JSON object a line."`
@@ -29,6 +30,7 @@ Examples:
     benchtide export --table diary --format jsonl`
 }
 
+// Run prints it as it comes; an error says that it is not whole.
 func (c Export) Run(ctx context.Context, s *cli.Session) error {
 	rows, err := c.Client().Open(ctx, "export", ask.Parameters("table", c.Table, "format", c.Format, "since", c.Last, "bench", c.Bench))
 	if err != nil {
@@ -41,6 +43,7 @@ func (c Export) Run(ctx context.Context, s *cli.Session) error {
 	return nil
 }
 
+// Backup copies the record.
 type Backup struct {
 	ask.Daemon
 	File string `arg:"" help:"Where the copy goes; a file that is not there yet."`
@@ -55,6 +58,7 @@ Example:
     benchtide backup ledger-2026-03-08.db`
 }
 
+// Run writes the copy, and leaves none that is not whole.
 func (c Backup) Run(ctx context.Context, s *cli.Session) error {
 	f, err := os.OpenFile(c.File, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o640)
 	if err != nil {

@@ -17,6 +17,7 @@ import (
 	"benchtide/controller/web"
 )
 
+// Status tells how the benches stand.
 type Status struct{ ask.Question }
 
 func (Status) Help() string {
@@ -28,6 +29,7 @@ Example:
     benchtide status`
 }
 
+// Run prints it.
 func (c Status) Run(ctx context.Context, s *cli.Session) error {
 	return ask.Show(ctx, s, c.Question, "status", nil, writeStatus)
 }
@@ -57,7 +59,7 @@ func writeStatus(w io.Writer, st *live.Status) error {
 			fmt.Fprintf(t, "\t! locked until reset since %s: %s\n", ask.Clock(trip.At, ask.DayAndTime), trip.Said(l.Name))
 		}
 	}
-	WriteCommissioning(t, &st.Commissioning)
+	writeCommissioning(t, &st.Commissioning)
 	writeRecord(t, &st.Record)
 	writeMessages(t, &st.Messages)
 	_ = t.Flush() // into memory
@@ -172,6 +174,7 @@ func spoken(seconds float64) string {
 	return live.Short(d)
 }
 
+// History lists floods.
 type History struct {
 	ask.Question
 	Last  string `default:"30 d" placeholder:"TIME" help:"How far back, or since when; ${default} unless given."`
@@ -187,6 +190,7 @@ Example:
     benchtide history --last 7d --bench north`
 }
 
+// Run prints them.
 func (c History) Run(ctx context.Context, s *cli.Session) error {
 	return ask.Show(ctx, s, c.Question, "ledger", ask.Parameters("since", c.Last, "bench", c.Bench, "limit", c.Limit), writeHistory)
 }

@@ -16,6 +16,7 @@ import (
 	"benchtide/hw/sim/realtime"
 )
 
+// Demo runs a site on a simulated bench, faster than real time.
 type Demo struct {
 	daemonFlags
 	Config string   `short:"c" placeholder:"FILE" help:"The file of another site, to run on a simulated bench; the built-in example unless given."`
@@ -42,6 +43,7 @@ func (c Demo) Validate() error {
 	return nil
 }
 
+// Run keeps the bench until ctx ends or the program is told to stop.
 func (c Demo) Run(ctx context.Context, s *cli.Session) error {
 	v, err := c.version(s)
 	if err != nil {

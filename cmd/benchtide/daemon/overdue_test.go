@@ -1,18 +1,16 @@
 package daemon
 
 import (
-	"strings"
 	"testing"
-	"text/tabwriter"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
-	"benchtide/cmd/benchtide/client"
 	"benchtide/cmd/benchtide/onsite"
 	"benchtide/controller/commission"
 	"benchtide/controller/config"
 	"benchtide/controller/ledger"
+	"benchtide/controller/live"
 	"benchtide/safety"
 )
 
@@ -36,14 +34,15 @@ func TestAProofTestThatRunsOutUnderADaemonIsNoticed(t *testing.T) {
 	now := safety.Now{Wall: done.Add(time.Hour), Trusted: true}
 	k := kept{site: site, ledger: l}
 	require.NoError(t, k.judge(entries, now, false))
-	require.Contains(t, shownChecks(&k, now), "switches  north proved on 2 Mar 2026, the next proof test is due by 1 Apr 2026\n")
+	last, due := "2026-03-02T12:00:00+00:00", "2026-04-01T13:00:00+01:00"
+	require.Equal(t, []live.ProofTest{{Bench: "north", Last: &last, Due: &due}}, k.checked(now).ProofTests)
 	hold := k.site.Limits().Benches[0].MaxHold
 
 	now.Wall = done.Add(commission.TestEvery - time.Hour)
 	require.Empty(t, k.overdue(t.Context(), now))
 	now.Wall = done.Add(commission.TestEvery + time.Hour)
 	require.Equal(t, []int{0}, k.overdue(t.Context(), now))
-	require.Contains(t, shownChecks(&k, now), "switches  ! the proof test of north was due by 1 Apr 2026; holds may be shorter until it is done\n")
+	require.Equal(t, []live.ProofTest{{Bench: "north", Last: &last, Due: &due, Overdue: true}}, k.checked(now).ProofTests)
 	require.Equal(t, hold, k.site.Limits().Benches[0].MaxHold, "it is in force with the next start alone")
 	now.Trusted = false
 	require.Empty(t, k.overdue(t.Context(), now), "a date that nobody knows makes nothing overdue")
@@ -61,9 +60,10 @@ func TestWhatWasNotCheckedIsShown(t *testing.T) {
 	site.Board = config.GPIO
 	k := kept{site: site}
 	require.NoError(t, k.judge(nil, safety.Now{}, false))
-	require.Equal(t, `wiring    ! no flood starts by itself: nothing of this wiring was checked: run "benchtide commission" beside the bench
-switches  ! those of north were never proved on this wiring; holds may be shorter until they are
-`, shownChecks(&k, safety.Now{}))
+	require.Equal(t, live.CommissioningStatus{
+		Why:        `nothing of this wiring was checked: run "benchtide commission" beside the bench`,
+		ProofTests: []live.ProofTest{{Bench: "north", Overdue: true}}, LeftOut: []live.LeftOut{},
+	}, k.checked(safety.Now{}))
 
 	at := time.Date(2026, 3, 2, 12, 0, 0, 0, site.Zone)
 	k = kept{site: site}
@@ -72,20 +72,14 @@ switches  ! those of north were never proved on this wiring; holds may be shorte
 		{At: at, What: "left-out", Place: "north", Fingerprint: site.Fingerprint(), Data: []byte(`{"step":"endurance"}`)},
 	}
 	require.NoError(t, k.judge(entries, safety.Now{}, true))
-	require.Contains(t, shownChecks(&k, safety.Now{}), "! floods start, though nothing of this wiring was checked")
-	require.Contains(t, shownChecks(&k, safety.Now{}), `! left out, and still to be done by "benchtide commission --left-out": the residual-current device; the overflow stands the longest hold, north`)
-	shown := k.checked(safety.Now{}).LeftOut
+	checked := k.checked(safety.Now{})
+	require.True(t, checked.Unattended)
+	require.Contains(t, checked.Why, "nothing of this wiring was checked")
+	shown := checked.LeftOut
+	require.Len(t, shown, 2)
+	require.Equal(t, "the residual-current device", shown[0].Step)
+	require.Equal(t, "the overflow stands the longest hold", shown[1].Step)
 	require.Nil(t, shown[0].Bench)
 	require.Equal(t, "north", *shown[1].Bench)
 	require.Equal(t, "2026-03-02T12:00:00+00:00", shown[1].At)
-}
-
-// shownChecks is what "benchtide status" shows of commissioning.
-func shownChecks(k *kept, now safety.Now) string {
-	var b strings.Builder
-	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-	st := k.checked(now)
-	client.WriteCommissioning(t, &st)
-	_ = t.Flush() // into memory
-	return b.String()
 }

@@ -15,6 +15,7 @@ import (
 	"benchtide/hw/sim/realtime"
 )
 
+// Run is the daemon.
 type Run struct {
 	cli.SiteFile
 	daemonFlags
@@ -36,6 +37,8 @@ Example:
     benchtide run -c /etc/benchtide/bench.yaml --state /var/lib/benchtide`
 }
 
+// Run keeps the site until ctx ends or the program is told to stop. An error says
+// whether anything was switched on.
 func (c Run) Run(ctx context.Context, s *cli.Session) error {
 	name, text, err := c.Read(s)
 	if err != nil {

@@ -18,6 +18,7 @@ import (
 	"benchtide/schedule/demand"
 )
 
+// Away checks whether a site can be left alone.
 type Away struct {
 	cli.SiteFile
 	ask.Daemon
@@ -56,6 +57,7 @@ func (c Away) Validate() error {
 	return nil
 }
 
+// Run prints the check. It is cli.ErrNo when anything is left to do.
 func (c Away) Run(ctx context.Context, s *cli.Session) error {
 	site, _, err := c.Load(s)
 	if err != nil {

@@ -23,7 +23,7 @@ import (
 )
 
 // source tells what is on record; a client of the daemon is one.
-type Source interface {
+type source interface {
 	Get(ctx context.Context, path string, query url.Values, into any) error
 	Open(ctx context.Context, path string, query url.Values) (io.ReadCloser, error)
 }
@@ -34,7 +34,7 @@ const recordWanted = "500"
 // readRecord asks the daemon for what the check before going away wants to know,
 // and puts what people have said of batches into the site. Without all of it there
 // is no record.
-func readRecord(ctx context.Context, from Source, site *config.Site) (*grow.Record, error) {
+func readRecord(ctx context.Context, from source, site *config.Site) (*grow.Record, error) {
 	var floods web.Floods
 	var diary web.Diary
 	status, err := statusOf(ctx, from, site)
@@ -73,7 +73,7 @@ func readRecord(ctx context.Context, from Source, site *config.Site) (*grow.Reco
 }
 
 // statusOf asks a daemon that keeps this site how it stands.
-func statusOf(ctx context.Context, from Source, site *config.Site) (*live.Status, error) {
+func statusOf(ctx context.Context, from source, site *config.Site) (*live.Status, error) {
 	var status live.Status
 	if err := from.Get(ctx, "status", nil, &status); err != nil {
 		return nil, err
@@ -103,7 +103,7 @@ func held(status *live.Status) (all []string) {
 	return all
 }
 
-func readProofs(ctx context.Context, from Source) (proofs []grow.Proof, err error) {
+func readProofs(ctx context.Context, from source) (proofs []grow.Proof, err error) {
 	rows, err := exported[struct{ At, Place, Switch string }](ctx, from, "proof-tests", "")
 	for _, row := range rows {
 		proofs = append(proofs, grow.Proof{Switch: row.Place + "." + row.Switch, At: controller.Instant(row.At)})
@@ -112,7 +112,7 @@ func readProofs(ctx context.Context, from Source) (proofs []grow.Proof, err erro
 }
 
 // readWeighings asks for what reservoirs were weighed to lose in the latest month.
-func readWeighings(ctx context.Context, from Source) (map[string][]grow.Gone, error) {
+func readWeighings(ctx context.Context, from source) (map[string][]grow.Gone, error) {
 	rows, err := exported[struct {
 		At, Reservoir string
 		Gone          *float64 `json:"gone_l"`
@@ -125,7 +125,7 @@ func readWeighings(ctx context.Context, from Source) (map[string][]grow.Gone, er
 }
 
 // exported reads the rows of a table of the record.
-func exported[T any](ctx context.Context, from Source, table, since string) (all []T, err error) {
+func exported[T any](ctx context.Context, from source, table, since string) (all []T, err error) {
 	rows, err := from.Open(ctx, "export", ask.Parameters("table", table, "format", string(ledger.Lines), "since", since))
 	if err != nil {
 		return nil, err

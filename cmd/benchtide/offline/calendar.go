@@ -18,6 +18,7 @@ import (
 	"benchtide/schedule"
 )
 
+// Calendar lists the floods to come, or what the plants need.
 type Calendar struct {
 	cli.SiteFile
 	ask.Daemon
@@ -61,6 +62,7 @@ func (c Calendar) Validate() error {
 	return checkDays(c.Days)
 }
 
+// Run prints it. It is cli.ErrNo where pots would fall below their limit.
 func (c Calendar) Run(ctx context.Context, s *cli.Session) error {
 	site, _, err := c.Load(s)
 	if err != nil {

@@ -15,6 +15,7 @@ import (
 	"benchtide/schedule"
 )
 
+// Check checks a site's file.
 type Check struct {
 	cli.SiteFile
 	JSON bool   `help:"Print one JSON object."`
@@ -55,6 +56,7 @@ func dryPlans(site *config.Site) (found config.Problems, err error) {
 	return found, nil
 }
 
+// Run prints what its numbers come to. It is cli.ErrNo where the file has an error.
 func (c Check) Run(s *cli.Session) error {
 	name, data, err := c.Read(s)
 	if err != nil {

@@ -17,6 +17,8 @@ import (
 	"benchtide/schedule"
 )
 
+// Rehearse lives through days on the simulated bench, or through a campaign of
+// them.
 type Rehearse struct {
 	cli.SiteFile
 	Scenario string   `short:"s" placeholder:"FILE" help:"A scenario with its own dates, seed, weather and faults."`
@@ -73,6 +75,7 @@ func checkDays(n int) error {
 	return nil
 }
 
+// Run prints what happened. It is cli.ErrNo where an invariant was broken.
 func (c Rehearse) Run(ctx context.Context, s *cli.Session) error {
 	if c.Campaign > 0 {
 		return c.campaign(ctx, s)

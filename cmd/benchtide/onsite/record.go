@@ -20,13 +20,14 @@ import (
 	"benchtide/controller/loop"
 )
 
-// record keeps commissioning in the ledger.
+// Record keeps commissioning in the ledger.
 type Record struct {
 	Ctx    context.Context
 	Ledger *ledger.Ledger
 	Zone   *time.Location
 }
 
+// Add writes an entry, waiting for storage for ledger.Grace at most.
 func (r Record) Add(e commission.Entry) error {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(r.Ctx), ledger.Grace) // also what ends the dialogue goes on record
 	defer cancel()
@@ -35,12 +36,13 @@ func (r Record) Add(e commission.Entry) error {
 	})
 }
 
+// Entries reads them all, oldest first.
 func (r Record) Entries() ([]commission.Entry, error) {
 	rows, err := r.Ledger.Commissioning(r.Ctx, ledger.Query{})
 	return EntriesOf(rows), err
 }
 
-// entriesOf are rows of the ledger as commissioning knows them.
+// EntriesOf are rows of the ledger as commissioning knows them.
 func EntriesOf(rows []ledger.Commissioning) (all []commission.Entry) {
 	for _, r := range rows {
 		all = append(all, commission.Entry{At: r.At.Time, What: r.What, Place: r.Place, Fingerprint: r.Fingerprint, Data: r.Data})
@@ -48,7 +50,7 @@ func EntriesOf(rows []ledger.Commissioning) (all []commission.Entry) {
 	return all
 }
 
-// recordOptions are what the record of a site is opened with. A site whose file
+// RecordOptions are what the record of a site is opened with. A site whose file
 // has another name than before, and the same benches on the same lines, is the
 // same site.
 func RecordOptions(dir string, site *config.Site) ledger.Options {
@@ -64,7 +66,7 @@ func RecordOptions(dir string, site *config.Site) ledger.Options {
 	return o
 }
 
-// foundOf is what a person has to know of the record.
+// FoundOf is what a person has to know of the record, in sentences.
 func FoundOf(r ledger.Recovered) []string {
 	all := slices.Clone(r.Found)
 	if r.SetAside != "" {

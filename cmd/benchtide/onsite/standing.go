@@ -9,6 +9,8 @@ import (
 	"benchtide/safety"
 )
 
+// ProofTests are the proof tests of each bench as the API shows them; overdue by
+// now.
 func ProofTests(st commission.Standing, zone *time.Location, now safety.Now) []live.ProofTest {
 	all := []live.ProofTest{}
 	for _, t := range st.Tests {
@@ -22,6 +24,7 @@ func ProofTests(st commission.Standing, zone *time.Location, now safety.Now) []l
 	return all
 }
 
+// LeftOut is what was left out of the commissioning, as the API shows it.
 func LeftOut(st commission.Standing, zone *time.Location) []live.LeftOut {
 	all := []live.LeftOut{}
 	for _, o := range st.LeftOut {

@@ -5,7 +5,7 @@ import (
 	"benchtide/hw/gpio"
 )
 
-// wiring is what the GPIO board has to know of the site.
+// Wiring is what the GPIO board has to know of the site.
 func Wiring(site *config.Site) gpio.Config {
 	var c gpio.Config
 	for i, o := range site.Outputs {

@@ -8,7 +8,7 @@ import (
 	"benchtide/safety"
 )
 
-// liveBoard is a simulated site beside a real clock: the world is brought up
+// Board is a simulated site beside a real clock: the world is brought up
 // to the present whenever it is looked at or driven, and polled as wired
 // switches are.
 type Board struct {
@@ -26,6 +26,8 @@ const (
 	periodIdle   = 250 * time.Millisecond
 )
 
+// NewBoard puts a world beside a clock, at whose present time the world begins. The
+// limits say which outputs are pumps.
 func NewBoard(w *sim.World, clock interface{ Now() safety.Now }, l safety.Limits) *Board {
 	b := &Board{world: w, clock: clock, begun: clock.Now().Mono}
 	for i, o := range l.Outputs {
@@ -38,6 +40,7 @@ func NewBoard(w *sim.World, clock interface{ Now() safety.Now }, l safety.Limits
 
 func (b *Board) catchUp() { b.world.Advance(b.clock.Now().Mono - b.begun) }
 
+// Read brings the world up to the present and reads its switches.
 func (b *Board) Read(now safety.Now, r *safety.Readings) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -45,6 +48,8 @@ func (b *Board) Read(now safety.Now, r *safety.Readings) {
 	b.world.Read(now, r)
 }
 
+// Apply brings the world up to the present and drives its outputs. Errors are those
+// of the world.
 func (b *Board) Apply(c safety.Command) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -56,6 +61,7 @@ func (b *Board) Apply(c safety.Command) error {
 	return b.world.Apply(c)
 }
 
+// NextRead is as of a wired board: soon while a pump circuit is on.
 func (b *Board) NextRead(now time.Duration) time.Duration {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -65,6 +71,7 @@ func (b *Board) NextRead(now time.Duration) time.Duration {
 	return now + periodIdle
 }
 
+// Close lets go of the world.
 func (b *Board) Close() error {
 	b.mu.Lock()
 	defer b.mu.Unlock()

@@ -12,7 +12,7 @@ import (
 	"benchtide/safety"
 )
 
-// pacedClock is the clock of a simulated world, held to a multiple of real
+// Clock is the clock of a simulated world, held to a multiple of real
 // time by sleeping. The world goes ahead by at most a slice, then the clock
 // sleeps for as long as that took. A late wake-up only slows the world down:
 // in the world no turn is ever late.
@@ -26,6 +26,7 @@ type Clock struct {
 // slice is how far the world goes ahead at a time, in real time.
 const slice = 50 * time.Millisecond
 
+// NewClock holds a world to speed times real time, from now on.
 func NewClock(w *sim.World, speed float64) *Clock {
 	c := &Clock{world: w, speed: speed, due: time.Now()}
 	c.mono.Store(int64(w.Now().Mono))
