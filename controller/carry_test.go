@@ -280,3 +280,25 @@ func TestAFloodBetweenTwoOutagesIsAsOldAsItIs(t *testing.T) {
 		assert.Empty(t, r.cropTold(), "%v", r.messages)
 	}
 }
+
+// A flood by elapsed time that waits when the program ends goes on waiting after it:
+// it is neither lost for an interval nor written down anew at each restart.
+func TestAFloodByElapsedTimeOutlivesARestart(t *testing.T) {
+	r := newRig(t, testSetup(1, 30*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
+	r.run(2 * time.Hour)
+	r.now.Trusted = false
+	r.guard.SetHandsIn(r.now, true)
+	r.run(12 * time.Hour) // its interval passed meanwhile
+	require.NotEmpty(t, r.control.benches[0].queue)
+	id := r.control.benches[0].queue[0].flood.ID
+	for range 3 {
+		r.restart(time.Minute, true)
+		r.turn()
+	}
+	require.Len(t, r.control.benches[0].queue, 1)
+	assert.Equal(t, id, r.control.benches[0].queue[0].flood.ID)
+	r.guard.SetHandsIn(r.now, false)
+	r.run(time.Hour)
+	assert.Equal(t, Proven, r.floods[id].Outcome)
+	assert.Zero(t, r.outcomes()[Missed])
+}

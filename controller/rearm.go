@@ -124,14 +124,15 @@ func (c *Controller) forgetLeftOut(b int, here schedule.Civil) {
 
 // wateredFor reports whether a flood of bench b that counted is no more than
 // half an interval older than the slot is due, and serves every crop until the
-// slot after it, even if that one fills as slowly as a fill may.
+// slot after it, even if that one waits for its turn and fills as slowly as a fill may.
 func (c *Controller) wateredFor(b int, p *schedule.Planned) bool {
 	after, ok := c.setup.Calendar.After(b, p.Slot.Local)
 	if !ok {
 		return false
 	}
 	from := c.monoOf(p.Due) - intervalOf(*p)/2
-	until := c.monoOf(after.Due) + c.limits(b).Fill*3/2 + after.Hold
+	turn, _ := c.turns(b, after.Slot.Local, after.Due)
+	until := c.monoOf(after.Due) + turn + c.limits(b).Fill*3/2 + after.Hold
 	serves := true
 	c.onBench(b, func(i int, k *cropClock) {
 		l, grows := c.limit(i)

@@ -356,9 +356,10 @@ func (c *Controller) resumeFlood(f Flood) {
 		c.benches[f.Bench].queue = append(c.benches[f.Bench].queue, j)
 	case f.HasSlot:
 		c.benches[f.Bench].parked = append(c.benches[f.Bench].parked, f)
-	case f.Cause == ByElapsed: // another one takes its place where its time has come
-		j.flood.Ended, j.flood.Outcome, j.flood.Reason = c.now.Wall, Missed, c.clock.away
-		c.emitFlood(FloodEnded, &j.flood)
+	case f.Cause == ByElapsed && !c.clock.calendar(): // its time has come all the same
+		j.byRate, j.deadline = true, c.now.Mono+queueFor
+		j.ready += c.stirAhead(f.Bench)
+		c.benches[f.Bench].queue = append(c.benches[f.Bench].queue, j)
 	default:
 		c.closeUnrun(&j, Missed, c.clock.away)
 	}

@@ -182,15 +182,33 @@ func (j *judgement) judgeLife() {
 	}
 }
 
-// canWait is what batch i can stand without water at a time; false when it has
-// no stage then.
+// canWait is what batch i can stand without water at a time, at the age that it has
+// or that a trusted clock gives it, whichever is longer; false when it has no stage
+// then.
 func (j *judgement) canWait(i int, at time.Duration) (time.Duration, bool) {
-	b := &j.site.Batches[i]
-	age := int(schedule.CivilIn(j.start.Add(at), j.site.Zone).Date() - b.Transplanted)
-	plan := &j.site.Plans[b.Plan]
+	plan := &j.site.Plans[j.site.Batches[i].Plan]
+	age := j.age(i, j.start.Add(at))
 	k, ok := plan.StageAt(age)
 	if !ok {
 		return 0, false
 	}
-	return plan.Stages[k].CanWait, true
+	wait := plan.Stages[k].CanWait
+	if k, ok := plan.StageAt(max(0, j.age(i, j.start.Add(at+j.clockOff(at))))); ok {
+		wait = max(wait, plan.Stages[k].CanWait)
+	}
+	return wait, true
+}
+
+func (j *judgement) age(batch int, at time.Time) int {
+	return int(schedule.CivilIn(at, j.site.Zone).Date() - j.site.Batches[batch].Transplanted)
+}
+
+// clockOff is how far a wall clock that is believed has stepped by a time.
+func (j *judgement) clockOff(at time.Duration) (off time.Duration) {
+	for i := range j.scenario.Faults {
+		if f := &j.scenario.Faults[i]; f.What == "clock-jump" && j.since(f.At) <= at {
+			off += time.Duration(f.Size * float64(f.For))
+		}
+	}
+	return off
 }

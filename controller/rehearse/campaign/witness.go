@@ -19,6 +19,7 @@ type witness struct {
 	starts   []note
 	runs     []start // the same, each with its cause
 	low      []refusal
+	held     []float64         // by reservoir: what it held at the turn before, in litres
 	ends     []end             // of floods that did not count
 	watered  [][]time.Duration // by bench: when a flood that counted stopped pumping
 	spills   []spill
@@ -55,7 +56,7 @@ type spill struct {
 const noticeable = 0.1 // L
 
 func newWitness(site *config.Site) *witness {
-	w := &witness{watered: make([][]time.Duration, len(site.Benches))}
+	w := &witness{watered: make([][]time.Duration, len(site.Benches)), held: make([]float64, len(site.Reservoirs))}
 	for i := range site.Benches {
 		w.tanks = append(w.tanks, site.Benches[i].Reservoir)
 	}
@@ -74,8 +75,12 @@ func (w *witness) each(m rehearse.Moment) {
 		w.event(m.At, e)
 		if e.Kind == controller.FloodRefused && e.Refusal.Interlock == safety.ReservoirLow {
 			k := w.tanks[e.Bench]
-			w.low = append(w.low, refusal{note{at: m.At, bench: e.Bench}, !m.Wet(k), m.Litres(k)})
+			// What is poured in this very moment the program has not seen.
+			w.low = append(w.low, refusal{note{at: m.At, bench: e.Bench}, !m.Wet(k), min(m.Litres(k), w.held[k])})
 		}
+	}
+	for k := range w.held {
+		w.held[k] = m.Litres(k)
 	}
 }
 
