@@ -90,11 +90,38 @@ func (g *Guard) takeOver(s State) {
 			g.handOver(l.Name, g.left[l.Name], s, true)
 		}
 	}
+	for name, why := range s.Lost {
+		if was := s.Benches[name]; g.indexOf(name) >= 0 && was.Pump == "" {
+			g.unknown(name, why, s)
+		}
+	}
 	g.showLeft()
 }
 
+// unknown latches every bench that may be one of which nothing is kept, not even
+// its pump: those that are on another pump than before, or new. One that left the
+// file has handed over already.
+func (g *Guard) unknown(name, why string, s State) {
+	for i := range g.benches {
+		b := &g.benches[i]
+		if b.Name != name && g.mayBeAnother(b, s) {
+			g.latch(i, StateLost, fmt.Sprintf("%s of %q, and this bench may be on its pump", why, name))
+		}
+	}
+}
+
+// mayBeAnother reports whether s says nothing of the bench under its name and on
+// its pump.
+func (g *Guard) mayBeAnother(b *bench, s State) bool {
+	was, known := s.Benches[b.Name]
+	pump, _ := g.linesOf(b)
+	return !known || was.Pump != "" && was.Pump != pump
+}
+
 // handOver latches every bench that inherits from the bench of a name. A bench
-// that left the file with nothing but its name changed gives its latches away.
+// that left the file with nothing but its name changed gives its latches away. One
+// whose lines were changed too may be any bench that nothing is on record of, under
+// its name and on its pump: until a person has dropped it each of those latches.
 func (g *Guard) handOver(name string, was BenchState, s State, left bool) {
 	for i := range g.benches {
 		b := &g.benches[i]
@@ -113,10 +140,9 @@ func (g *Guard) handOver(name string, was BenchState, s State, left bool) {
 			}
 		case left && was.Weld && was.Enable == enable:
 			why = fmt.Sprintf("the welded pump of %q, which left the file, is behind this enable relay", name)
-		case known:
-		case was.Enable != "" && was.Enable == enable:
+		case !known && was.Enable != "" && was.Enable == enable:
 			why = fmt.Sprintf("this bench is new behind the enable relay of %q, which is latched", name)
-		case left && was.Pump == "":
+		case left && g.mayBeAnother(b, s):
 			why = fmt.Sprintf("latched on %q, which left the file, and this bench may be it", name)
 		}
 		if why == "" {

@@ -1,6 +1,7 @@
 package safety
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -86,8 +87,42 @@ func TestANewBenchTakesOverTheLatchBehindItsEnableRelay(t *testing.T) {
 	l.Outputs[0].Line, l.Outputs[3].Line = "GPIO78", "GPIO79"
 	l.Benches[0].Name = "elsewhere"
 	rg.changed(l)
-	assert.False(t, rg.latched(0, HighLevel), "neither of its lines was a latched bench's")
+	assert.True(t, rg.latched(0, HighLevel), "it may be either of those that left, with all its lines changed")
 	assert.Len(t, rg.view.Left, 2)
+}
+
+// rewired gives the first bench other lines.
+func rewired(l Limits, pump, enable string) Limits {
+	l.Outputs[l.Benches[0].Pump].Line, l.Outputs[0].Line = pump, enable
+	return l
+}
+
+func TestABenchThatGotAnotherNameAndOtherLinesKeepsItsLatch(t *testing.T) {
+	rg := latchedHigh(t, wired("north", "south"))
+	rg.changed(rewired(wired("nord", "south"), "GPIO78", "GPIO79"))
+	assert.True(t, rg.latched(0, HighLevel))
+	assert.True(t, rg.told(LatchedEvent, 0, HighLevel), "and a person is told")
+	assert.Contains(t, rg.b(0).Latched[0].Detail, `latched on "north", which left the file, and this bench may be it`)
+	assert.False(t, rg.latched(1, HighLevel), "a bench that was there keeps its own state")
+
+	require.NoError(t, rg.g.Reset(rg.now, 0, "a leaf"))
+	rg.changed(rewired(wired("nord", "south"), "GPIO78", "GPIO79"))
+	assert.False(t, rg.latched(0, HighLevel), "a reset counts")
+	require.NoError(t, rg.g.Drop(rg.now, "north", "it is nord now"))
+	rg.changed(rewired(wired("nord", "south", "east"), "GPIO78", "GPIO79"))
+	assert.False(t, rg.latched(2, HighLevel), "of what was dropped nothing is inherited")
+}
+
+func TestALatchedBenchMayComeBackUnderANameThatIsOnRecord(t *testing.T) {
+	rg := newRig(t, wired("spare"))
+	rg.changed(wired("north"))
+	rg.high(0, Wet)
+	rg.wait(2 * sec)
+	rg.high(0, Dry)
+	rg.wait(2 * sec)
+	require.True(t, rg.latched(0, HighLevel))
+	rg.changed(rewired(wired("spare"), "GPIO78", "GPIO79"))
+	assert.True(t, rg.latched(0, HighLevel), "its row is of another pump")
 }
 
 func TestABenchOfAnOlderRecordThatLeftMayBeTheNewOne(t *testing.T) {
@@ -168,6 +203,31 @@ func TestABenchWhoseStateIsLostStartsLatched(t *testing.T) {
 	require.NoError(t, rg.g.Reset(rg.now, 0, "looked at it"))
 	assert.Equal(t, 1, rg.g.State().Benches["north"].Resets)
 	assert.Empty(t, rg.b(0).Latched)
+}
+
+func TestABenchOnAnotherPumpMayBeTheOneWhoseStateIsLost(t *testing.T) {
+	rg := newRig(t, wired("north", "south"))
+	s := rg.g.State()
+	delete(s.Benches, "north")
+	s.Lost = map[string]string{"north": "nothing whole is kept"}
+	for what, c := range map[string]struct {
+		names []string
+		lost  []int
+	}{
+		"as it was":              {[]string{"north", "south"}, []int{0}},
+		"the two swapped":        {[]string{"south", "north"}, []int{0, 1}},
+		"one is new":             {[]string{"north", "south", "east"}, []int{0, 2}},
+		"it left, and all moved": {[]string{"south"}, []int{0}},
+	} {
+		t.Run(what, func(t *testing.T) {
+			rg := newRig(t, wired(c.names...))
+			rg.g = New(rg.l, s, rg.now, "boot-1")
+			rg.turn()
+			for i := range c.names {
+				assert.Equal(t, slices.Contains(c.lost, i), rg.latched(i, StateLost), c.names[i])
+			}
+		})
+	}
 }
 
 func TestALatchThatWasHandedOverCountsAsTakenOffTheOldName(t *testing.T) {

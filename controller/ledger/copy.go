@@ -12,7 +12,8 @@ type copier struct {
 	path  string
 	fault func(step string) error
 
-	held    string      // the grave part of what is in the file
+	now     string      // the grave part of what the file has to hold
+	held    string      // that of what is in it
 	entries int         // how many of commissioning are in it; -1 when the file has to be written
 	seq     int64       // of the checkpoint in it; 0 when unknown
 	file    os.FileInfo // as it was written
@@ -25,13 +26,13 @@ func (c *copier) keep(cp *checkpoint, entries []Commissioning, all bool) error {
 	if cp == nil || c.path == "" {
 		return nil
 	}
-	now := grave(cp)
-	same := now == c.held && len(entries) == c.entries && c.trouble == nil
+	c.now = grave(cp)
+	same := c.now == c.held && len(entries) == c.entries && c.trouble == nil
 	if same && (!all || cp.Seq == c.seq) {
 		return nil
 	}
 	if c.trouble = c.write(cp, entries); c.trouble == nil {
-		c.held, c.entries, c.seq = now, len(entries), cp.Seq
+		c.held, c.entries, c.seq = c.now, len(entries), cp.Seq
 	}
 	return c.trouble
 }

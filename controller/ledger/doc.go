@@ -17,7 +17,8 @@
 // syncs three times; so a card wears less and an intention is acknowledged
 // sooner. After a power cut the checksums of the log tell the last whole
 // commit, and the main file is in danger only while the log is folded into it,
-// about once a week instead of at every step of a flood. Its price is an index of
+// about once a week and after each latch or order of a person, instead of at every
+// step of a flood. Its price is an index of
 // the log, which SQLite keeps in a third file for all programs to share. The
 // kernel would bring that file to storage after each commit, at more than the
 // cost of the log. So it is kept in memory, and while the program runs no other

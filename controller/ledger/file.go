@@ -9,8 +9,8 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
-	"sync"
 	"time"
 
 	"modernc.org/sqlite"
@@ -33,7 +33,6 @@ func init() {
 // Modes of connections.
 const (
 	shared    = "mode=rw&_txlock=immediate&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=wal_autocheckpoint(2000)&_pragma=journal_size_limit(4194304)&_pragma=cache_size(-512)"
-	creating  = "mode=rwc&_pragma=synchronous(FULL)"
 	reading   = "mode=ro&_pragma=cache_size(-512)"
 	immutable = "mode=ro&immutable=1"
 	alone     = "mode=ro&vfs=unix-none&_pragma=locking_mode(EXCLUSIVE)" // the index of the log in memory; nobody else has the file
@@ -147,8 +146,11 @@ const applicationID = 0x62746c67
 // file that is no ledger is a damage.
 func version(db *sql.DB) (int, error) {
 	var id, v int
-	if err := db.QueryRow("SELECT application_id, user_version FROM pragma_application_id, pragma_user_version").Scan(&id, &v); err != nil {
-		return 0, err
+	// Each by itself is read off the header; as tables they would want the schema.
+	for pragma, to := range map[string]*int{"application_id": &id, "user_version": &v} {
+		if err := db.QueryRow("PRAGMA " + pragma).Scan(to); err != nil {
+			return 0, err
+		}
 	}
 	if id != applicationID || v < 1 {
 		return 0, damage{"the file is not a ledger"}
@@ -187,40 +189,11 @@ func asMade(db *sql.DB, schema []string) error {
 	if err != nil {
 		return unreadable(err)
 	}
-	ought, err := model(schema[:v])
-	if err == nil && is != ought {
+	ought, err := blankOf(schema[:v])
+	if err == nil && is != ought.tables {
 		err = damage{"its tables are not those that it was made with"}
 	}
 	return err
-}
-
-// models are the answers of model by the steps of the schema: to make the tables
-// takes longer than all else that a start does with a small ledger.
-var models sync.Map
-
-// model is how the tables of a database are made by the steps of a schema.
-func model(schema []string) (string, error) {
-	steps := strings.Join(schema, "\n")
-	if known, is := models.Load(steps); is {
-		return known.(string), nil
-	}
-	made, err := makeModel(schema)
-	if err == nil {
-		models.Store(steps, made)
-	}
-	return made, err
-}
-
-func makeModel(schema []string) (string, error) {
-	db, err := connect("", "mode=memory")
-	if err != nil {
-		return "", err
-	}
-	defer func() { _ = db.Close() }()
-	if err := migrate(db, schema); err != nil {
-		return "", err
-	}
-	return tablesOf(db)
 }
 
 // tablesOf is how the tables and indices of a database are made.
@@ -230,53 +203,22 @@ func tablesOf(db *sql.DB) (string, error) {
 	return text, err
 }
 
-// create makes a new ledger at path. It is built beside and renamed, so that
-// a power cut leaves no half of one. Where no record was before, the new one
-// begins with the checkpoint birth; else a ledger without one has lost it.
-func create(path string, schema []string, birth *checkpoint) (err error) {
-	part := path + ".new"
-	if err := discard(part); err != nil {
+// create makes a new ledger at path, whole or not at all. Where no record was
+// before, the new one begins with the checkpoint birth; else a ledger without one
+// has lost it.
+func create(path string, schema []string, birth *checkpoint) error {
+	if err := discard(path + ".new"); err != nil {
 		return err
 	}
-	db, err := connect(part, creating)
+	b, err := blankOf(schema)
+	file := slices.Clone(b.file)
+	if err == nil && birth != nil {
+		file, err = b.begun(birth)
+	}
 	if err != nil {
 		return err
 	}
-	if err = mark(db); err == nil {
-		err = migrate(db, schema)
-	}
-	if err == nil && birth != nil {
-		err = begin(db, birth)
-	}
-	if err = errors.Join(err, db.Close()); err != nil {
-		return err
-	}
-	if err := os.Rename(part, path); err != nil {
-		return err
-	}
-	return syncDir(path)
-}
-
-// begin puts the first checkpoint into a new ledger.
-func begin(db *sql.DB, birth *checkpoint) error {
-	parts, err := birth.parts()
-	for part, data := range parts {
-		_, putErr := db.Exec("INSERT INTO checkpoint (part, data, sum) VALUES (?, ?, ?)", part, deflatePart(data), partSum(part, data))
-		err = errors.Join(err, putErr)
-	}
-	return err
-}
-
-// mark makes an empty database one of the ledger's kind. The smallest pages keep
-// small the write of a row that changes; their size cannot change once there is a
-// log.
-func mark(db *sql.DB) error {
-	for _, pragma := range []string{"page_size = 512", "journal_mode = WAL", fmt.Sprintf("application_id = %d", applicationID)} {
-		if _, err := db.Exec("PRAGMA " + pragma); err != nil {
-			return err
-		}
-	}
-	return nil
+	return replace(path, logging(file))
 }
 
 // discard removes what an unfinished creation left behind.

@@ -26,6 +26,7 @@ type store struct {
 	stored  map[string]string // the parts of the checkpoint in the file
 	newest  map[string]string // those of the newest checkpoint known; nil before there is one
 	found   *witness          // what the file said when it was first read
+	folded  string            // the grave part of what is in the file without its log; empty when unknown
 	birth   *checkpoint       // what a new file begins with; nil once there was a record
 	from    int               // the version of the schema that the file had
 	made    bool              // the file was begun by this program
@@ -222,7 +223,21 @@ func (s *store) load(db *sql.DB) error {
 func (s *store) close() {
 	if s.db != nil {
 		_ = s.db.Close()
-		s.db, s.log = nil, nil
+		s.db, s.log, s.folded = nil, nil, ""
+	}
+}
+
+// fold brings the log into the file, so that the grave part of what was written
+// outlasts the log: whoever takes that away, and the copy with it, would else
+// take a latch away. What cannot be folded now is folded after a later write.
+func (s *store) fold(grave string) {
+	if s.db == nil || grave == s.folded {
+		return
+	}
+	var busy, pages, folded int
+	err := s.db.QueryRow("PRAGMA wal_checkpoint(PASSIVE)").Scan(&busy, &pages, &folded)
+	if err == nil && busy == 0 && folded == pages {
+		s.folded = grave
 	}
 }
 

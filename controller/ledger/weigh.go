@@ -146,6 +146,9 @@ func (l *Ledger) mend(cp *checkpoint, kept, copied *witness) error {
 		l.copier.file, _ = os.Stat(l.copier.path)
 	}
 	l.stats.Copy = l.copier.keep(cp, l.commissioned, false)
+	if err == nil {
+		l.store.fold(l.copier.now)
+	}
 	return err
 }
 

@@ -109,8 +109,11 @@ func (l *Ledger) keepCopy(b *batch, failed error) error {
 	entries := l.commissioned
 	l.mu.Unlock()
 	err := l.copier.keep(l.held, entries, false)
-	if err != nil && failed == nil {
-		l.copier.revoke(l.held)
+	if failed == nil {
+		l.store.fold(l.copier.now)
+		if err != nil {
+			l.copier.revoke(l.held)
+		}
 	}
 	return err
 }
