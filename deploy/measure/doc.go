@@ -6,4 +6,7 @@
 // Times are of the processor where the budget is of a core, since other programs
 // on the machine change those least; the delay of the loop is by the clock, and
 // the table says how busy the machine was.
+//
+// With -against COMMIT it measures that commit and this tree in turns instead, and
+// has benchstat compare them.
 package main

@@ -39,6 +39,8 @@ func run() error {
 	flag.DurationVar(&p.rest, "rest", 2*time.Minute, "how long daemon and exporter are watched at rest")
 	flag.DurationVar(&p.watch, "watch", time.Minute, "how long the loop is watched without and with clients")
 	flag.BoolVar(&p.board, "board", false, "have deploy/boardtest measure the emulated board, which takes some minutes; -write does")
+	commit := flag.String("against", "", "in place of all that, measure this commit and this tree in turns, and compare them")
+	times := flag.Int("times", 6, "how often, with -against")
 	flag.Parse()
 	p.board = p.board || *write
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
@@ -52,6 +54,11 @@ func run() error {
 		return err
 	}
 	defer os.RemoveAll(p.dir)
+	if *commit != "" {
+		text, err := p.against(ctx, *commit, *times)
+		fmt.Print(text)
+		return err
+	}
 	text, err := p.measure(ctx)
 	if err != nil {
 		return err

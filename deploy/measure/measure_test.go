@@ -80,3 +80,7 @@ func TestAProgramIsHeardWhereItSays(t *testing.T) {
 		assert.Equal(t, want, m[1])
 	}
 }
+
+func TestOnlyResultsOfABenchmarkAreCompared(t *testing.T) {
+	assert.Equal(t, "BenchmarkTurn/benches=1-2 \t 3 \t 5 ns/op\n", results("goos: linux\npkg: benchtide/cmd\nBenchmarkTurn\nBenchmarkTurn/benches=1-2 \t 3 \t 5 ns/op\nPASS\n"))
+}

@@ -122,8 +122,8 @@ func rank(late []time.Duration, q float64) int {
 // the quantile is the latest of all, and it takes ten thousand to mean much.
 func judge(t *testing.T, what string, late, without []time.Duration) {
 	most, often := late[len(late)-1], at(late, 0.999)
-	t.Logf("%s, %d benches: %d turns, delay p50 %s p99 %s p99.9 %s (%d turns were later) most %s",
-		what, *benches, len(late), at(late, 0.5), at(late, 0.99), often, len(late)-1-rank(late, 0.999), most)
+	t.Logf("%s, %d benches: %d turns, delay p50 %s p99 %s p99.9 %s most %s; %d turns were later than p99.9",
+		what, *benches, len(late), at(late, 0.5), at(late, 0.99), often, most, len(late)-1-rank(late, 0.999))
 	assert.Less(t, most, max(stalled, 4*without[len(without)-1]), "%s: a turn came too late for a running pump", what)
 	if *strict {
 		assert.LessOrEqual(t, often, 20*time.Millisecond, what)
