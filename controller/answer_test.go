@@ -254,7 +254,7 @@ func TestWithoutAWeighingNothingIsKnownOnceItIsDrawnFrom(t *testing.T) {
 }
 
 func TestALeakBelowTheMarginIsToldOfOnceItHasAddedUp(t *testing.T) {
-	c := scales(t, nil) // the margin is 3.5 L: told past 7 L, less 0.35 L a flood
+	c := scales(t, nil) // the margin is 3.5 L: a rise is told past 2.8 L, less 1.05 L a flood, what goes on past 7 L, less 0.35 L
 	hold(c, 9, 180)
 	at, litres, floods := 9.0, safety.Litres(180), 0
 	for len(said(c)) == 0 {
@@ -269,9 +269,9 @@ func TestALeakBelowTheMarginIsToldOfOnceItHasAddedUp(t *testing.T) {
 			c = again
 		}
 	}
-	assert.Equal(t, 5, floods)
+	assert.Equal(t, 3, floods)
 	assert.True(t, c.tanks[0].Missing.Asked())
-	assert.InDelta(t, 8.25, float64(c.tanks[0].Missing.Litres), 0.01)
+	assert.InDelta(t, 6, float64(c.tanks[0].Missing.Litres), 0.01)
 	assert.Zero(t, c.tanks[0].Loss.Floods, "it latches nothing")
 	for range 6 {
 		lacked := c.benches[0].run.lacked.Hottest
@@ -279,7 +279,7 @@ func TestALeakBelowTheMarginIsToldOfOnceItHasAddedUp(t *testing.T) {
 		hold(c, at, litres)
 	}
 	assert.Empty(t, said(c), "it is known")
-	assert.InDelta(t, 16.5, float64(c.tanks[0].Missing.Litres), 0.01, "and adds up")
+	assert.InDelta(t, 6+8.25, float64(c.tanks[0].Missing.Litres), 0.01, "and adds up")
 
 	c = scales(t, nil)
 	hold(c, 9, 180)

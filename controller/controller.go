@@ -75,6 +75,7 @@ type bench struct {
 	gap         gap
 	thirst      thirst
 	slow        slow
+	usual       []usual
 }
 
 // Phase is where a bench is in its flood cycle.

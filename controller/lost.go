@@ -71,21 +71,22 @@ func (c *Controller) pair(w *Weighing) {
 		return
 	}
 	w.Gone, w.Over, w.Paired = gone, gone-t.Lacked.Hottest, true
-	c.judge(last.Bench, stretch{Over: w.Over, Hours: w.At.Sub(last.At).Hours(), Bench: c.name(last.Bench), From: last.At}, w.At)
+	c.judge(last.Bench, w.Bench, stretch{Over: w.Over, Hours: w.At.Sub(last.At).Hours(), Bench: c.name(last.Bench), From: last.At}, w.At)
 }
 
 // judge says whether a flood of bench b, or the reservoir meanwhile, lost water, as
-// the weighing of a time shows.
-func (c *Controller) judge(b int, s stretch, at time.Time) {
+// the weighing of a time shows, made by a bench.
+func (c *Controller) judge(b, by int, s stretch, at time.Time) {
 	k := c.limits(b).Reservoir
 	t := &c.tanks[k]
+	t.Slow = max(0, t.Slow+s.Over-slowDrift*c.margin(b))
 	before := t.Before
 	t.Before = s
 	c.dirty = true
 	switch {
 	case s.Over <= c.margin(b):
 		t.Loss = loss{}
-		c.seep(b, s, at)
+		c.seep(b, by, s, at)
 	case byTime(before, s):
 		t.Loss = loss{}
 		c.missing(k, "", s.Over, s.From, at, false)

@@ -67,6 +67,8 @@ type BenchState struct {
 
 	Thirst thirst `json:"thirst,omitzero"`
 	Slow   slow   `json:"slow,omitzero"`
+
+	Usual []usual `json:"usual,omitzero"`
 }
 
 // CropState is what survives of one crop clock.
@@ -144,7 +146,7 @@ func (c *Controller) benchState(s *bench) BenchState {
 		GapOpen: s.gap.open, GapAnchor: s.gap.anchor, GapEdge: s.gap.edge, GapAssumed: s.gap.assumed,
 		GapLater: slices.Clone(s.gap.later),
 	}
-	k.Thirst, k.Slow = s.thirst, s.slow
+	k.Thirst, k.Slow, k.Usual = s.thirst, s.slow, s.usual // a usual that changes is a new slice
 	k.Sanitising, k.SanitisedBy, k.Baseline = s.sanitising.since, s.sanitising.by, s.baseline
 	if s.pause.on {
 		k.PauseUntil, k.PauseLeft, k.PauseBy, k.PauseMade = s.pause.untilWall, s.pause.until-c.now.Mono, s.pause.by, s.pause.made
@@ -236,7 +238,7 @@ func (c *Controller) resumeBench(b int, st *State, gap time.Duration, known bool
 		gap = c.interval(b)
 		c.openGap(b, st, gap)
 	}
-	s.thirst, s.slow = k.Thirst, k.Slow
+	s.thirst, s.slow, s.usual = k.Thirst, k.Slow, k.Usual
 	c.carry(b, st.Mono, gap)
 	if known {
 		c.lapse(b)

@@ -223,10 +223,11 @@ type tank struct {
 	Had   safety.Litres `json:"had"`    // what it held when that was last known, while Basis is Unknown
 	HadAt time.Time     `json:"had_at"` // and when; zero where it never was
 
-	Loss    loss        `json:"loss"`
-	Before  stretch     `json:"before"`
-	Missing Unexplained `json:"missing"`
-	Came    Unexplained `json:"came"`
+	Loss    loss          `json:"loss"`
+	Before  stretch       `json:"before"`
+	Slow    safety.Litres `json:"slow,omitzero"` // what all pairs lost together; see slow.Sum
+	Missing Unexplained   `json:"missing"`
+	Came    Unexplained   `json:"came"`
 	home    homecoming
 }
 

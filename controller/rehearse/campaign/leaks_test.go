@@ -233,7 +233,7 @@ func TestWhereEachFillWeighsLeaksAreToldInTime(t *testing.T) {
 		median, mostly int // by which flood as a rule, and in nine of ten
 	}{
 		{"F33", 0.1, 2, 5}, {"F33", 0.2, 2, 2}, {"F33", 0.35, 2, 2}, {"F33", 0.6, 2, 2}, {"F33", 1, 2, 2},
-		{"F26", 0.3, 5, 8}, {"F26", 0.5, 2, 2}, {"F26", 1, 2, 2},
+		{"F26", 0.3, 3, 4}, {"F26", 0.5, 2, 2}, {"F26", 1, 2, 2},
 	} {
 		var told []int
 		for n, f := range weighing() {
