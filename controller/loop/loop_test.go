@@ -243,7 +243,7 @@ func TestAirThatDoesNotObeyStopsNoFlood(t *testing.T) {
 	require.ErrorContains(t, l.Run(t.Context()), "check the relays by hand", "the end still says what may be on")
 	assert.Equal(t, controller.Proven, ledger.Floods[0].Outcome)
 	require.Len(t, told, 1, "once, not every turn")
-	assert.Contains(t, told[0], `drive output "air"`)
+	assert.Contains(t, told[0], "drive output air")
 }
 
 // An output that obeys again and then no more is a new trouble, and so is another

@@ -17,7 +17,6 @@ import (
 	"benchtide/controller/ledger"
 	"benchtide/controller/live"
 	"benchtide/controller/web"
-	"benchtide/safety"
 	"benchtide/schedule"
 	"benchtide/schedule/demand"
 )
@@ -97,7 +96,7 @@ func held(status *live.Status) (all []string) {
 			all = append(all, b.Name+" is being sanitised: confirm rinsed")
 		}
 		for _, t := range b.Latched {
-			all = append(all, fmt.Sprintf("%s has to be reset: %s", b.Name, controller.Called(safety.Interlock(t.Interlock))))
+			all = append(all, fmt.Sprintf("%s has to be reset: %s", b.Name, t.Words))
 		}
 	}
 	return all
