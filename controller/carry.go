@@ -28,6 +28,9 @@ func (s *bench) moments(visit func(moment)) {
 		own(&k.Asked)
 	}
 	own(&s.tap.At)
+	if s.stoppedNear != 0 {
+		own(&s.stoppedNear)
+	}
 	if s.sanitising.on() && s.sanitising.at != 0 {
 		visit(moment{&s.sanitising.nudge, s.sanitising.at})
 		own(&s.sanitising.at)

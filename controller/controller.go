@@ -52,10 +52,11 @@ type bench struct {
 	hasNext  bool
 	nextRead bool // next is valid for cursor
 
-	skips   []Skip           // floods to come that a person wants left out
-	leftOut []schedule.Civil // slots that a person left out last, should they come again
-	tap     Tap
-	stands  []Stand // what stands for slots that are not taken up yet
+	skips       []Skip           // floods to come that a person wants left out
+	leftOut     []schedule.Civil // slots that a person left out last, should they come again
+	tap         Tap
+	stoppedNear time.Duration // boot-time clock at which a person at the bench stopped it last; 0 where none has
+	stands      []Stand       // what stands for slots that are not taken up yet
 
 	missed missed  // slots that a person is still to be told of
 	queue  []job   // floods that are due, in order

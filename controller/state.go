@@ -56,6 +56,7 @@ type BenchState struct {
 	// On the boot-time clock, but for GapOpen and GapAssumed; 0 where there is none.
 	ElapsedFrom     time.Duration `json:"elapsed_from,omitzero"`
 	ProvenAt        time.Duration `json:"proven_at,omitzero"`
+	StoppedNear     time.Duration `json:"stopped_near,omitzero"`
 	PauseMade       time.Duration `json:"pause_made,omitzero"`
 	SanitisingAt    time.Duration `json:"sanitising_at,omitzero"`
 	SanitisingNudge time.Duration `json:"sanitising_nudge,omitzero"`
@@ -141,7 +142,7 @@ func (c *Controller) benchState(s *bench) BenchState {
 	k := BenchState{
 		Base: s.base, Cursor: s.cursor, HasSlot: s.hasSlot, Before: s.before, Lived: slices.Clone(s.lived),
 		Skips: slices.Clone(s.skips), LeftOut: slices.Clone(s.leftOut), Tap: s.tap, Stands: slices.Clone(s.stands),
-		LastProven: s.lastProven, Last: s.last, ElapsedFrom: s.elapsedFrom, ProvenAt: s.provenAt,
+		LastProven: s.lastProven, Last: s.last, ElapsedFrom: s.elapsedFrom, ProvenAt: s.provenAt, StoppedNear: s.stoppedNear,
 		SanitisingAt: s.sanitising.at, SanitisingNudge: s.sanitising.nudge,
 		GapOpen: s.gap.open, GapAnchor: s.gap.anchor, GapEdge: s.gap.edge, GapAssumed: s.gap.assumed,
 		GapLater: slices.Clone(s.gap.later),
@@ -253,7 +254,7 @@ func (c *Controller) resumeBench(b int, st *State, gap time.Duration, known bool
 // then.
 func (s *bench) restore(k *BenchState) {
 	s.base, s.cursor, s.hasSlot, s.before, s.lived = k.Base, k.Cursor, k.HasSlot, k.Before, slices.Clone(k.Lived)
-	s.skips, s.leftOut, s.tap, s.stands = slices.Clone(k.Skips), slices.Clone(k.LeftOut), k.Tap, slices.Clone(k.Stands)
+	s.skips, s.leftOut, s.tap, s.stoppedNear, s.stands = slices.Clone(k.Skips), slices.Clone(k.LeftOut), k.Tap, k.StoppedNear, slices.Clone(k.Stands)
 	for i := range s.skips {
 		s.skips[i].Named = cmp.Or(s.skips[i].Named, s.skips[i].Slot)
 	}

@@ -29,11 +29,8 @@ func (s *Site) act(ctx context.Context, fate loop.Fate, f func(loop.Core) error)
 	case err != nil:
 		return fmt.Errorf("%w: %w", ErrUnavailable, err)
 	}
-	if refused, ok := errors.AsType[Refused](no); ok {
-		return refused
-	}
 	if no != nil {
-		return Refused{Reason: no.Error()}
+		return refusal(no)
 	}
 	if _, err := s.after(ctx, before); err != nil {
 		return fmt.Errorf("%w: it was taken up, and no turn came: %w", ErrNotKnown, err)
@@ -41,18 +38,32 @@ func (s *Site) act(ctx context.Context, fate loop.Fate, f func(loop.Core) error)
 	return nil
 }
 
-// Flood asks for a flood that the guard would allow now. One that it would
-// refuse is refused at once: a person at the bench is not to be surprised by
-// it two hours later.
-func (s *Site) Flood(ctx context.Context, bench int, hold time.Duration) error {
+// refusal is the answer no, as it is shown.
+func refusal(no error) Refused {
+	if shown, ok := errors.AsType[Refused](no); ok {
+		return shown
+	}
+	r := Refused{Reason: no.Error()}
+	if stopped, ok := errors.AsType[controller.ErrStopped](no); ok {
+		r.Until = stopped.Until
+	}
+	if errors.Is(no, controller.ErrUnsure) {
+		r.Needs = "proof"
+	}
+	return r
+}
+
+// Flood asks for a flood that may begin now.
+func (s *Site) Flood(ctx context.Context, bench int, hold time.Duration, by controller.Asker) error {
 	if _, err := s.fresh(ctx); err != nil {
 		return err
 	}
 	return s.act(ctx, loop.Lapses, func(c loop.Core) error {
-		if b := &s.loop.Picture().Status.Benches[bench]; b.Start.No() && b.Phase == controller.Rest {
-			return s.refused(c.Now, bench, b.Start)
+		no := c.Controller.FloodNow(c.Now, bench, hold, by)
+		if guard, ok := errors.AsType[controller.ErrGuard](no); ok {
+			return s.refused(c.Now, bench, guard.Refusal)
 		}
-		return c.Controller.Flood(c.Now, bench, hold)
+		return no
 	})
 }
 
@@ -72,8 +83,8 @@ func (s *Site) refused(now safety.Now, bench int, r safety.Refusal) Refused {
 }
 
 // Stop ends the flood of a bench, under way or waiting.
-func (s *Site) Stop(ctx context.Context, bench int) error {
-	return s.act(ctx, loop.Stands, func(c loop.Core) error { return c.Controller.StopFlood(c.Now, bench) })
+func (s *Site) Stop(ctx context.Context, bench int, by controller.Asker) error {
+	return s.act(ctx, loop.Stands, func(c loop.Core) error { return c.Controller.StopNow(c.Now, bench, by) })
 }
 
 // Pause keeps benches from flooding by themselves until a time.
@@ -105,12 +116,15 @@ func (s *Site) Resume(ctx context.Context, benches []int) error {
 }
 
 // HandsIn puts every pump off, or lets floods start again.
-func (s *Site) HandsIn(ctx context.Context, on bool) error {
+func (s *Site) HandsIn(ctx context.Context, on bool, by controller.Asker) error {
 	fate := loop.Lapses
 	if on {
 		fate = loop.Stands
 	}
 	return s.act(ctx, fate, func(c loop.Core) error {
+		if err := c.Controller.HandsIn(c.Now, on, by); err != nil {
+			return err
+		}
 		c.Guard.SetHandsIn(c.Now, on)
 		return nil
 	})

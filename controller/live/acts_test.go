@@ -22,9 +22,9 @@ func TestWhatStopsStandsAndWhatStartsLapsesWhenItsAskerHasGone(t *testing.T) {
 		act    func(*Site, context.Context) error
 		stands bool
 	}{
-		"stop":           {func(s *Site, ctx context.Context) error { return s.Stop(ctx, 0) }, true},
-		"hands-in":       {func(s *Site, ctx context.Context) error { return s.HandsIn(ctx, true) }, true},
-		"hands-in ended": {func(s *Site, ctx context.Context) error { return s.HandsIn(ctx, false) }, false},
+		"stop":           {func(s *Site, ctx context.Context) error { return s.Stop(ctx, 0, controller.Asker{}) }, true},
+		"hands-in":       {func(s *Site, ctx context.Context) error { return s.HandsIn(ctx, true, controller.Asker{}) }, true},
+		"hands-in ended": {func(s *Site, ctx context.Context) error { return s.HandsIn(ctx, false, controller.Asker{}) }, false},
 		"pause": {func(s *Site, ctx context.Context) error {
 			return s.Pause(ctx, []int{0}, time.Now().Add(time.Hour), "")
 		}, true},
@@ -88,4 +88,22 @@ func TestAReservoirIsToppedUpByItsOwnFloodsAlone(t *testing.T) {
 		may = append(may, r.TopUp.OK)
 	}
 	assert.Equal(t, []bool{false, true, false, true}, may)
+}
+
+// What the rules of the controller refuse is shown with what goes on from there:
+// the word that is wanted, or the hour at which it passes.
+func TestWhoIsRefusedForWhereHeAsksFromIsToldWhatHelps(t *testing.T) {
+	s := running(t, Options{Ledger: &storage{}, Desk: slowDesk{answering()}})
+	far := controller.Asker{Far: true}
+	refused := func(err error) Refused {
+		var no Refused
+		require.ErrorAs(t, err, &no)
+		return no
+	}
+	assert.Equal(t, "proof", refused(s.Flood(t.Context(), 0, 0, far)).Needs)
+	assert.Equal(t, "proof", refused(s.HandsIn(t.Context(), false, far)).Needs)
+	require.NoError(t, s.HandsIn(t.Context(), true, controller.Asker{}))
+	assert.Equal(t, "hands-in", refused(s.Flood(t.Context(), 0, 0, controller.Asker{})).Interlock)
+	require.NoError(t, s.HandsIn(t.Context(), false, controller.Asker{}))
+	assert.False(t, refused(s.Flood(t.Context(), 0, 0, controller.Asker{Far: true, Sure: true})).Until.IsZero())
 }

@@ -8,7 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"benchtide/controller"
 	"benchtide/controller/live"
 )
 
@@ -88,38 +87,11 @@ func (a *API) flood(w http.ResponseWriter, r *http.Request) error {
 	if !(q.HoldS >= 0 && q.HoldS <= math.MaxInt32) {
 		return live.Invalid{Reason: fmt.Sprintf("hold_s: %v: write the hold in seconds, 0 for that of the day's stage", q.HoldS)}
 	}
-	if err := a.fromFar(r, name, q.Proof); err != nil {
-		return err
-	}
-	if err := a.Site.Flood(r.Context(), b, time.Duration(q.HoldS*float64(time.Second))); err != nil {
+	if err := a.Site.Flood(r.Context(), b, time.Duration(q.HoldS*float64(time.Second)), asker(r, q.Proof)); err != nil {
 		return ofStart(err)
 	}
 	reply(w, Done{name + " floods once; it ends by itself, and stop ends it sooner", &Undo{"stop", BenchRequest{name}, "stop it"}})
 	return nil
-}
-
-// fromFar refuses a flood that is asked for from another machine where somebody
-// at the bench has just stopped one, or while nobody has made sure that none
-// works there.
-func (a *API) fromFar(r *http.Request, bench string, proof bool) error {
-	if near(r) {
-		return nil
-	}
-	st, err := a.Site.Status(r.Context())
-	if err != nil {
-		return ofStart(err)
-	}
-	if until, held := a.Presence.Held(controller.Instant(st.At), bench); held {
-		return live.Refused{Reason: "somebody at the bench has stopped it: ask there, or wait", Until: until}
-	}
-	if !proof && !st.HandsIn { // under hands-in the guard refuses it, with that reason
-		return needsProof
-	}
-	return nil
-}
-
-var needsProof = live.Refused{
-	Reason: "this comes from another machine: make sure that nobody works in the bench, then ask again and say so", Needs: "proof",
 }
 
 // stop is for everybody at any time: nothing stands before it.
@@ -128,23 +100,11 @@ func (a *API) stop(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	err = a.Site.Stop(r.Context(), b)
-	a.noteStop(r, name)
-	if err != nil {
+	if err := a.Site.Stop(r.Context(), b, asker(r, false)); err != nil {
 		return ofStop(err)
 	}
 	reply(w, Done{Done: name + ": the flood is stopped; the pump is off, what is on the table drains, and nothing that waited starts"})
 	return nil
-}
-
-// noteStop has a stop from near keep floods from far away for a while.
-func (a *API) noteStop(r *http.Request, benches ...string) {
-	if !near(r) {
-		return
-	}
-	if now, err := a.now(r); err == nil {
-		a.Presence.Hold(now, benches...)
-	}
 }
 
 func (a *API) pause(w http.ResponseWriter, r *http.Request) error {
@@ -216,13 +176,7 @@ func (a *API) handsIn(w http.ResponseWriter, r *http.Request) error {
 	if q.On == nil {
 		return live.Invalid{Reason: `on: write true to begin hands-in, false to end it`}
 	}
-	if !*q.On && !near(r) && !q.Proof {
-		return needsProof
-	}
-	err = a.Site.HandsIn(r.Context(), *q.On)
-	if *q.On {
-		a.noteStop(r, a.benchNames()...)
-	}
+	err = a.Site.HandsIn(r.Context(), *q.On, asker(r, q.Proof))
 	switch {
 	case err != nil && *q.On:
 		return ofStop(err)

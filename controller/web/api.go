@@ -25,7 +25,6 @@ type Options struct {
 	Messages Messages
 	Zone     *time.Location
 	Facts    live.Facts
-	Presence *live.Presence // of people at the benches; nil begins with nobody
 }
 
 // API answers the requests. It is an http.Handler, to be put at /api/v1/.
@@ -43,9 +42,6 @@ type methods map[string]handler
 
 // New returns an API that serves until Close.
 func New(o Options) *API {
-	if o.Presence == nil {
-		o.Presence = &live.Presence{}
-	}
 	a := &API{Options: o, seats: newSeats()}
 	a.hub = newHub(o.Site.Status, a.seats)
 	a.routes = map[string]methods{

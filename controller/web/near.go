@@ -3,11 +3,18 @@ package web
 import (
 	"net"
 	"net/http"
+
+	"benchtide/controller"
 )
 
 // Who asks from this machine stands at the bench, or may as well: the commands
-// by their socket, a browser on the controller itself. Everybody else is far,
-// and may not start water where somebody works without having made sure.
+// by their socket, a browser on the controller itself. Everybody else is far.
+
+// asker is who sent a request; sure is the word in it that nobody works in the
+// bench.
+func asker(r *http.Request, sure bool) controller.Asker {
+	return controller.Asker{Far: !near(r), Sure: sure}
+}
 
 // near reports whether a request comes from this machine, and not through a
 // proxy on it.

@@ -61,6 +61,7 @@ func busy() controller.Status {
 
 // fakeSite is busy, and answers every act with err.
 type fakeSite struct {
+	by      controller.Asker // of the last act that starts or stops water
 	err     error
 	skipped time.Time             // when the flood of a skip is due
 	silent  atomic.Pointer[error] // of Status; the streams ask beside the test
@@ -120,15 +121,20 @@ func (s *fakeSite) act(format string, args ...any) error {
 	return s.err
 }
 
-func (s *fakeSite) Flood(_ context.Context, b int, hold time.Duration) error {
+func (s *fakeSite) Flood(_ context.Context, b int, hold time.Duration, by controller.Asker) error {
+	s.by = by
 	return s.act("flood %d %s", b, hold)
 }
-func (s *fakeSite) Stop(_ context.Context, b int) error { return s.act("stop %d", b) }
+func (s *fakeSite) Stop(_ context.Context, b int, by controller.Asker) error {
+	s.by = by
+	return s.act("stop %d", b)
+}
 func (s *fakeSite) Pause(_ context.Context, b []int, until time.Time, by string) error {
 	return s.act("pause %d until %s by %s", b, controller.Stamp(until, time.UTC), by)
 }
 func (s *fakeSite) Resume(_ context.Context, b []int) error { return s.act("resume %d", b) }
-func (s *fakeSite) HandsIn(_ context.Context, on bool) error {
+func (s *fakeSite) HandsIn(_ context.Context, on bool, by controller.Asker) error {
+	s.by = by
 	return s.act("hands-in %t", on)
 }
 func (s *fakeSite) Reset(_ context.Context, b int, found string) error {

@@ -23,12 +23,12 @@ type Site interface {
 	Outlook(ctx context.Context, from schedule.Date, days int) (live.Outlook, error)
 
 	// Flood asks for a flood by hand; a hold of 0 means that of the day's stage.
-	Flood(ctx context.Context, bench int, hold time.Duration) error
-	Stop(ctx context.Context, bench int) error
+	Flood(ctx context.Context, bench int, hold time.Duration, by controller.Asker) error
+	Stop(ctx context.Context, bench int, by controller.Asker) error
 	Pause(ctx context.Context, benches []int, until time.Time, by string) error
 	// Resume refuses only where none of the benches is paused.
 	Resume(ctx context.Context, benches []int) error
-	HandsIn(ctx context.Context, on bool) error
+	HandsIn(ctx context.Context, on bool, by controller.Asker) error
 	Reset(ctx context.Context, bench int, found string) error
 	// Drop forgets a bench that left the file.
 	Drop(ctx context.Context, name, found string) error

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"benchtide/controller"
 	"benchtide/controller/live"
 	"benchtide/controller/loop"
 	"benchtide/controller/web"
@@ -28,9 +29,11 @@ var soon = schedule.DateOf(2100, 1, 1)
 // fates has every act of the API: what starts water, releases it or resets lapses,
 // what keeps water off stands.
 var fates = []fate{
-	{"Flood", loop.Lapses, func(c context.Context, s *live.Site, _ time.Time) error { return s.Flood(c, 0, 0) }},
+	{"Flood", loop.Lapses, func(c context.Context, s *live.Site, _ time.Time) error { return s.Flood(c, 0, 0, controller.Asker{}) }},
 	{"Resume", loop.Lapses, func(c context.Context, s *live.Site, _ time.Time) error { return s.Resume(c, []int{0}) }},
-	{"HandsIn", loop.Lapses, func(c context.Context, s *live.Site, _ time.Time) error { return s.HandsIn(c, false) }},
+	{"HandsIn", loop.Lapses, func(c context.Context, s *live.Site, _ time.Time) error {
+		return s.HandsIn(c, false, controller.Asker{})
+	}},
 	{"Reset", loop.Lapses, func(c context.Context, s *live.Site, _ time.Time) error { return s.Reset(c, 0, "a leaf") }},
 	{"Drop", loop.Lapses, func(c context.Context, s *live.Site, _ time.Time) error { return s.Drop(c, "gone", "taken down") }},
 	{"Rinsed", loop.Lapses, func(c context.Context, s *live.Site, _ time.Time) error { return s.Rinsed(c, 0, "") }},
@@ -44,11 +47,13 @@ var fates = []fate{
 	}},
 	{"CloseBatch", loop.Lapses, func(c context.Context, s *live.Site, _ time.Time) error { return s.CloseBatch(c, 0, 0) }},
 
-	{"Stop", loop.Stands, func(c context.Context, s *live.Site, _ time.Time) error { return s.Stop(c, 0) }},
+	{"Stop", loop.Stands, func(c context.Context, s *live.Site, _ time.Time) error { return s.Stop(c, 0, controller.Asker{}) }},
 	{"Pause", loop.Stands, func(c context.Context, s *live.Site, at time.Time) error {
 		return s.Pause(c, []int{0}, at.Add(time.Hour), "Kim")
 	}},
-	{"", loop.Stands, func(c context.Context, s *live.Site, _ time.Time) error { return s.HandsIn(c, true) }},
+	{"", loop.Stands, func(c context.Context, s *live.Site, _ time.Time) error {
+		return s.HandsIn(c, true, controller.Asker{})
+	}},
 	{"Sanitise", loop.Stands, func(c context.Context, s *live.Site, _ time.Time) error { return s.Sanitise(c, 0, "Kim") }},
 	{"SkipNext", loop.Stands, func(c context.Context, s *live.Site, _ time.Time) error {
 		_, err := s.SkipNext(c, 0, 0)
@@ -108,7 +113,7 @@ func TestWhatAnAskerWasToldIsWhatHappens(t *testing.T) {
 	assert.Less(t, st.Batches[0].Closed, soon, "it was emptied after its last day was said")
 	assert.Empty(t, st.Batches[0].Passages, "it was not advanced")
 	assert.True(t, d.loop.Guard.State().HandsIn)
-	assert.ErrorIs(t, d.live.Stop(t.Context(), 0), live.ErrUnavailable, "after the end")
+	assert.ErrorIs(t, d.live.Stop(t.Context(), 0, controller.Asker{}), live.ErrUnavailable, "after the end")
 }
 
 // A later last day brings floods back, and an earlier one takes them off.

@@ -18,6 +18,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/cmd/benchtide/cli"
+	"benchtide/controller"
 	"benchtide/controller/loop"
 	"benchtide/controller/web"
 )
@@ -144,7 +145,7 @@ func flooding(t *testing.T, dir string, benches int) (d *delays, daemon *daemon,
 	require.NoError(t, err)
 	go func() { _ = server.Serve(address) }()
 	t.Cleanup(func() { _ = server.Close() })
-	require.NoError(t, daemon.live.Flood(t.Context(), 0, 6*time.Minute))
+	require.NoError(t, daemon.live.Flood(t.Context(), 0, 6*time.Minute, controller.Asker{}))
 	require.Eventually(t, func() bool {
 		st, err := daemon.live.Status(t.Context())
 		return err == nil && st.Benches[0].Phase == "filling"

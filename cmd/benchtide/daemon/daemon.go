@@ -119,7 +119,7 @@ func (d *daemon) openSite(k *kept, rebaseline func(bench int)) {
 	d.live.Follow(d.loop)
 	d.api = web.New(web.Options{
 		Site: d.live, Record: d.live.Record(), Messages: d.live.Messages(), Zone: k.site.Zone,
-		Facts: live.FactsOf(k.site, cli.Build().Version), Presence: k.presence,
+		Facts: live.FactsOf(k.site, cli.Build().Version),
 	})
 	d.live.PublishTo(d.api.Publish)
 	d.registry.MustRegister(supplyCollector{d.live})

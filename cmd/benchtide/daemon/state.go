@@ -49,7 +49,6 @@ type kept struct {
 	unheard     error         // what of the messages that waited cannot be read; nil when all could
 	notInForce  error         // why the changed file is not in force; nil when there is none
 	notices     []string
-	presence    *live.Presence // of people at the benches
 }
 
 // heartbeat is how often the daemon leaves a checkpoint when nothing changes,
@@ -75,10 +74,7 @@ func (f stateFlags) open(site *config.Site, at kept, now safety.Now) (kept, erro
 // openRecord opens the ledger where the record is to be; where that is
 // nowhere, in a directory that goes with the program.
 func openRecord(at kept, site *config.Site) (kept, error) {
-	k := kept{site: site, dir: at.dir, passing: at.passing, presence: at.presence}
-	if k.presence == nil {
-		k.presence = &live.Presence{}
-	}
+	k := kept{site: site, dir: at.dir, passing: at.passing}
 	if k.dir == "" {
 		passing, err := os.MkdirTemp("", "benchtide-")
 		if err != nil {
