@@ -77,9 +77,12 @@ func sayTime(d time.Duration) string {
 	return quantity.Duration(d)
 }
 
-// holds refuses what the number at path cannot be, and warns of what it is not
+// holds holds the number at path to what its key says of such numbers.
+func (r *reader) holds(path string, v float64) { r.holdsTo(path, v, described.at(path).Usual) }
+
+// holdsTo refuses what the number at path cannot be, and warns of what it is not
 // as a rule. It passes over what the file does not say or what was refused.
-func (r *reader) holds(path string, v float64, b bounds) { r.holdsMeaning(path, v, b, b) }
+func (r *reader) holdsTo(path string, v float64, b bounds) { r.holdsMeaning(path, v, b, b) }
 
 // holdsMeaning does so where what else the file says narrows what was meant.
 func (r *reader) holdsMeaning(path string, v float64, b, likely bounds) {
@@ -102,7 +105,7 @@ func (b bounds) meant(v float64) string {
 			which string
 		}{{v / times, "large"}, {v * times, "small"}} {
 			if slip.v >= b.low && slip.v <= b.high && len(found) < 2 {
-				found = append(found, fmt.Sprintf("%s (this is %s times too %s)", b.say(slip.v), plain(times), slip.which))
+				found = append(found, fmt.Sprintf("%s (this is %s times too %s)", b.say(slip.v), brief(times), slip.which))
 			}
 		}
 	}
@@ -112,7 +115,7 @@ func (b bounds) meant(v float64) string {
 	return ": did you mean " + inWords(found, "or") + "?"
 }
 
-func plain(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) }
+func brief(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) }
 
 const (
 	millimetre = quantity.Metres(0.001)
@@ -162,8 +165,8 @@ var (
 func (r *reader) checkBounds(s *Site) {
 	for i := range s.Reservoirs {
 		res := &s.Reservoirs[i]
-		r.holds(res.path(".usable"), float64(res.Usable), tanks)
-		r.holds(res.path(".keep"), float64(res.Keep), keeps)
+		r.holds(res.path(".usable"), float64(res.Usable))
+		r.holds(res.path(".keep"), float64(res.Keep))
 		r.keptShare(res)
 	}
 	for i := range s.Benches {
@@ -172,23 +175,23 @@ func (r *reader) checkBounds(s *Site) {
 	for i := range s.Plans {
 		for j, st := range s.Plans[i].Stages {
 			at := func(under string) string { return stagePath(s.Plans[i].Name, j, under) }
-			r.holds(at(".hold"), float64(st.Hold), holds)
-			r.holds(at(".can_wait"), float64(st.CanWait), waits)
-			r.holds(at(".strength"), st.Strength, strengths)
-			r.holds(at(".from_day"), float64(st.FromDay), ages)
+			r.holds(at(".hold"), float64(st.Hold))
+			r.holds(at(".can_wait"), float64(st.CanWait))
+			r.holds(at(".strength"), st.Strength)
+			r.holds(at(".from_day"), float64(st.FromDay))
 		}
 	}
 	for i := range s.Batches {
 		r.potBounds(i, &s.Batches[i])
 	}
 	for i, st := range s.Stirring {
-		r.holds(r.listed("stirring", i, ".before_flood"), float64(st.BeforeFlood), stirs)
+		r.holds(r.listed("stirring", i, ".before_flood"), float64(st.BeforeFlood))
 	}
 	for i, l := range s.Lamps {
-		r.holds(r.listed("lamps", i, ".flux"), float64(l.Flux), fluxes)
+		r.holds(r.listed("lamps", i, ".flux"), float64(l.Flux))
 	}
 	if s.Buzzer != nil {
-		r.holds("buzzer.before_start", float64(s.Buzzer.BeforeStart), sounds)
+		r.holds("buzzer.before_start", float64(s.Buzzer.BeforeStart))
 	}
 }
 
@@ -196,26 +199,25 @@ func (r *reader) benchBounds(b *Bench) {
 	for _, n := range []struct {
 		under string
 		v     float64
-		is    bounds
 	}{
-		{".table.length", float64(b.Table.Length), tableLengths},
-		{".table.width", float64(b.Table.Width), tableWidths},
-		{".table.rim", float64(b.Table.Rim), rims},
-		{".standpipe.crest", float64(b.Standpipe.Crest), crests},
-		{".standpipe.bore", float64(b.Standpipe.Bore), standpipes},
-		{".supply.bore", float64(b.Supply.Bore), hoses},
-		{".supply.length", float64(b.Supply.Length), hoseLengths},
-		{".supply.lift", float64(b.Supply.Lift), lifts},
-		{".supply.max_head", float64(b.Supply.MaxHead), heads},
-		{".supply.max_flow", float64(b.Supply.MaxFlow), pumpFlows},
-		{".drain.bore", float64(b.Drain.Bore), drainBores},
-		{".drain.length", float64(b.Drain.Length), drainLengths},
-		{".cycle.fill", float64(b.Cycle.Fill), fills},
-		{".cycle.fall", float64(b.Cycle.Fall), falls},
-		{".cycle.drain", float64(b.Cycle.Drain), drains},
-		{".cycle.flow", float64(b.Cycle.Flow), pumpFlows},
+		{".table.length", float64(b.Table.Length)},
+		{".table.width", float64(b.Table.Width)},
+		{".table.rim", float64(b.Table.Rim)},
+		{".standpipe.crest", float64(b.Standpipe.Crest)},
+		{".standpipe.bore", float64(b.Standpipe.Bore)},
+		{".supply.bore", float64(b.Supply.Bore)},
+		{".supply.length", float64(b.Supply.Length)},
+		{".supply.lift", float64(b.Supply.Lift)},
+		{".supply.max_head", float64(b.Supply.MaxHead)},
+		{".supply.max_flow", float64(b.Supply.MaxFlow)},
+		{".drain.bore", float64(b.Drain.Bore)},
+		{".drain.length", float64(b.Drain.Length)},
+		{".cycle.fill", float64(b.Cycle.Fill)},
+		{".cycle.fall", float64(b.Cycle.Fall)},
+		{".cycle.drain", float64(b.Cycle.Drain)},
+		{".cycle.flow", float64(b.Cycle.Flow)},
 	} {
-		r.holds(b.path(n.under), n.v, n.is)
+		r.holds(b.path(n.under), n.v)
 	}
 	r.pumpBounds(b)
 }
@@ -277,10 +279,10 @@ func (r *reader) keptShare(res *Reservoir) {
 // would bear.
 func (r *reader) potBounds(i int, b *Batch) {
 	top, volume := batchPath(i, ".pot.top"), batchPath(i, ".pot.volume")
-	r.holds(top, float64(b.Pots.Top), potTops)
+	r.holds(top, float64(b.Pots.Top))
 	r.holdsMeaning(volume, float64(b.Pots.Volume), potVolumes, volumesUnder(b.Pots))
-	r.holds(batchPath(i, ".covered_on_day"), float64(b.Crop.Days), coverDays)
-	r.holds(batchPath(i, ".spread"), float64(b.Spread), widths)
+	r.holds(batchPath(i, ".covered_on_day"), float64(b.Crop.Days))
+	r.holds(batchPath(i, ".spread"), float64(b.Spread))
 	if !b.Pots.Known() || !r.sound(top, volume) {
 		return
 	}
@@ -290,7 +292,7 @@ func (r *reader) potBounds(i int, b *Batch) {
 		return quantity.In(b.Pots.Volume*quantity.Litres(v/shape), quantity.Litre)
 	}
 	what := fmt.Sprintf("the volume of a pot of %s, which would be %s high,", sayLength(b.Pots.Top), sayLength(quantity.Metres(math.Round(float64(height)*1000)/1000)))
-	r.holds(volume, shape, bounds{what, potShapes.least, potShapes.low, potShapes.high, potShapes.most, say, []float64{10, 100, 1000}})
+	r.holdsTo(volume, shape, bounds{what, potShapes.least, potShapes.low, potShapes.high, potShapes.most, say, []float64{10, 100, 1000}})
 }
 
 // volumesUnder are those that pots of such a rim have.

@@ -60,7 +60,7 @@ func TestClimatesThatCannotBeAreRefused(t *testing.T) {
 		"missing":     {"{lows: 10 C}", "site.climate.highs: missing"},
 		"false value": {strings.Replace(julyLine, "33.5", "85", 1), "what a thermometer shows after a reset"},
 		"crossed":     {strings.Replace(julyLine, "54 to 64 F", "30 to 34 C", 1), "exchange them"},
-		"cover":       {strings.Replace(julyLine, "{", "{cover: 2 %, ", 1), "lets 5 to 100 % of the light through"},
+		"cover":       {strings.Replace(julyLine, "{", "{cover: 2 %, ", 1), "write a share from 5 % to 100 %"},
 		"month":       {"{months: {mai: " + julyLine + "}}", `month "mai"`},
 		"both":        {"{lows: 10 C, months: {may: " + julyLine + "}}", "beside months"},
 	} {

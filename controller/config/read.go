@@ -14,30 +14,26 @@ import (
 	"benchtide/schedule"
 )
 
-var siteKeys = []string{
-	"site", "board", "outputs", "reservoirs", "benches", "stirring", "aeration", "lamps", "buzzer", "hands_in_button", "messages", "plans", "batches",
-}
-
 // site reads the whole file. Names are read before what refers to them,
 // whatever their order in the file.
 func (r *reader) site(top value) *Site {
 	s := &Site{Board: Simulated, Zone: time.UTC}
-	f := top.fields(siteKeys...)
-	if v, ok := f.need("site", "name the site: {name: …, timezone: Europe/Dublin}"); ok {
+	f := top.fields()
+	if v, ok := f.need("site"); ok {
 		r.head(v, s)
 	}
-	s.Board = need(f, "board", "write simulated or gpio", choice(Simulated, GPIO))
-	if v, ok := f.need("outputs", "describe each relay: flood_pump: {line: GPIO5, energise: low, kind: pump}"); ok {
+	s.Board = chosen[Board](f, "board")
+	if v, ok := f.need("outputs"); ok {
 		r.outputs(v, s)
 	}
-	if v, ok := f.need("reservoirs", "describe each reservoir: tank: {usable: 200 L, keep: 20 L}"); ok {
+	if v, ok := f.need("reservoirs"); ok {
 		r.reservoirs(v, s)
 	}
-	if v, ok := f.need("benches", "describe each bench under its name"); ok {
+	if v, ok := f.need("benches"); ok {
 		r.benches(v, s)
 	}
 	r.company(f, s)
-	if v, ok := f.need("plans", "give at least one plan, a list of stages under its name"); ok {
+	if v, ok := f.need("plans"); ok {
 		r.plans(v, s)
 	}
 	if v, ok := f.get("batches"); ok {
@@ -47,45 +43,43 @@ func (r *reader) site(top value) *Site {
 }
 
 func (r *reader) head(v value, s *Site) {
-	f := v.fields("name", "timezone", "latitude", "longitude", "floor", "climate", "weather")
-	s.Name = f.called("name the site")
-	s.Zone = need(f, "timezone", "name the zone, such as Europe/Dublin", zone)
-	floor := maybe(f, "floor", "write drained or dry-room", choice("drained", "dry-room"), "dry-room")
-	s.FloorDrained = floor == "drained"
+	f := v.fields()
+	s.Name = f.called("name")
+	s.Zone = time.UTC
+	if z := plain(f, "timezone", zone); z != nil {
+		s.Zone = z
+	}
+	s.FloorDrained = chosen[string](f, "floor") == "drained"
 	if c, ok := f.get("climate"); ok {
 		r.climate(c, s)
 	}
-
-	s.Records = maybe(f, "weather", "a table of days on record or the log of a sensor, such as weather.csv", words, "")
+	s.Records = plain(f, "weather", words)
 	_, north := f.get("latitude")
 	_, east := f.get("longitude")
-	if !north && !east {
-		return
-	}
-	s.Place = &Place{
-		Latitude:  need(f, "latitude", "give it with the longitude, in degrees, north positive", degrees(90)),
-		Longitude: need(f, "longitude", "give it with the latitude, in degrees, east positive", degrees(180)),
+	if north || east {
+		f.need("latitude")
+		f.need("longitude")
+		s.Place = &Place{Latitude: ranged(f, "latitude", degrees), Longitude: ranged(f, "longitude", degrees)}
 	}
 }
 
 // company reads what stands beside benches and reservoirs.
 func (r *reader) company(f fields, s *Site) {
-	each := func(key, right string, read func(value, *Site)) {
+	each := func(key string, read func(value, *Site)) {
 		if v, ok := f.get(key); ok {
-			for _, item := range v.oneOrMore(right) {
+			for _, item := range v.oneOrMore() {
 				read(item, s)
 			}
 		}
 	}
-	each("stirring", "write {output: stirrer, before_flood: 10 min} or a list of such", r.stirring)
-	each("aeration", "write {output: air, always: true} or a list of such", r.aeration)
-	each("lamps", `write {output: lamps, on: "06:00", off: "22:00"} or a list of such`, r.lamp)
+	each("stirring", r.stirring)
+	each("aeration", r.aeration)
+	each("lamps", r.lamp)
 	if v, ok := f.get("buzzer"); ok {
 		r.buzzer(v, s)
 	}
 	if v, ok := f.get("hands_in_button"); ok {
-		g := v.fields("line", "pressed", "pull")
-		s.HandsIn = g.contact("pressed")
+		s.HandsIn = v.fields().contact("pressed")
 	}
 	if v, ok := f.get("messages"); ok {
 		r.messages(v, s)
@@ -93,8 +87,8 @@ func (r *reader) company(f fields, s *Site) {
 }
 
 func (r *reader) stirring(v value, s *Site) {
-	f := v.fields("output", "reservoir", "before_flood")
-	st := Stirring{Output: r.outputRef(f, s, "output", Pump), BeforeFlood: need(f, "before_flood", "how long it stirs ahead of a flood, such as 10 min", someTime)}
+	f := v.fields()
+	st := Stirring{Output: r.outputRef(f, s, "output", Pump), BeforeFlood: f.time("before_flood")}
 	if _, named := f.get("reservoir"); named || len(s.Reservoirs) != 1 {
 		st.Reservoir = r.reservoirRef(f, s)
 	}
@@ -102,41 +96,38 @@ func (r *reader) stirring(v value, s *Site) {
 }
 
 func (r *reader) aeration(v value, s *Site) {
-	f := v.fields("output", "always", "from", "to")
-	a := Aeration{Output: r.outputRef(f, s, "output", Air), Always: maybe(f, "always", "write true or false", yesNo, false)}
+	f := v.fields()
+	a := Aeration{Output: r.outputRef(f, s, "output", Air), Always: plain(f, "always", yesNo)}
 	_, from := f.get("from")
 	_, to := f.get("to")
 	switch {
 	case a.Always && (from || to):
 		v.errorf("always is true and hours are given: keep one of the two")
+	case !a.Always && !(from && to):
+		v.errorf(`no hours: write always: true, or both from: "06:00" and to: "22:00"`)
 	case !a.Always:
-		const right = `write always: true, or hours such as from: "06:00", to: "22:00"`
-		a.From, a.To = need(f, "from", right, schedule.ParseTimeOfDay), need(f, "to", right, schedule.ParseTimeOfDay)
+		a.From, a.To = plain(f, "from", schedule.ParseTimeOfDay), plain(f, "to", schedule.ParseTimeOfDay)
 	}
 	s.Aeration = append(s.Aeration, a)
 }
 
 func (r *reader) lamp(v value, s *Site) {
-	f := v.fields("output", "on", "off", "flux")
+	f := v.fields()
 	l := Lamp{Output: r.outputRef(f, s, "output", LampKind)}
-	l.On = need(f, "on", `when they light, such as "06:00"`, schedule.ParseTimeOfDay)
-	l.Off = need(f, "off", `when they go out, such as "22:00"`, schedule.ParseTimeOfDay)
-	l.Flux = maybe(f, "flux", "at the leaves, such as 180 umol/m2s", flux, 0)
+	l.On, l.Off = plain(f, "on", schedule.ParseTimeOfDay), plain(f, "off", schedule.ParseTimeOfDay)
+	l.Flux = plain(f, "flux", flux)
 	s.Lamps = append(s.Lamps, l)
 }
 
 func (r *reader) buzzer(v value, s *Site) {
-	f := v.fields("output", "before_start")
-	s.Buzzer = &Buzzer{
-		Output:      r.outputRef(f, s, "output", BuzzerKind),
-		BeforeStart: need(f, "before_start", "how long it sounds before an automatic start, such as 10 s", someTime),
-	}
+	f := v.fields()
+	s.Buzzer = &Buzzer{Output: r.outputRef(f, s, "output", BuzzerKind), BeforeStart: f.time("before_start")}
 }
 
 // named reads a mapping from names to sections.
-func (v value) named(right string) []entry {
+func (v value) named() []entry {
 	var all []entry
-	for _, e := range v.entries(right) {
+	for _, e := range v.entries() {
 		if _, err := name(e.key); err != nil {
 			e.errorf("%v", err)
 			continue
@@ -144,19 +135,19 @@ func (v value) named(right string) []entry {
 		all = append(all, e)
 	}
 	if len(all) == 0 && v.node.Kind == yaml.MappingNode && len(v.node.Content) == 0 {
-		v.errorf("empty: %s", right)
+		v.errorf("empty: %s", v.hint())
 	}
 	return all
 }
 
 // refer reads a name and returns its index among names; -1, noted, when it is
 // none of them.
-func (r *reader) refer(f fields, key, right string, names []string) int {
-	v, ok := f.need(key, right)
+func (r *reader) refer(f fields, key string, names []string) int {
+	v, ok := f.need(key)
 	if !ok {
 		return -1
 	}
-	text, ok := scalar(v, right, words)
+	text, ok := scalar(v, words)
 	if !ok {
 		return -1
 	}
@@ -177,25 +168,22 @@ func namesOf[T any](all []T, name func(T) string) []string {
 
 // outputRef reads the name of an output of this kind and returns its index.
 func (r *reader) outputRef(f fields, s *Site, key string, kind OutputKind) int {
-	i := r.refer(f, key, "name one of the outputs", namesOf(s.Outputs, func(o Output) string { return o.Name }))
+	i := r.refer(f, key, namesOf(s.Outputs, func(o Output) string { return o.Name }))
 	if i >= 0 && s.Outputs[i].Kind != kind && s.Outputs[i].Kind != "" {
 		r.errorf(f.join(key), "%q: that output is of kind %s; an output of kind %s belongs here", s.Outputs[i].Name, s.Outputs[i].Kind, kind)
 	}
 	return i
 }
 
-// choice reads one of a few words.
-func choice[T ~string](options ...T) func(string) (T, error) {
-	return func(text string) (T, error) {
-		var known []string
-		for _, o := range options {
-			if text == string(o) {
-				return o, nil
-			}
-			known = append(known, string(o))
+// chosen reads one of the words that a key is described with.
+func chosen[T ~string](f fields, key string) T {
+	return plain(f, key, func(text string) (T, error) {
+		known := f.section.child(key).Words
+		if slices.Contains(known, text) {
+			return T(text), nil
 		}
 		return "", fmt.Errorf("%q: %s", text, suggest(text, known, "write ", "or"))
-	}
+	})
 }
 
 func words(text string) (string, error) {
@@ -206,14 +194,14 @@ func words(text string) (string, error) {
 }
 
 // called reads what people are to read as a name.
-func (f fields) called(right string) string {
-	if v, ok := f.get("name"); ok && v.node.Kind == yaml.ScalarNode {
+func (f fields) called(key string) string {
+	if v, ok := f.get(key); ok && v.node.Kind == yaml.ScalarNode {
 		if err := texts.Line(v.node.Value, texts.Name); err != nil {
 			v.errorf("%s: %v", texts.Short(v.node.Value), err)
 			return ""
 		}
 	}
-	return need(f, "name", right, words)
+	return plain(f, key, words)
 }
 
 // name reads what benches, outputs, batches and the like are called. Such
@@ -242,14 +230,12 @@ func zone(text string) (*time.Location, error) {
 	return loc, nil
 }
 
-func degrees(most float64) func(string) (float64, error) {
-	return func(text string) (float64, error) {
-		d, err := strconv.ParseFloat(text, 64)
-		if err != nil || !(math.Abs(d) <= most) {
-			return 0, fmt.Errorf("%q: write degrees from -%g to %g, such as 53.2", text, most, most)
-		}
-		return d, nil
+func degrees(text string) (float64, error) {
+	d, err := strconv.ParseFloat(text, 64)
+	if err != nil || math.IsNaN(d) || math.IsInf(d, 0) {
+		return 0, fmt.Errorf("%q: write degrees as a number, such as 53.2 or -7.1", text)
 	}
+	return d, nil
 }
 
 func yesNo(text string) (bool, error) {

@@ -17,9 +17,9 @@ var climateKeys = []string{"lows", "highs", "humidity", "light"}
 // its own. A month that is not named has the line of the one named last before
 // it.
 func (r *reader) climate(v value, s *Site) {
-	f := v.fields(append([]string{"cover", "months"}, climateKeys...)...)
+	f := v.fields()
 	c := assumedClimate()
-	c.Cover = maybe(f, "cover", "the share of the light that glass or film lets through, such as 70 %; 100 % in the open air", cover, assumedCover)
+	c.Cover = cover(ranged(f, "cover", quantity.ParseFraction))
 	if months, ok := f.get("months"); ok {
 		for _, key := range climateKeys {
 			if _, both := f.get(key); both {
@@ -38,13 +38,13 @@ func (r *reader) climate(v value, s *Site) {
 
 func (r *reader) months(v value, c *Climate) {
 	var given [12]bool
-	for _, e := range v.entries("a line for each month: july: {lows: 14 to 18 C, highs: 24 to 34 C, humidity: 40 to 80 %, light: 8 to 27 MJ/m2}") {
+	for _, e := range v.entries() {
 		m, ok := monthOf(e.key)
 		if !ok {
-			e.at.errorf("month %q: write january, february and so on", e.key)
+			e.at.errorf("month %q: %s", e.key, suggest(e.key, monthNames, "write ", "or"))
 			continue
 		}
-		c.Lines[m-1], given[m-1] = e.fields(climateKeys...).climateLine(), true
+		c.Lines[m-1], given[m-1] = e.fields().climateLine(), true
 	}
 	for i := range 24 { // twice round, as the first months may follow the last
 		if before := (i + 11) % 12; !given[i%12] && given[before] {
@@ -62,13 +62,19 @@ func monthOf(name string) (time.Month, bool) {
 	return 0, false
 }
 
+// climateLine reads the four figures of a climate, which are all needed.
 func (f fields) climateLine() demand.Line {
-	humidity := need(f, "humidity", "on the driest and the dampest days, such as 40 to 85 %", spanOf(quantity.ParseFraction))
+	for _, key := range climateKeys {
+		if !f.section.child(key).Needed { // else it is noted as it is read
+			f.need(key)
+		}
+	}
+	humidity := plain(f, "humidity", spanOf(quantity.ParseFraction))
 	return demand.Line{
-		Lows:     celsius(need(f, "lows", "of the coolest and the warmest nights, such as 10 to 18 C", spanOf(quantity.ParseTemperature))),
-		Highs:    celsius(need(f, "highs", "of the coolest and the hottest days, such as 18 to 34 C", spanOf(quantity.ParseTemperature))),
+		Lows:     celsius(plain(f, "lows", spanOf(quantity.ParseTemperature))),
+		Highs:    celsius(plain(f, "highs", spanOf(quantity.ParseTemperature))),
 		Humidity: demand.Span[demand.Percent]{Least: demand.Percent(100 * humidity.Least), Most: demand.Percent(100 * humidity.Most)},
-		Light:    need(f, "light", "outdoors on dull and on bright days, such as 4 to 27 MJ/m2", spanOf(sunlight)),
+		Light:    plain(f, "light", spanOf(sunlight)),
 	}
 }
 
@@ -119,17 +125,13 @@ var (
 	flux = measured("a photon flux", "180 umol/m2s", map[string]float64{"umol/m2s": 1, "umol/m2/s": 1})
 )
 
-func cover(text string) (demand.Cover, error) {
-	f, err := quantity.ParseFraction(text)
-	switch {
-	case err != nil:
-		return assumedCover, err
-	case !(f >= 0.05 && f <= 1):
-		return assumedCover, fmt.Errorf("%q: a cover lets 5 to 100 %% of the light through", text)
-	case f == 1:
-		return 0, nil
+// cover is the share of the light that comes through; nothing is over the
+// plants where all of it does.
+func cover(through quantity.Fraction) demand.Cover {
+	if through == 1 {
+		return 0
 	}
-	return demand.Cover(f), nil
+	return demand.Cover(through)
 }
 
 // checkClimate refuses days that cannot be.
@@ -145,12 +147,4 @@ func (r *reader) checkClimate(s *Site) {
 			return
 		}
 	}
-}
-
-func crop(text string) (demand.Canopy, error) {
-	c, ok := crops[text]
-	if !ok {
-		return c, fmt.Errorf("%q: %s", text, suggest(text, cropNames(), "there are ", "and"))
-	}
-	return c, nil
 }

@@ -13,39 +13,32 @@ import (
 
 // line reads where an output or a switch is wired: by the kernel's name, by
 // chip and offset, or by a pin of the header.
-func (f fields) line(such string) lines.Line {
-	right := fmt.Sprintf("name the line it is wired to, such as %s", such)
-	v, ok := f.need("line", right)
-	if !ok {
-		return lines.Line{}
+func (f fields) line() (l lines.Line) {
+	v, ok := f.need("line")
+	switch {
+	case !ok:
+	case v.node.Kind == yaml.MappingNode:
+		return v.fields().wired()
+	default:
+		l, _ = scalar(v, namedLine)
 	}
-	if v.node.Kind == yaml.MappingNode {
-		return v.fields("chip", "address", "offset", "pin").wired()
-	}
-	l, _ := scalar(v, right+"; or {chip: LABEL, offset: 5}, or {pin: 29}", namedLine)
 	return l
 }
 
 // wired reads a line that is written as a mapping.
 func (f fields) wired() lines.Line {
-	if pin, ok := f.get("pin"); ok {
+	if _, ok := f.get("pin"); ok {
 		for _, other := range []string{"chip", "address", "offset"} {
 			if v, both := f.get(other); both {
 				v.errorf("a line is given by its pin or by its chip and offset, not by both: leave one out")
 				return lines.Line{}
 			}
 		}
-		n, ok := scalar(pin, "the number of a pin of the header, such as 29", headerPin)
-		if !ok {
-			return lines.Line{}
-		}
-		return lines.Line{Pin: n}
+		return lines.Line{Pin: plain(f, "pin", headerPin)}
 	}
-	l := lines.Line{
-		Chip:    need(f, "chip", "the label of the chip, as benchtide lines shows it: {chip: LABEL, offset: 5}", chipLabel),
-		Address: maybe(f, "address", "where the chip is on its bus, such as 0x20 or 1-0020", words, ""),
-		Offset:  need(f, "offset", "the number of the line on that chip, counted from 0", lineOffset),
-	}
+	f.need("chip")
+	f.need("offset")
+	l := lines.Line{Chip: plain(f, "chip", chipLabel), Address: plain(f, "address", words), Offset: plain(f, "offset", lineOffset)}
 	if l.Chip == "" {
 		return lines.Line{}
 	}

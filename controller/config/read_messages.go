@@ -2,25 +2,17 @@ package config
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
 	"benchtide/controller/notify/address"
-	"benchtide/controller/quantity"
 	"benchtide/schedule"
 )
 
-// What holds where the file says nothing.
-const (
-	usualRepeat    = 15 * time.Minute
-	usualSecond    = 30 * time.Minute
-	usualHeartbeat = 5 * time.Minute
-	usualDigest    = "18:00"
-)
-
 func (r *reader) messages(v value, s *Site) {
-	f := v.fields("mail", "webhook", "mqtt", "second_person", "lamp", "buzzer", "quiet", "repeat", "digest", "heartbeat")
-	m := &Messages{Lamp: -1, Buzzer: -1, DigestDay: time.Sunday}
+	f := v.fields()
+	m := &Messages{Lamp: -1, Buzzer: -1, Repeat: f.time("repeat")}
 	s.Messages = m
 	if g, ok := f.get("mail"); ok {
 		m.Mail = r.mail(g)
@@ -41,42 +33,39 @@ func (r *reader) messages(v value, s *Site) {
 		m.Buzzer = r.outputRef(f, s, "buzzer", BuzzerKind)
 	}
 	if g, ok := f.get("quiet"); ok {
-		h := g.fields("from", "to")
-		const right = `write {from: "21:00", to: "07:00"}`
-		m.Quiet = true
-		m.QuietFrom, m.QuietTo = need(h, "from", right, schedule.ParseTimeOfDay), need(h, "to", right, schedule.ParseTimeOfDay)
+		h := g.fields()
+		m.Quiet, m.QuietFrom, m.QuietTo = true, plain(h, "from", schedule.ParseTimeOfDay), plain(h, "to", schedule.ParseTimeOfDay)
 	}
-	m.Repeat = maybe(f, "repeat", "how often what is urgent is sent again, such as 15 min", within(time.Minute, 24*time.Hour), usualRepeat)
-	m.DigestAt, _ = schedule.ParseTimeOfDay(usualDigest)
-	if g, ok := f.get("digest"); ok {
-		h := g.fields("day", "at")
-		m.DigestDay = maybe(h, "day", "name a day, such as sunday", weekday, m.DigestDay)
-		m.DigestAt = maybe(h, "at", `write a time, such as "18:00"`, schedule.ParseTimeOfDay, m.DigestAt)
-	}
+	digest := f.described("digest")
+	m.DigestDay, m.DigestAt = weekday(chosen[string](digest, "day")), plain(digest, "at", schedule.ParseTimeOfDay)
 	if g, ok := f.get("heartbeat"); ok {
 		m.Heartbeat = r.heartbeat(g)
 	}
 	r.checkMessages(m)
 }
 
-func (r *reader) mail(v value) *Mail {
-	f := v.fields("server", "from", "to", "user", "password_file", "ca_file")
-	m := &Mail{
-		Server: need(f, "server", "name the server and its port, such as smtp.example.org:465", checked(address.CheckServer)),
-		From:   need(f, "from", "name the sender, such as bench@example.org", checked(address.CheckMailbox)),
+// described is a section that may be left out and yet has its defaults.
+func (f fields) described(key string) fields {
+	if g, ok := f.get(key); ok {
+		return g.fields()
 	}
-	if g, ok := f.need("to", "name who is told, such as grower@example.org, or a list of such"); ok {
+	return fields{section: f.section.child(key)}
+}
+
+func (r *reader) mail(v value) *Mail {
+	f := v.fields()
+	m := &Mail{Server: plain(f, "server", checked(address.CheckServer)), From: plain(f, "from", checked(address.CheckMailbox))}
+	if g, ok := f.need("to"); ok {
 		m.To = r.mailboxes(g)
 	}
 	m.User, m.PasswordFile = r.account(f)
-	m.CAFile = maybe(f, "ca_file", "the whole path of the server's certificate, where it is one of your own", file, "")
+	m.CAFile = plain(f, "ca_file", file)
 	return m
 }
 
 func (r *reader) mailboxes(v value) (all []string) {
-	const right = "a mail address, such as grower@example.org, or a list of such"
-	for _, item := range v.oneOrMore(right) {
-		if text, ok := scalar(item, right, checked(address.CheckMailbox)); ok {
+	for _, item := range v.oneOrMore() {
+		if text, ok := scalar(item, checked(address.CheckMailbox)); ok {
 			all = append(all, text)
 		}
 	}
@@ -85,8 +74,7 @@ func (r *reader) mailboxes(v value) (all []string) {
 
 // account reads a user and where the password stands.
 func (r *reader) account(f fields) (user, password string) {
-	user = maybe(f, "user", "name the user", words, "")
-	password = maybe(f, "password_file", "name the file that holds the password", words, "")
+	user, password = plain(f, "user", words), plain(f, "password_file", words)
 	if (user == "") != (password == "") && r.sound(f.join("user"), f.join("password_file")) {
 		r.errorf(f.path, "user and password_file go together: give both, or none where the server wants none")
 	}
@@ -94,8 +82,8 @@ func (r *reader) account(f fields) (user, password string) {
 }
 
 func (r *reader) hook(v value) *Hook {
-	f := v.fields("url", "url_file", "secret_file")
-	h := &Hook{SecretFile: maybe(f, "secret_file", "name the file that holds the key, whsec_…", words, "")}
+	f := v.fields()
+	h := &Hook{SecretFile: plain(f, "secret_file", words)}
 	h.URL, h.URLFile = r.urlOrFile(f)
 	if h.SecretFile == "" && r.sound(f.path) {
 		r.warnf(f.path, "no secret_file: the receiver cannot tell these messages from those of others; make a key with: echo whsec_$(openssl rand -base64 32)")
@@ -104,32 +92,28 @@ func (r *reader) hook(v value) *Hook {
 }
 
 // urlOrFile reads an address, or where it stands when it holds a key.
-func (r *reader) urlOrFile(f fields) (plain, named string) {
-	const right = "write the address, or in url_file the file that holds one with a key in it"
-	plain = maybe(f, "url", right, checked(address.CheckURL), "")
-	named = maybe(f, "url_file", right, words, "")
+func (r *reader) urlOrFile(f fields) (address, named string) {
+	address, named = plain(f, "url", checked(checkURL)), plain(f, "url_file", words)
 	_, one := f.get("url")
 	_, other := f.get("url_file")
 	if one == other {
 		r.errorf(f.path, "give either url, or url_file where the address holds a key")
 	}
-	return plain, named
+	return address, named
 }
 
+var checkURL = address.CheckURL
+
 func (r *reader) broker(v value) *Broker {
-	f := v.fields("broker", "topic", "user", "password_file", "ca_file")
-	b := &Broker{
-		Address: need(f, "broker", "name the broker, such as mqtts://example.org:8883", checked(address.CheckBroker)),
-		Topic:   need(f, "topic", "name the topic under which it is told, such as greenhouse/bench", topic),
-		CAFile:  maybe(f, "ca_file", "the whole path of the broker's certificate, where it is one of your own", file, ""),
-	}
+	f := v.fields()
+	b := &Broker{Address: plain(f, "broker", checked(address.CheckBroker)), Topic: plain(f, "topic", topic), CAFile: plain(f, "ca_file", file)}
 	b.User, b.PasswordFile = r.account(f)
 	return b
 }
 
 func (r *reader) secondPerson(v value, m *Messages) *SecondPerson {
-	f := v.fields("after", "mail", "webhook")
-	p := &SecondPerson{After: maybe(f, "after", "how long what is urgent may go unacknowledged, such as 30 min", within(time.Minute, 24*time.Hour), usualSecond)}
+	f := v.fields()
+	p := &SecondPerson{After: f.time("after")}
 	if g, ok := f.get("mail"); ok {
 		p.Mail = r.mailboxes(g)
 		if m.Mail == nil {
@@ -146,11 +130,8 @@ func (r *reader) secondPerson(v value, m *Messages) *SecondPerson {
 }
 
 func (r *reader) heartbeat(v value) *Heartbeat {
-	f := v.fields("url", "url_file", "every", "method")
-	h := &Heartbeat{
-		Every:  maybe(f, "every", "how often it is called, such as 5 min", within(10*time.Second, 24*time.Hour), usualHeartbeat),
-		Method: maybe(f, "method", "write GET or POST", choice("GET", "POST"), "GET"),
-	}
+	f := v.fields()
+	h := &Heartbeat{Every: f.time("every"), Method: chosen[string](f, "method")}
 	h.URL, h.URLFile = r.urlOrFile(f)
 	return h
 }
@@ -179,27 +160,8 @@ func checked(check func(string) error) func(string) (string, error) {
 	}
 }
 
-// within reads a length of time between two.
-func within(least, most time.Duration) func(string) (time.Duration, error) {
-	return func(text string) (time.Duration, error) {
-		d, err := someTime(text)
-		if err == nil && (d < least || d > most) {
-			err = fmt.Errorf("%q: write a time from %s to %s", text, quantity.Duration(least), quantity.Duration(most))
-		}
-		return d, err
-	}
-}
-
-func weekday(text string) (time.Weekday, error) {
-	var known []string
-	for d := time.Sunday; d <= time.Saturday; d++ {
-		if strings.EqualFold(text, d.String()) {
-			return d, nil
-		}
-		known = append(known, strings.ToLower(d.String()))
-	}
-	return 0, fmt.Errorf("%q: %s", text, suggest(text, known, "write ", "or"))
-}
+// weekday is the day of that name; Sunday for a name that was refused.
+func weekday(name string) time.Weekday { return time.Weekday(max(0, slices.Index(weekdays, name))) }
 
 func topic(text string) (string, error) {
 	text = strings.TrimSpace(text)

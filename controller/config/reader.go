@@ -22,8 +22,9 @@ type reader struct {
 	file     string
 	problems Problems
 	places   map[string]place
-	bad      []string // paths with an error
-	odd      []string // paths with a number that is unusual
+	bad      []string        // paths with an error
+	odd      []string        // paths with a number that is unusual
+	seen     map[string]bool // keys whose values were read; nil when nobody asks
 }
 
 type place struct{ line, column int }
@@ -50,7 +51,7 @@ func (r *reader) document(data []byte) (value, bool) {
 		r.syntax(err)
 	}
 	if doc.Kind != yaml.DocumentNode || len(doc.Content) != 1 {
-		r.note(place{1, 1}, "", false, "the file describes no site: begin with the keys %s", inWords(siteKeys, "and"))
+		r.note(place{1, 1}, "", false, "the file describes no site: begin with the keys %s", inWords(neededKeys(described.top), "and"))
 		return value{}, false
 	}
 	return value{r, doc.Content[0], ""}, true
@@ -61,7 +62,7 @@ var yamlLine = regexp.MustCompile(`^line (\d+): `)
 // syntax notes what the YAML parser refused, where it said so.
 func (r *reader) syntax(err error) {
 	if errors.Is(err, io.EOF) {
-		r.note(place{1, 1}, "", false, "the file is empty: begin with the keys %s", inWords(siteKeys, "and"))
+		r.note(place{1, 1}, "", false, "the file is empty: begin with the keys %s", inWords(neededKeys(described.top), "and"))
 		return
 	}
 	text, line := strings.TrimPrefix(err.Error(), "yaml: "), 1
@@ -133,7 +134,8 @@ func (v value) under(key string, at, node *yaml.Node) value {
 	return value{v.r, node, path}
 }
 
-// is reports whether the value is of this kind, and notes it when not.
+// is reports whether the value is of this kind, and notes what belongs here when
+// it is not.
 func (v value) is(kind yaml.Kind, right string) bool {
 	switch {
 	case v.node.Kind == kind && !(kind == yaml.ScalarNode && v.node.Tag == "!!null"):
@@ -145,10 +147,25 @@ func (v value) is(kind yaml.Kind, right string) bool {
 	case v.node.Kind == yaml.ScalarNode:
 		v.errorf("%s: %s", texts.Short(v.node.Value), right)
 	default:
-		v.errorf("%s", right)
+		v.errorf("expected %s", right)
 	}
 	return false
 }
+
+// key is the description of what belongs here.
+func (v value) key() *Key {
+	k := described.at(v.path)
+	if k == nil {
+		panic("config: no key of the file is described as " + v.path)
+	}
+	if v.r.seen != nil {
+		v.r.seen[k.Path] = true
+	}
+	return k
+}
+
+// hint is what belongs here, with an example.
+func (v value) hint() string { return v.key().hint() }
 
 // entry is one key of a mapping with its value.
 type entry struct {
@@ -159,8 +176,8 @@ type entry struct {
 
 // entries returns the keys and values of a mapping in order of the file; a
 // doubled key is noted and left out.
-func (v value) entries(right string) []entry {
-	if !v.is(yaml.MappingNode, right) {
+func (v value) entries() []entry {
+	if !v.is(yaml.MappingNode, v.hint()) {
 		return nil
 	}
 	var all []entry
@@ -182,8 +199,8 @@ func (v value) entries(right string) []entry {
 }
 
 // items returns the values of a list; paths count from 1.
-func (v value) items(right string) []value {
-	if !v.is(yaml.SequenceNode, right) {
+func (v value) items() []value {
+	if !v.is(yaml.SequenceNode, v.hint()) {
 		return nil
 	}
 	var all []value
@@ -194,52 +211,61 @@ func (v value) items(right string) []value {
 }
 
 // oneOrMore returns the values of a list, or the value alone when it is no list.
-func (v value) oneOrMore(right string) []value {
+func (v value) oneOrMore() []value {
 	if v.node.Kind == yaml.SequenceNode {
-		return v.items(right)
+		return v.items()
 	}
 	return []value{v}
 }
 
-// fields are the values of a mapping whose keys are known.
+// fields are the values of a section.
 type fields struct {
 	value
-	at map[string]value
+	section *Key
+	at      map[string]value
 }
 
-// fields reads a mapping that may have these keys and no others.
-func (v value) fields(keys ...string) fields {
-	f := fields{v, map[string]value{}}
-	for _, e := range v.entries("expected the keys " + inWords(keys, "and")) {
-		if slices.Contains(keys, e.key) {
+// fields reads a section: a mapping that may have the keys that are described
+// for it, and no others.
+func (v value) fields() fields {
+	f := fields{v, v.key(), map[string]value{}}
+	for _, e := range v.entries() {
+		if f.section.child(e.key) != nil {
 			f.at[e.key] = e.value
 			continue
 		}
-		e.at.errorf("unknown key %s: %s", texts.Short(e.key), e.unknown(keys))
+		e.at.errorf("unknown key %s: %s", texts.Short(e.key), e.unknown(f.section))
 	}
 	return f
 }
 
 // unknown says what would be right in place of an unknown key. A comma inside
 // a number ends the value before it and makes a key of what follows.
-func (e entry) unknown(keys []string) string {
+func (e entry) unknown(in *Key) string {
 	if e.node.Tag == "!!null" && e.key != "" && e.key[0] >= '0' && e.key[0] <= '9' {
 		return "decimals take a point, not a comma"
 	}
-	return suggest(e.key, keys, "known here are ", "and")
+	right := suggest(e.key, in.names(), "known here are ", "and")
+	if places := described.elsewhere(e.key); closest(e.key, in.names()) == "" && len(places) > 0 && len(places) <= 2 {
+		right += "; it belongs under " + inWords(places, "or")
+	}
+	return right
 }
 
 // get returns the value of a key; false when it is not there.
 func (f fields) get(key string) (value, bool) {
+	if f.section.child(key) == nil {
+		panic("config: no key of the file is described as " + f.join(key))
+	}
 	v, ok := f.at[key]
 	return v, ok
 }
 
-// need returns the value of a key and notes when it is not there.
-func (f fields) need(key, right string) (value, bool) {
-	v, ok := f.at[key]
+// need returns the value of a key that has to be there, and notes when it is not.
+func (f fields) need(key string) (value, bool) {
+	v, ok := f.get(key)
 	if !ok && f.node.Kind == yaml.MappingNode {
-		f.r.note(f.r.placeOf(f.path), f.join(key), false, "missing: %s", right)
+		f.r.note(f.r.placeOf(f.path), f.join(key), false, "missing: %s", f.section.child(key).hint())
 	}
 	return v, ok
 }
@@ -252,8 +278,8 @@ func (f fields) join(key string) string {
 }
 
 // scalar reads one plain value, which is one line of a sane length.
-func scalar[T any](v value, right string, parse func(string) (T, error)) (read T, ok bool) {
-	if !v.is(yaml.ScalarNode, right) {
+func scalar[T any](v value, parse func(string) (T, error)) (read T, ok bool) {
+	if !v.is(yaml.ScalarNode, v.hint()) {
 		return read, false
 	}
 	if err := texts.Line(v.node.Value, texts.Value); err != nil {
@@ -268,18 +294,79 @@ func scalar[T any](v value, right string, parse func(string) (T, error)) (read T
 	return read, true
 }
 
-// need reads the plain value of a key that must be there.
-func need[T any](f fields, key, right string, parse func(string) (T, error)) (read T) {
-	if v, ok := f.need(key, right); ok {
-		read, _ = scalar(v, right, parse)
+// plain reads the plain value of a key. Without it a key that is needed is
+// noted, and any other is what its description says holds then.
+func plain[T any](f fields, key string, parse func(string) (T, error)) (read T) {
+	k := f.section.child(key)
+	if v, ok := f.get(key); ok {
+		read, _ = scalar(v, parse)
+		return read
+	}
+	if k.Needed {
+		f.need(key)
+		return read
+	}
+	return byDefault(k, parse)
+}
+
+// byDefault is what holds without a key.
+func byDefault[T any](k *Key, parse func(string) (T, error)) (read T) {
+	if k.Default == "" {
+		return read
+	}
+	read, err := parse(strings.Trim(k.Default, `"`))
+	if err != nil {
+		panic("config: the default of " + k.Path + ": " + err.Error())
 	}
 	return read
 }
 
-// maybe reads the plain value of a key; otherwise is what it is without one.
-func maybe[T any](f fields, key, right string, parse func(string) (T, error), otherwise T) T {
-	if v, ok := f.get(key); ok {
-		otherwise, _ = scalar(v, right, parse)
+// ranged reads a number that lies between the ends that its key is described
+// with.
+func ranged[T ~float64 | ~int | ~int64](f fields, key string, parse func(string) (T, error)) T {
+	return plain(f, key, within(f.section.child(key), parse))
+}
+
+// within refuses what is below the least or above the most of a key.
+func within[T ~float64 | ~int | ~int64](k *Key, parse func(string) (T, error)) func(string) (T, error) {
+	end := func(text string, otherwise T) T {
+		if text == "" {
+			return otherwise
+		}
+		v, err := parse(text)
+		if err != nil {
+			panic("config: an end of " + k.Path + ": " + err.Error())
+		}
+		return v
 	}
-	return otherwise
+	return func(text string) (T, error) {
+		v, err := parse(text)
+		if err != nil && k.Kind != Whole { // which says itself how it is written
+			return v, err
+		}
+		if err != nil || !(v >= end(k.Least, v) && v <= end(k.Most, v)) {
+			err = fmt.Errorf("%q: write %s%s", text, k.Kind, k.ends())
+		}
+		return v, err
+	}
+}
+
+// ends says between which numbers a value lies.
+func (k *Key) ends() string {
+	switch {
+	case k.Least == "" && k.Most == "":
+		return ""
+	case k.Least == "":
+		return " up to " + k.Most
+	}
+	return " from " + k.Least + " to " + k.Most
+}
+
+func neededKeys(section *Key) (all []string) {
+	for _, k := range section.below {
+		if k.Needed {
+			all = append(all, k.Name())
+		}
+	}
+	return all
 }

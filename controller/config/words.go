@@ -8,19 +8,25 @@ import (
 // suggest names the known word closest to the wrong one, or else all of them,
 // the last joined by "and" or "or".
 func suggest(wrong string, known []string, all, by string) string {
-	best, least := "", min(len(wrong)/2, 3)+1
-	for _, k := range known {
-		if d := distance(strings.ToLower(wrong), strings.ToLower(k)); d < least {
-			best, least = k, d
-		}
-	}
-	switch {
+	switch best := closest(wrong, known); {
 	case best != "":
 		return fmt.Sprintf("did you mean %s?", best)
 	case len(known) == 0:
 		return "there is none yet"
 	}
 	return all + inWords(known, by)
+}
+
+// closest is the known word that the wrong one is a slip of; empty when it is
+// none's.
+func closest(wrong string, known []string) string {
+	best, least := "", min(len(wrong)/2, 3)+1
+	for _, k := range known {
+		if d := distance(strings.ToLower(wrong), strings.ToLower(k)); d < least {
+			best, least = k, d
+		}
+	}
+	return best
 }
 
 // distance is how many letters have to be added, dropped or changed to turn a

@@ -1,6 +1,8 @@
 // Package quantity turns what a person writes, a number and its unit, into a
 // value of one type for each kind of quantity, and prints it again in a unit
-// of choice. Metric and US customary units are both at home.
+// of choice. Metric and US customary units are both at home. Numbers are decimal
+// or fractions, and lengths, volumes and times may have parts of falling size:
+// "1 1/4 in", "7 ft 6 in", "1 h 30 min".
 //
 // Inside the program a quantity is a float in the base unit its type names
 // (metres, litres, litres per hour, degrees Celsius) or a time.Duration, so
@@ -8,7 +10,6 @@
 package quantity
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"strconv"
@@ -33,11 +34,15 @@ type Celsius float64
 // Fraction is a part of one: 0.25 is 25 %.
 type Fraction float64
 
+// seconds are a length of time while it is read.
+type seconds float64
+
 // Unit is one unit of a quantity: n of it are Zero + n·Size in the base unit.
 type Unit[Q ~float64] struct {
 	Symbol  string
 	Size    Q
-	Zero    Q // not zero for temperatures alone
+	Zero    Q    // not zero for temperatures alone
+	US      bool // a unit of US customary measure
 	aliases []string
 }
 
@@ -74,52 +79,39 @@ type kind[Q ~float64] struct {
 	noun   string // "a length"
 	right  string // what would be right, as an example
 	signed bool
+	adds   bool // parts of falling size add up
 	units  []Unit[Q]
 }
 
-func (k kind[Q]) parse(text string) (Q, error) {
-	n, symbol, err := split(text)
-	if err != nil {
-		return 0, fmt.Errorf("%q: %w: %s is written like %s", text, err, k.noun, k.right)
-	}
-	if symbol == "" {
-		return 0, fmt.Errorf("%q: %s needs a unit: %s", text, k.noun, k.right)
-	}
-	for _, u := range k.units {
-		if u.called(symbol) {
-			return k.bounded(text, u.Zero+Q(n)*u.Size)
-		}
-	}
-	return 0, fmt.Errorf("%q: %q is no unit of %s: %s", text, symbol, k.noun, k.right)
-}
+func (k kind[Q]) parse(text string) (Q, error) { return k.read(text, nil) }
 
-func (k kind[Q]) bounded(text string, q Q) (Q, error) {
-	if q < 0 && !k.signed {
-		return 0, fmt.Errorf("%q: %s cannot be below zero: %s", text, k.noun, k.right)
-	}
-	if math.IsInf(float64(q), 0) {
-		return 0, fmt.Errorf("%q: %s as large as that cannot be right: %s", text, k.noun, k.right)
+// read reads a quantity; a number alone has the bare unit, where there is one.
+func (k kind[Q]) read(text string, bare *Unit[Q]) (Q, error) {
+	q, err := k.sum(text, bare)
+	if err != nil {
+		return 0, fmt.Errorf("%q: %w", text, err)
 	}
 	return q, nil
 }
 
-// split parts a number from the unit that follows it. It takes plain decimal
-// numbers only: no exponents, which would swallow the start of a unit.
-func split(text string) (n float64, symbol string, err error) {
-	text = strings.TrimSpace(text)
-	end := strings.IndexFunc(text, func(r rune) bool { return !strings.ContainsRune("+-.0123456789", r) })
-	if end < 0 {
-		end = len(text)
+// Written are the units of one kind of quantity as a person may write them.
+type Written struct {
+	Noun, Example string
+	Signed, Adds  bool
+	Units         []Spelling // the largest of a system of units last
+}
+
+// Spelling is how one unit is written: its symbol, then what else is taken for
+// it, in letters of any size.
+type Spelling struct {
+	Symbols []string
+	US      bool
+}
+
+func (k kind[Q]) written() Written {
+	w := Written{Noun: k.noun, Example: k.right, Signed: k.signed, Adds: k.adds}
+	for _, u := range k.units {
+		w.Units = append(w.Units, Spelling{append([]string{u.Symbol}, u.aliases...), u.US})
 	}
-	if end == 0 {
-		return 0, "", errors.New("no number at the start")
-	}
-	if text[end:] != "" && text[end] == ',' {
-		return 0, "", errors.New("decimals take a point, not a comma")
-	}
-	n, err = strconv.ParseFloat(text[:end], 64)
-	if err != nil {
-		return 0, "", fmt.Errorf("%q is not a number", text[:end])
-	}
-	return n, strings.Join(strings.Fields(text[end:]), " "), nil
+	return w
 }

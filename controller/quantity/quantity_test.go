@@ -20,6 +20,9 @@ func TestUnitsHaveTheSizesOfNISTSP811(t *testing.T) {
 		read func(string) (float64, error)
 	}{
 		{"1 gal", 3.785411784, volume},
+		{"1 qt", 3.785411784 / 4, volume},
+		{"1 pt", 3.785411784 / 8, volume},
+		{"1 fl oz", 3.785411784 / 128, volume},
 		{"231 in", 231 * 0.0254, length},
 		{"1 in", 0.0254, length},
 		{"1 ft", 0.3048, length},
@@ -82,6 +85,28 @@ func TestPeopleWriteQuantitiesInManyWays(t *testing.T) {
 		{"1 h 30 min", 5400, seconds},
 		{"1h30min", 5400, seconds},
 		{"0 s", 0, seconds},
+		{"1 1/4 in", 0.03175, length},
+		{"1-1/4 in", 0.03175, length},
+		{"1¼ in", 0.03175, length},
+		{"3/4 in", 0.01905, length},
+		{"3/4\"", 0.01905, length},
+		{"7 ft 6 in", 2.286, length},
+		{"7' 6\"", 2.286, length},
+		{"7’6”", 2.286, length},
+		{"7 ft 6 1/2 in", 2.2987, length},
+		{"7ft. 6in.", 2.286, length},
+		{"2 m 40 cm", 2.4, length},
+		{"1/2 gal", 1.892705892, volume},
+		{"½ gal", 1.892705892, volume},
+		{"1 gal 2 qt", 5.678117676, volume},
+		{"3 qt", 2.839058838, volume},
+		{"1 pt", 0.473176473, volume},
+		{"6 fl oz", 0.17744117737, volume},
+		{"6 fl. oz.", 0.17744117737, volume},
+		{"120\u00a0L", 120, volume},
+		{"250 gal/h", 946.352946, flow},
+		{"\u22123 C", -3, temperature},
+		{"75 °F", 23.888888889, temperature},
 	} {
 		got, err := c.read(c.text)
 		require.NoError(t, err, c.text)
@@ -98,15 +123,29 @@ func TestRefusalsQuoteTheTextAndSayWhatIsRight(t *testing.T) {
 		{"30 L", `"30 L": "L" is no unit of a length: 30 mm, 3 cm or 1.2 in`, length},
 		{"", `"": no number at the start: a length is written like 30 mm, 3 cm or 1.2 in`, length},
 		{"mm", `"mm": no number at the start: a length is written like 30 mm, 3 cm or 1.2 in`, length},
-		{"1,5 m", `"1,5 m": decimals take a point, not a comma: a length is written like 30 mm, 3 cm or 1.2 in`, length},
+		{"1,5 m", `"1,5 m": decimals take a point: write 1.5 m`, length},
+		{"0,28 L", `"0,28 L": decimals take a point: write 0.28 L`, volume},
+		{"1,200 L/h", `"1,200 L/h": decimals take a point, and thousands take nothing: write 1.200 L/h or 1200 L/h`, flow},
+		{"5, m", `"5, m": decimals take a point, not a comma`, length},
+		{"7 ft 6", `"7 ft 6": 6 has no unit: 30 mm, 3 cm or 1.2 in`, length},
+		{"6 in 7 ft", `"6 in 7 ft": the larger unit comes first: 30 mm, 3 cm or 1.2 in`, length},
+		{"1 m 2 in", `"1 m 2 in": metric and US units stand together: keep to one of the two: 30 mm, 3 cm or 1.2 in`, length},
+		{"2 gal 3 qt/h", `"2 gal 3 qt/h": "gal" is no unit of a flow: 1200 L/h, 20 L/min, 250 gph or 5 gpm`, flow},
+		{"5 gph 2 gph", `"5 gph 2 gph": write one number and its unit: 1200 L/h, 20 L/min, 250 gph or 5 gpm`, flow},
+		{"1/0 in", `"1/0 in": "1/0" is not a number: a length is written like 30 mm, 3 cm or 1.2 in`, length},
+		{"1.5 1/4 in", `"1.5 1/4 in": "1.5 1/4" is not a number: a length is written like 30 mm, 3 cm or 1.2 in`, length},
+		{"1/2/3 in", `"1/2/3 in": "/" is no unit of a length: 30 mm, 3 cm or 1.2 in`, length},
+		{"-0 m", `"-0 m": a length cannot be below zero: 30 mm, 3 cm or 1.2 in`, length},
+		{"2 ft -3 in", `"2 ft -3 in": a length cannot be below zero: 30 mm, 3 cm or 1.2 in`, length},
+		{"3 oz", `"3 oz": "oz" is no unit of a volume: 120 L, 350 mL or 20 gal`, volume},
 		{"1.2.3 m", `"1.2.3 m": "1.2.3" is not a number: a length is written like 30 mm, 3 cm or 1.2 in`, length},
 		{"-2 m", `"-2 m": a length cannot be below zero: 30 mm, 3 cm or 1.2 in`, length},
-		{"1e3 L", `"1e3 L": "e3 L" is no unit of a volume: 120 L, 350 mL or 20 gal`, volume},
+		{"1e3 L", `"1e3 L": a number has no exponent: write it out: 120 L, 350 mL or 20 gal`, volume},
 		{"12 L/s", `"12 L/s": "L/s" is no unit of a flow: 1200 L/h, 20 L/min, 250 gph or 5 gpm`, flow},
 		{"24", `"24": a temperature needs a unit: 24 C or 75 F`, temperature},
 		{"0.25", `"0.25": a share needs a unit: 25 %`, fraction},
 		{"5", `"5": a length of time needs a unit: 10 s, 3.5 min, 48 h, 2 d or 1 h 30 min`, seconds},
-		{"5 fortnights", `"5 fortnights": "fortnights" is no unit of time: 10 s, 3.5 min, 48 h, 2 d or 1 h 30 min`, seconds},
+		{"5 fortnights", `"5 fortnights": "fortnights" is no unit of a length of time: 10 s, 3.5 min, 48 h, 2 d or 1 h 30 min`, seconds},
 		{"30 min 1 h", `"30 min 1 h": the larger unit comes first: 10 s, 3.5 min, 48 h, 2 d or 1 h 30 min`, seconds},
 		{"-1 h", `"-1 h": a length of time cannot be below zero: 10 s, 3.5 min, 48 h, 2 d or 1 h 30 min`, seconds},
 		{"999999999 d", `"999999999 d": a length of time as large as that cannot be right: 10 s, 3.5 min, 48 h, 2 d or 1 h 30 min`, seconds},
@@ -159,4 +198,19 @@ func FuzzParse(f *testing.F) {
 			t.Errorf("%q reads as %v", text, q)
 		}
 	})
+}
+
+func TestANumberAloneHasTheUnitThatIsGiven(t *testing.T) {
+	for text, want := range map[string]float64{"180": 180, "30 gal": 113.56235352, "0.5": 0.5, "1 1/2": 1.5} {
+		got, err := quantity.VolumeIn(text, quantity.Litre)
+		require.NoError(t, err, text)
+		assert.InDelta(t, want, float64(got), 1e-9, text)
+	}
+	for text, want := range map[string]float64{"75F": 23.888888889, "24": 24, "-3": -3} {
+		got, err := quantity.TemperatureIn(text, quantity.DegreeCelsius)
+		require.NoError(t, err, text)
+		assert.InDelta(t, want, float64(got), 1e-9, text)
+	}
+	_, err := quantity.VolumeIn("1 gal 2", quantity.Litre)
+	require.EqualError(t, err, `"1 gal 2": 2 has no unit: 120 L, 350 mL or 20 gal`)
 }
