@@ -43,7 +43,7 @@ func offsets(zone *time.Location) (january, july float64) {
 	return january, july
 }
 
-var bareNumber = regexp.MustCompile(`^[0-9]+$`)
+var bareNumber = regexp.MustCompile(`^[0-9.]+$`)
 
 // checkLineNames doubts names that no Raspberry Pi has. Another board may have
 // them, but for a bare number.

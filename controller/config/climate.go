@@ -120,3 +120,19 @@ func (s *Site) countOn(bench int, d schedule.Date) (pots int) {
 func (b *Batch) stands(d schedule.Date) bool {
 	return b.Transplanted <= d && (b.Closed == 0 || d <= b.Closed)
 }
+
+// Crop is what a batch may name as its crop: the factor of a full cover and the
+// days until there is one.
+type Crop struct {
+	Name string
+	Full float64
+	Days int
+}
+
+// Crops lists what a batch may name as its crop.
+func Crops() (all []Crop) {
+	for _, name := range cropNames() {
+		all = append(all, Crop{name, float64(crops[name].Full), crops[name].Days})
+	}
+	return all
+}

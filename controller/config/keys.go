@@ -68,6 +68,8 @@ func (k *Key) hint() string {
 	switch {
 	case k.Kind == Choice:
 		return fmt.Sprintf("%s: write %s", k.Is, inWords(k.Words, "or"))
+	case k.Kind == GPIOLine:
+		return fmt.Sprintf("%s, such as %s, {chip: LABEL, offset: 5} or {pin: 29}", k.Is, k.Example)
 	case k.Example == "":
 		return k.Is
 	}
@@ -157,4 +159,23 @@ func (t tree) elsewhere(name string) (sections []string) {
 		}
 	}
 	return sections
+}
+
+// UsualSpan says between what such a number lies as a rule, and what it is
+// never; both are empty where nothing is known.
+func (k *Key) UsualSpan() (rule, never string) {
+	b := k.Usual
+	if b.say == nil {
+		return "", ""
+	}
+	return b.say(b.low) + " to " + b.say(b.high), "below " + b.say(b.least) + " or above " + b.say(b.most)
+}
+
+// Between says which ends a value has to lie between, itself taken; empty
+// without any.
+func (k *Key) Between() string {
+	if k.Kind == Words && k.Most != "" {
+		return "up to " + k.Most + " letters"
+	}
+	return strings.TrimPrefix(k.ends(), " ")
 }

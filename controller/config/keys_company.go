@@ -1,7 +1,7 @@
 package config
 
 func companyKeys() []Key {
-	return []Key{
+	keys := []Key{
 		{Path: "stirring", Kind: Section, Many: true, Is: "a pump that stirs a reservoir ahead of a flood", Example: "{output: stirrer, before_flood: 10 min}", Without: "nothing stirs"},
 		{Path: "stirring.output", Kind: Reference, Needed: true, Is: "the output of the stirring pump", Example: "stirrer"},
 		{Path: "stirring.reservoir", Kind: Reference, Is: "the reservoir that it stirs", Example: "tank", Without: "the only one there is; with several it is needed"},
@@ -26,11 +26,12 @@ func companyKeys() []Key {
 		{Path: "buzzer.before_start", Kind: Time, Usual: sounds, Needed: true, Is: "how long it sounds before the pump starts", Example: "10 s"},
 
 		{Path: "hands_in_button", Kind: Section, Is: "a button that keeps everything off while somebody works in the benches", Example: "{line: GPIO26, pressed: closes}", Without: "hands-in is said by page and command alone"},
-		switchLine("hands_in_button."),
-		{Path: "hands_in_button.pressed", Kind: Choice, Words: []string{"closes", "opens"}, Needed: true, Is: "what a press does to its contact", Example: "closes",
-			Measure: "an ohmmeter on its wires while it is pressed"},
-		pull("hands_in_button."),
 	}
+	keys = append(keys, lineKeys("hands_in_button.", "GPIO26")...)
+	return append(keys,
+		Key{Path: "hands_in_button.pressed", Kind: Choice, Words: []string{"closes", "opens"}, Needed: true, Is: "what a press does to its contact", Example: "closes",
+			Measure: "an ohmmeter on its wires while it is pressed"},
+		pull("hands_in_button."))
 }
 
 func planKeys() []Key {

@@ -10,7 +10,7 @@ func siteKeys() []Key {
 	keys := []Key{
 		{Path: "site", Kind: Section, Needed: true, Is: "what the site is called and where it is", Example: "{name: Quarry Lane greenhouse, timezone: Europe/Dublin}",
 			Both: [][2]string{{"latitude", "longitude"}}},
-		{Path: "site.name", Kind: Words, Needed: true, Is: "what people call the site", Example: "Quarry Lane greenhouse"},
+		{Path: "site.name", Kind: Words, Most: "80", Needed: true, Is: "what people call the site", Example: "Quarry Lane greenhouse"},
 		{Path: "site.timezone", Kind: Zone, Needed: true, Is: "the time zone of the place, by which floods are planned", Example: "Europe/Dublin",
 			Measure: "run timedatectl list-timezones and take the largest town of your zone"},
 		{Path: "site.latitude", Kind: Degrees, Least: "-90", Most: "90", Is: "how far north the site is, in degrees", Example: "53.2",
@@ -32,7 +32,7 @@ func siteKeys() []Key {
 	keys = append(keys, climateLineKeys("site.climate.months.MONTH.", true)...)
 	keys = append(keys, climateLineKeys("site.climate.", false)...)
 	return append(keys,
-		Key{Path: "site.weather", Kind: Words, Is: "a table of days on record, or the log of a sensor", Example: "weather.csv",
+		Key{Path: "site.weather", Kind: Words, Is: "a file beside this one: a table of days on record with the columns date, low_c, high_c and others, or the log of a sensor with time, air_c and humidity_pct", Example: "weather.csv",
 			Without: "the climate stands in for the weather"},
 		Key{Path: "board", Kind: Choice, Words: []string{string(Simulated), string(GPIO)}, Needed: true, Is: "what the lines below are on", Example: "gpio"})
 }

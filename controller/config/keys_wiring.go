@@ -5,11 +5,12 @@ import "benchtide/controller/quantity"
 var outputKinds = []OutputKind{Pump, Air, EnableCoil, LampKind, BuzzerKind}
 
 func wiringKeys() []Key {
-	return []Key{
+	keys := []Key{
 		{Path: "outputs", Kind: Named, Needed: true, Is: "each relay under its name", Example: "flood_pump: {line: GPIO5, energise: low, kind: pump}"},
 		{Path: "outputs.NAME", Kind: Section, Is: "one relay", Example: "{line: GPIO5, energise: low, kind: pump}"},
-		{Path: "outputs.NAME.line", Kind: GPIOLine, Needed: true, Is: "the line it is wired to", Example: "GPIO5",
-			Measure: "follow the wire from the relay board's input to the header; benchtide lines lists the lines there are"},
+	}
+	keys = append(keys, lineKeys("outputs.NAME.", "GPIO5")...)
+	keys = append(keys, []Key{
 		{Path: "outputs.NAME.energise", Kind: Choice, Words: []string{"low", "high"}, Needed: true, Is: "the level that energises the relay", Example: "low",
 			Measure: "the relay board's manual, or look for its lamp while the line is held low"},
 		{Path: "outputs.NAME.kind", Kind: Choice, Words: spelt(outputKinds), Needed: true, Is: "what hangs on it", Example: "pump"},
@@ -24,26 +25,42 @@ func wiringKeys() []Key {
 			Measure: "pump it down until the pump draws air, add a hand's breadth of water, and measure what is left"},
 		{Path: "reservoirs.NAME.low_switch", Kind: Section, Is: "the float that proves that a flood can be drawn", Example: "{line: GPIO23, at: 155 L, water: closes}",
 			Without: "nothing shows that the reservoir holds a flood before the pump starts"},
-		switchLine("reservoirs.NAME.low_switch."),
+	}...)
+	keys = append(keys, lineKeys("reservoirs.NAME.low_switch.", "GPIO23")...)
+	keys = append(keys, []Key{
 		{Path: "reservoirs.NAME.low_switch.at", Kind: Volume, Needed: true, Is: "the litres that the made switch proves, tables empty", Example: "155 L",
 			Measure: "fill with a bucket of known size until the switch turns"},
 		water("reservoirs.NAME.low_switch."), pull("reservoirs.NAME.low_switch."), band("reservoirs.NAME.low_switch."),
 		{Path: "reservoirs.NAME.level_switch", Kind: Section, Is: "a second float, which weighs and forbids nothing", Example: "{line: GPIO26, at: 150 L, water: closes}",
 			Without: "only low_switch weighs"},
-		switchLine("reservoirs.NAME.level_switch."),
+	}...)
+	keys = append(keys, lineKeys("reservoirs.NAME.level_switch.", "GPIO26")...)
+	return append(keys, []Key{
 		{Path: "reservoirs.NAME.level_switch.at", Kind: Volume, Needed: true, Is: "the litres at which it turns, tables empty", Example: "150 L",
 			Measure: "fill with a bucket of known size until the switch turns"},
 		water("reservoirs.NAME.level_switch."), pull("reservoirs.NAME.level_switch."), band("reservoirs.NAME.level_switch."),
 		{Path: "reservoirs.NAME.thermometer", Kind: Section, Is: "a thermometer in the solution", Example: "{path: /sys/bus/w1/devices/28-000000000001/temperature}",
 			Without: "nothing keeps a pump from starting in ice"},
-		{Path: "reservoirs.NAME.thermometer.path", Kind: WholePath, Needed: true, Is: "the file in which its reading appears", Example: "/sys/bus/w1/devices/28-000000000001/temperature",
+		{Path: "reservoirs.NAME.thermometer.path", Kind: WholePath, Needed: true, Is: "the file in which its reading appears, in thousandths of a degree Celsius", Example: "/sys/bus/w1/devices/28-000000000001/temperature",
 			Measure: "look under /sys/bus/w1/devices"},
-	}
+	}...)
 }
 
-func switchLine(under string) Key {
-	return Key{Path: under + "line", Kind: GPIOLine, Needed: true, Is: "the line it is wired to", Example: "GPIO24",
-		Measure: "follow the wire from the switch to the header; benchtide lines lists the lines there are"}
+// lineKeys are those of a line, which is a name or a section.
+func lineKeys(under, such string) []Key {
+	return []Key{
+		{Path: under + "line", Kind: GPIOLine, Needed: true, Is: "the line it is wired to", Example: such,
+			One: []string{"chip", "pin"}, Both: [][2]string{{"chip", "offset"}}, Apart: [][]string{{"pin"}, {"chip", "address", "offset"}},
+			Measure: "follow the wire to the header or the expander; benchtide lines lists the lines there are"},
+		{Path: under + "line.chip", Kind: ChipLabel, Is: "the label of the chip that the line is on, where the kernel gives the line no name", Example: "pcf8574", Without: "the line is given by its name or its pin",
+			Measure: "benchtide lines shows the labels"},
+		{Path: under + "line.address", Kind: Words, Is: "where the chip is on its bus, where labels are alike", Example: "0x20", Without: "the label is enough",
+			Measure: "benchtide lines shows the addresses"},
+		{Path: under + "line.offset", Kind: Whole, Zero: true, Least: "0", Most: "4294967295", Is: "the number of the line on that chip, counted from 0", Example: "5", Without: "the line is given by its name or its pin",
+			Measure: "benchtide lines shows the offsets"},
+		{Path: under + "line.pin", Kind: Whole, Least: "1", Most: "4294967295", Is: "the pin of the header, where the board says which line that is", Example: "29", Without: "the line is given by its name or its chip",
+			Measure: "count the pins of the header, odd ones on one side"},
+	}
 }
 
 func water(under string) Key {
@@ -58,7 +75,7 @@ func pull(under string) Key {
 
 func band(under string) Key {
 	return Key{Path: under + "band", Kind: Length, Most: quantity.In(mostBand, quantity.Millimetre), Is: "how far below where it is made it turns back", Example: "6 mm",
-		Without: "5 mm at most are taken", Measure: "mark the water where the switch turns on the way up and on the way down, and measure between the marks"}
+		Without: "3 mm are taken", Measure: "mark the water where the switch turns on the way up and on the way down, and measure between the marks"}
 }
 
 func spelt[T ~string](words []T) (all []string) {
@@ -88,7 +105,7 @@ func benchKeys() []Key {
 		{Path: bench + "supply.lift", Kind: Length, Usual: lifts, Needed: true, Is: "how far the floor of the table is above the full reservoir", Example: "0.8 m", Measure: "a tape from the mark of the full reservoir up to the floor of the table"},
 		{Path: bench + "supply.max_head", Kind: Length, Usual: heads, Needed: true, Is: "the greatest lift of the pump", Example: "2.2 m", Measure: "the label of the pump: H max"},
 		{Path: bench + "supply.max_flow", Kind: Flow, Usual: pumpFlows, Needed: true, Is: "the greatest flow of the pump", Example: "2000 L/h", Measure: "the label of the pump: Q max"},
-		{Path: bench + "drain", Kind: Section, Needed: true, Is: "how the table drains", Example: "{through: pump} or a fitting {bore: 25 mm, length: 0.6 m}",
+		{Path: bench + "drain", Kind: Section, Needed: true, Is: "how the table drains: through the pump, or by a fitting {bore: 25 mm, length: 0.6 m}", Example: "{through: pump}",
 			One: []string{"through", "bore"}, Both: [][2]string{{"bore", "length"}}, Apart: [][]string{{"through"}, {"length", "open"}}},
 		{Path: bench + "drain.through", Kind: Choice, Words: []string{"pump"}, Is: "the way back", Example: "pump", Without: "it drains by a fitting of its own"},
 		{Path: bench + "drain.bore", Kind: Length, Usual: drainBores, Is: "the inside diameter of the fitting", Example: "25 mm", Without: "it drains through the pump", Measure: "a calliper across the opening"},
@@ -111,7 +128,7 @@ func benchKeys() []Key {
 	} {
 		sw.Path, sw.Kind = bench+sw.Path, Section
 		under := sw.Path + "."
-		keys = append(keys, sw, switchLine(under))
+		keys = append(append(keys, sw), lineKeys(under, "GPIO24")...)
 		if at := (Key{Path: under + "at", Kind: Length, Needed: true, Is: "the height of the water that turns it, above the floor of the table", Example: "26 mm",
 			Measure: "a rule beside the float while the table is filled from a can"}); sw.Name() == "empty_switch" {
 			at.Needed, at.Zero, at.Default, at.Example = false, true, "0 mm", "3 mm"
@@ -122,4 +139,21 @@ func benchKeys() []Key {
 		keys = append(keys, water(under), pull(under))
 	}
 	return keys
+}
+
+// KindOfOutput is a word for what hangs on an output, and what it does.
+type KindOfOutput struct {
+	Kind OutputKind
+	Is   string
+}
+
+// OutputKinds lists what may hang on an output.
+func OutputKinds() []KindOfOutput {
+	return []KindOfOutput{
+		{Pump, "a pump that floods a bench or stirs a reservoir; it belongs behind an enable relay"},
+		{Air, "an air pump"},
+		{EnableCoil, "the relay in series with every pump behind it; HIGH is wired into its coil"},
+		{LampKind, "lamps over plants, or one that tells of what is urgent"},
+		{BuzzerKind, "a buzzer before a start, or for what is urgent"},
+	}
 }

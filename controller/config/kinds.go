@@ -34,6 +34,7 @@ const (
 	OwnName     Kind = "a name of letters, digits, _ and -"
 	Reference   Kind = "a name that the file gives"
 	GPIOLine    Kind = "a line of the board"
+	ChipLabel   Kind = "the label of a chip"
 	Zone        Kind = "a time zone"
 	Words       Kind = "a text of one line"
 	WholePath   Kind = "the whole path of a file"
@@ -64,7 +65,8 @@ var plainKinds = map[Kind]string{
 	Truth:       "true or false",
 	OwnName:     "1 to 40 letters, digits, _ and -, beginning with a letter",
 	Reference:   "as it is spelt where the file gives it",
-	GPIOLine:    "as the board names it",
+	GPIOLine:    "as the board names it, or {chip: LABEL, offset: N}, or {pin: N}",
+	ChipLabel:   "as benchtide lines shows it",
 	Zone:        "a place of the tz database",
 	Words:       "one line, in quotes where it holds a colon or a #",
 	WholePath:   "beginning with /",

@@ -239,7 +239,7 @@ func degrees(text string) (float64, error) {
 }
 
 func yesNo(text string) (bool, error) {
-	switch text {
+	switch strings.ToLower(text) {
 	case "true":
 		return true, nil
 	case "false":

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"time"
 
+	"go.yaml.in/yaml/v3"
+
 	"benchtide/controller/quantity"
 	"benchtide/schedule/demand"
 )
@@ -45,6 +47,9 @@ func (r *reader) months(v value, c *Climate) {
 			continue
 		}
 		c.Lines[m-1], given[m-1] = e.fields().climateLine(), true
+	}
+	if len(v.node.Content) == 0 && v.node.Kind == yaml.MappingNode {
+		v.errorf("empty: %s", v.hint())
 	}
 	for i := range 24 { // twice round, as the first months may follow the last
 		if before := (i + 11) % 12; !given[i%12] && given[before] {
@@ -111,7 +116,7 @@ func measured[Q ~float64](what, right string, units map[string]Q) func(string) (
 		number, unit, _ := strings.Cut(strings.TrimSpace(text), " ")
 		n, err := strconv.ParseFloat(number, 64)
 		size, known := units[strings.NewReplacer("²", "2", "µ", "u", " ", "").Replace(unit)]
-		if err != nil || !known || !(n >= 0) || math.IsInf(n, 0) {
+		if err != nil || !known || strings.Trim(number, "+.0123456789") != "" || math.IsInf(n, 0) {
 			return 0, fmt.Errorf("%q: write %s like %s", text, what, right)
 		}
 		return Q(n) * size, nil

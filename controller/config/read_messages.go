@@ -6,6 +6,8 @@ import (
 	"strings"
 	"time"
 
+	"go.yaml.in/yaml/v3"
+
 	"benchtide/controller/notify/address"
 	"benchtide/schedule"
 )
@@ -68,6 +70,9 @@ func (r *reader) mailboxes(v value) (all []string) {
 		if text, ok := scalar(item, checked(address.CheckMailbox)); ok {
 			all = append(all, text)
 		}
+	}
+	if v.node.Kind == yaml.SequenceNode && len(v.node.Content) == 0 {
+		v.errorf("nobody is named: %s", v.hint())
 	}
 	return all
 }

@@ -1,6 +1,10 @@
 package config
 
-import "benchtide/controller/quantity"
+import (
+	"slices"
+
+	"benchtide/controller/quantity"
+)
 
 // Substrate is what fills the pots: shares of its volume after it has drained
 // in a pot (container capacity) and what is air then.
@@ -23,3 +27,6 @@ var substrates = []Substrate{
 	{Name: "coir", Capacity: 0.70, Air: 0.25},
 	{Name: "perlite", Capacity: 0.375, Air: 0.575},
 }
+
+// Substrates lists what the file may name as substrate.
+func Substrates() []Substrate { return slices.Clone(substrates) }

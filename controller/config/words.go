@@ -59,3 +59,6 @@ func inWords(words []string, by string) string {
 	}
 	return strings.Join(words[:last], ", ") + " " + by + " " + words[last]
 }
+
+// Near reports whether a word is likely a slip for a known one.
+func Near(wrong, known string) bool { return closest(wrong, []string{known}) != "" }

@@ -125,13 +125,16 @@ func divided(top, bottom string) (float64, error) {
 func symbol(text string) (unit, rest string) {
 	end := 0
 	for ; end < len(text); end++ {
-		c, abbreviates := text[end], end+1 == len(text) || !isDigit(text[end+1])
-		if isDigit(c) || c == '+' || c == '-' || c == '.' && !abbreviates {
+		c, begins := text[end], end == 0 || text[end-1] == ' '
+		if isDigit(c) || c == '+' || c == '-' || c == '.' && begins {
 			break
 		}
 	}
-	unit = strings.ReplaceAll(text[:end], ".", "")
-	return strings.Join(strings.Fields(unit), " "), text[end:]
+	words := strings.Fields(text[:end])
+	for i := range words {
+		words[i] = strings.TrimSuffix(words[i], ".")
+	}
+	return strings.Join(words, " "), text[end:]
 }
 
 func isDigit(c byte) bool { return c >= '0' && c <= '9' }

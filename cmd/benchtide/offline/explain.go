@@ -1,0 +1,70 @@
+package offline
+
+import (
+	"fmt"
+	"strings"
+
+	"benchtide/cmd/benchtide/cli"
+	"benchtide/controller/config/reference"
+	"benchtide/hw/sim"
+)
+
+type Explain struct {
+	Key      string `arg:"" optional:"" help:"A key of the file, or units, crops, substrates, kinds or faults; all keys without one."`
+	Schema   bool   `xor:"form" help:"Print a JSON Schema of the file, for editors."`
+	Markdown bool   `xor:"form" help:"Print the reference of all keys in Markdown."`
+	Manual   bool   `xor:"form" help:"Print it as a manual page."`
+}
+
+func (Explain) Help() string {
+	return `What belongs at a key of the file: how it is written, between which values, what
+holds without it, and where one measures it.
+
+Examples:
+
+    benchtide explain benches.NAME.table.rim
+    benchtide explain rim
+    benchtide explain units
+    benchtide explain --schema > bench.schema.json`
+}
+
+// topics are what there is to explain beside keys.
+var topics = map[string]func() string{
+	"units": reference.Units, "crops": reference.Crops, "substrates": reference.Substrates, "kinds": reference.Kinds, "faults": faults,
+}
+
+func faults() string {
+	var b strings.Builder
+	for _, f := range sim.Described() {
+		fmt.Fprintf(&b, "%-21s %-26s %s\n", f.Name, f.Where, f.Does)
+	}
+	return b.String()
+}
+
+func (c Explain) Run(s *cli.Session) error {
+	text, err := c.text()
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprint(s.Out, text)
+	return err
+}
+
+func (c Explain) text() (string, error) {
+	switch topic := topics[strings.ToLower(c.Key)]; {
+	case c.Schema:
+		schema, err := reference.Schema()
+		return string(schema), err
+	case c.Markdown:
+		return reference.Page(), nil
+	case c.Manual:
+		return reference.Manual(), nil
+	case topic != nil:
+		return topic(), nil
+	}
+	text, err := reference.Explain(c.Key)
+	if err != nil {
+		return "", cli.Usage(err)
+	}
+	return text, nil
+}
