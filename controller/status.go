@@ -36,6 +36,7 @@ type BenchStatus struct {
 	Sanitising  time.Time      // since when; zero while it is off
 	Start       safety.Refusal // why a flood would be refused now
 	Latched     []safety.Trip
+	Weld        bool // its pump relay is proven welded
 	Full, High  safety.Level
 	Empty, Leak safety.Level
 	Water       safety.WaterState
@@ -134,7 +135,7 @@ func (c *Controller) benchStatus(b int, st *BenchStatus) {
 	v := &c.view.Benches[b]
 	st.Start, st.Water = v.Start, v.Water
 	st.Since = phaseSince(s.phase, v)
-	st.Latched = append(st.Latched[:0], v.Latched...)
+	st.Latched, st.Weld = append(st.Latched[:0], v.Latched...), v.Weld
 	st.Full, st.High, st.Empty, st.Leak = v.Full.Level, v.High.Level, v.Empty.Level, v.Leak.Level
 }
 

@@ -265,7 +265,7 @@ func (g *Guard) show() {
 			Flood: r.flood, Attempt: r.attempt, Started: r.started, Stopped: r.stopped,
 			FullAt: r.fullAt, FullFor: b.fullFor(now),
 			Water: r.water, GoneAt: r.goneAt, LateGone: r.late,
-			Retry: r.retry, Watched: b.watched, Latched: b.latched,
+			Retry: r.retry, Watched: b.watched, Latched: b.latched, Weld: b.weld,
 		}
 	}
 }

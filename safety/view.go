@@ -57,6 +57,7 @@ type BenchView struct {
 	Retry    bool          // a failed fill whose water came home: one retry is allowed inside the same slot
 	Watched  bool          // a reset is waiting for its watched flood
 	Latched  []Trip        // trips that wait for a person; first cause first
+	Weld     bool          // its pump relay is proven welded
 }
 
 // ReservoirView is what the guard shows of one reservoir.

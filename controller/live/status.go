@@ -20,6 +20,7 @@ type Status struct {
 	HandsIn      bool              `json:"hands_in"`
 	NeedsYou     string            `json:"needs_you"` // no, today or now
 	Needs        []Need            `json:"needs"`     // why, the most urgent first
+	States       []Need            `json:"states"`    // what else is so, and needs nobody
 	Benches      []BenchStatus     `json:"benches"`
 	Batches      []BatchStatus     `json:"batches"`
 	Reservoirs   []ReservoirStatus `json:"reservoirs"`
@@ -55,6 +56,7 @@ type BenchStatus struct {
 	Sanitising  *string           `json:"sanitising_since"` // until rinsed is confirmed
 	Refusal     *Refusal          `json:"refusal"`          // why no flood could start now
 	Latched     []LatchedTrip     `json:"latched"`          // first cause first
+	Weld        bool              `json:"weld"`             // its pump relay is proven welded
 	Switches    map[string]string `json:"switches"`
 }
 
@@ -299,7 +301,7 @@ func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 			s.Refusal.Until = controller.StampOrNil(wall(r.Until), n.Zone)
 		}
 	}
-	s.Latched = latchedTrips(b.Latched, wall, n.Zone)
+	s.Latched, s.Weld = latchedTrips(b.Latched, wall, n.Zone), b.Weld
 	return s
 }
 

@@ -33,8 +33,8 @@ func TestAPersonIsNeededForWhatOnlyAPersonCanMend(t *testing.T) {
 	}{
 		"all is well":      {func(*live.Status) {}, "no", ""},
 		"the pump rests":   {func(s *live.Status) { s.Benches[0].Refusal = &live.Refusal{Interlock: "min-rest", Until: &until} }, "no", ""},
-		"a latched trip":   {func(s *live.Status) { s.Benches[0].Latched = []live.LatchedTrip{{Interlock: "leak"}} }, "now", "then reset the bench"},
-		"a low reservoir":  {func(s *live.Status) { s.Benches[0].Refusal = &live.Refusal{Interlock: "reservoir-low"} }, "today", "Too little water"},
+		"a latched trip":   {func(s *live.Status) { s.Benches[0].Latched = []live.LatchedTrip{{Interlock: "leak"}} }, "now", "Then reset north"},
+		"a low reservoir":  {func(s *live.Status) { s.Benches[0].Refusal = &live.Refusal{Interlock: "reservoir-low"} }, "today", "too little water"},
 		"not commissioned": {func(s *live.Status) { s.Commissioning.Why = "nothing of this wiring was checked" }, "today", "nothing of this wiring"},
 		"attended": {func(s *live.Status) {
 			s.Commissioning = live.CommissioningStatus{Unattended: true, Why: "nothing was checked"}
@@ -43,13 +43,18 @@ func TestAPersonIsNeededForWhatOnlyAPersonCanMend(t *testing.T) {
 		"an overdue test": {func(s *live.Status) {
 			s.Commissioning.ProofTests = []live.ProofTest{{Bench: "north", Overdue: true}}
 		}, "today", "proof test of its switches is overdue"},
-		"hands-in":         {func(s *live.Status) { s.HandsIn = true }, "today", "End it"},
-		"an unproven one":  {last(controller.Unproven, controller.BySchedule), "today", "unproven: the breaker was off"},
+		"hands-in":        {func(s *live.Status) { s.HandsIn = true }, "no", ""},
+		"being sanitised": {func(s *live.Status) { s.Benches[0].Sanitising = &until }, "no", ""},
+		"a pause":         {func(s *live.Status) { s.Benches[0].PausedUntil = &until }, "no", ""},
+		"a neighbour": {func(s *live.Status) {
+			s.Benches[0].Refusal = &live.Refusal{Interlock: "reservoir-low", Detail: `the water of bench "south" is not back in reservoir "tank"`}
+		}, "no", ""},
+		"an unproven one":  {last(controller.Unproven, controller.BySchedule), "today", "the last flood is not proven. The breaker was off"},
 		"stopped by hand":  {last(controller.Interrupted, controller.ByHand), "no", ""},
 		"skipped by hand":  {last(controller.Skipped, controller.BySchedule), "no", ""},
 		"an untrusted one": {func(s *live.Status) { s.ClockTrusted = false }, "today", "time server"},
 		"full storage":     {func(s *live.Status) { s.Record.Trouble = &text }, "today", "no space left"},
-		"dry plants":       {func(s *live.Status) { s.Batches[0].SinceS, s.Batches[0].Ratio = 109_000, 1.01 }, "now", "Water it by hand"},
+		"dry plants":       {func(s *live.Status) { s.Batches[0].SinceS, s.Batches[0].Ratio = 109_000, 1.01 }, "now", "Water them by hand"},
 		"thirsty, in time": {func(s *live.Status) { s.Batches[0].SinceS, s.Batches[0].Ratio = 90_000, 0.83 }, "no", ""},
 		"thirsty, too late": {func(s *live.Status) {
 			s.Batches[0].SinceS, s.Batches[0].Ratio, s.Benches[0].PausedUntil = 90_000, 0.83, &until
@@ -81,7 +86,7 @@ func TestAPersonIsNeededForWhatOnlyAPersonCanMend(t *testing.T) {
 func TestTheMostUrgentNeedComesFirst(t *testing.T) {
 	r := newRig(t)
 	s := well()
-	s.HandsIn, s.Benches[0].Latched = true, []live.LatchedTrip{{Interlock: "leak"}}
+	s.ClockTrusted, s.Benches[0].Latched = false, []live.LatchedTrip{{Interlock: "leak"}}
 	s.Batches[0].Ratio = 1.2
 	r.site.shown = &s
 	var order []string
