@@ -125,6 +125,12 @@ func (d *daemon) openSite(k *kept, rebaseline func(bench int)) {
 	d.registry.MustRegister(supplyCollector{d.live})
 }
 
+// close ends what goes on beside the loop, once that has ended.
+func (d *daemon) close() {
+	d.api.Close()
+	d.post.close()
+}
+
 // handler is what the daemon shows.
 func (d *daemon) handler() http.Handler {
 	mux := http.NewServeMux()
@@ -133,4 +139,12 @@ func (d *daemon) handler() http.Handler {
 	mux.Handle("/api/v1/", d.api)
 	mux.Handle("/", page.Handler())
 	return mux
+}
+
+// both is a then b, which may be missing.
+func both(a, b func()) func() {
+	if b == nil {
+		return a
+	}
+	return func() { a(); b() }
 }

@@ -3,11 +3,9 @@ package daemon
 import (
 	"context"
 	"fmt"
-	"path/filepath"
 	"sync"
 	"time"
 
-	"benchtide/cmd/benchtide/cli"
 	"benchtide/controller"
 	"benchtide/controller/config"
 	"benchtide/controller/loop"
@@ -205,13 +203,4 @@ func (p *post) close() {
 		p.end()
 	}
 	p.done.Wait()
-}
-
-// besides is the directory of the site's file, where its relative references
-// begin.
-func besides(name string) string {
-	if name == "standard input" || name == cli.ExampleName {
-		return "."
-	}
-	return filepath.Dir(name)
 }

@@ -8,18 +8,8 @@ import (
 	"time"
 
 	"benchtide/controller"
-	"benchtide/controller/config"
 	"benchtide/controller/loop"
-	"benchtide/controller/notify/outbox"
-	"benchtide/safety"
 )
-
-// version is one version of the site's file.
-type version struct {
-	name string
-	text []byte
-	site *config.Site
-}
 
 // reloader puts a new version of the site's file in place of the one in force:
 // between floods, with every pump circuit open. Board and record are opened anew,
@@ -110,16 +100,6 @@ func (r *reloader) reread(ctx context.Context, d *daemon, waits *version) *versi
 	return waits
 }
 
-// before is what goes on across a reload: it is no program start.
-type before struct {
-	guard    *safety.Guard
-	state    controller.State
-	messages outbox.State
-}
-
-// thisBoot names the boot of a state that the same program goes on from.
-const thisBoot = "this program"
-
 // swap goes on with a version. The loop of d has ended, with every output off.
 func (r *reloader) swap(ctx context.Context, d *daemon, k kept, m machine, v version) (kept, machine, error) {
 	k.ledger.Record(nil, &loop.Checkpoint{Controller: d.loop.Controller.State(m.boot), Guard: d.loop.Guard.State()})
@@ -164,10 +144,4 @@ func (k kept) after(lost error) kept {
 		k.found = append(k.found, fmt.Sprintf("Not all was written when the file was changed (%v). Look at the storage.", lost))
 	}
 	return k
-}
-
-// notInForce tells of a version of the file that changes nothing.
-func notInForce(err error) controller.Message {
-	return controller.Message{Urgency: controller.Today, Bench: -1, Cause: "settings",
-		Text: fmt.Sprintf("The changed file is not in force: %v. The bench goes on as before. Put the file right and have it read again.", err)}
 }

@@ -7,12 +7,7 @@ import (
 	"time"
 
 	"benchtide/cmd/benchtide/cli"
-	"benchtide/cmd/benchtide/onsite"
-	"benchtide/controller/config"
-	"benchtide/controller/rehearse"
 	"benchtide/hw"
-	"benchtide/hw/gpio"
-	"benchtide/hw/sim/realtime"
 )
 
 // Run is the daemon.
@@ -80,30 +75,12 @@ func (c Run) Run(ctx context.Context, s *cli.Session) error {
 	}))
 }
 
-// openWired puts the outputs of a wired site off before the rest of its file is
-// looked at, which takes most of a start. It returns nil where nothing is wired,
-// or where the file is not fit for reading, as is told when that is done whole.
-func openWired(name string, text []byte) (hw.Board, error) {
-	site, err := config.Wiring(name, text)
-	if err != nil || site.Board != config.GPIO {
-		return nil, nil
-	}
-	return gpio.Open(onsite.Wiring(site))
-}
-
 // stay has the file read again from where it was found: one that vanishes is an
 // error then, and nothing takes its place.
 func (c *Run) stay(name string) {
 	if name == cli.UsualFile {
 		c.Config = name
 	}
-}
-
-func closeBoard(b hw.Board) error {
-	if b == nil {
-		return nil
-	}
-	return b.Close()
 }
 
 // version reads the site's file.
@@ -113,14 +90,6 @@ func (c Run) version(s *cli.Session) (version, error) {
 		return version{}, err
 	}
 	return newVersion(s, name, text)
-}
-
-func newVersion(s *cli.Session, name string, text []byte) (version, error) {
-	site, problems := cli.ParseSite(name, text)
-	for _, w := range problems.Warnings() {
-		s.Notice("%v", w)
-	}
-	return version{name, text, site}, problems.Err()
 }
 
 // start opens the board of a version, unless it is open, and then its record:
@@ -145,24 +114,4 @@ func (c Run) start(ctx context.Context, s *cli.Session, clock *hw.SystemClock, o
 		s.Notice("%s", n)
 	}
 	return k, m, nil
-}
-
-// openMachine puts the site's board, open already or not, beside the machine's
-// own clock.
-func openMachine(site *config.Site, clock *hw.SystemClock, opened hw.Board) (machine, error) {
-	m := machine{clock: clock, mono: func() time.Duration { return clock.Now().Mono }, boot: hw.BootID(), deadMan: true, board: opened}
-	if opened != nil {
-		return m, nil
-	}
-	if site.Board == config.GPIO {
-		board, err := gpio.Open(onsite.Wiring(site))
-		m.board = board
-		return m, err
-	}
-	world, err := rehearse.NewWorld(site, clock.Now().Wall)
-	if err != nil {
-		return m, err
-	}
-	m.board = realtime.NewBoard(world, clock, site.Limits())
-	return m, nil
 }

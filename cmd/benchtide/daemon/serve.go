@@ -20,25 +20,12 @@ import (
 
 	"benchtide/cmd/benchtide/cli"
 	"benchtide/controller/loop"
-	"benchtide/hw"
 )
 
 // daemonFlags are common to run and demo.
 type daemonFlags struct {
 	listenFlags
 	JSON bool `help:"Log one JSON object a line."`
-}
-
-// machine is a board with its clock.
-type machine struct {
-	clock   hw.Clock
-	mono    func() time.Duration // the boot-time clock, for any goroutine
-	board   hw.Board
-	boot    string
-	deadMan bool
-	sinks   []loop.Sink // that go with the board
-	alive   func()      // is told of each good turn; may be nil
-	speed   float64     // how much faster than real time the clock runs; 0 means it does not
 }
 
 // settledAfter is how long after its start a daemon has touched what only a
@@ -63,12 +50,7 @@ func serve(ctx context.Context, s *cli.Session, k kept, m machine, address net.L
 	if err != nil {
 		return errors.Join(err, address.Close())
 	}
-	socket, err := openSocket(s, k, f.listenFlags)
-	if err != nil {
-		return errors.Join(err, address.Close())
-	}
-	told := newLines(s.Err) // left open: a connection that ends late may have a last word
-	doors, err := newDoors(address, socket, f.listenFlags, slog.New(slog.NewTextHandler(told, nil)))
+	doors, err := openDoors(s, k, address, f.listenFlags)
 	if err != nil {
 		return errors.Join(err, address.Close())
 	}
@@ -83,14 +65,12 @@ func serve(ctx context.Context, s *cli.Session, k kept, m machine, address net.L
 		doors.show(d.handler())
 		if first {
 			doors.open()
-			at := f.scheme() + "://" + place(address.Addr())
-			s.Notice("%s: the page is at %s/, metrics at %s/metrics", k.site.Name, at, at)
+			f.announce(s, k.site.Name, address.Addr())
 			go manager.Serve(ctx, func() { wake.Load().Wake() })
 			time.AfterFunc(settledAfter, giveBack)
 		}
 		next, err := d.keep(ctx, r)
-		d.api.Close()
-		d.post.close()
+		d.close()
 		if err != nil || next == nil || ctx.Err() != nil {
 			return err
 		}
@@ -128,6 +108,23 @@ func stopSignals(s *cli.Session, r *reloader) []os.Signal {
 	signal.Notify(hangups, syscall.SIGHUP)
 	r.hangups = hangups
 	return stop
+}
+
+// openDoors puts the address and the commands' socket together; nobody is served
+// yet.
+func openDoors(s *cli.Session, k kept, address net.Listener, f listenFlags) (*doors, error) {
+	socket, err := openSocket(s, k, f)
+	if err != nil {
+		return nil, err
+	}
+	told := newLines(s.Err) // left open: a connection that ends late may have a last word
+	return newDoors(address, socket, f, slog.New(slog.NewTextHandler(told, nil)))
+}
+
+// announce tells a person where the site is heard.
+func (f listenFlags) announce(s *cli.Session, site string, address net.Addr) {
+	at := f.scheme() + "://" + place(address)
+	s.Notice("%s: the page is at %s/, metrics at %s/metrics", site, at, at)
 }
 
 // openSocket opens the commands' socket; nil where there is no place for one.

@@ -73,11 +73,3 @@ func (w *watchdog) close(failed error) error {
 	}
 	return w.device.Close()
 }
-
-// both is a then b, which may be missing.
-func both(a, b func()) func() {
-	if b == nil {
-		return a
-	}
-	return func() { a(); b() }
-}

@@ -8,13 +8,11 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"benchtide/cmd/benchtide/cli"
 	"benchtide/controller/config"
 	"benchtide/controller/rehearse"
 	"benchtide/controller/rehearse/season"
-	"benchtide/schedule"
 )
 
 // Rehearse lives through days on the simulated bench, or through a campaign of
@@ -47,14 +45,6 @@ Examples:
     benchtide rehearse --campaign 300 --seed 7 --workers 2`
 }
 
-// Defaults of a rehearsal without a scenario.
-const (
-	defaultDays         = 30
-	defaultSeed  uint64 = 1
-	longestDays         = 3653 // ten years
-	usualWeather        = "normal"
-)
-
 // Validate refuses flags that do not go together or lie out of range.
 func (c Rehearse) Validate() error {
 	switch {
@@ -66,13 +56,6 @@ func (c Rehearse) Validate() error {
 		}
 	}
 	return c.checkCampaign()
-}
-
-func checkDays(n int) error {
-	if n < 1 || n > longestDays {
-		return fmt.Errorf("--days %d: give a number from 1 to %d", n, longestDays)
-	}
-	return nil
 }
 
 // Run prints what happened. It is cli.ErrNo where an invariant was broken.
@@ -88,31 +71,9 @@ func (c Rehearse) Run(ctx context.Context, s *cli.Session) error {
 	if err != nil {
 		return err
 	}
-	options := rehearse.Options{Progress: progress(s.Err)}
-	var recorder season.Recorder
-	if c.Report != "" {
-		options.Sample = recorder.Sample
-	}
-	scraped, err := newSeasonMetrics(site)
+	report, err := c.live(ctx, s, site, scenario)
 	if err != nil {
 		return err
-	}
-	if c.Metrics != "" {
-		options.Each, options.Publish = scraped.moment, true
-	}
-	report, err := rehearse.Run(ctx, site, scenario, options)
-	if err != nil {
-		return err
-	}
-	if c.Metrics != "" {
-		if err := scraped.write(s, c.Metrics); err != nil {
-			return err
-		}
-	}
-	if c.Report != "" {
-		if err := c.draw(s, site, report, &recorder); err != nil {
-			return err
-		}
 	}
 	if c.JSON {
 		err = s.PrintJSON(report)
@@ -123,6 +84,35 @@ func (c Rehearse) Run(ctx context.Context, s *cli.Session) error {
 		return cli.ErrNo
 	}
 	return err
+}
+
+// live lives through the scenario and leaves the files that were asked for.
+func (c Rehearse) live(ctx context.Context, s *cli.Session, site *config.Site, scenario rehearse.Scenario) (*rehearse.Report, error) {
+	options := rehearse.Options{Progress: progress(s.Err)}
+	var recorder season.Recorder
+	if c.Report != "" {
+		options.Sample = recorder.Sample
+	}
+	scraped, err := newSeasonMetrics(site)
+	if err != nil {
+		return nil, err
+	}
+	if c.Metrics != "" {
+		options.Each, options.Publish = scraped.moment, true
+	}
+	report, err := rehearse.Run(ctx, site, scenario, options)
+	if err != nil {
+		return nil, err
+	}
+	if c.Metrics != "" {
+		if err := scraped.write(s, c.Metrics); err != nil {
+			return nil, err
+		}
+	}
+	if c.Report != "" {
+		err = c.draw(s, site, report, &recorder)
+	}
+	return report, err
 }
 
 // draw writes the page with pictures into the directory that was asked for.
@@ -198,11 +188,6 @@ func or[T any](flag *T, otherwise T) T {
 		return otherwise
 	}
 	return *flag
-}
-
-// today is the present date on site.
-func today(site *config.Site) schedule.Date {
-	return schedule.CivilIn(time.Now(), site.Zone).Date()
 }
 
 // progress draws how far a rehearsal has come, where a person watches.
