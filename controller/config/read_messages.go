@@ -8,7 +8,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
-	"benchtide/controller/notify/address"
+	"benchtide/controller/config/address"
 	"benchtide/schedule"
 )
 

@@ -9,7 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"benchtide/controller/notify/address"
+	"benchtide/controller/config/address"
 )
 
 // Secret is a value that stands in a file of its own, so that neither the

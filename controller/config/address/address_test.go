@@ -5,7 +5,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"benchtide/controller/notify/address"
+	"benchtide/controller/config/address"
 )
 
 func TestAddressesThatOthersCouldReadAlongAreRefused(t *testing.T) {
