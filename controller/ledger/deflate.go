@@ -7,7 +7,6 @@ import (
 	_ "embed"
 	"fmt"
 	"io"
-	"sync"
 
 	"modernc.org/sqlite"
 )
@@ -28,23 +27,24 @@ var partWords []byte
 // largestPart bounds what a damaged part can come to.
 const largestPart = 16 << 20
 
-// deflaters are writers with the dictionary that nobody uses now: each has tables of
-// most of a megabyte, and a checkpoint has a part for each bench.
-var deflaters = sync.Pool{New: func() any {
-	w, _ := flate.NewWriterDict(nil, flate.BestCompression, partWords) // fails at a wrong level only
-	return w
-}}
+// deflater deflates parts one after the other: its tables are most of a megabyte,
+// and a checkpoint has a part for each bench.
+type deflater struct{ w *flate.Writer }
 
-// deflatePart is the text of a part as the ledger holds it.
-func deflatePart(text string) []byte {
+// part is the text of a part as the ledger holds it.
+func (d *deflater) part(text string) []byte {
 	var b bytes.Buffer
-	w := deflaters.Get().(*flate.Writer)
-	defer deflaters.Put(w)
-	w.Reset(&b)
-	_, _ = io.WriteString(w, text) // a buffer takes all
-	_ = w.Close()
+	if d.w == nil {
+		d.w, _ = flate.NewWriterDict(nil, flate.BestCompression, partWords) // fails at a wrong level only
+	}
+	d.w.Reset(&b)
+	_, _ = io.WriteString(d.w, text) // a buffer takes all
+	_ = d.w.Close()
 	return b.Bytes()
 }
+
+// deflatePart is that of one part alone.
+func deflatePart(text string) []byte { return new(deflater).part(text) }
 
 // inflatePart is the text of a part that the ledger holds.
 func inflatePart(data []byte) (string, error) {

@@ -104,11 +104,12 @@ func (s *store) putCheckpoint(a *attempt, b *batch) error {
 	if a.parts == nil { // nothing was ever handed over
 		return nil
 	}
+	var d deflater
 	for part, data := range a.parts {
 		if s.stored[part] == data {
 			continue
 		}
-		if err := a.put("INSERT INTO checkpoint (part, data, sum) VALUES (?, ?, ?) ON CONFLICT (part) DO UPDATE SET data = excluded.data, sum = excluded.sum", part, deflatePart(data), partSum(part, data)); err != nil {
+		if err := a.put("INSERT INTO checkpoint (part, data, sum) VALUES (?, ?, ?) ON CONFLICT (part) DO UPDATE SET data = excluded.data, sum = excluded.sum", part, d.part(data), partSum(part, data)); err != nil {
 			return err
 		}
 	}
