@@ -1,8 +1,6 @@
 package sim_test
 
 import (
-	"os"
-	"strings"
 	"testing"
 	"time"
 
@@ -313,15 +311,6 @@ func TestAThermometerDiesOrSticksAndIsMended(t *testing.T) {
 	later, ok = shown()
 	assert.True(t, ok)
 	assert.Equal(t, w.Truth().Reservoirs[0].Temperature, later)
-}
-
-func TestEveryFaultIsInThePackageComment(t *testing.T) {
-	doc, err := os.ReadFile("doc.go")
-	require.NoError(t, err)
-	for _, name := range sim.Faults() {
-		assert.True(t, strings.Contains(string(doc), name), name)
-	}
-	assert.Len(t, sim.Faults(), 36)
 }
 
 func TestSitesThatCannotBeBuiltAreRefused(t *testing.T) {
