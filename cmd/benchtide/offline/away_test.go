@@ -135,8 +135,10 @@ func TestEachThingLeftUndoneIsTheReasonOfItsItemAlone(t *testing.T) {
 			}
 			r["diary"] = d
 		}, "Water goes no faster than plants use it", "look for a leak"},
-		"paused":   {"2026-03-17", func(r told) { r["status"].(live.Status).Benches[0].PausedUntil = &late }, "Nothing is held, paused or latched", "north is paused until"},
-		"latched":  {"2026-03-17", func(r told) { r["status"].(live.Status).Benches[0].Latched = []live.LatchedTrip{{Interlock: "leak", Words: "Water on the floor"}} }, "Nothing is held, paused or latched", "has to be reset: Water on the floor"},
+		"paused": {"2026-03-17", func(r told) { r["status"].(live.Status).Benches[0].PausedUntil = &late }, "Nothing is held, paused or latched", "north is paused until"},
+		"latched": {"2026-03-17", func(r told) {
+			r["status"].(live.Status).Benches[0].Latched = []live.LatchedTrip{{Interlock: "leak", Words: "Water on the floor"}}
+		}, "Nothing is held, paused or latched", "has to be reset: Water on the floor"},
 		"no clock": {"2026-03-17", func(r told) { s := r["status"].(live.Status); s.ClockTrusted = false; r["status"] = s }, "The clock can be trusted", "does not trust its clock"},
 	} {
 		t.Run(name, func(t *testing.T) {
