@@ -7,7 +7,7 @@ import (
 )
 
 // BenchmarkSeason120 is a season of 120 days on one bench with the full loop.
-// The budget is 0.5 s on one core. It also tells bench-years a second.
+// The budget is 0.1 s on one core. It also tells bench-years a second.
 func BenchmarkSeason120(b *testing.B) {
 	site := example(b)
 	scenario := Plain(date(b, "2026-03-02"), 120, 1)

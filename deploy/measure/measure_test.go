@@ -84,3 +84,14 @@ func TestAProgramIsHeardWhereItSays(t *testing.T) {
 func TestOnlyResultsOfABenchmarkAreCompared(t *testing.T) {
 	assert.Equal(t, "BenchmarkTurn/benches=1-2 \t 3 \t 5 ns/op\n", results("goos: linux\npkg: benchtide/cmd\nBenchmarkTurn\nBenchmarkTurn/benches=1-2 \t 3 \t 5 ns/op\nPASS\n"))
 }
+
+func TestTheDelayOfTheLoopIsReadAsTheTestsOfTheClientsSayIt(t *testing.T) {
+	out := `    clients_test.go:125: without clients, 32 benches: 1000 turns, delay p50 493µs p99 4.48ms p99.9 9.79ms most 9.8ms; 0 turns were later than p99.9
+    clients_test.go:125: with 200 clients, 32 benches: 990 turns, delay p50 493µs p99 4.48ms p99.9 9.79ms most 9.8ms; 0 turns were later than p99.9
+    clients_test.go:125: with a record that can be written, 32 benches: 1000 turns, delay p50 493µs p99 4.48ms p99.9 9.79ms most 9.8ms; 0 turns were later than p99.9
+    clients_test.go:125: locked for 10s, 200 clients, 32 benches: 826 turns, delay p50 669µs p99 12.6ms p99.9 23.9ms most 23.9ms; 0 turns were later than p99.9
+`
+	all := delay.FindAllStringSubmatch(out, -1)
+	require.Len(t, all, len(delays))
+	assert.Equal(t, []string{"826", "669µs", "23.9ms", "23.9ms"}, all[2][3:])
+}
