@@ -95,9 +95,17 @@ func (c *Controller) Heard(now safety.Now, events []safety.Event) {
 	}
 }
 
-// OutputDeaf tells that an output that is no pump does not obey.
-func (c *Controller) OutputDeaf(now safety.Now, detail string) {
+// OutputDeaf tells that an output does not obey; circuit is whether it is a pump
+// or an enable relay.
+func (c *Controller) OutputDeaf(now safety.Now, detail string, circuit bool) {
 	c.now = now
+	if circuit {
+		c.tell(Urgent, -1, "output", Parts{
+			Happened: "An output does not obey: " + detail + ".", Done: "The enable relay stays open, and no bench floods until it obeys.",
+			Do: "Isolate the pump, then look at its line, its relay, and the plug and supply of its chip.",
+		})
+		return
+	}
 	c.tell(Today, -1, "output", Parts{Happened: "An output does not obey (" + Plainly(detail, "") + ").", Done: "The floods go on.", Do: "Look at its line and its relay."})
 }
 

@@ -26,7 +26,7 @@
 //
 // # Invariants
 //
-// The project keeps ten. Those marked * are kept here and tested by name.
+// The project keeps eleven. Those marked * are kept here and tested by name.
 //
 //  1. * No pump circuit (pump and enable both commanded closed) is energised
 //     unless the guard allowed it in this turn; a read error counts as the
@@ -53,4 +53,8 @@
 //  10. * Clock steps, daylight saving and restarts neither double nor silently
 //     drop a flood. (Here: one run for each flood and attempt, and a rest
 //     after every restart.)
+//  11. An output that is not the processor's own is believed only as far as it
+//     was read back: while a pump's output does not answer, its enable relay,
+//     which is the processor's own, is open. (Here: Lost opens every enable
+//     relay.)
 package safety

@@ -10,6 +10,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"benchtide/controller"
@@ -105,8 +106,9 @@ func New(p Parts) *Loop {
 }
 
 // Run puts every output off, then takes turns until ctx ends, then puts every
-// output off again. It returns nil after a stop by ctx. A panic of the core
-// puts every output off before it goes on.
+// output off again. An output behind a bus that does not answer keeps no turn from
+// being taken: it heals, and is told of until then. It returns nil after a stop by
+// ctx. A panic of the core puts every output off before it goes on.
 func (l *Loop) Run(ctx context.Context) (err error) {
 	defer close(l.stopped)
 	defer l.requests.end()
@@ -116,7 +118,7 @@ func (l *Loop) Run(ctx context.Context) (err error) {
 			panic(p)
 		}
 	}()
-	if err := l.Board.Apply(safety.Command{}); l.inPumpCircuit(err) {
+	if err := l.Board.Apply(safety.Command{}); l.inPumpCircuit(err) && !behind(err) {
 		return fmt.Errorf("put every output off at the start: %w; nothing was switched on", err)
 	}
 	defer l.dog.rest()
@@ -156,10 +158,10 @@ func (l *Loop) Turn() time.Duration {
 	l.Controller.Heard(now, l.Guard.TakeEvents())
 	want := l.Controller.Step(now, view)
 	allowed := l.Guard.Allow(now, want)
-	command, obeyed := l.drive(now, allowed)
+	command, able := l.drive(now, allowed)
 	l.Controller.Heard(now, l.Guard.TakeEvents())
 	l.record(now, delay, allowed, command)
-	if obeyed && l.Alive != nil {
+	if able && l.Alive != nil {
 		l.Alive()
 	}
 	return l.plan(now)
@@ -173,10 +175,12 @@ func (l *Loop) delay(now safety.Now) time.Duration {
 	return max(0, now.Mono-l.planned)
 }
 
-// drive applies the command and returns the one in force, and whether the board
-// obeyed in time. When a pump circuit does not obey, everything is put off and
-// the runs end; the next turn tries again. Air, a lamp or a buzzer that does not
-// obey is told of, and the floods go on.
+// drive applies the command and returns the one in force, and whether the
+// program does what it can: the board obeyed in time, or what did not is an
+// expander, which no restart of the program or its machine brings back. When a
+// pump circuit does not obey, everything is put off and the runs end; the next
+// turn tries again. Air, a lamp or a buzzer that does not obey is told of, and the
+// floods go on.
 func (l *Loop) drive(now safety.Now, c safety.Command) (safety.Command, bool) {
 	if l.overtaken(now) {
 		c = safety.Command{}
@@ -198,7 +202,13 @@ func (l *Loop) drive(now safety.Now, c safety.Command) (safety.Command, bool) {
 		l.faults++
 		l.Guard.Lost(now, err.Error())
 	}
-	return safety.Command{}, false
+	return safety.Command{}, !late && behind(err)
+}
+
+// behind reports whether all that an error is about hangs behind a bus.
+func behind(err error) bool {
+	outputs, rest := hw.OutputErrors(err)
+	return len(rest) == 0 && !slices.ContainsFunc(outputs, func(o *hw.OutputError) bool { return !o.Behind })
 }
 
 // overtaken tells the guard when the dead-man has put every output off.
@@ -228,7 +238,7 @@ func (l *Loop) tellOfDeaf(now safety.Now, err error) {
 	for _, o := range outputs {
 		deaf[o.Output] = true
 		if !l.deaf[o.Output] {
-			l.Controller.OutputDeaf(now, o.Error())
+			l.Controller.OutputDeaf(now, o.Error(), l.Limits.Outputs[o.Output].Kind != safety.Other)
 		}
 	}
 	l.deaf = deaf

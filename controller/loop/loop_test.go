@@ -246,6 +246,33 @@ func TestAirThatDoesNotObeyStopsNoFlood(t *testing.T) {
 	assert.Contains(t, told[0], "drive output air")
 }
 
+// A program that is ended because an expander has lost its plug can do no more
+// after that than before.
+func TestOnlyWhatARestartCanMendKeepsTheWatchdogUnfed(t *testing.T) {
+	for name, tt := range map[string]struct {
+		err error
+		fed bool
+	}{
+		"none":             {nil, true},
+		"behind a bus":     {&hw.OutputError{Output: 0, Behind: true, Err: errors.New("no answer")}, true},
+		"the processor's":  {&hw.OutputError{Output: 0, Err: errors.New("no answer")}, false},
+		"both":             {errors.Join(&hw.OutputError{Output: 0, Behind: true, Err: errors.New("no answer")}, &hw.OutputError{Output: 1, Err: errors.New("no answer")}), false},
+		"no output's":      {errors.New("no answer"), false},
+		"air behind a bus": {&hw.OutputError{Output: 2, Behind: true, Err: errors.New("no answer")}, true},
+		"air of its own":   {&hw.OutputError{Output: 2, Err: errors.New("no answer")}, true},
+	} {
+		t.Run(name, func(t *testing.T) {
+			l, board, _, _ := newLoop(t, time.Minute)
+			l.Limits.Outputs = append(l.Limits.Outputs, safety.OutputLimits{Name: "air", Enable: -1})
+			board.deaf = tt.err
+			fed := 0
+			l.Alive = func() { fed++ }
+			_ = l.Run(t.Context()) // its end says what may be on
+			assert.Equal(t, tt.fed, fed > 0)
+		})
+	}
+}
+
 // An output that obeys again and then no more is a new trouble, and so is another
 // output beside one that is known to be deaf.
 func TestAnOutputThatGoesDeafAgainIsToldAgain(t *testing.T) {

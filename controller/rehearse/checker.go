@@ -82,6 +82,7 @@ func (c *checker) Turn(t *loop.Turn) {
 		c.benches[b].begins = false
 	}
 	c.checkReservoirs()
+	c.checkAnswers(t.Command)
 	c.welds.Turn(t)
 	c.harm.Turn(t)
 	if t.Now.Trusted {
@@ -152,6 +153,17 @@ func (c *checker) checkReservoirs() {
 			if one.Reservoir == two.Reservoir && c.floods(one.Pump) && c.floods(two.Pump) {
 				c.breaks(6, b, "its pump ran together with that of %s", two.Name)
 			}
+		}
+	}
+}
+
+// checkAnswers finds an enable relay that is closed although a pump in series
+// with it does not answer.
+func (c *checker) checkAnswers(command safety.Command) {
+	for i := range c.limits.Outputs {
+		o := &c.limits.Outputs[i]
+		if o.Kind != safety.Other && o.Enable >= 0 && command.On(o.Enable) && !c.board.Answers(i) {
+			c.breaks(11, -1, "%s was closed while %s did not answer", c.limits.Outputs[o.Enable].Name, o.Name)
 		}
 	}
 }

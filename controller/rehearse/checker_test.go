@@ -161,6 +161,28 @@ func TestCheckerFindsAPumpWithoutAFlood(t *testing.T) {
 	assertBroken(t, deaf.broken, "invariant 1: north: its pump started without a flood")
 }
 
+// What if the guard let enable stand while a pump's output is silent: the turns of
+// that time are shown once more with the command that was in force before.
+func TestCheckerFindsEnableClosedWhileAPumpDoesNotAnswer(t *testing.T) {
+	site := example(t)
+	r := defective(t, site, scenario(t, "expander-gone", site), nil)
+	fooled := newChecker(r.setup, 0, 0, &witness{World: r.world, readings: r.board.readings}, r.local)
+	var running safety.Command
+	silent := 0
+	r.options.Sinks = append(r.options.Sinks, sink(func(t *loop.Turn) {
+		if t.Command.On(site.Benches[0].Pump) {
+			running = t.Command
+		}
+		if !r.world.Answers(site.Benches[0].Pump) {
+			silent++
+			fooled.Turn(&loop.Turn{Now: t.Now, Command: running})
+		}
+	}))
+	assert.Empty(t, played(t, r))
+	assert.Greater(t, silent, 100, "it is tried again four times a second")
+	assertBroken(t, fooled.broken, "invariant 11: site: enable was closed while flood_pump did not answer")
+}
+
 func TestCheckerFindsRowsThatDoNotFitTheCalendar(t *testing.T) {
 	for name, tt := range map[string]struct {
 		spoil func([]controller.Flood) []controller.Flood

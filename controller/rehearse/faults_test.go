@@ -46,6 +46,7 @@ func TestFaultIsStoppedToldAndRecorded(t *testing.T) {
 		{name: "wire-open", floods: "pirr", acted: []string{"high-level latched", "implausible latched"}, told: "its wire is open", urgent: true},
 		{name: "switches-unread", floods: "purrr", acted: []string{"high-level latched"}, told: "the HIGH switch shows water", urgent: true},
 		{name: "outputs-deaf", floods: "pirrr", acted: []string{"stale", "drain-window latched"}, told: "the board did not obey"},
+		{name: "expander-gone", floods: "pippp", acted: []string{"stale"}, told: "The enable relay stays open, and no bench floods until it obeys", urgent: true},
 		{name: "process-crash", floods: "pipp", acted: []string{"min-rest"}, told: "the program or its power ended it"},
 
 		// With the hose off every litre lands on the floor until FULL is overdue.

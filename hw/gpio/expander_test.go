@@ -86,7 +86,7 @@ func TestAnOutputBehindABusIsBelievedOnlyAsItWasReadBack(t *testing.T) {
 		assert.False(t, r.high("E0"))
 		require.True(t, r.high("GPIO22"))
 
-		r.dead[tray] = true
+		r.kill(tray, true)
 		err, after := l.turns(command(pump, enable), 100*time.Millisecond)
 		require.ErrorIs(t, err, syscall.EIO)
 		assert.LessOrEqual(t, after, 20*time.Millisecond)

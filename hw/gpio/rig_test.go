@@ -119,6 +119,8 @@ func (r *rig) open(c Config) *Board {
 }
 
 func (r *rig) pin(name string) *gpiotest.Pin {
+	r.mu.Lock()
+	defer r.mu.Unlock()
 	for _, p := range r.pins {
 		if p.N == name {
 			return p
@@ -130,12 +132,24 @@ func (r *rig) pin(name string) *gpiotest.Pin {
 
 func (r *rig) set(name string, high bool) {
 	p := r.pin(name)
-	p.Lock()
+	r.mu.Lock()
+	defer r.mu.Unlock()
 	p.L = gpio.Level(high)
-	p.Unlock()
 }
 
-func (r *rig) high(name string) bool { p := r.pin(name); p.Lock(); defer p.Unlock(); return bool(p.L) }
+func (r *rig) high(name string) bool {
+	p := r.pin(name)
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return bool(p.L)
+}
+
+// kill has nobody at a chip behind a bus, or somebody again.
+func (r *rig) kill(device string, dead bool) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.dead[device] = dead
+}
 
 // took hands over the record and starts a new one.
 func (r *rig) took() []string {

@@ -84,13 +84,35 @@ func (w *World) Apply(c safety.Command) error {
 		return ErrDeaf
 	}
 	w.energise(c.On)
-	return nil
+	return w.readBack()
 }
 
-// energise drives the coils that on names and lets the others go.
+// ErrGone says that an output is on an expander that does not answer: what it
+// was told last is what it keeps.
+var ErrGone = errors.New("read back: its expander does not answer")
+
+// readBack is an error for each output that does not answer, whatever it was
+// commanded: no command tells whether anybody was there to take it.
+func (w *World) readBack() error {
+	var silent []error
+	for i := range w.outputs {
+		if w.outputs[i].gone {
+			silent = append(silent, &hw.OutputError{Output: i, Name: w.outputs[i].Name, Behind: true, Err: ErrGone})
+		}
+	}
+	return errors.Join(silent...)
+}
+
+// Answers reports whether an output can be commanded at all.
+func (w *World) Answers(output int) bool { return !w.outputs[output].gone }
+
+// energise drives the coils that on names and lets the others go. An expander
+// that does not answer keeps its levels while there is power.
 func (w *World) energise(on func(int) bool) {
 	for i := range w.Outputs {
-		w.Outputs[i].Coil = on(i)
+		if w.Dark || !w.outputs[i].gone {
+			w.Outputs[i].Coil = on(i)
+		}
 	}
 	w.switchOver()
 }

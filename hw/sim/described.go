@@ -42,6 +42,7 @@ var described = []Description{
 	{"clock-jump", "nothing", "the clock steps by for, 1 h without; back when size is negative"},
 	{"switches-unread", "nothing", "every reading is a fault and keeps the time of the last good one"},
 	{"outputs-deaf", "nothing", "no output can be set; each keeps its level"},
+	{"expander-gone", "output, but for enable relays", "the expander it hangs on does not answer: the output keeps its level, which a read-back tells at once"},
 	{"storage-slow", "nothing", "a write to storage takes size of 10 s"},
 	{"storage-full", "nothing", "nothing more can be written"},
 	{"storage-broken", "nothing", "whatever is written fails"},

@@ -170,7 +170,8 @@ func (w *World) takeEffect() {
 		r.mute, r.frozen = false, false
 	}
 	for i := range w.outputs {
-		w.outputs[i].open, w.outputs[i].armed, w.outputs[i].tripped = false, false, false
+		o := &w.outputs[i]
+		o.open, o.armed, o.tripped, o.gone = false, false, false, false
 	}
 	w.handsIn, w.hang, w.unread, w.deaf, w.slow = effect{}, 0, unlimited, false, 0
 	for i := range w.Faults {

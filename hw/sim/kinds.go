@@ -28,8 +28,9 @@ var kinds = map[string]kind{
 	"air-lock": {place: onBench, once: true,
 		begin: bindAir,
 		act:   func(w *World, f *faultState) { w.at(f).airlocked = true }},
-	"relay-welded": {place: onOutput, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].armed = true }},
-	"relay-open":   {place: onOutput, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].open = true }},
+	"relay-welded":  {place: onOutput, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].armed = true }},
+	"expander-gone": {place: onExpander, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].gone = true }},
+	"relay-open":    {place: onOutput, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].open = true }},
 
 	"full-stuck-low":  {place: onBench, act: stick(full, safety.Dry)},
 	"full-stuck-high": {place: onBench, act: stick(full, safety.Wet)},

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"benchtide/hw"
 	"benchtide/hw/sim"
 	"benchtide/safety"
 )
@@ -139,6 +140,30 @@ func TestDeafOutputsKeepTheirLevelButNotWithoutPower(t *testing.T) {
 	assert.False(t, w.Running(pump), "its relay has fallen")
 	w.Advance(2 * time.Hour)
 	require.NoError(t, w.Start())
+	assert.NoError(t, w.Apply(safety.Command{}))
+}
+
+// An expander that is gone keeps its level through everything but a power cut,
+// and tells so at every command; the other outputs are driven.
+func TestAnOutputOnAnExpanderThatIsGoneKeepsItsLevelAndIsTold(t *testing.T) {
+	w := world(t, oneBench())
+	w.Energise(pump, enable)
+	require.Error(t, w.Inject(sim.Fault{What: "expander-gone", Where: "enable"}), "it hangs on the processor")
+	require.NoError(t, w.Inject(sim.Fault{What: "expander-gone", Where: "flood_pump", At: time.Minute, For: time.Hour}))
+	require.NoError(t, w.Inject(sim.Fault{What: "power-cut", At: 30 * time.Minute, For: time.Minute}))
+	w.Advance(2 * time.Minute)
+	outputs, rest := hw.OutputErrors(w.Apply(safety.Command{}))
+	require.Len(t, outputs, 1)
+	assert.Empty(t, rest)
+	assert.Equal(t, pump, outputs[0].Output)
+	assert.True(t, outputs[0].Behind)
+	assert.True(t, w.Outputs[pump].Contact)
+	assert.False(t, w.Running(pump), "its enable relay opened")
+	assert.False(t, w.Answers(pump))
+	w.Advance(31*time.Minute + time.Second)
+	assert.False(t, w.Outputs[pump].Contact, "it has fallen")
+	require.NoError(t, w.Start())
+	w.Advance(2 * time.Hour)
 	assert.NoError(t, w.Apply(safety.Command{}))
 }
 

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"benchtide/safety"
 )
 
 // target is where a fault acts; an index that does not apply is -1.
@@ -36,6 +38,7 @@ const (
 	onBench place = iota
 	onValve       // a bench whose drain has a valve
 	onOutput
+	onExpander // an output that may be on an expander: any but an enable relay
 	onSwitch
 	onBenchOrSwitch // a bench means its FULL
 	onReservoir
@@ -58,6 +61,9 @@ func (w *World) locate(p place, where string) (target, error) {
 	case onOutput:
 		t.Output = w.outputNamed(where)
 		found = t.Output >= 0
+	case onExpander:
+		t.Output = w.outputNamed(where)
+		found = t.Output >= 0 && w.outputs[t.Output].Kind != safety.Enable
 	case onBench:
 		t.Bench = w.benchNamed(where)
 		found = t.Bench >= 0
@@ -115,9 +121,11 @@ func (w *World) places(p place) string {
 	switch p {
 	case onHost:
 		return "it happens to the machine: leave the place out"
-	case onOutput, onCircuit:
+	case onOutput, onCircuit, onExpander:
 		for _, o := range w.cfg.Outputs {
-			all = append(all, o.Name)
+			if p != onExpander || o.Kind != safety.Enable {
+				all = append(all, o.Name)
+			}
 		}
 	case onReservoir:
 		for _, r := range w.cfg.Reservoirs {

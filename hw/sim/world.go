@@ -160,6 +160,7 @@ type output struct {
 	Output
 	open, armed bool // by fault: contact never closes; welds at its next closing
 	tripped     bool // its mains breaker
+	gone        bool // the expander that it hangs on does not answer
 }
 
 // New builds the world. The configuration is copied; a site that cannot be
