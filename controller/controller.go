@@ -34,11 +34,12 @@ type Controller struct {
 	tanks        []tank   // by reservoir
 	lamp, horn   bool     // of the alarms
 
-	filed     []schedule.Batch // as the file has them; those in force are the setup's
-	standings []standing       // by batch
-	pots      []pots           // by batch
-	stagesOn  schedule.Date    // the stages of the batches were looked at on it
-	asks      bool             // some batch waits for a person's word to enter a stage
+	filed     []schedule.Batch     // as the file has them; those in force are the setup's
+	standings []standing           // by batch
+	pots      []pots               // by batch
+	stagesOn  schedule.Date        // the stages of the batches were looked at on it
+	advised   map[string]time.Time // when advice was told last, by cause
+	asks      bool                 // some batch waits for a person's word to enter a stage
 }
 
 // bench is what the controller knows of one bench.

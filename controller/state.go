@@ -2,6 +2,7 @@ package controller
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"time"
 
@@ -28,6 +29,7 @@ type State struct {
 	Open    []Flood               `json:"open,omitzero"`   // floods without an outcome
 	Silent  []string              `json:"silent,omitzero"` // reservoirs of whose thermometers a person was told
 	Tanks   map[string]tank       `json:"tanks,omitzero"`
+	Advised map[string]time.Time  `json:"advised,omitzero"` // when advice was told last, by cause
 }
 
 // BenchState is what survives of one bench.
@@ -104,7 +106,7 @@ func (c *Controller) StateInto(st *State, boot string) {
 	c.dirty = false
 	st.Boot, st.Mono, st.Wall, st.Trusted = boot, c.now.Mono, c.now.Wall, c.now.Trusted
 	c.clock.store(st)
-	st.Anchor = c.outage.anchor
+	st.Anchor, st.Advised = c.outage.anchor, maps.Clone(c.advised)
 	st.NextID, st.Open = c.nextID, st.Open[:0]
 	st.Silent = append(st.Silent[:0], c.silent...)
 	if st.Benches == nil {
@@ -167,6 +169,7 @@ func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error)
 	c.nextID = max(st.NextID, 1)
 	c.resumed = true
 	c.resumeThermometers(st.Silent)
+	c.advised = maps.Clone(st.Advised)
 	gap, known := st.outage(now, boot)
 	c.clock.resume(&st, now, gap, known)
 	c.outage = outage{was: true, from: st.Wall, anchor: st.anchor(known), length: gap, trusted: st.Trusted && st.Anchor.IsZero(), resumed: now.Mono, to: now.Wall}

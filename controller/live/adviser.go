@@ -13,15 +13,13 @@ import (
 )
 
 // adviser looks at the plants once a morning and tells of stages that records
-// and weather propose, and of what only a person can tell. What it has told it
-// tells again after a week. The stages that are due by age are the controller's
-// to tell of.
+// and weather propose, and of what only a person can tell. The stages that are
+// due by age are the controller's to tell of.
 type adviser struct {
 	zone *time.Location
 	on   schedule.Date // of the last look; of the loop's goroutine
 
-	looking atomic.Bool          // whoever has set it has what follows
-	told    map[string]time.Time // by cause
+	looking atomic.Bool
 }
 
 // advisedAt is the hour of the look.
@@ -39,19 +37,8 @@ func (a *adviser) due(t *loop.Turn) bool {
 	return !started
 }
 
-// again is after how long something is told once more.
-const again = 7 * 24 * time.Hour
-
-// news reports whether a cause has not been told of for long.
-func (a *adviser) news(cause string, now time.Time) bool {
-	if at, ok := a.told[cause]; ok && now.Sub(at) < again {
-		return false
-	}
-	a.told[cause] = now
-	return true
-}
-
-// advise has a person told what is new of the proposals and questions of a day.
+// advise has a person told the proposals and questions of a day, of which the
+// controller knows what is new.
 // A look that takes until the next morning is not joined by another.
 func (s *Site) advise(ctx context.Context, now time.Time) {
 	if !s.adviser.looking.CompareAndSwap(false, true) {
@@ -59,11 +46,14 @@ func (s *Site) advise(ctx context.Context, now time.Time) {
 	}
 	defer s.adviser.looking.Store(false)
 	for _, m := range s.advice(ctx, now) {
-		s.Tell(ctx, m)
+		_ = s.loop.Do(ctx, loop.Stands, func(c loop.Core) error { // it only fails when the loop has ended
+			c.Controller.Advise(c.Now, m)
+			return nil
+		})
 	}
 }
 
-// advice is what is new of what the day's outlook proposes and asks. What it cannot work out the
+// advice is what the day's outlook proposes and asks. What it cannot work out the
 // outlook says when asked, and that storage has gone is told of elsewhere.
 func (s *Site) advice(ctx context.Context, now time.Time) (all []controller.Message) {
 	r, err := s.record.grown(ctx, now)
@@ -77,9 +67,7 @@ func (s *Site) advice(ctx context.Context, now time.Time) (all []controller.Mess
 	}
 	s.learnt(ctx, o)
 	say := func(bench int, cause, text string) {
-		if s.adviser.news(cause, now) {
-			all = append(all, controller.Message{Urgency: controller.ThisWeek, Bench: bench, Cause: cause, Text: text})
-		}
+		all = append(all, controller.Message{Urgency: controller.ThisWeek, Bench: bench, Cause: cause, Text: text})
 	}
 	for _, p := range o.Learned.Proposals {
 		b := o.Site.Batches[p.Batch]

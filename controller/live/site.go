@@ -46,7 +46,7 @@ var _ loop.Sink = (*Site)(nil)
 func New(o Options) *Site {
 	s := &Site{o: o, publish: func(Event) {}, names: namesOf(o.Site, o.Names), outlooks: newOutlooks(), messages: Messages{desk: o.Desk, heart: o.Heart, zone: o.Names.Zone}}
 	s.record = Record{site: o.Site, ledger: o.Ledger, dir: o.Dir, zone: o.Names.Zone, wrote: s.noted, asks: s.asks, copies: make(chan struct{}, 1)}
-	s.adviser = adviser{zone: o.Names.Zone, told: map[string]time.Time{}}
+	s.adviser = adviser{zone: o.Names.Zone}
 	return s
 }
 

@@ -67,6 +67,7 @@ type Parts struct {
 	Names      controller.Names
 	Publish    bool // a picture each turn, for whoever looks
 	Ledger     Ledger
+	Spare      func() *Checkpoint // gives one that the ledger needs no more, to be filled anew, or nil; without it each is a new one
 	Sinks      []Sink
 	Boot       string        // identity of this boot, for checkpoints
 	DeadMan    bool          // watch the turns from outside: for a board whose clock is real
@@ -273,12 +274,11 @@ func (l *Loop) record(now safety.Now, delay time.Duration, allowed, c safety.Com
 	l.gallery.tell()
 }
 
-// checkpoint is all that must survive, as of this turn. A ledger that gives
-// back old ones spares the making of a new one.
+// checkpoint is all that must survive, as of this turn.
 func (l *Loop) checkpoint() *Checkpoint {
 	var cp *Checkpoint
-	if used, ok := l.Ledger.(interface{ Spare() *Checkpoint }); ok {
-		cp = used.Spare()
+	if l.Spare != nil {
+		cp = l.Spare()
 	}
 	if cp == nil {
 		cp = &Checkpoint{}

@@ -44,7 +44,7 @@ func (r *rehearsal) startProgram() error {
 		return err
 	}
 	r.loop = loop.New(loop.Parts{
-		Clock: r.world, Board: r.board, Limits: r.setup.Limits, Ledger: r.storage, Boot: boot,
+		Clock: r.world, Board: r.board, Limits: r.setup.Limits, Ledger: r.storage, Spare: r.storage.Spare, Boot: boot,
 		Guard: safety.New(r.setup.Limits, guard, now, boot), Controller: r.control,
 		Names: Names(r.site), Publish: r.options.Publish, Sinks: r.sinks(),
 	})

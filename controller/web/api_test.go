@@ -330,7 +330,10 @@ func TestAStreamBeginsWithThePictureAndGoesOnWithEvents(t *testing.T) {
 	r.api.Close()
 	kind, _ = next(t, lines)
 	assert.Equal(t, "end", kind)
-	assert.Equal(t, http.StatusServiceUnavailable, r.request("GET", "/events", "").Code, "nobody joins after the end")
+	late := r.request("GET", "/events", "")
+	assert.Equal(t, http.StatusServiceUnavailable, late.Code, "nobody joins after the end")
+	assert.Contains(t, problem(t, late).Detail, "being stopped")
+	assert.NotContains(t, problem(t, late).Detail, "too many")
 }
 
 // stuck is a client that takes its first message and never another.
