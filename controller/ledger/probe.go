@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -35,6 +36,23 @@ func (l *Ledger) reachable() error {
 	if err := l.store.at("probe"); err != nil {
 		return err
 	}
+	return l.inPlace()
+}
+
+// told is why a write failed or nothing could be read, in the words of the
+// directory where that says why.
+func (l *Ledger) told(err error) error {
+	if err == nil || errors.Is(err, errNewer) {
+		return err
+	}
+	if why := l.inPlace(); why != nil {
+		return fmt.Errorf("%w (%w)", why, err)
+	}
+	return err
+}
+
+// inPlace says what is wrong with the directory; nil when nothing is.
+func (l *Ledger) inPlace() error {
 	dir := filepath.Dir(l.path)
 	now, err := os.Stat(dir)
 	if missing(err) {

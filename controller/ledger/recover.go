@@ -54,7 +54,8 @@ func (l *Ledger) recover() (Recovered, error) {
 	}
 	var floods []flood
 	cp, floods, err = l.openFloods(cp, err)
-	r.Trouble, l.stats.Trouble = err, err
+	r.Trouble = l.told(err)
+	l.stats.Trouble = r.Trouble
 	r.Messages = l.recallOutbox()
 	cp = l.reconcile(cp, floods)
 	switch {

@@ -149,6 +149,8 @@ func (w *witness) ailment() string {
 	switch {
 	case !w.there:
 		return w.what + " is missing"
+	case errors.Is(w.fault, errNewer):
+		return w.what + " cannot be used: " + w.fault.Error()
 	case w.fault != nil:
 		bad = append(bad, w.fault.Error())
 	}

@@ -69,7 +69,7 @@ func (l *Ledger) flush() error {
 	if b == nil {
 		return nil
 	}
-	err := l.store.write(b)
+	err := l.told(l.store.write(b))
 	copyErr := l.keepCopy(b, err)
 	l.copyOutbox(b)
 	l.store.dropOld()

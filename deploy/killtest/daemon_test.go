@@ -30,14 +30,14 @@ type daemon struct {
 	lines []string
 }
 
-// newDaemon prepares the program on the state in dir.
-func newDaemon(program, dir string, speed int, heed func(*daemon, string)) (*daemon, error) {
+// newDaemon prepares the program on the state in dir, with more arguments.
+func newDaemon(program, dir string, speed int, heed func(*daemon, string), more ...string) (*daemon, error) {
 	r, w, err := os.Pipe()
 	if err != nil {
 		return nil, err
 	}
 	d := &daemon{out: r, heed: heed, read: make(chan struct{})}
-	d.cmd = exec.Command(program, "demo", "--state", dir, "--speed", strconv.Itoa(speed), "--listen", "127.0.0.1:0", "--json")
+	d.cmd = exec.Command(program, append([]string{"demo", "--state", dir, "--speed", strconv.Itoa(speed), "--listen", "127.0.0.1:0", "--json"}, more...)...)
 	d.cmd.Stdout, d.cmd.Stderr = w, w
 	return d, nil
 }

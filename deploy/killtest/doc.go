@@ -25,6 +25,14 @@
 // started no more often than the rows say, never within its rest, and an entry
 // that was accepted is there. Anything else counts as doubled or lost.
 //
+// # Storage that fails
+//
+// The same program has its state directory on a small file system in memory, which
+// is full, read-only, damaged, locked by another program, of a newer version or
+// gone, at the start or later. A flood goes wrong meanwhile: its alarm has to
+// arrive, what ails the storage has to be told within a minute, and once it is well
+// again the floods have to be on record. Only root may mount it.
+//
 // The tests need Linux on a 64-bit PC and the build tag killtest:
 //
 //	go test -tags killtest -v -timeout 1h ./deploy/killtest  every write, ten minutes
