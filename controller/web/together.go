@@ -131,7 +131,7 @@ func (t *together) run(k *rounds, key string) {
 // A rest is so many times as long as the making took, and no longer than that: to
 // wait for storage is no work.
 const (
-	restTimes   = 3
+	restTimes   = 9
 	longestRest = 100 * time.Millisecond
 )
 

@@ -177,7 +177,7 @@ func TestWhatIsAskedWithoutAnEndKeepsNoProcessorBusy(t *testing.T) {
 			})
 		}
 		all.Wait()
-		assert.InDelta(t, 2.5, worked.Seconds(), 0.1, "a quarter of one")
+		assert.InDelta(t, 1, worked.Seconds(), 0.1, "a tenth of one")
 	})
 }
 
