@@ -30,6 +30,7 @@ var arrows = []arrow{
 	{from: "schedule/demand", house: []string{"schedule"}, because: "water demand is formulae on dates and weather, beside their sources"},
 	{from: "hw/hydraulics", because: "formulae stand by themselves beside their sources"},
 	{from: "controller/texts", because: "which texts of people are taken is the same in the file and by the API"},
+	{from: "controller/texts/plain", because: "tests of every surface judge texts by the same measure"},
 	{from: "controller/chart", because: "a picture is made of numbers and words, whatever they mean"},
 	{from: "controller/quantity", because: "units and their text need nothing"},
 	{from: "controller/solution", house: []string{"controller/quantity"}, because: "mixing is arithmetic on quantities"},

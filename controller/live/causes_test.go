@@ -85,7 +85,7 @@ func TestAWeldIsOneNeedForAllThatItLocks(t *testing.T) {
 	require.Len(t, s.attended().Needs, 1)
 	n := s.Needs[0]
 	assert.Equal(t, "weld", n.Cause)
-	assert.Equal(t, "south: a pump relay is welded, so its pump runs whenever it has power. The pumps of south, north and east stay off until you reset them. "+
+	assert.Equal(t, "south: a pump relay is welded, so its pump runs whenever it has power. The enable relay keeps its power off, and nothing floods on south, north and east before a reset. "+
 		"Switch off at the mains first, with dry hands. Pull the plug of the pump and have its relay replaced. Then reset south, north and east; the plants can wait until Fri 14:00.", n.Text)
 }
 
@@ -124,4 +124,13 @@ func TestTheMainsComeFirst(t *testing.T) {
 	for _, i := range []safety.Interlock{safety.LeakFound, safety.HighLevel, safety.DrainWindow, safety.LostWater, weld} {
 		assert.True(t, kindOf(string(i), "", true).mains, i)
 	}
+}
+
+func TestAReservoirThatIsTooLowIsOneNeedForAllItsBenches(t *testing.T) {
+	s := bed("north", "south", "east")
+	for i := range s.Benches {
+		s.Benches[i].Refusal = &Refusal{Interlock: string(safety.ReservoirLow), Detail: `reservoir "tank" is too low: a flood of bench "` + s.Benches[i].Name + `" needs 60 L above the 20 L kept`}
+	}
+	require.Len(t, s.attended().Needs, 1)
+	assert.Equal(t, "north, south and east: too little water (tank is too low; a flood needs 60 L above the 20 L kept). No flood starts meanwhile. Top up the reservoir while the table is empty.", s.Needs[0].Text)
 }

@@ -82,7 +82,10 @@ func (b *BenchStatus) locked(s *Status, add func(Need)) {
 		}
 	}
 	done := "The pump is off and stays off until you reset it."
-	if len(names) > 1 {
+	switch {
+	case cause == weld:
+		done = "The enable relay keeps its power off, and nothing floods on " + list(names) + " before a reset."
+	case len(names) > 1:
 		done = "The pumps of " + list(names) + " stay off until you reset them."
 	}
 	n := kindOf(cause, first.Detail, true).need(cause, b.Name, happened, done, s.reset(names, b.Name))
@@ -186,8 +189,32 @@ func (b *BenchStatus) held(s *Status, add func(Need)) {
 			add(k.need(r.Interlock, b.Name, controller.Spaced(b.Name)+": "+r.Said(b.Name)+".", "", ""))
 		}
 	case s.rootOf(b) == nil:
-		add(kindOf(r.Interlock, r.Detail, false).need(r.Interlock, b.Name, controller.Spaced(b.Name)+": "+r.Said(b.Name)+".", "No flood starts meanwhile.", ""))
+		if names := s.refusedAlike(b); names != nil {
+			add(kindOf(r.Interlock, r.Detail, false).need(r.Interlock, b.Name, list(names)+": "+r.Said(b.Name)+".", "No flood starts meanwhile.", ""))
+		}
 	}
+}
+
+var tooLow = regexp.MustCompile(`^reservoir "[^"]*" is too low`)
+
+// refusedAlike names the benches that the same cause keeps from flooding, such as
+// one reservoir that is too low; none for all but the first of them.
+func (s *Status) refusedAlike(b *BenchStatus) (names []string) {
+	cause := tooLow.FindString(b.Refusal.Detail)
+	if cause == "" {
+		return []string{controller.Spaced(b.Name)}
+	}
+	for i := range s.Benches {
+		o := &s.Benches[i]
+		if o.Refusal == nil || len(o.Latched) > 0 || tooLow.FindString(o.Refusal.Detail) != cause {
+			continue
+		}
+		if len(names) == 0 && o != b {
+			return nil
+		}
+		names = append(names, controller.Spaced(o.Name))
+	}
+	return names
 }
 
 // failed tells of a last flood that did not do its work, unless something else

@@ -83,7 +83,7 @@ func TestAPauseEndsByItselfAndIsTakenBack(t *testing.T) {
 	b.until(`/no automatic flood until/.test(` + answer + `)`)
 	b.until(`/paused until 09:1\d today/.test(document.querySelector('.charge').textContent)`)
 	b.presses("End the pause")
-	b.until(`/The schedule/.test(document.querySelector('.charge').textContent)`)
+	b.until(`/Automatic/.test(document.querySelector('.charge').textContent)`)
 }
 
 func TestASkipCanBeTakenBackUntilItsTime(t *testing.T) {

@@ -48,7 +48,7 @@ func TestABatchThatIsClosedWaitsForNothingAndIsNotDrawn(t *testing.T) {
 	assert.Contains(t, said, "Parsley is closed; its last day was 10 May.")
 	assert.NotContains(t, said, "waited too long")
 	assert.Contains(t, said, "No flood today.")
-	assert.Contains(t, said, "The schedule – no flood is planned")
+	assert.Contains(t, said, "Automatic – no flood is planned")
 	assert.Equal(t, 0, asks[int](b, south+`.querySelectorAll('.pot').length`))
 	assert.Positive(t, asks[int](b, `document.querySelectorAll('.benches .sheet')[0].querySelectorAll('.pot').length`))
 	assert.Equal(t, []string{"Flood now", "Pause"}, asks[[]string](b, `[...`+south+`.querySelectorAll('button')].filter(e => e.offsetParent).map(e => e.textContent)`), "there is none to skip")

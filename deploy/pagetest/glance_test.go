@@ -99,12 +99,12 @@ func TestTwoPagesSeeTheSame(t *testing.T) {
 	one.presses("Hands in: stop everything")
 	for _, b := range []*tab{one, two} {
 		b.until(`/hands in: nothing starts/.test(document.querySelector('.charge').textContent)`)
-		assert.Equal(t, "today", asks[string](b, `document.querySelector('.board').dataset.state`))
+		assert.Equal(t, "hands", asks[string](b, `document.querySelector('.board').dataset.state`))
 	}
 	two.presses("Hands out")
 	two.presses("Hands out: go on")
 	for _, b := range []*tab{one, two} {
-		b.until(`/The schedule/.test(document.querySelector('.charge').textContent)`)
+		b.until(`/Automatic/.test(document.querySelector('.charge').textContent)`)
 	}
 }
 
@@ -122,7 +122,7 @@ func TestThePageIsVisiblyOldSoonAfterTheProgramStops(t *testing.T) {
 			late := time.Since(stopped)
 			t.Logf("%s: old after %s", name, late.Round(time.Millisecond))
 			assert.Less(t, late, 3*time.Second)
-			assert.Equal(t, "No word", asks[string](b, `document.getElementById('word').textContent`))
+			assert.Equal(t, "No contact with the controller", asks[string](b, `document.getElementById('word').textContent`))
 			assert.Contains(t, asks[string](b, `document.getElementById('age').textContent`), "OLD")
 			if stop == syscall.SIGSTOP {
 				require.NoError(t, p.cmd.Process.Signal(syscall.SIGCONT))
@@ -146,7 +146,7 @@ func TestThePageOpensWithTheControllerGoneAndSaysSo(t *testing.T) {
 	p.kill()
 	b.open(p.url)
 	b.until(`document.documentElement.dataset.line === 'old'`)
-	assert.Equal(t, "No word", asks[string](b, `document.getElementById('word').textContent`))
+	assert.Equal(t, "No contact with the controller", asks[string](b, `document.getElementById('word').textContent`))
 	b.until(`!!document.querySelector('svg.section')`)
 	b.picture("offline", false)
 	asks[bool](b, `location.hash = '#diary', true`)

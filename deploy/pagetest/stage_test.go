@@ -31,6 +31,7 @@ type stage struct {
 	mu     sync.Mutex
 	status live.Status
 	record record
+	supply live.Supply
 	heard  heard
 }
 
@@ -42,7 +43,8 @@ const (
 // staged puts two benches on stage, with two months behind them.
 func staged(t *testing.T, change ...func(*live.Status)) *stage {
 	t.Helper()
-	s := &stage{status: calm(), record: season()}
+	nine, seven, twenty := 9.4, 6.8, 13.1
+	s := &stage{status: calm(), record: season(), supply: live.Supply{Reservoir: "tank", DailyL: 14, HottestL: 19, Days: &nine, DaysHottest: &seven, FullDays: &twenty}}
 	for _, f := range change {
 		f(&s.status)
 	}
@@ -86,10 +88,7 @@ func (s *stage) Calendar(from schedule.Date, days int) (live.Calendar, error) {
 }
 
 func (s *stage) Outlook(_ context.Context, from schedule.Date, days int) (live.Outlook, error) {
-	nine, seven, twenty := 9.4, 6.8, 13.1
-	o := live.Outlook{From: from.String(), Days: days, Assumed: []string{}, Supplies: []live.Supply{
-		{Reservoir: "tank", DailyL: 14, HottestL: 19, Days: &nine, DaysHottest: &seven, FullDays: &twenty},
-	}}
+	o := live.Outlook{From: from.String(), Days: days, Assumed: []string{}, Supplies: []live.Supply{s.supply}}
 	for _, k := range s.status.Batches {
 		o.Plants = append(o.Plants, live.Plants{Batch: k.Name, Bench: k.Bench, AgeDays: 30, HoldsL: 0.3, Limit: 0.71, Advice: []string{}, Courses: []live.Course{
 			{Weather: "mild", Lowest: 0.92, Water: sawtooth(0.92)}, {Weather: "normal", Lowest: 0.86, Water: sawtooth(0.86)}, {Weather: "hottest", Lowest: 0.78, Water: sawtooth(0.78)},

@@ -36,7 +36,7 @@ export function desk(title, acts) {
     const fields = a.fields ? a.fields(d.b, d.st) : []
     fill(panel, d.words, fields.map(fieldOf), el('div', { class: 'buttons' },
       el('button', { type: 'submit', class: 'do', 'aria-describedby': id + 'w' }, a.verb(d.b)),
-      el('button', { type: 'button', class: 'plain', click: () => close(true) }, 'Leave it')))
+      el('button', { type: 'button', class: 'plain', click: () => close(true) }, 'Cancel')))
     panel.hidden = false
     say(d.words, a.words(d.b, d.st))
     const first = panel.querySelector('input, select, textarea') || panel.querySelector('button')
@@ -91,7 +91,7 @@ export function desk(title, acts) {
         fill(answer, el('p', null, 'Taken back: nothing was changed.'))
         a.button.focus()
       },
-    }, 'Take it back')
+    }, 'Undo')
     fill(answer, el('p', null, late + ' in ' + grace / 1000 + ' s.'), back)
     addEventListener('pagehide', go)
     timer = setTimeout(go, grace)

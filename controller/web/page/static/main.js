@@ -53,7 +53,7 @@ function block() {
   keyed(document.getElementById('titleblock'), [line.all.facts, longDate(st.at), st.clock_trusted, st.plan, st.record.kept, st.outputs, st.messages], () => el('dl', null,
     cell('Site', line.all.facts.site), cell('Date', longDate(st.at)),
     cell('Clock', st.clock_trusted ? 'trusted' : 'not trusted'), cell('Floods follow', st.plan === 'calendar' ? 'the calendar' : 'elapsed time'),
-    cell('Record', st.record.kept ? 'kept' : 'goes with the program'), cell('Outputs', st.outputs.map(o => o.name.replace(/_/g, ' ') + (o.on ? ' on' : ' off')).join(', ')),
+    cell('Record', st.record.kept ? 'kept' : 'not saved: lost at a restart'), cell('Outputs', st.outputs.map(o => o.name.replace(/_/g, ' ') + (o.on ? ' on' : ' off')).join(', ')),
     st.messages.ways && st.messages.ways.length ? cell('Messages', st.messages.last_confirmed ? 'last confirmed ' + when(st.messages.last_confirmed, st.at) : 'nobody has confirmed one') : null,
     cell('Program', 'benchtide ' + line.all.facts.version)))
 }

@@ -38,7 +38,7 @@ const acts = desk('What you can do about messages', [
 ])
 
 const list = el('div')
-export const messages = el('section', { class: 'sheet', 'aria-labelledby': 'rm' }, el('h2', { id: 'rm' }, 'Being told'), list, acts.node)
+export const messages = el('section', { class: 'sheet', 'aria-labelledby': 'rm' }, el('h2', { id: 'rm' }, 'Alarms and messages'), list, acts.node)
 
 // showMessages shows how messages fare; what was asked of alarms is laid beside.
 export function showMessages(st) {

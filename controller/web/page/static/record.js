@@ -6,7 +6,20 @@ import { line, get } from './link.js'
 import { el, fill, keyed, mark, svg } from './dom.js'
 import { stamp } from './board.js'
 import { messages, showMessages, askForAlarms } from './messages.js'
-import { capital, clock, litres, means, shortDate, spaced, timeOf, when } from './words.js'
+import { capital, clock, litres, shortDate, spaced, timeOf, when } from './words.js'
+
+// means says what an outcome says of the water.
+const means = {
+  proven: 'the switch saw the water come and go',
+  short: 'the water came but did not stand as long as planned',
+  unproven: 'nothing shows that the water came and went',
+  interrupted: 'something or somebody ended it early',
+  skipped: 'a person left it out',
+  refused: 'it was not allowed to start',
+  missed: 'nobody was there to start it',
+  planned: 'still to come',
+  'under way': 'happening now',
+}
 
 const ranges = [['7 d', '7 days'], ['30 d', '30 days'], ['120 d', '120 days']]
 let range = ranges[1][0], bench = '', asked = '', series = null, floods = [], trips = [], width = 0
@@ -191,7 +204,7 @@ function floodTable() {
   if (!floods.length) return el('p', null, 'None in this time.')
   return el('ol', { class: 'list' }, floods.filter(r => r.outcome).map(r => el('li', null, el('b', null, when(r.slot, line.status.at)), ' ', stamp(r.outcome), ' ',
     el('small', null, [line.all.facts.benches.length > 1 ? r.bench : '', r.cause === 'schedule' ? '' : 'by ' + r.cause, r.fill_s ? 'filled in ' + clock(r.fill_s) : '', r.fall_s ? 'fell in ' + clock(r.fall_s) : '',
-      r.litres ? litres(r.litres) : '', r.reason || (r.outcome === 'proven' ? '' : means[r.outcome])].filter(t => t).join('; ')))))
+      r.litres ? litres(r.litres) : '', r.reason.replace(/(^|; )[a-z-]+: /g, '$1') || (r.outcome === 'proven' ? '' : means[r.outcome])].filter(t => t).join('; ')))))
 }
 
 show()

@@ -13,6 +13,8 @@ const enlarged = [1, 2, 4, 5, 8, 10, 12, 15, 20, 25, 30, 40]
 
 let drawn = 0
 
+const line = (look, d) => svg('path', { class: look, d })
+
 // section draws bench facts f with its reservoir r and batches k at a width in
 // px. What it returns takes each new picture.
 export function section(f, r, batches, width) {
@@ -61,7 +63,7 @@ function table(v) {
   const a = g.left, b = g.right, t = g.rim, f = g.floor
   return svg('g', null,
     svg('path', { class: 'cut', fill: 'url(#' + g.id + 'h)', d: `M${a - wall} ${t}H${a}V${f}H${b}V${t}H${b + wall}V${f + wall}H${a - wall}Z` }),
-    svg('path', { class: 'leg', d: `M${a + 2} ${f + wall}V${g.height - 4}M${b - 2} ${f + wall}V${g.height - 4}` }))
+    line('leg', `M${a + 2} ${f + wall}V${g.height - 4}M${b - 2} ${f + wall}V${g.height - 4}`))
 }
 
 // water lies at the table's floor and is pushed up by its depth.
@@ -69,9 +71,9 @@ function water(v) {
   const g = v.g, p = v.parts, x = g.right - g.inside * 0.035
   p.water = svg('g', { class: 'level' },
     svg('rect', { x: g.left, y: g.floor, width: g.inside, height: g.floor, fill: 'url(#' + g.id + 'w)' }),
-    p.surface = svg('path', { class: 'surface', d: `M${g.left} ${g.floor}H${g.right}` }))
-  p.proven = svg('path', { class: 'surface proven', d: `M${g.left} 0H${g.right}` })
-  p.sign = svg('path', { class: 'sign level', d: `M${x - 5} ${g.floor - 9}h10l-5 8z` })
+    p.surface = line('surface', `M${g.left} ${g.floor}H${g.right}`))
+  p.proven = line('surface proven', `M${g.left} 0H${g.right}`)
+  p.sign = line('sign level', `M${x - 5} ${g.floor - 9}h10l-5 8z`)
   return svg('g', null, svg('g', { 'clip-path': 'url(#' + g.id + 'c)' }, p.water), p.proven, p.sign)
 }
 
@@ -86,8 +88,8 @@ function pots(v, batches) {
   const node = svg('g', { class: 'pots' })
   for (let i = 0; i < n; i++) {
     const x = from + step * (i + 0.5)
-    node.appendChild(svg('path', { class: 'pot', d: `M${x - wide / 2} ${top}L${x - wide * 0.36} ${g.floor}H${x + wide * 0.36}L${x + wide / 2} ${top}Z` }))
-    node.appendChild(svg('path', { class: 'plant', d: `M${x} ${top}v-9m0 3q-7 -1 -7 -9q6 1 7 9q1 -8 7 -9q0 8 -7 9` }))
+    node.appendChild(line('pot', `M${x - wide / 2} ${top}L${x - wide * 0.36} ${g.floor}H${x + wide * 0.36}L${x + wide / 2} ${top}Z`))
+    node.appendChild(line('plant', `M${x} ${top}v-9m0 3q-7 -1 -7 -9q6 1 7 9q1 -8 7 -9q0 8 -7 9`))
   }
   return node
 }
@@ -95,8 +97,8 @@ function pots(v, batches) {
 function standpipe(v) {
   const g = v.g, x = g.pipe, w = g.bore / 2, top = g.y(v.f.crest_mm), foot = g.tankTop + 12
   return svg('g', null,
-    svg('path', { class: 'tube', d: `M${x - w} ${top}V${foot}H${x + w}V${top}` }),
-    v.parts.overflow = svg('path', { class: 'flow down', d: `M${x} ${top}V${foot}` }))
+    line('tube', `M${x - w} ${top}V${foot}H${x + w}V${top}`),
+    v.parts.overflow = line('flow down', `M${x} ${top}V${foot}`))
 }
 
 function pipes(v) {
@@ -104,8 +106,8 @@ function pipes(v) {
   v.parts.pump = svg('g', { class: 'pump' },
     svg('circle', { cx: x + 16, cy: y, r: 11 }), svg('path', { d: `M${x + 9} ${y + 7}L${x + 16} ${y - 10}L${x + 23} ${y + 7}` }))
   return svg('g', null,
-    svg('path', { class: 'tube', d: `M${x + 13} ${y - 8}V${g.floor}M${x + 19} ${y - 8}V${g.floor}` }),
-    v.parts.supply = svg('path', { class: 'flow', d: `M${x + 16} ${y - 10}V${g.floor}` }),
+    line('tube', `M${x + 13} ${y - 8}V${g.floor}M${x + 19} ${y - 8}V${g.floor}`),
+    v.parts.supply = line('flow', `M${x + 16} ${y - 10}V${g.floor}`),
     v.parts.pump,
     v.parts.pumpText = svg('text', { class: 'note', x: x + 34, y: y + 5 }))
 }
@@ -129,7 +131,7 @@ function switches(v) {
       text: svg('text', { class: 'note', x: g.left - wall - 4, y: y + state, 'text-anchor': 'end' }),
     }
     return svg('g', null,
-      svg('path', { class: 'hair', d: `M4 ${y}H${x}` }), s.ball,
+      line('hair', `M4 ${y}H${x}`), s.ball,
       svg('text', { class: 'label', x: g.left - wall - 4, y: y + name, 'text-anchor': 'end' }, key.toUpperCase() + ' ' + Math.round(at)), s.text)
   }
   return svg('g', null, one('high', v.f.high_at_mm, -3, -16), one('full', v.f.full_at_mm, 12, 25), one('empty', v.f.empty_at_mm, 12, 25))
@@ -139,12 +141,12 @@ function measures(v) {
   const g = v.g, f = v.f, x = g.right + wall + 4
   const one = (name, at, from) => {
     const y = g.y(at)
-    return [svg('path', { class: 'hair', d: `M${from} ${y}H${g.width - 2}` }),
+    return [line('hair', `M${from} ${y}H${g.width - 2}`),
       svg('text', { class: 'label', x: g.width - 2, y: y - 3, 'text-anchor': 'end' }, name + ' ' + Math.round(at))]
   }
   return svg('g', null,
     one('rim', f.rim_mm, x - 4), one('crest', f.crest_mm, g.pipe + g.bore / 2),
-    svg('path', { class: 'hair', d: `M${x} ${g.floor}H${g.width - 2}` }),
+    line('hair', `M${x} ${g.floor}H${g.width - 2}`),
     svg('text', { class: 'label', x: g.width - 2, y: g.floor - 3, 'text-anchor': 'end' }, 'mm'))
 }
 
@@ -170,8 +172,9 @@ function show(v, b, res, outputs, now) {
   const home = b.phase === 'draining' && v.f.drains_through_pump
   mark(p.supply, 'class', pump ? 'flow up' : home ? 'flow down' : 'flow still')
   mark(p.overflow, 'class', pump && w.depth >= v.f.crest_mm - 1 ? 'flow down' : 'flow still')
-  const share = res ? Math.max(0.04, Math.min(1, res.litres / v.r.usable_l)) : 0
+  const share = res && (res.litres || res.basis !== 'unknown') ? Math.max(0.04, Math.min(1, res.litres / v.r.usable_l)) : 0
   lift(p.store, share * (tank - 10))
+  mark(p.store, 'data-is', res ? res.basis : 'unknown')
   say(p.storeText, res ? stored(res) : '')
   say(p.title, 'Section of ' + v.f.name + '. ' + depthText(w) + ' ' + (pump ? 'The pump runs.' : 'The pump is off.'))
 }
@@ -179,14 +182,14 @@ function show(v, b, res, outputs, now) {
 // stored is what a reservoir holds.
 function stored(r) {
   if (r.basis === 'unknown') return r.litres ? 'at least ' + litres(r.litres) : 'not known'
-  return (r.basis === 'expected' ? 'about ' : '') + litres(r.litres)
+  return (r.basis === 'expected' ? 'expected ' : '') + litres(r.litres)
 }
 
 // depthText keeps apart what is believed and what is proven.
 export function depthText(w) {
   const bare = w.depth < 0.5
-  if (w.bare) return 'The table is bare. Proven: ' + w.proof + '.'
-  return (bare ? 'The table is believed bare.' : 'Water, believed ' + Math.round(w.depth) + ' mm deep.') + (w.proof ? ' Proven: ' + w.proof + '.' : ' No switch shows where it is.')
+  if (w.bare) return 'The table has drained. Proven: ' + w.proof + '.'
+  return (bare ? 'The table has probably drained.' : 'Water, expected ' + Math.round(w.depth) + ' mm deep.') + (w.proof ? ' Proven: ' + w.proof + '.' : ' No switch shows where it is.')
 }
 
 function lift(node, px) { node.style.transform = 'translateY(' + -px.toFixed(1) + 'px)' }

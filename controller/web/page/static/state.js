@@ -2,7 +2,7 @@
 
 import { capital, span, timeOf, when } from './words.js'
 
-export const stateWords = { no: 'All in order', today: 'See to it today', now: 'Come now', none: 'No word', ask: 'Asking' }
+export const stateWords = { no: 'All in order', hands: 'Hands in', today: 'To do today', now: 'Go to the bench now', none: 'No contact with the controller', ask: 'Asking' }
 
 // quiet is the sentence for when nobody is needed.
 export function quiet(st) {
@@ -21,18 +21,18 @@ export function doing(b) {
     case 'holding': return 'stands in water; it filled in ' + span(b.flood.fill_s || 0)
     case 'draining': return 'is draining; the pump has stopped'
   }
-  return b.water === 'standing' ? 'rests; water may still stand on it' : 'rests, its table is bare'
+  return b.water === 'standing' ? 'is idle; water may still stand on it' : 'is idle, its table has drained'
 }
 
 // charge says who decides what happens on a bench, and what follows.
 export function charge(b, st) {
-  if (b.latched.length) return ['Nobody', 'stopped until you reset it']
-  if (st.hands_in) return ['You', 'hands in: nothing starts']
-  if (b.sanitising_since) return ['You', 'sanitising: nothing floods by itself until rinsed is confirmed']
-  if (b.flood && b.flood.cause === 'hand') return ['You', 'a flood by hand; it ends by itself']
-  if (b.paused_until) return [b.paused_by ? capital(b.paused_by) : 'You', 'paused until ' + when(b.paused_until, st.at) + ', then it goes on by itself']
-  if (b.refusal && b.refusal.interlock === 'attended') return ['You', b.refusal.detail]
-  if (!st.clock_trusted) return ['Elapsed time', 'the clock is not trusted']
-  if (!b.next) return ['The schedule', 'no flood is planned']
-  return ['The schedule', 'floods start by themselves']
+  if (b.latched.length) return ['Locked', 'until you reset it']
+  if (st.hands_in) return ['By hand', 'hands in: nothing starts']
+  if (b.sanitising_since) return ['By hand', 'sanitising: nothing floods by itself until rinsed is confirmed']
+  if (b.flood && b.flood.cause === 'hand') return ['By hand', 'this flood; it ends by itself']
+  if (b.paused_until) return ['Paused', (b.paused_by ? 'by ' + b.paused_by + ' ' : '') + 'until ' + when(b.paused_until, st.at) + ', then it goes on by itself']
+  if (b.refusal && b.refusal.interlock === 'attended') return ['By hand', b.refusal.detail]
+  if (!st.clock_trusted) return ['Automatic', 'by elapsed time: the clock is not trusted']
+  if (!b.next) return ['Automatic', 'no flood is planned']
+  return ['Automatic', 'floods start by themselves']
 }

@@ -85,19 +85,6 @@ export function capital(text) { return text.charAt(0).toUpperCase() + text.slice
 // spaced is a name from the file as it is read: basil_spring is basil spring.
 export const spaced = name => name.replace(/[_-]/g, ' ')
 
-// means says what an outcome says of the water.
-export const means = {
-  proven: 'the switch saw the water come and go',
-  short: 'the water came but did not stand as long as planned',
-  unproven: 'nothing shows that the water came and went',
-  interrupted: 'something or somebody ended it early',
-  skipped: 'a person left it out',
-  refused: 'it was not allowed to start',
-  missed: 'nobody was there to start it',
-  planned: 'still to come',
-  'under way': 'happening now',
-}
-
 // noted says an entry of the diary in short.
 export function noted(d) {
   return ({ ec: 'EC', ph: 'pH' }[d.kind] || capital(spaced(d.kind))) + (d.value === null ? '' : ' ' + d.value + (d.unit ? ' ' + d.unit : '')) + (d.place ? ', ' + spaced(d.place) : '')
