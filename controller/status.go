@@ -65,6 +65,7 @@ type ReservoirStatus struct {
 	Litres safety.Litres    // tables empty, less what a flood under way took; where Basis is Unknown what a made switch proves, else 0
 	Give   safety.Litres    // 19 in 20 lie so near to it; 0 where Basis is Unknown
 	Span   [2]safety.Litres // between these it lies, 19 in 20; 0 where Basis is Unknown
+	Whole  safety.Litres    // Litres with what a flood under way may have lifted: that is known to Give, how much of it is out is not; 0 while none is
 	Basis  Basis
 	Since  time.Time // when it was weighed or noted last; since when nothing is known
 
@@ -175,6 +176,9 @@ func (c *Controller) reservoirStatus(r int) ReservoirStatus {
 	if out == 0 {
 		st.shown(st.Low, l.LowAt)
 		st.shown(st.Level, l.LevelAt)
+	}
+	if out > 0 {
+		st.Whole = st.Litres
 	}
 	st.Litres, st.Span[0] = max(0, st.Litres-out), max(0, st.Span[0]-out)
 	return st

@@ -54,12 +54,14 @@ func TestStatusCountsAFloodFromTheStartOfItsPumpUntilItsWaterIsGone(t *testing.T
 	r.until("2026-03-02 09:01:00")
 	require.Equal(t, Filling, r.status().Benches[0].Phase)
 	assert.EqualValues(t, 140-70, r.status().Reservoirs[0].Litres)
+	assert.EqualValues(t, 140, r.status().Reservoirs[0].Whole, "with what is on the table")
 	r.tables[0].lowDry = true
 	r.run(10 * time.Second)
 	assert.EqualValues(t, 140-70, r.status().Reservoirs[0].Litres, "the flood took it")
 	r.tables[0].lowDry = false
 	r.until("2026-03-02 10:00:00")
 	assert.EqualValues(t, 140, r.status().Reservoirs[0].Litres)
+	assert.Zero(t, r.status().Reservoirs[0].Whole)
 }
 
 func TestStatusKnowsTheLastFloodAndTheLastOneThatWasProven(t *testing.T) {

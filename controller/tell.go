@@ -109,6 +109,12 @@ func (c *Controller) OutputDeaf(now safety.Now, detail string, circuit bool) {
 	c.tell(Today, -1, "output", Parts{Happened: "An output does not obey (" + Plainly(detail, "") + ").", Done: "The floods go on.", Do: "Look at its line and its relay."})
 }
 
+// OutputsObey tells that every output that is no pump obeys again.
+func (c *Controller) OutputsObey(now safety.Now) {
+	c.now = now
+	c.tellGone(Today, -1, "output", Parts{Happened: "Every output obeys again."})
+}
+
 func (c *Controller) tellOfGuard(e safety.Event) {
 	place, name := "The site", ""
 	if e.Bench >= 0 {

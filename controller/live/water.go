@@ -71,6 +71,10 @@ func waterWords(r *controller.ReservoirStatus, zone *time.Location, now time.Tim
 	}
 	held := fmt.Sprintf("%.0f L", float64(r.Litres))
 	between := fmt.Sprintf("between %.0f and %.0f L", float64(r.Span[0]), float64(r.Span[1]))
+	if r.Whole > 0 && r.Basis != controller.Unknown {
+		held = fmt.Sprintf("%.0f L with what is on its tables", float64(r.Whole))
+		between = fmt.Sprintf("between %.0f and %.0f L", max(0, float64(r.Whole-r.Give)), float64(r.Whole+r.Give))
+	}
 	switch r.Basis {
 	case controller.Weighed:
 		return fmt.Sprintf("%s, weighed %s, %s", held, when(r.Since), between)

@@ -16,11 +16,14 @@ func TestLitresSayWhatTheyRestOn(t *testing.T) {
 	today, before := now.Add(-178*time.Minute), now.Add(-50*time.Hour)
 	span := [2]safety.Litres{135.6, 140.4}
 	for want, r := range map[string]controller.ReservoirStatus{
-		"138 L, weighed 09:02, between 136 and 140 L":                                                              {Litres: 138, Span: span, Basis: controller.Weighed, Since: today},
-		"138 L, weighed Mon 2 Mar 10:00, between 136 and 140 L":                                                    {Litres: 138, Span: span, Basis: controller.Weighed, Since: before},
-		"138 L, as written down 09:02, between 136 and 140 L":                                                      {Litres: 138, Span: span, Basis: controller.Noted, Since: today},
-		"138 L expected, between 136 and 140 L, from what was known Mon 2 Mar 10:00":                               {Litres: 138, Span: span, Basis: controller.Expected, Since: before},
-		"not known since 09:02":                                                                                    {Basis: controller.Unknown, Since: today},
+		"138 L, weighed 09:02, between 136 and 140 L":                                {Litres: 138, Span: span, Basis: controller.Weighed, Since: today},
+		"138 L, weighed Mon 2 Mar 10:00, between 136 and 140 L":                      {Litres: 138, Span: span, Basis: controller.Weighed, Since: before},
+		"138 L, as written down 09:02, between 136 and 140 L":                        {Litres: 138, Span: span, Basis: controller.Noted, Since: today},
+		"138 L expected, between 136 and 140 L, from what was known Mon 2 Mar 10:00": {Litres: 138, Span: span, Basis: controller.Expected, Since: before},
+		"200 L with what is on its tables, weighed 09:02, between 196 and 204 L": {
+			Litres: 50, Give: 4, Whole: 200, Span: [2]safety.Litres{46, 204}, Basis: controller.Weighed, Since: today,
+		},
+		"not known since 09:02": {Basis: controller.Unknown, Since: today},
 		"not known since 09:02; it last held 200 L, Mon 2 Mar 10:00":                                               {Basis: controller.Unknown, Since: today, Had: 200, HadAt: before},
 		"not known since 09:02; it last held 200 L, Mon 2 Mar 10:00; its switch shows that it holds 155 L or more": {Litres: 155, Basis: controller.Unknown, Since: today, Had: 200, HadAt: before},
 	} {

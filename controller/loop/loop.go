@@ -232,7 +232,7 @@ func (l *Loop) inPumpCircuit(err error) bool {
 	return len(rest) > 0
 }
 
-// tellOfDeaf tells once of each output that does not obey.
+// tellOfDeaf tells once of each output that does not obey, and when all do again.
 func (l *Loop) tellOfDeaf(now safety.Now, err error) {
 	outputs, _ := hw.OutputErrors(err)
 	var deaf [safety.MaxOutputs]bool
@@ -241,6 +241,9 @@ func (l *Loop) tellOfDeaf(now safety.Now, err error) {
 		if !l.deaf[o.Output] {
 			l.Controller.OutputDeaf(now, o.Error(), l.Limits.Outputs[o.Output].Kind != safety.Other)
 		}
+	}
+	if none := [safety.MaxOutputs]bool{}; deaf == none && l.deaf != none {
+		l.Controller.OutputsObey(now)
 	}
 	l.deaf = deaf
 }

@@ -273,7 +273,7 @@ func TestOnlyWhatARestartCanMendKeepsTheWatchdogUnfed(t *testing.T) {
 	}
 }
 
-// An output that obeys again and then no more is a new trouble, and so is another
+// An output that obeys again, which is told too, and then no more is a new trouble, and so is another
 // output beside one that is known to be deaf.
 func TestAnOutputThatGoesDeafAgainIsToldAgain(t *testing.T) {
 	l, board, clock, _ := newLoop(t, 50*time.Minute)
@@ -296,8 +296,12 @@ func TestAnOutputThatGoesDeafAgainIsToldAgain(t *testing.T) {
 		}
 	})}
 	require.NoError(t, l.Run(t.Context()))
-	require.Len(t, told, 4, "%q", told)
-	for i, want := range []string{"5 min: An output does not obey (drive output air; no answer)", "15 min: An output does not obey (drive output air; no answer)", "20 min: An output does not obey (drive output lamp; no answer)", "30 min: An output does not obey (drive output air; no answer)"} {
+	require.Len(t, told, 6, "%q", told)
+	for i, want := range []string{
+		"5 min: An output does not obey (drive output air; no answer)", "10 min: Every output obeys again.",
+		"15 min: An output does not obey (drive output air; no answer)", "20 min: An output does not obey (drive output lamp; no answer)",
+		"30 min: An output does not obey (drive output air; no answer)", "35 min: Every output obeys again.",
+	} {
 		assert.True(t, strings.HasPrefix(told[i], want), "%q", told[i])
 	}
 }

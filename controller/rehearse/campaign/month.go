@@ -37,6 +37,11 @@ func drawMonth(r *rand.Rand, site *config.Site, m int) rehearse.Scenario {
 	}
 	start := from.At(0).In(site.Zone)
 	at := func(d time.Duration) time.Time { return start.Add(d.Round(time.Second)) }
+	if len(site.Benches) > 1 && chance(r, crowded) {
+		s.Attended, s.Faults = true, []rehearse.Fault{drawCrowding(r, site, at)}
+		mend(&s, site, at)
+		return s
+	}
 	for range pick(r, 0, 1, 1, 1, 1, 1, 1, 2, 2, 2) {
 		s.Faults = append(s.Faults, drawFault(r, site, at)...)
 	}
@@ -118,6 +123,25 @@ func comesAgain(r *rand.Rand, site *config.Site, f rehearse.Fault, most time.Tim
 		return []rehearse.Fault{f}
 	}
 	return []rehearse.Fault{f, down, again}
+}
+
+// crowded is the share of months of sites with several benches in which an outage has
+// some benches owed a flood at once while the slot of another comes due.
+const crowded = 0.2
+
+// drawCrowding is an outage that no crop can wait for and that ends minutes before a
+// flood: the tables still count as full then, and whoever is owed a flood waits.
+func drawCrowding(r *rand.Rand, site *config.Site, at func(time.Duration) time.Time) rehearse.Fault {
+	f := rehearse.Fault{What: "power-cut", Size: all, At: at(time.Duration(between(r, float64(troubleFrom+24*time.Hour), float64(troubleUntil))))}
+	long := time.Duration(between(r, 20, 60) * float64(time.Hour))
+	end := f.At.Add(long)
+	if calendar, err := site.Calendar(); err == nil {
+		if p, ok := calendar.After(r.IntN(len(site.Benches)), schedule.CivilIn(end, site.Zone)); ok {
+			end = p.Due
+		}
+	}
+	f.For = end.Add(-time.Duration(between(r, 0, float64(12*time.Minute)))).Sub(f.At).Round(time.Second)
+	return f
 }
 
 // drawWhen draws when a person does something, before all is mended: often in the

@@ -209,14 +209,21 @@ func (j *judgement) judgeOutage() {
 		if !stands || planted > back-2*catchesUp || b.Closed != 0 && j.since(b.Closed.At(0).In(j.site.Zone)) < back {
 			continue
 		}
-		last := max(0, planted)
+		last, next := max(0, planted), back
 		for _, at := range j.watered[b.Bench] {
-			if at > back {
+			if next = at; at > back {
 				break
 			}
 			last = at
 		}
-		if back-last > wait {
+		if later, stands := j.canWait(i, next); stands {
+			wait = max(wait, later)
+		}
+		switch {
+		case next-last > wait && next > back:
+			j.charge(unserved, "%s on %s had no water for %.1f h after the outage, and could not wait for its next flood: it can wait %.0f h",
+				b.Name, j.site.Benches[b.Bench].Name, (next - last).Hours(), wait.Hours())
+		case back-last > wait:
 			j.charge(unserved, "%s on %s had no water for %.1f h by %.0f h after the outage; it can wait %.0f h",
 				b.Name, j.site.Benches[b.Bench].Name, (back - last).Hours(), catchesUp.Hours(), wait.Hours())
 		}

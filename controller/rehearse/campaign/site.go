@@ -167,7 +167,7 @@ func drawDraft(r *rand.Rand, benches int) *draft {
 		place: pick(r, "timezone: Europe/Dublin, latitude: 53, longitude: -7", "timezone: America/New_York, latitude: 41, longitude: -74",
 			"timezone: Australia/Lord_Howe, latitude: -32, longitude: 159", "timezone: Asia/Kathmandu, latitude: 28, longitude: 85", "timezone: UTC, latitude: 45, longitude: 0"),
 		floor:   pick(r, "drained", "dry-room"),
-		lean:    chance(r, 0.25),
+		lean:    chance(r, 0.25+0.15*float64(min(benches-1, 1))),
 		stirred: chance(r, 0.4), air: chance(r, 0.5), button: chance(r, 0.3), buzzer: chance(r, 0.2),
 	}
 	d.tanks = append(d.tanks, drawTank(r))
@@ -179,6 +179,11 @@ func drawDraft(r *rand.Rand, benches int) *draft {
 		d.benches = append(d.benches, b)
 	}
 	d.tanks = d.tanks[:min(len(d.tanks), len(d.benches))]
+	if d.lean && len(d.benches) > len(d.tanks) && chance(r, 0.5) { // nothing but the count of what stands on tables says what is left
+		for k := range d.tanks {
+			d.tanks[k].hasLow = false
+		}
+	}
 	switch {
 	case chance(r, 0.15):
 	case chance(r, 0.75):
