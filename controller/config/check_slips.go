@@ -46,7 +46,7 @@ func offsets(zone *time.Location) (january, july float64) {
 var bareNumber = regexp.MustCompile(`^[0-9.]+$`)
 
 // checkLineNames doubts names that no Raspberry Pi has. Another board may have
-// them, but for a bare number.
+// them.
 func (r *reader) checkLineNames(s *Site) {
 	for _, w := range s.wires() {
 		path := w.path + ".line"
@@ -54,8 +54,6 @@ func (r *reader) checkLineNames(s *Site) {
 		n, err := strconv.Atoi(digits)
 		switch {
 		case !r.sound(path):
-		case bareNumber.MatchString(w.line.Name):
-			r.errorf(path, "%q: a line has a name, as the kernel gives it: did you mean GPIO%s?", w.line, w.line)
 		case pi && err == nil && n > 27:
 			r.warnf(path, "%q: the header of a Raspberry Pi has GPIO0 to GPIO27: look whether this board has that line", w.line)
 		}

@@ -24,8 +24,9 @@ type Key struct {
 	// Default holds without the key, as it would be written; empty where nothing
 	// does. Without says in words what holds then.
 	Default, Without string
-	// Words are those of a choice.
+	// Words are those of a choice; Meant are other words for them, in small letters.
 	Words []string
+	Meant map[string]string
 	// Least and Most are the ends of what is taken, as they would be written;
 	// empty without one. Zero says that nothing at all is taken too.
 	Least, Most string

@@ -60,10 +60,23 @@ func planKeys() []Key {
 		{Path: batch + "pot", Kind: Section, Needed: true, Is: "one pot", Example: "{top: 9 cm, volume: 0.35 L}"},
 		{Path: batch + "pot.top", Kind: Length, Usual: potTops, Needed: true, Is: "the diameter of its rim", Example: "9 cm", Measure: "a rule across the rim, inside"},
 		{Path: batch + "pot.volume", Kind: Volume, Usual: potVolumes, Needed: true, Is: "what one pot holds", Example: "0.35 L", Measure: "weigh it full of water with the holes taped, less the empty pot: 1 kg is 1 L"},
-		{Path: batch + "substrate", Kind: Choice, Words: namesOf(substrates, func(s Substrate) string { return s.Name }), Default: substrates[0].Name, Is: "what fills the pots", Example: "peat"},
-		{Path: batch + "crop", Kind: Choice, Words: cropNames(), Default: "leafy", Is: "what grows", Example: "leafy"},
+		{Path: batch + "substrate", Kind: Choice, Words: namesOf(substrates, func(s Substrate) string { return s.Name }), Default: substrates[0].Name, Meant: otherSubstrates, Is: "what fills the pots", Example: "peat"},
+		{Path: batch + "crop", Kind: Choice, Words: cropNames(), Default: "leafy", Meant: otherCrops, Is: "what grows", Example: "leafy"},
 		{Path: batch + "covered_on_day", Kind: Whole, Usual: coverDays, Least: "0", Most: longestText, Zero: true, Is: "the age in days at which leaves cover the bench", Example: "42", Without: "what is usual for the crop", Measure: "the day on which no floor of the bench is seen from above"},
 		{Path: batch + "spread", Kind: Length, Usual: widths, Is: "how wide one plant grows", Example: "17 cm", Without: "its share of the bench", Measure: "a rule over a plant ready to be sold"},
-		{Path: batch + "advance", Kind: Choice, Words: []string{"auto", "asked"}, Default: "auto", Is: "whether it enters a stage by its age, or when a person says so", Example: "asked"},
+		{Path: batch + "advance", Kind: Choice, Words: []string{"auto", "asked"}, Meant: map[string]string{"automatic": "auto", "manual": "asked", "ask": "asked"}, Default: "auto", Is: "whether it enters a stage by its age, or when a person says so", Example: "asked"},
 	}
 }
+
+// Other words for what fills pots and for what grows in them.
+var (
+	otherSubstrates = map[string]string{
+		"soil": "peat", "potting soil": "peat", "potting mix": "peat", "compost": "peat", "turf": "peat", "peat moss": "peat",
+		"coco": "coir", "coconut": "coir", "cocopeat": "coir", "coco coir": "coir",
+		"stone wool": "rockwool", "stonewool": "rockwool", "mineral wool": "rockwool", "pine bark": "bark", "wood fibre": "wood", "wood fiber": "wood",
+	}
+	otherCrops = map[string]string{
+		"basil": "leafy", "herbs": "leafy", "salad": "leafy", "chard": "leafy", "kale": "leafy", "spinach": "leafy", "mint": "leafy", "parsley": "leafy",
+		"pepper": "sweet_pepper", "peppers": "sweet_pepper", "bell pepper": "sweet_pepper", "capsicum": "sweet_pepper", "chili": "sweet_pepper", "chilli": "sweet_pepper", "tomatoes": "tomato", "cucumbers": "cucumber",
+	}
+)

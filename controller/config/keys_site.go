@@ -17,7 +17,7 @@ func siteKeys() []Key {
 			Without: "daylight is not known, and 50° north is taken for water demand", Measure: "read it off a map; south is negative"},
 		{Path: "site.longitude", Kind: Degrees, Least: "-180", Most: "180", Is: "how far east the site is, in degrees", Example: "-7.1",
 			Without: "daylight is not known", Measure: "read it off a map; west is negative"},
-		{Path: "site.floor", Kind: Choice, Words: []string{"drained", "dry-room"}, Default: "dry-room", Is: "whether the floor can take a spill", Example: "drained",
+		{Path: "site.floor", Kind: Choice, Words: []string{"drained", "dry-room"}, Default: "dry-room", Meant: map[string]string{"drain": "drained", "wet": "drained", "dry": "dry-room", "no": "dry-room", "yes": "drained"}, Is: "whether the floor can take a spill", Example: "drained",
 			Measure: "pour out a bucket: on a drained floor it runs off and harms nothing"},
 		{Path: "site.climate", Kind: Section, Is: "what days are like where the plants are", Example: "{lows: 10 to 18 C, highs: 18 to 34 C, humidity: 40 to 85 %, light: 4 to 27 MJ/m2}",
 			Without: "a greenhouse in a temperate summer is taken for all months", Apart: [][]string{{"months"}, {"lows", "highs", "humidity", "light"}},
@@ -34,7 +34,7 @@ func siteKeys() []Key {
 	return append(keys,
 		Key{Path: "site.weather", Kind: Words, Is: "a file beside this one: a table of days on record with the columns date, low_c, high_c and others, or the log of a sensor with time, air_c and humidity_pct", Example: "weather.csv",
 			Without: "the climate stands in for the weather"},
-		Key{Path: "board", Kind: Choice, Words: []string{string(Simulated), string(GPIO)}, Needed: true, Is: "what the lines below are on", Example: "gpio"})
+		Key{Path: "board", Kind: Choice, Words: []string{string(Simulated), string(GPIO)}, Needed: true, Meant: map[string]string{"pi": "gpio", "rpi": "gpio", "raspberry pi": "gpio", "real": "gpio", "sim": "simulated", "demo": "simulated"}, Is: "what the lines below are on", Example: "gpio"})
 }
 
 // climateLineKeys are the four figures of a climate.

@@ -49,6 +49,9 @@ func (r *reader) head(v value, s *Site) {
 	if z := plain(f, "timezone", zone); z != nil {
 		s.Zone = z
 	}
+	if moving, ok := stopped[s.Zone.String()]; ok {
+		r.warnf(f.join("timezone"), "%s: its clocks have no summer time: where they change in spring write the zone of the place, such as %s", s.Zone, moving)
+	}
 	s.FloorDrained = chosen[string](f, "floor") == "drained"
 	if c, ok := f.get("climate"); ok {
 		r.climate(c, s)
@@ -182,6 +185,9 @@ func chosen[T ~string](f fields, key string) T {
 		if slices.Contains(known, text) {
 			return T(text), nil
 		}
+		if meant, ok := f.section.child(key).Meant[strings.ToLower(text)]; ok {
+			return "", fmt.Errorf("%q: did you mean %s?", text, meant)
+		}
 		return "", fmt.Errorf("%q: %s", text, suggest(text, known, "write ", "or"))
 	})
 }
@@ -217,17 +223,6 @@ func name(text string) (string, error) {
 		return "", fmt.Errorf("name %s: a name has 1 to 40 letters", texts.Short(text))
 	}
 	return text, nil
-}
-
-func zone(text string) (*time.Location, error) {
-	if text == "" || text == "Local" {
-		return time.UTC, fmt.Errorf("%q: name the site's own zone, such as Europe/Dublin", text)
-	}
-	loc, err := time.LoadLocation(text)
-	if err != nil {
-		return time.UTC, fmt.Errorf("%q: no such time zone; name a place of the tz database, such as Europe/Dublin or America/New_York", text)
-	}
-	return loc, nil
 }
 
 func degrees(text string) (float64, error) {

@@ -52,6 +52,9 @@ func namedLine(text string) (lines.Line, error) {
 		n, err := headerPin(m[1])
 		return lines.Line{Pin: n}, err
 	}
+	if bareNumber.MatchString(text) {
+		return lines.Line{}, fmt.Errorf("%q: a line has a name, as the kernel gives it: did you mean GPIO%s?", text, text)
+	}
 	if text == "" || strings.ContainsAny(text, " \t\n") {
 		return lines.Line{}, fmt.Errorf("%q: name the line as the board does, such as GPIO5; one whose name has a space in it is written {chip: LABEL, offset: N}, as benchtide lines shows them", text)
 	}

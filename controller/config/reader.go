@@ -20,6 +20,7 @@ import (
 // that look at several values together.
 type reader struct {
 	file     string
+	text     string // of the whole file
 	problems Problems
 	places   map[string]place
 	bad      []string        // paths with an error
@@ -38,6 +39,7 @@ type value struct {
 
 // document returns the top of the file.
 func (r *reader) document(data []byte) (value, bool) {
+	r.text = string(data)
 	decoder := yaml.NewDecoder(bytes.NewReader(data))
 	var doc yaml.Node
 	if err := decoder.Decode(&doc); err != nil {
@@ -63,6 +65,10 @@ var yamlLine = regexp.MustCompile(`^line (\d+): `)
 func (r *reader) syntax(err error) {
 	if errors.Is(err, io.EOF) {
 		r.note(place{1, 1}, "", false, "the file is empty: begin with the keys %s", inWords(neededKeys(described.top), "and"))
+		return
+	}
+	if at, said, found := slipOfYAML(r.text); found {
+		r.note(at, "", false, "%s", said)
 		return
 	}
 	text, line := strings.TrimPrefix(err.Error(), "yaml: "), 1
@@ -144,6 +150,9 @@ func (v value) is(kind yaml.Kind, right string) bool {
 		v.errorf("an alias (*%s): write the value out here", v.node.Value)
 	case v.node.Kind == yaml.ScalarNode && v.node.Tag == "!!null":
 		v.errorf("nothing is written here: %s", right)
+	case v.node.Kind == yaml.ScalarNode && kind == yaml.MappingNode && tightColon.MatchString(v.node.Value):
+		key, value, _ := strings.Cut(v.node.Value, ":")
+		v.errorf("%s", spaced(key, value))
 	case v.node.Kind == yaml.ScalarNode:
 		v.errorf("%s: %s", texts.Short(v.node.Value), right)
 	default:
@@ -223,15 +232,26 @@ type fields struct {
 	value
 	section *Key
 	at      map[string]value
+	slipped map[string]bool // keys whose values are told of already
 }
 
 // fields reads a section: a mapping that may have the keys that are described
 // for it, and no others.
 func (v value) fields() fields {
-	f := fields{v, v.key(), map[string]value{}}
-	for _, e := range v.entries() {
+	f := fields{v, v.key(), map[string]value{}, map[string]bool{}}
+	all := v.entries()
+	for i, e := range all {
 		if f.section.child(e.key) != nil {
 			f.at[e.key] = e.value
+			continue
+		}
+		var before *entry
+		if i > 0 {
+			before = &all[i-1]
+		}
+		if key, found := f.slipOfKey(e, before); found {
+			delete(f.at, key)
+			f.slipped[key] = true
 			continue
 		}
 		e.at.errorf("unknown key %s: %s", texts.Short(e.key), e.unknown(f.section))
@@ -239,12 +259,8 @@ func (v value) fields() fields {
 	return f
 }
 
-// unknown says what would be right in place of an unknown key. A comma inside
-// a number ends the value before it and makes a key of what follows.
+// unknown says what would be right in place of an unknown key.
 func (e entry) unknown(in *Key) string {
-	if e.node.Tag == "!!null" && e.key != "" && e.key[0] >= '0' && e.key[0] <= '9' {
-		return "decimals take a point, not a comma"
-	}
 	right := suggest(e.key, in.names(), "known here are ", "and")
 	if places := described.elsewhere(e.key); closest(e.key, in.names()) == "" && len(places) > 0 && len(places) <= 2 {
 		right += "; it belongs under " + inWords(places, "or")
@@ -264,7 +280,7 @@ func (f fields) get(key string) (value, bool) {
 // need returns the value of a key that has to be there, and notes when it is not.
 func (f fields) need(key string) (value, bool) {
 	v, ok := f.get(key)
-	if !ok && f.node.Kind == yaml.MappingNode {
+	if !ok && !f.slipped[key] && f.node.Kind == yaml.MappingNode {
 		f.r.note(f.r.placeOf(f.path), f.join(key), false, "missing: %s", f.section.child(key).hint())
 	}
 	return v, ok
@@ -288,6 +304,9 @@ func scalar[T any](v value, parse func(string) (T, error)) (read T, ok bool) {
 	}
 	read, err := parse(v.node.Value)
 	if err != nil {
+		if said := misspelt(v.node.Value); said != "" {
+			err = errors.New(said)
+		}
 		v.errorf("%v", err)
 		return read, false
 	}

@@ -131,7 +131,7 @@ func each(keys []string) (all []any) {
 const ownName = `[A-Za-z][A-Za-z0-9_\-]{0,39}`
 
 // oneLine is a text that is not blank and has no control characters.
-const oneLine = "^[^\\u0000-\\u001f\\u007f-\\u009f\\u2028\\u2029]*[^\\u0000-\\u0020\\u007f-\\u00a0\\u2028\\u2029][^\\u0000-\\u001f\\u007f-\\u009f\\u2028\\u2029]*$"
+const oneLine = `^[^\x00-\x1f\x7f-\x9f` + "\u2028\u2029" + `]*[^\x00-\x20\x7f-\xa0` + "\u2028\u2029" + `][^\x00-\x1f\x7f-\x9f` + "\u2028\u2029" + `]*$`
 
 func truth(word string) object {
 	return object{"anyOf": []any{object{"type": "boolean", "const": word == "true"}, object{"type": "string", "pattern": "^" + strings.TrimSuffix(anyCase(word), `\.?`) + "$"}}}

@@ -1,0 +1,131 @@
+package config
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+	"unicode"
+
+	"go.yaml.in/yaml/v3"
+)
+
+// slipOfYAML looks for what most often keeps a file from being YAML: a tab, a
+// bracket or a quote that is not closed, a key without a space after its colon,
+// each at its place. False where none of them explains it.
+func slipOfYAML(data string) (at place, said string, found bool) {
+	for n, line := range strings.Split(data, "\n") {
+		indent := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
+		if i := strings.IndexByte(indent, '\t'); i >= 0 && strings.TrimSpace(line) != "" {
+			return place{n + 1, i + 1}, "a tab before the key: indent with spaces", true
+		}
+	}
+	if at, said, found = openBrackets(data); found {
+		return at, said, found
+	}
+	for n, line := range strings.Split(data, "\n") {
+		if m := tightColon.FindStringSubmatchIndex(line); m != nil && described.knows(line[m[2]:m[3]]) {
+			return place{n + 1, m[2] + 1}, spaced(line[m[2]:m[3]], strings.TrimRight(line[m[4]:m[5]], " ,}")), true
+		}
+	}
+	return place{}, "", false
+}
+
+// tightColon is a key whose value follows its colon at once.
+var tightColon = regexp.MustCompile(`^\s*(?:- )?([a-z_]+):([^\s/:][^#]*)`)
+
+func spaced(key, value string) string {
+	return fmt.Sprintf("%q wants a space after the colon: write %s: %s", key+":"+value, key, value)
+}
+
+// knows reports whether any section has a key of this name.
+func (t tree) knows(name string) bool { return len(t.elsewhere(name)) > 0 }
+
+// bracket is one that is open, or a quote.
+type bracket struct {
+	place
+	r rune
+}
+
+var closes = map[rune]rune{'{': '}', '[': ']'}
+
+// openBrackets finds the bracket or quote that is not closed, the one that
+// closes nothing, and the pair that does not match. A quote ends with its line.
+func openBrackets(data string) (at place, said string, found bool) {
+	var open []bracket
+	for n, line := range strings.Split(data, "\n") {
+		var quote *bracket
+		before := ' '
+		for i, r := range line {
+			if quote == nil && r == '#' && unicode.IsSpace(before) {
+				break // a comment
+			}
+			here := place{n + 1, i + 1}
+			switch {
+			case quote != nil:
+				if r == quote.r {
+					quote = nil
+				}
+			case (r == '"' || r == '\'') && strings.ContainsRune(" {[,:", before):
+				quote = &bracket{here, r}
+			case r == '{' || r == '[':
+				open = append(open, bracket{here, r})
+			case (r == '}' || r == ']') && len(open) == 0:
+				return here, fmt.Sprintf("%c closes nothing: leave it out, or look for the one that opens before it", r), true
+			case r == '}' || r == ']':
+				last := open[len(open)-1]
+				if closes[last.r] != r {
+					return here, fmt.Sprintf("%c stands where the %c of line %d, column %d, wants %c", r, last.r, last.line, last.column, closes[last.r]), true
+				}
+				open = open[:len(open)-1]
+			}
+			before = r
+		}
+		if quote != nil {
+			return quote.place, fmt.Sprintf("the quote %c is not closed in its line", quote.r), true
+		}
+	}
+	if len(open) == 0 {
+		return place{}, "", false
+	}
+	last := open[len(open)-1]
+	return last.place, fmt.Sprintf("%c is not closed: write %c where its section ends", last.r, closes[last.r]), true
+}
+
+// slipOfKey explains a key that nobody knows by a slip: a value without a space
+// after its colon, or the rest of a number with a decimal comma. It returns the
+// key of which the value was meant.
+func (f fields) slipOfKey(e entry, before *entry) (key string, found bool) {
+	if e.node.Kind != yaml.ScalarNode || e.node.Tag != "!!null" {
+		return "", false
+	}
+	if name, value, ok := strings.Cut(e.key, ":"); ok && value != "" && f.section.child(name) != nil {
+		e.at.errorf("%s", spaced(name, value))
+		return name, true
+	}
+	if before == nil || e.key == "" || e.key[0] < '0' || e.key[0] > '9' || f.section.child(before.key) == nil {
+		return "", false
+	}
+	text := before.node.Value + "," + e.key
+	if _, err := someVolume(text); before.node.Kind == yaml.ScalarNode && err != nil && strings.Contains(err.Error(), "decimals take a point") {
+		before.errorf("%v", err)
+		return before.key, true
+	}
+	return "", false
+}
+
+// misspelt tells of a value that was refused what its letters show, where that
+// is the reason.
+func misspelt(text string) string {
+	switch straight := straightened.Replace(text); {
+	case straight != text && strings.ContainsAny(text, "“”„‘’‚«»"):
+		return fmt.Sprintf("%q: it has curly quotes: write %s", text, straight)
+	case hash.MatchString(text):
+		return fmt.Sprintf("%q: a comment wants a space before its #", text)
+	}
+	return ""
+}
+
+var (
+	hash         = regexp.MustCompile(`[0-9A-Za-z%]#`)
+	straightened = strings.NewReplacer("“", `"`, "”", `"`, "„", `"`, "«", `"`, "»", `"`, "‘", `"`, "’", `"`, "‚", `"`)
+)
