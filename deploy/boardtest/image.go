@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 )
 
@@ -16,6 +17,9 @@ var diskModules = []string{
 	"crc16", "crc32c_generic", "libcrc32c", "mbcache", "jbd2", "ext4",
 	"sdhci", "sdhci-pltfm", "sdhci-iproc", "bcm2835",
 }
+
+// busModules bring up a bus whose other end is a program.
+var busModules = []string{"i2c-taos-evm"}
 
 // kit is what every machine of a run is made from.
 type kit struct {
@@ -38,7 +42,7 @@ func findKit(kernelRoot, initProgram, program, dir string) (kit, error) {
 	}
 	root := filepath.Join(dir, "root")
 	files := map[string]string{"init": initProgram, "usr/bin/benchtide": program}
-	for _, m := range diskModules {
+	for _, m := range slices.Concat(diskModules, busModules) {
 		from, err := moduleFile(kernelRoot, version, m)
 		if err != nil {
 			return kit{}, err

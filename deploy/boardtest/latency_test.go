@@ -35,16 +35,17 @@ const (
 // manyBenches is a site of benches that have nothing in common, so that the
 // HIGH of each can be made by itself while all are in mid-fill. They fill for
 // long enough to make them all, and their tables count as empty soon after a
-// start. Half of the pump relays energise on low.
-func manyBenches() []byte {
+// start. Half of the pump relays energise on low. Where says what line the pump
+// of a bench is on.
+func manyBenches(count int, where func(bench, line int) string) []byte {
 	var outputs, reservoirs, benches, batches strings.Builder
-	for i := range many {
+	for i := range count {
 		pump, energise := 2+i, "low"
-		if i >= many/2 {
+		if i >= count/2 {
 			pump, energise = 5+i, "high"
 		}
 		fmt.Fprintf(&outputs, "  enable%d: {line: GPIO%d, energise: high, kind: enable}\n", i, 16+i)
-		fmt.Fprintf(&outputs, "  pump%d: {line: GPIO%d, energise: %s, kind: pump, behind: enable%d}\n", i, pump, energise, i)
+		fmt.Fprintf(&outputs, "  pump%d: {line: %s, energise: %s, kind: pump, behind: enable%d}\n", i, where(i, pump), energise, i)
 		fmt.Fprintf(&reservoirs, "  tank%d: {usable: 60 L, keep: 5 L}\n", i)
 		fmt.Fprintf(&benches, `  bench%d:
     reservoir: tank%d
@@ -74,8 +75,11 @@ batches:
 %s`, &outputs, &reservoirs, &benches, &batches)
 }
 
+// onTheHeader is a line of the board itself.
+func onTheHeader(_, line int) string { return fmt.Sprintf("GPIO%d", line) }
+
 func TestOutputsAreOffInTimeAfterTheStartAndAfterHigh(t *testing.T) {
-	r := newRig(t, manyBenches())
+	r := newRig(t, manyBenches(many, onTheHeader))
 	r.clock = counted
 	r.powerOn()
 	r.do(console.Request{Do: "probe"})
@@ -114,7 +118,7 @@ func (r *rig) floodAll() {
 	from := r.mark()
 	r.setClock("10:00", time.Second)
 	for _, b := range r.site.Benches {
-		r.awaitPump(from, time.Minute, b.Name)
+		r.awaitPump(from, 4*time.Minute, b.Name)
 	}
 }
 

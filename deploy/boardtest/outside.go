@@ -78,6 +78,10 @@ func NewOutside(site *config.Site) (*Outside, error) {
 func relaysOf(site *config.Site) ([]Relay, error) {
 	var all []Relay
 	for _, o := range site.Outputs {
+		if o.Line.Chip != "" {
+			all = append(all, Relay{o.Name, elsewhere, o.EnergiseHigh})
+			continue
+		}
 		line, err := lineNumber(o.Line.Name)
 		if err != nil {
 			return nil, err

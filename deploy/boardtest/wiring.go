@@ -12,9 +12,15 @@ type Relay struct {
 	High bool // energises on a high level, else on a low one
 }
 
+// elsewhere is the line of a relay that hangs on another chip: the world outside
+// does not see it, and its pump moves nothing.
+const elsewhere = -1
+
 // energised reports whether the relay is on. A floating line counts as
 // energising it: nothing then says that it is not.
-func (r Relay) energised(p *Pins) bool { return p.High(r.Line, r.High) == r.High }
+func (r Relay) energised(p *Pins) bool {
+	return r.Line != elsewhere && p.High(r.Line, r.High) == r.High
+}
 
 // Circuit is a pump's: its own relay and the enable relay in series.
 type Circuit struct{ Pump, Enable Relay }

@@ -15,6 +15,11 @@ package console
 //	         NS line NUMBER LEVEL; a level that was there already is left out
 //	level    after Args[2] ns put line Args[0] to level Args[1], 0 or 1, as from
 //	         outside; the reply is the boot-time clock just before, in ns
+//	expander without Args: bring up an expander of eight lines on a bus; the
+//	         reply is the label of its chip. Args[0] there, gone, silent or blank
+//	         (power lost and back) says what it is like from now on; the reply is
+//	         as of stamp. With moves the reply is its levels after each change
+//	         since, one a line: NS BITS, line 7 first
 //	clock    set wall time to Args[0] (Unix ns) and call it synchronised
 //	stamp    the reply is the boot-time clock and wall time, in ns
 //	get      fetch the URL Args[0]; the reply is the body

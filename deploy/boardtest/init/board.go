@@ -31,6 +31,8 @@ func do(s *service, r console.Request) (string, error) {
 	switch r.Do {
 	case "stamp":
 		return stamp()
+	case "expander":
+		return doExpander(r.Args)
 	case "probe":
 		return "", probe()
 	case "moves":
