@@ -214,6 +214,7 @@ func oldDir(t testing.TB) *stateDir {
 }
 
 func TestNoDamageOfTheRecordLosesALatch(t *testing.T) {
+	t.Parallel()
 	d := latchedDir(t, "Quarry Lane", true)
 	random := rand.New(rand.NewPCG(*damageSeed, 0))
 	h := &harness{t: t}

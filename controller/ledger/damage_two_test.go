@@ -154,6 +154,7 @@ func journalOf(data []byte) []byte {
 }
 
 func TestAnOlderWitnessBesideANewerOne(t *testing.T) {
+	t.Parallel()
 	d := latchedDir(t, "Quarry Lane", true)
 	unlatched, latched, reset := inTime(t, d)
 	for name, c := range map[string]struct {
