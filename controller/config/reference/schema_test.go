@@ -167,7 +167,7 @@ func changes(t *testing.T, visit func(what string, data []byte)) {
 			tried[k.Path] = true
 			n := parent.Content[i]
 			values := k.Words
-			if kinds[k.Kind]++; kinds[k.Kind] == 1 {
+			if kinds[k.Kind]++; kinds[k.Kind] == 1 || k.Many {
 				values = append(slices.Clone(values), written[k.Kind]...)
 			}
 			for _, text := range values {
