@@ -51,7 +51,7 @@ func (c *Controller) mayStart(b int) bool {
 		return false
 	}
 	r := c.refusal(b, j)
-	if !r.No() {
+	if !r.Refused() {
 		return true
 	}
 	if r.Until > 0 {

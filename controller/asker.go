@@ -50,7 +50,7 @@ func (c *Controller) FloodNow(now safety.Now, b int, hold time.Duration, by Aske
 		return ErrStopped{c.wallOf(until)}
 	case by.Far && !by.Sure && !c.handsInNow(): // under hands-in the guard refuses it, with that reason
 		return ErrUnsure
-	case c.view != nil && s.phase == Rest && c.view.Benches[b].Start.No():
+	case c.view != nil && s.phase == Rest && c.view.Benches[b].Start.Refused():
 		return ErrGuard{c.view.Benches[b].Start}
 	}
 	return c.Flood(now, b, hold)

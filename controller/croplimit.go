@@ -73,7 +73,7 @@ func (c *Controller) potsLast(i int, most time.Duration) time.Duration {
 // refused, a trip is latched, or what a person asked for lasts until then.
 func (c *Controller) heldUp(b int) bool {
 	s := &c.benches[b]
-	if len(s.queue) > 0 && s.queue[0].refusal.No() || c.view != nil && len(c.view.Benches[b].Latched) > 0 || s.sanitising.on() {
+	if len(s.queue) > 0 && s.queue[0].refusal.Refused() || c.view != nil && len(c.view.Benches[b].Latched) > 0 || s.sanitising.on() {
 		return true
 	}
 	if !s.pause.on || !c.clock.calendar() {

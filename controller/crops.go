@@ -94,7 +94,7 @@ func (c *Controller) ahead(b int) ahead {
 	if !a.busy {
 		a.next = c.nextEnd(b)
 	}
-	refused := len(s.queue) > 0 && s.queue[0].refusal.No()
+	refused := len(s.queue) > 0 && s.queue[0].refusal.Refused()
 	a.held = refused || s.pause.on || s.sanitising.on() || c.view.HandsIn || len(c.view.Benches[b].Latched) > 0
 	return a
 }
@@ -237,7 +237,7 @@ func (c *Controller) withdrawFrom(b int, cause Cause) {
 		switch {
 		case j.flood.Cause != cause || j.outcome != "":
 			kept = append(kept, j)
-		case j.refusal.No():
+		case j.refusal.Refused():
 			c.closeQueued(&j)
 		}
 	}

@@ -72,7 +72,7 @@ func (c *Controller) advance(b int) {
 // flood back to the queue.
 func (c *Controller) awaitRecord(b int) {
 	s := &c.benches[b]
-	if r := c.refusal(b, &s.run.job); r.No() {
+	if r := c.refusal(b, &s.run.job); r.Refused() {
 		c.requeue(b, r)
 		return
 	}

@@ -121,7 +121,7 @@ func (c *Controller) closeQueued(j *job) {
 	switch {
 	case j.outcome != "":
 		c.closeRun(&j.flood, j.outcome, j.reason+"; "+refusedRetry+refusalText(j.refusal))
-	case j.refusal.No():
+	case j.refusal.Refused():
 		c.closeUnrun(j, Refused, refusalText(j.refusal))
 	default:
 		c.closeBehind(j)
@@ -131,7 +131,7 @@ func (c *Controller) closeQueued(j *job) {
 // closeBehind ends a flood that nobody asked the guard about, since another one
 // was before it: perhaps for the same reason.
 func (c *Controller) closeBehind(j *job) {
-	if r := c.refusal(j.flood.Bench, j); r.No() && r.Interlock != safety.MinRest {
+	if r := c.refusal(j.flood.Bench, j); r.Refused() && r.Interlock != safety.MinRest {
 		c.closeUnrun(j, Refused, refusalText(r))
 		return
 	}
@@ -198,7 +198,7 @@ func (c *Controller) wantedAt(f *Flood) time.Duration {
 }
 
 func refusalText(r safety.Refusal) string {
-	if !r.No() {
+	if !r.Refused() {
 		return "not started"
 	}
 	return reason(r.Interlock, r.Detail)

@@ -50,7 +50,7 @@ func TestStartsAreCountedByTheHourAndTheDay(t *testing.T) {
 				ran(rg, first+time.Duration(n)*c.gap, sec)
 			}
 			if c.window == 0 {
-				assert.False(t, rg.start(0).No())
+				assert.False(t, rg.start(0).Refused())
 				return
 			}
 			assert.Equal(t, Starts, rg.start(0).Interlock)
@@ -58,7 +58,7 @@ func TestStartsAreCountedByTheHourAndTheDay(t *testing.T) {
 			rg.to(first + c.window - tick)
 			assert.Equal(t, Starts, rg.start(0).Interlock)
 			rg.wait(tick)
-			assert.False(t, rg.start(0).No())
+			assert.False(t, rg.start(0).Refused())
 		})
 	}
 }
@@ -79,7 +79,7 @@ func TestDailyRunRefusesUntilTheWindowFrees(t *testing.T) {
 			ran(rg, 20*time.Hour, 10*mins)
 			ran(rg, 30*time.Hour, c.limit-11*mins-plain)
 			ran(rg, 36*time.Hour, mins)
-			assert.False(t, rg.start(0).No(), "an ordinary run still fits")
+			assert.False(t, rg.start(0).Refused(), "an ordinary run still fits")
 			rg.g.benches[0].runs.back(1).Stop += 15 * mins
 			assert.Equal(t, DailyRun, rg.start(0).Interlock)
 			until := 54*time.Hour + 5*mins // ten minutes of one run have to go, and five of the next
@@ -87,7 +87,7 @@ func TestDailyRunRefusesUntilTheWindowFrees(t *testing.T) {
 			rg.to(until - tick)
 			assert.Equal(t, DailyRun, rg.start(0).Interlock)
 			rg.wait(tick)
-			assert.False(t, rg.start(0).No())
+			assert.False(t, rg.start(0).Refused())
 		})
 	}
 }

@@ -113,7 +113,7 @@ func TestAWeldLatchesOnlyWhatIsBehindItsEnableRelay(t *testing.T) {
 	rg.wait(mins)
 	require.True(t, rg.told(WeldProven, 0, DrainWindow))
 	assert.Empty(t, rg.b(1).Latched)
-	assert.False(t, rg.start(1).No())
+	assert.False(t, rg.start(1).Refused())
 }
 
 // A board that obeys no better when nothing runs is no news: it is tried again

@@ -173,7 +173,7 @@ func TestWeldIsProvenByFullClearingOnceEnableOpened(t *testing.T) {
 			assert.Equal(t, c.weld, rg.told(WeldProven, 0, DrainWindow))
 			assert.Equal(t, c.weld, rg.latched(1, DrainWindow))
 			assert.Equal(t, !c.weld, rg.cmd.On(stirOut))
-			assert.Equal(t, c.weld, rg.start(1).No())
+			assert.Equal(t, c.weld, rg.start(1).Refused())
 		})
 	}
 }
@@ -229,7 +229,7 @@ func TestWeldIsNotJudgedWhenEnableHadOpenedBefore(t *testing.T) {
 	rg.high(0, Dry)
 	rg.to(opened)
 	require.True(t, rg.latched(0, DrainWindow))
-	assert.False(t, rg.start(1).No())
+	assert.False(t, rg.start(1).Refused())
 	rg.wait(100 * sec)
 	rg.full(0, Dry)
 	rg.wait(10 * sec)

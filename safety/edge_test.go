@@ -29,7 +29,7 @@ func TestWaterOnAllLatchedBenchesIsGoneFromTheReservoir(t *testing.T) {
 func TestAFullReservoirIsTakenAtItsWordWhateverAFloodTakes(t *testing.T) {
 	rg := rigWith(t, func(l *Limits) { l.Reservoirs[0].Usable = 110 })
 	rg.to(ready)
-	assert.False(t, rg.start(0).No(), "the check of the file refuses it, not the guard")
+	assert.False(t, rg.start(0).Refused(), "the check of the file refuses it, not the guard")
 }
 
 func TestAStirringThatIsInterruptedGoesOnWithWhatIsLeft(t *testing.T) {

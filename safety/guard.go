@@ -156,7 +156,7 @@ func (g *Guard) allowRun(i int, w RunWant) bool {
 func (g *Guard) mayStart(i int) bool {
 	b := &g.benches[i]
 	b.refused = g.permissive(i)
-	if b.refused.No() {
+	if b.refused.Refused() {
 		return false
 	}
 	if g.relay(b.enable).open {

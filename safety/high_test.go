@@ -129,7 +129,7 @@ func TestLeakStopsAtOnceAndLatchesWhenItPersists(t *testing.T) {
 	rg.wait(tick)
 	assert.True(t, rg.latched(0, LeakFound))
 	rg.wait(time.Hour)
-	assert.False(t, rg.start(1).No(), "the wet floor of another bench does not dry this one")
+	assert.False(t, rg.start(1).Refused(), "the wet floor of another bench does not dry this one")
 }
 
 func TestNoRunStartsInTheTurnItsEnableIsOpened(t *testing.T) {

@@ -42,9 +42,9 @@ func TestInvariant1AFailedReadingIsTheUnsafeOne(t *testing.T) {
 	for n, name := range []string{"full", "high", "empty", "leak", "low"} {
 		rg := newRig(t, all())
 		rg.to(ready)
-		require.False(t, rg.start(0).No())
+		require.False(t, rg.start(0).Refused())
 		switches(rg)[n].Level = Fault
-		assert.True(t, rg.start(0).No(), "%s refuses a start", name)
+		assert.True(t, rg.start(0).Refused(), "%s refuses a start", name)
 		rg.want(0, 1, 0)
 		assert.False(t, rg.pump(0), name)
 	}

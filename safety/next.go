@@ -81,7 +81,7 @@ func (b *bench) runDue(s *soonest) {
 
 func (b *bench) idleDue(s *soonest) {
 	r := &b.run
-	if b.refused.No() {
+	if b.refused.Refused() {
 		s.or(b.refused.Until)
 	}
 	if r.held {

@@ -12,7 +12,7 @@ var permissives = [...]func(*Guard, *bench) Refusal{
 // permissive says why a run of bench i may not start now.
 func (g *Guard) permissive(i int) Refusal {
 	for _, ask := range permissives {
-		if r := ask(g, &g.benches[i]); r.No() {
+		if r := ask(g, &g.benches[i]); r.Refused() {
 			return r
 		}
 	}

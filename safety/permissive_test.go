@@ -15,7 +15,7 @@ func TestTheFirstPermissiveThatSaysNoIsTheReason(t *testing.T) {
 	rg := newRig(t, l)
 	rg.to(40 * time.Hour)
 	b := &rg.g.benches[0]
-	require.False(t, rg.start(0).No())
+	require.False(t, rg.start(0).Refused())
 	for _, step := range []struct {
 		add  func()
 		want Interlock
@@ -57,7 +57,7 @@ func TestRawWaterAtASwitchRefusesAStart(t *testing.T) {
 	rg.full(0, Wet)
 	assert.Equal(t, NotEmpty, rg.start(0).Interlock)
 	rg.full(0, Dry)
-	assert.False(t, rg.start(0).No())
+	assert.False(t, rg.start(0).Refused())
 	rg.empty(0, Wet)
 	assert.Equal(t, NotEmpty, rg.start(0).Interlock)
 }
@@ -92,7 +92,7 @@ func TestLowReservoirRefusesAndSaysHowMuchIsNeeded(t *testing.T) {
 	rg.low(Wet)
 	assert.Equal(t, ReservoirLow, rg.start(0).Interlock)
 	rg.wait(sec)
-	assert.False(t, rg.start(0).No())
+	assert.False(t, rg.start(0).Refused())
 }
 
 func TestALatchedBenchGivesItsWaterUp(t *testing.T) {
@@ -144,7 +144,7 @@ func TestALatchedBenchWhoseTableIsBareTakesNothingFromItsReservoir(t *testing.T)
 		rg.wait(l.Benches[0].Drain)
 		require.Equal(t, Gone, rg.b(0).Water, name)
 		require.NotEmpty(t, rg.b(0).Latched)
-		assert.False(t, rg.start(1).No(), "%s: %+v", name, rg.start(1))
+		assert.False(t, rg.start(1).Refused(), "%s: %+v", name, rg.start(1))
 		rg.flood(1, 2)
 		rg.wait(rg.l.Benches[1].Fill)
 		assert.Equal(t, rg.now.Mono-rg.l.Benches[1].Fill+398*sec, rg.g.benches[1].run.keepAt, "%s: litres are counted from all that is usable", name)
@@ -158,7 +158,7 @@ func TestALatchedBenchWhoseTableIsBareTakesNothingFromItsReservoir(t *testing.T)
 	rg.high(0, Dry)
 	rg.wait(4 * sec)
 	require.True(t, rg.latched(0, HighLevel))
-	assert.False(t, rg.start(1).No(), "%+v", rg.start(1))
+	assert.False(t, rg.start(1).Refused(), "%+v", rg.start(1))
 }
 
 func TestCountBeginsBelowWhatALatchedBenchHolds(t *testing.T) {

@@ -47,7 +47,7 @@ func TestReloadsAreNoProgramStarts(t *testing.T) {
 			require.Equal(t, flood+1, int64(rg.g.benches[0].runs.len()), "budgets go on")
 		}
 		assert.False(t, rg.told(Tripped, -1, RestartStorm))
-		assert.False(t, rg.start(1).No(), "a table that has drained stays bare: %+v", rg.start(1))
+		assert.False(t, rg.start(1).Refused(), "a table that has drained stays bare: %+v", rg.start(1))
 		require.Less(t, rg.now.Mono, ready+time.Hour)
 		assert.Equal(t, Starts, rg.start(0).Interlock)
 	}

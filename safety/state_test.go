@@ -139,7 +139,7 @@ func TestTableCountsAsFullAfterEveryStart(t *testing.T) {
 	assert.Equal(t, MinRest, rg.start(0).Interlock)
 	rg.wait(tick)
 	assert.Equal(t, Gone, rg.b(0).Water)
-	assert.False(t, rg.start(0).No())
+	assert.False(t, rg.start(0).Refused())
 }
 
 func TestRestAfterARestart(t *testing.T) {
@@ -174,7 +174,7 @@ func TestRestAfterARestart(t *testing.T) {
 			rg.to(start + c.rest - tick)
 			assert.Equal(t, MinRest, rg.start(0).Interlock)
 			rg.wait(tick)
-			assert.False(t, rg.start(0).No())
+			assert.False(t, rg.start(0).Refused())
 		})
 	}
 }

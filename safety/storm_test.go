@@ -43,7 +43,7 @@ func TestThreeProgramStartsWithARunRestThePumps(t *testing.T) {
 			floodAndFall(rg, 3, c.third+5*mins)
 			rg.wait(10 * mins)
 			if !c.storm {
-				assert.False(t, rg.start(0).No())
+				assert.False(t, rg.start(0).Refused())
 				return
 			}
 			assert.True(t, rg.told(Tripped, -1, RestartStorm))
@@ -54,7 +54,7 @@ func TestThreeProgramStartsWithARunRestThePumps(t *testing.T) {
 			rg.to(60*mins - tick)
 			assert.Equal(t, RestartStorm, rg.start(0).Interlock)
 			rg.wait(tick)
-			assert.False(t, rg.start(0).No())
+			assert.False(t, rg.start(0).Refused())
 		})
 	}
 }
@@ -100,5 +100,5 @@ func TestThePumpsRestFromTheLatestStorm(t *testing.T) {
 	assert.Equal(t, RestartStorm, rg.start(1).Interlock, "a reset gives no pump its rest")
 	assert.Equal(t, 110*mins, rg.start(1).Until)
 	rg.to(110 * mins)
-	assert.False(t, rg.start(1).No(), "%+v", rg.start(1))
+	assert.False(t, rg.start(1).Refused(), "%+v", rg.start(1))
 }

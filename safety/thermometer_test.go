@@ -36,10 +36,10 @@ func TestADeadThermometerStopsNoFloodForLong(t *testing.T) {
 	rg.to(cold + BelievedFor - tick)
 	assert.Equal(t, Cold, rg.start(0).Interlock, "what was cold stays cold for a while")
 	rg.wait(tick)
-	assert.False(t, rg.start(0).No())
+	assert.False(t, rg.start(0).Refused())
 	assert.False(t, rg.view.Reservoirs[0].Believed)
 	rg.wait(24 * time.Hour)
-	assert.False(t, rg.start(0).No())
+	assert.False(t, rg.start(0).Refused())
 	assert.Equal(t, Cold, func() Interlock { rg.warm(2); return rg.start(0).Interlock }(), "one that is back protects again")
 }
 
@@ -80,7 +80,7 @@ func TestAJumpToColdCountsAtOnce(t *testing.T) {
 	rg.warm(0)
 	assert.Equal(t, Cold, rg.start(0).Interlock)
 	rg.warm(20)
-	assert.False(t, rg.start(0).No())
+	assert.False(t, rg.start(0).Refused())
 }
 
 func TestATemperatureThatStandsStillForDaysHasStuck(t *testing.T) {
@@ -97,7 +97,7 @@ func TestATemperatureThatStandsStillForDaysHasStuck(t *testing.T) {
 	assert.Equal(t, Cold, rg.start(0).Interlock)
 	rg.wait(BelievedFor)
 	assert.False(t, rg.view.Reservoirs[0].Believed)
-	assert.False(t, rg.start(0).No(), "a sensor that has stuck is no reason to let plants dry out")
+	assert.False(t, rg.start(0).Refused(), "a sensor that has stuck is no reason to let plants dry out")
 	assert.True(t, rg.warm(1.0625).Believed, "its last digit moves again")
 }
 

@@ -18,8 +18,8 @@ type Refusal struct {
 	Until     time.Duration // boot-time clock when it may clear by itself; 0 when unknown
 }
 
-// No reports whether the guard refuses.
-func (r Refusal) No() bool { return r.Interlock != "" }
+// Refused reports whether the guard refuses.
+func (r Refusal) Refused() bool { return r.Interlock != "" }
 
 // Trip is an interlock that ended, or is about to end, a run.
 type Trip struct {

@@ -25,11 +25,11 @@ func (d *dialogue) ready(i int) error {
 	s := &d.status.Benches[i]
 	for {
 		err := d.until(readyWithin, func() bool {
-			if s.Start.No() && s.Start.Interlock != told {
+			if s.Start.Refused() && s.Start.Interlock != told {
 				told = s.Start.Interlock
 				d.say("  Waiting: %s.", s.Start.Detail)
 			}
-			return s.Phase == controller.Rest && !s.Start.No() || len(s.Latched) > 0 || d.spent(i)
+			return s.Phase == controller.Rest && !s.Start.Refused() || len(s.Latched) > 0 || d.spent(i)
 		})
 		if err == nil && d.spent(i) {
 			again := d.Clock.Now().Wall.Add(s.Start.Until - d.now()).In(d.Site.Zone)
@@ -52,7 +52,7 @@ func (d *dialogue) ready(i int) error {
 // today, which no check has to do with.
 func (d *dialogue) spent(i int) bool {
 	r := &d.status.Benches[i].Start
-	return r.No() && (r.Interlock == safety.DailyRun || r.Interlock == safety.Starts) && r.Until-d.now() > readyWithin/2
+	return r.Refused() && (r.Interlock == safety.DailyRun || r.Interlock == safety.Starts) && r.Until-d.now() > readyWithin/2
 }
 
 // unlatch has a person find the cause of a latched trip, and resets it.

@@ -295,7 +295,7 @@ func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 	if b.Since > 0 {
 		s.PhaseSince = controller.StampOrNil(wall(b.Since), n.Zone)
 	}
-	if r := b.Start; r.No() {
+	if r := b.Start; r.Refused() {
 		s.Refusal = &Refusal{Interlock: string(r.Interlock), Words: controller.WordingOf(r.Interlock, r.Detail).Words, Latched: r.Latched, Detail: r.Detail}
 		if r.Until > 0 {
 			s.Refusal.Until = controller.StampOrNil(wall(r.Until), n.Zone)
