@@ -36,7 +36,7 @@ func papers(t *testing.T) []string {
 var (
 	link     = regexp.MustCompile(`\]\(([^)\s]+)\)`)
 	heading  = regexp.MustCompile(`(?m)^#+ (.*)$`)
-	dropped  = regexp.MustCompile("[^\\p{L}\\p{N} _-]")
+	dropped  = regexp.MustCompile(`[^\p{L}\p{N} _-]`)
 	fenced   = regexp.MustCompile("(?ms)^```.*?^```$")
 	packages = "/usr/share/doc/benchtide/"
 )

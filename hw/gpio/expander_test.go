@@ -64,14 +64,14 @@ func (l *life) turn(c safety.Command) error {
 }
 
 // turns lives through a time and returns the first error, and when it came.
-func (l *life) turns(c safety.Command, d time.Duration) (first error, after time.Duration) {
+func (l *life) turns(c safety.Command, d time.Duration) (after time.Duration, first error) {
 	for begun := l.now; l.now < begun+d; {
 		since := l.now - begun
 		if err := l.turn(c); err != nil && first == nil {
 			first, after = err, since
 		}
 	}
-	return first, after
+	return after, first
 }
 
 // A set on an expander succeeds although the chip is gone, so only what was read
@@ -81,13 +81,13 @@ func TestAnOutputBehindABusIsBelievedOnlyAsItWasReadBack(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		l := r.live(t, c)
 		require.NoError(t, l.turn(command(pump, enable)))
-		err, _ := l.turns(command(pump, enable), time.Second)
+		_, err := l.turns(command(pump, enable), time.Second)
 		require.NoError(t, err)
 		assert.False(t, r.high("E0"))
 		require.True(t, r.high("GPIO22"))
 
 		r.kill(tray, true)
-		err, after := l.turns(command(pump, enable), 100*time.Millisecond)
+		after, err := l.turns(command(pump, enable), 100*time.Millisecond)
 		require.ErrorIs(t, err, syscall.EIO)
 		assert.LessOrEqual(t, after, 20*time.Millisecond)
 		outputs, rest := hw.OutputErrors(err)
@@ -111,24 +111,24 @@ func TestAChipThatWentAndCameBackHealsWhateverItsNumber(t *testing.T) {
 			r, c := expanded(t)
 			synctest.Test(t, func(t *testing.T) {
 				l := r.live(t, c)
-				err, _ := l.turns(command(air), time.Second)
+				_, err := l.turns(command(air), time.Second)
 				require.NoError(t, err)
 				require.True(t, r.high("E1"))
 				plug := r.unplug(tray)
 				r.addChip(chip{device: "/dev/gpiochip2", label: "pcf8574", address: "1-0021"}) // another of its kind
-				err, _ = l.turns(command(air), 2*time.Second)
+				_, err = l.turns(command(air), 2*time.Second)
 				require.ErrorIs(t, err, syscall.ENODEV)
 				assert.Equal(t, safety.Fault, l.res.Benches[0].Full.Level)
 				plug(as)
 				_, _ = l.turns(command(air), 50*time.Millisecond)
 				r.set("E2", false)
-				err, _ = l.turns(command(air), time.Second)
+				_, err = l.turns(command(air), time.Second)
 				require.NoError(t, err)
 				assert.True(t, r.high("E1"), "air is in force")
 				assert.True(t, r.high("E0"), "and the pump is off")
 				assert.Equal(t, safety.Wet, l.res.Benches[0].Full.Level)
 				require.NoError(t, l.turn(command(pump, enable, air)))
-				err, _ = l.turns(command(pump, enable, air), time.Second)
+				_, err = l.turns(command(pump, enable, air), time.Second)
 				require.NoError(t, err)
 				assert.False(t, r.high("E0"))
 				require.NoError(t, l.Close())
@@ -178,17 +178,17 @@ func TestAChipThatLostItsPowerIsSetUpAnew(t *testing.T) {
 		}
 		r.set("E1", true)
 		power() // while nothing but air runs
-		err, _ := l.turns(command(air), 100*time.Millisecond)
+		_, err := l.turns(command(air), 100*time.Millisecond)
 		require.NoError(t, err, "its pull is what air wants")
-		err, _ = l.turns(command(pump, enable), time.Second)
+		_, err = l.turns(command(pump, enable), time.Second)
 		require.NoError(t, err, "a relay that closes is set up anew")
 		assert.False(t, r.high("E0"))
 
 		power() // in mid-run
-		err, after := l.turns(command(pump, enable), 100*time.Millisecond)
+		after, err := l.turns(command(pump, enable), 100*time.Millisecond)
 		require.ErrorContains(t, err, "it was driven low and reads high")
 		assert.LessOrEqual(t, after, 20*time.Millisecond)
-		err, _ = l.turns(command(pump, enable), time.Second)
+		_, err = l.turns(command(pump, enable), time.Second)
 		require.NoError(t, err, "requested anew")
 		assert.False(t, r.high("E0"))
 		require.NoError(t, l.Close())
@@ -203,14 +203,14 @@ func TestNoTurnWaitsForABus(t *testing.T) {
 			r, c := expanded(t)
 			synctest.Test(t, func(t *testing.T) {
 				l := r.live(t, c)
-				err, _ := l.turns(command(pump, enable, air), time.Second)
+				_, err := l.turns(command(pump, enable, air), time.Second)
 				require.NoError(t, err)
 				r.mu.Lock()
 				r.hang = func(string) { time.Sleep(takes) }
 				r.dead[tray] = takes >= 150*time.Millisecond
 				r.mu.Unlock()
 				l.slow = 0
-				err, after := l.turns(command(pump, enable, air), 2*time.Second)
+				after, err := l.turns(command(pump, enable, air), 2*time.Second)
 				assert.LessOrEqual(t, l.slow, 2*patience+2*patience, "of one Read and two Applies")
 				if takes < 150*time.Millisecond {
 					require.NoError(t, err)
@@ -266,7 +266,7 @@ func TestNoCircuitClosesWhileAPumpBehindABusIsOnItsWay(t *testing.T) {
 		require.NoError(t, l.turn(command(stirrer, enable)))
 		assert.True(t, r.high("GPIO6"), "the stirrer waits")
 		assert.Equal(t, l.now+periodClosed, l.NextRead(l.now))
-		err, _ := l.turns(command(stirrer, enable), 200*time.Millisecond)
+		_, err := l.turns(command(stirrer, enable), 200*time.Millisecond)
 		require.NoError(t, err)
 		assert.True(t, r.high("E0"))
 		assert.False(t, r.high("GPIO6"))
@@ -282,13 +282,13 @@ func TestASiteStartsAlthoughAnExpanderIsDeafAndSaysSo(t *testing.T) {
 	r.dead[tray] = true
 	synctest.Test(t, func(t *testing.T) {
 		l := r.live(t, c)
-		err, _ := l.turns(command(), 50*time.Millisecond)
+		_, err := l.turns(command(), 50*time.Millisecond)
 		require.ErrorContains(t, err, "flood_pump")
 		r.mu.Lock()
 		r.dead[tray] = false
 		r.mu.Unlock()
 		_, _ = l.turns(command(), 50*time.Millisecond)
-		err, _ = l.turns(command(air), time.Second)
+		_, err = l.turns(command(air), time.Second)
 		require.NoError(t, err)
 		require.NoError(t, l.Close())
 	})
