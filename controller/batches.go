@@ -190,9 +190,12 @@ func (c *Controller) watchStage(i int, today schedule.Date) {
 }
 
 // stageNow is the stage of batch i today, noStage without one.
-func (c *Controller) stageNow(i int) int {
+func (c *Controller) stageNow(i int) int { return c.stageOn(i, c.today()) }
+
+// stageOn is the stage of batch i on a day, noStage without one.
+func (c *Controller) stageOn(i int, d schedule.Date) int {
 	b := &c.setup.Batches[i]
-	if stage, ok := b.StageOn(c.setup.Plans[b.Plan], c.today()); ok {
+	if stage, ok := b.StageOn(c.setup.Plans[b.Plan], d); ok {
 		return stage
 	}
 	return noStage

@@ -100,6 +100,15 @@ func (g *gap) beyond(made, length time.Duration) time.Duration {
 	return max(0, assumed-length)
 }
 
+// latest is a moment by the boot-time clock had the outages after it been of no
+// length.
+func (g *gap) latest(at time.Duration) time.Duration {
+	if g.open && at < g.edge {
+		return at + g.assumed
+	}
+	return at + g.beyond(at, 0)
+}
+
 // settleGap moves what lies before the gap of bench b, once it is known at which
 // reading of the boot-time clock its anchor was.
 func (c *Controller) settleGap(b int, anchor time.Duration) {

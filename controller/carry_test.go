@@ -202,7 +202,7 @@ func TestWordsThatCannotBeDatedAreForgottenOfTheirBenchAlone(t *testing.T) {
 	for i := range c.standings {
 		c.standings[i].said = []Said{{Passage: 0}, {Passage: 1, Doubt: true}}
 	}
-	c.forgetWords(0)
+	c.forgetWords(0, &gap{})
 	assert.Equal(t, []Said{{Passage: 1, Doubt: true}}, c.standings[0].said)
 	assert.Len(t, c.standings[1].said, 2)
 }

@@ -36,8 +36,10 @@ func (c *Controller) measureOutage() {
 	length := g.assumed - (at - g.anchor)
 	if length < 0 { // the clock had been ahead, and tells nothing
 		for b := range c.benches {
+			g := c.benches[b].gap
 			c.benches[b].gap = gap{}
-			c.forgetWords(b)
+			c.benches[b].forgetStandsBefore(g.edge)
+			c.forgetWords(b, &g)
 		}
 		return
 	}

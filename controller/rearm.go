@@ -125,6 +125,7 @@ func (c *Controller) forgetLeftOut(b int, here schedule.Civil) {
 // wateredFor reports whether a flood of bench b that counted is no more than
 // half an interval older than the slot is due, and serves every crop until the
 // slot after it, even if that one waits for its turn and fills as slowly as a fill may.
+// A crop that is not on the bench yet has been served by no flood.
 func (c *Controller) wateredFor(b int, p *schedule.Planned) bool {
 	after, ok := c.setup.Calendar.After(b, p.Slot.Local)
 	if !ok {
@@ -135,12 +136,15 @@ func (c *Controller) wateredFor(b int, p *schedule.Planned) bool {
 	until := c.monoOf(after.Due) + turn + c.limits(b).Fill*3/2 + after.Hold
 	serves := true
 	c.onBench(b, func(i int, k *cropClock) {
+		if c.stageOn(i, p.Slot.Local.Date()) == noStage {
+			return
+		}
 		l, grows := c.limit(i)
 		last := *k
 		if c.benches[b].phase != Rest {
 			last.since = c.now.Mono // the flood under way is taken to count
 		}
-		serves = serves && (!grows || last.serves(from, until, l.wait))
+		serves = serves && grows && last.serves(from, until, l.wait)
 	})
 	return serves
 }

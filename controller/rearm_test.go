@@ -174,3 +174,26 @@ func TestAStepBackIsUndoneOverARestart(t *testing.T) {
 		assert.Equal(t, civil("2026-03-02 09:00"), r.control.benches[0].cursor, name)
 	}
 }
+
+// A clock that is set back to before the batch stands on its bench shows its first
+// slot as the next flood, though it was flooded then: no crop is there to have been
+// watered. A skip means that one.
+func TestAnEmptyBenchIsNotTakenToBeWatered(t *testing.T) {
+	for _, skips := range []bool{false, true} {
+		r := newRig(t, testSetup(1, 100*time.Hour, "09:00", "15:00"), "2026-02-27 08:00")
+		r.until("2026-03-03 08:00:00")
+		r.stepWall(-9 * tomorrow)
+		r.run(time.Minute)
+		want := "2026-03-01T09:00"
+		if skips {
+			r.skip()
+			want = "2026-03-01T15:00"
+		}
+		p, ok := r.control.nextFlood(0)
+		require.True(t, ok)
+		assert.Equal(t, want, p.Slot.Local.String())
+		starts := r.starts(7*tomorrow + 8*time.Hour)
+		require.NotEmpty(t, starts)
+		assert.WithinDuration(t, p.Due, r.now.Wall.Add(starts[0]-r.now.Mono), time.Minute)
+	}
+}

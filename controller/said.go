@@ -75,13 +75,26 @@ func (c *Controller) keepWord(i int) {
 	}
 }
 
-// forgetWords drops what cannot be dated any more, after an outage whose length
+// forgetWords drops what cannot be dated any more, after outages g whose length
 // will never be known. What was said without a trusted clock is wrong in any
-// case, and better dated about right.
-func (c *Controller) forgetWords(b int) {
+// case, and better dated about right. What bears a date at which it cannot have
+// been said yet by the clock as it is now was dated by a wrong one: it was said
+// no later than if the outages had been of no length.
+func (c *Controller) forgetWords(b int, g *gap) {
 	for i := range c.standings {
 		if k := &c.standings[i]; c.setup.Batches[i].Bench == b {
-			k.said = slices.DeleteFunc(k.said, func(s Said) bool { return !s.Doubt })
+			k.said = slices.DeleteFunc(k.said, func(s Said) bool { return !s.Doubt && !c.saidAhead(&s, g) })
+			for n := range k.said {
+				if s := &k.said[n]; c.saidAhead(s, g) {
+					s.At = g.latest(s.At)
+				}
+			}
 		}
 	}
+}
+
+// saidAhead reports whether a word bears a date that the clock as it is now had
+// not come to when it was said.
+func (c *Controller) saidAhead(s *Said, g *gap) bool {
+	return s.Read.Sub(c.wallOf(g.latest(s.At))) > slewed
 }

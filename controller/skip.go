@@ -18,6 +18,8 @@ type Skip struct {
 	Named schedule.Civil `json:"named"` // that the person was told of; 0 where there was none
 	Asked time.Duration  `json:"asked"` // boot-time clock
 	Due   time.Duration  `json:"due"`   // boot-time clock at which the flood was to come when it was asked for
+
+	Nameless bool `json:"nameless,omitzero"` // it was asked for without a slot, whatever slot it means now
 }
 
 // maxSkips is how many floods in a row can be skipped: who wants the bench dry
@@ -129,7 +131,7 @@ func (c *Controller) skip(b int) (schedule.Planned, error) {
 	case len(s.skips) >= maxSkips:
 		return p, fmt.Errorf("skip on %s: its next two floods are skipped already; pause it to keep it dry for longer", c.name(b))
 	}
-	s.skips = append(s.skips, Skip{Slot: p.Slot.Local, Named: p.Slot.Local, Asked: c.now.Mono, Due: c.monoOf(p.Due)})
+	s.skips = append(s.skips, Skip{Slot: p.Slot.Local, Named: p.Slot.Local, Asked: c.now.Mono, Due: c.monoOf(p.Due), Nameless: p.Slot.Local == 0})
 	c.dirty = true
 	return p, nil
 }

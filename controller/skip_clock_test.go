@@ -125,3 +125,20 @@ func TestASkipByElapsedTimeOutlastsAnOutageOfUnknownLength(t *testing.T) {
 	assert.Len(t, r.starts(12*time.Hour), 1)
 	assert.Equal(t, 1, r.outcomes()[Skipped])
 }
+
+// A skip that was asked for without a slot, and meant one for a while, leaves out
+// one flood: the one by elapsed time, and the slot of about its time.
+func TestASkipWithoutANameStandsForTheSlotOfItsTimeAlone(t *testing.T) {
+	r := firstStart(t, testSetup(1, 100*time.Hour, "09:00", "15:00"), time.Date(2036, 5, 30, 8, 0, 0, 0, dublin))
+	r.run(time.Minute)
+	require.Zero(t, r.skip().Slot.Local)
+	r.now.Wall, r.now.Trusted = time.Date(2026, 6, 2, 8, 0, 0, 0, dublin), true
+	r.run(time.Minute)
+	require.Equal(t, civil("2026-06-02 09:00"), r.control.benches[0].skips[0].Slot)
+	r.bootWithoutClock(48*time.Hour, 6*time.Hour)
+	r.run(time.Hour)
+	slots := r.slots()
+	assert.Equal(t, Missed, slots[civil("2026-06-02 09:00")].Outcome, "the power was off")
+	assert.Equal(t, Skipped, slots[civil("2026-06-04 09:00")].Outcome)
+	assert.Equal(t, skippedInstead, slots[civil("2026-06-04 09:00")].Reason)
+}

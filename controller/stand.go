@@ -67,6 +67,12 @@ func (c *Controller) forgetStands(b int, p *schedule.Planned) {
 	s.stands = slices.DeleteFunc(s.stands, func(k Stand) bool { return k.To+interval < due })
 }
 
+// forgetStandsBefore drops what was before outages, up to edge, of which nobody
+// will ever know how long they were: it cannot be said for which slots it stands.
+func (s *bench) forgetStandsBefore(edge time.Duration) {
+	s.stands = slices.DeleteFunc(s.stands, func(k Stand) bool { return k.To < edge })
+}
+
 // floodedInstead is the reason of a slot that a flood by elapsed time stood for.
 const floodedInstead = "flooded by elapsed time while the clock was not trusted"
 

@@ -259,7 +259,9 @@ func (s *bench) restore(k *BenchState) {
 	s.base, s.cursor, s.hasSlot, s.before, s.lived = k.Base, k.Cursor, k.HasSlot, k.Before, slices.Clone(k.Lived)
 	s.skips, s.leftOut, s.tap, s.stoppedNear, s.stands = slices.Clone(k.Skips), slices.Clone(k.LeftOut), k.Tap, k.StoppedNear, slices.Clone(k.Stands)
 	for i := range s.skips {
-		s.skips[i].Named = cmp.Or(s.skips[i].Named, s.skips[i].Slot)
+		if k := &s.skips[i]; !k.Nameless { // of records without named
+			k.Named = cmp.Or(k.Named, k.Slot)
+		}
 	}
 	if k.Relived != 0 {
 		s.live(Stretch{0, k.Relived})
@@ -280,6 +282,7 @@ func (c *Controller) openGap(b int, st *State, interval time.Duration) {
 	g := &c.benches[b].gap
 	if c.outage.anchor.IsZero() {
 		*g = gap{}
+		c.benches[b].forgetStandsBefore(safety.Never)
 		return
 	}
 	g.assumed += interval

@@ -29,7 +29,7 @@ func ParseOn(name string, data []byte, today schedule.Date) (*Site, Problems) {
 	if site != nil {
 		r.check(site)
 		r.checkToday(site, today)
-		site.warning = r.warning
+		site.reader = r
 	}
 	r.problems.sort()
 	if r.problems.Err() != nil {
