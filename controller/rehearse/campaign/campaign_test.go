@@ -176,6 +176,8 @@ func TestEveryFaultIsDrawnAndEnds(t *testing.T) {
 			over := s.From.At(0).In(p.Site.Zone).Add(mended)
 			for _, f := range s.Faults {
 				seen[f.What] = true
+				k := kinds[slices.IndexFunc(kinds, func(k kind) bool { return k.what == f.What })]
+				assert.Contains(t, k.places(p.Site), f.Where, f.What)
 				if f.What != clockJump {
 					assert.False(t, f.At.Add(f.For).After(over), "%s at %s for %s", f.What, f.At, f.For)
 				}

@@ -117,7 +117,7 @@ func untilFlood(r *rand.Rand, site *config.Site, from, most time.Time) time.Dura
 func comesAgain(r *rand.Rand, site *config.Site, f rehearse.Fault, most time.Time) []rehearse.Fault {
 	again, down := f, f
 	f.For = min(f.For, time.Hour)
-	down.What, down.At, down.For = "power-cut", f.At.Add(2*time.Hour), time.Duration(between(r, 1, 10)*float64(time.Minute)).Round(time.Second)
+	down.What, down.Where, down.At, down.For = "power-cut", "", f.At.Add(2*time.Hour), time.Duration(between(r, 1, 10)*float64(time.Minute)).Round(time.Second)
 	again.At, again.For = nearFlood(r, site, f.At.Add(time.Duration(between(r, 24, 60)*float64(time.Hour)))), f.For
 	if again.At.Add(again.For).After(most) {
 		return []rehearse.Fault{f}
