@@ -110,6 +110,7 @@ type paused struct {
 	until    time.Duration // elapsed
 	wall     time.Time     // as a person said it
 	measured bool          // the length of every outage since can be known
+	early    time.Duration // how much longer an outage seems by a clock that was behind before it
 }
 
 // ask is a flood by hand that was promised.
@@ -283,7 +284,7 @@ func (o *oracle) starts(b int) {
 	if automatic && k.closed.is() {
 		o.breaks("closed", "nothing stands on %s any more, and it floods by itself", o.name(b))
 	}
-	if p := &k.pause; automatic && p.is() && m.elapsed < p.until-time.Second && !(m.trusted && !m.Now().Wall.Before(p.wall)) {
+	if p := &k.pause; automatic && p.is() && m.elapsed < p.until-p.early-time.Second && !(m.trusted && !m.Now().Wall.Before(p.wall)) {
 		o.breaks("pause", "%s is paused for another %s, and floods by itself", o.name(b), p.until-m.elapsed)
 	}
 	for other := range o.benches {

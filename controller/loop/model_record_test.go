@@ -277,7 +277,7 @@ func (o *oracle) showsSkips(b int) {
 	pending := 0
 	for _, s := range k.skips {
 		if k.closed.on && o.m.elapsed >= s.moment && s.done == 0 {
-			s.done = o.m.storage.turn // its time is over
+			s.vague = true // its time is over, but for a bench that is put back at once
 		}
 		if s.vague || k.murky || k.closed.on || k.closed.unsure || !s.early.IsZero() {
 			return
@@ -307,7 +307,7 @@ func (o *oracle) compare(b int) {
 	switch p := &k.pause; {
 	case p.isNot() && st.Paused:
 		o.breaks("pause", "%s is shown as paused, and nobody asked for that", o.name(b))
-	case p.is() && !st.Paused && m.elapsed < p.until-time.Second && !(m.trusted && !now.Wall.Before(p.wall)):
+	case p.is() && !st.Paused && m.elapsed < p.until-p.early-time.Second && !(m.trusted && !now.Wall.Before(p.wall)):
 		o.breaks("pause", "%s is no longer paused, %s before its time", o.name(b), p.until-m.elapsed)
 	case p.is() && st.Paused && p.measured && m.elapsed > p.until+time.Minute && m.trusted && m.wrong == 0 && m.elapsed > o.disturbed+15*time.Minute:
 		o.breaks("pause", "%s is still paused, %s after its time", o.name(b), m.elapsed-p.until)

@@ -51,6 +51,9 @@ func (o *oracle) passOutage() {
 		low, high := least, most
 		if !known {
 			low, high = min(least, o.intervals(b, false)), max(most, o.intervals(b, true))
+			if o.seen.ok {
+				k.pause.early = max(k.pause.early, -o.seen.wrong)
+			}
 			k.pause.measured = k.pause.measured && o.lastWrong == 0 && (o.m.wrong == 0 || !o.m.trusted)
 		}
 		k.least, k.most = k.least+max(0, low-heartbeat), k.most+high+heartbeat+o.seen.wrong.Abs()
