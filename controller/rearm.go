@@ -141,10 +141,17 @@ func (c *Controller) wateredFor(b int, p *schedule.Planned) bool {
 		}
 		l, grows := c.limit(i)
 		last := *k
-		if c.benches[b].phase != Rest {
-			last.since = c.now.Mono // the flood under way is taken to count
+		if c.benches[b].mayCount() {
+			last.since = c.now.Mono
 		}
 		serves = serves && grows && last.serves(from, until, l.wait)
 	})
 	return serves
+}
+
+// mayCount reports whether a flood is under way that is taken to count: nobody
+// has stopped it while it filled, and it has not ended without a hold.
+func (s *bench) mayCount() bool {
+	r := &s.run
+	return s.phase != Rest && (r.flood.Counted || !r.seenStop && (r.person == "" || r.seenFull))
 }

@@ -197,3 +197,20 @@ func TestAnEmptyBenchIsNotTakenToBeWatered(t *testing.T) {
 		assert.WithinDuration(t, p.Due, r.now.Wall.Add(starts[0]-r.now.Mono), time.Minute)
 	}
 }
+
+// A flood that was stopped while it filled is not taken to count: when its time
+// comes again it is the next flood, and what a skip leaves out.
+func TestAStoppedFloodIsNotTakenToCountWhenItsTimeComesAgain(t *testing.T) {
+	r := newRig(t, testSetup(1, 100*time.Hour, "09:00", "15:00"), "2026-03-01 08:00")
+	r.until("2026-03-02 06:00:00")
+	r.stepWall(3 * time.Hour)
+	r.run(time.Minute)
+	require.Equal(t, Filling, r.control.benches[0].phase)
+	require.Equal(t, civil("2026-03-02 15:00"), r.skip().Slot.Local)
+	require.NoError(t, r.control.StopFlood(r.now, 0))
+	r.turn()
+	r.stepWall(-3 * time.Hour)
+	r.turn()
+	assert.Empty(t, r.starts(6*time.Hour), "09:00 is left out")
+	assert.Len(t, r.starts(6*time.Hour), 1, "15:00 is not")
+}
