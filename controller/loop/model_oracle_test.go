@@ -22,6 +22,7 @@ type oracle struct {
 	status   controller.Status
 	logged   int // rows in this turn
 	unknown  int // outages since the clock was last trusted whose length the program cannot know
+	measured int // as many were when it came to be trusted last
 	log      func(format string, args ...any)
 	only     string // judge by this rule alone
 	rule     string // the first that was broken
@@ -200,8 +201,8 @@ func (o *oracle) Turn(t *loop.Turn) {
 	if o.handsIn.is() != o.status.HandsIn && !o.handsIn.unsure {
 		o.breaks("hands-in", "hands-in is shown as %v, and a person was told %v", o.status.HandsIn, o.handsIn.on)
 	}
-	if t.Now.Trusted {
-		o.unknown = 0
+	if t.Now.Trusted && o.unknown > 0 {
+		o.measured, o.unknown = o.unknown, 0
 	}
 	o.last, o.lastAt, o.lastWrong = t.Now, o.m.elapsed, o.m.wrong
 }

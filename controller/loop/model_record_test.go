@@ -168,7 +168,7 @@ func (o *oracle) slotRow(f *controller.Flood) {
 func (o *oracle) skippedRow(f *controller.Flood) {
 	k := &o.benches[f.Bench]
 	stopped := slices.ContainsFunc(k.asks, func(a *ask) bool { return a.stopped && a.id == f.ID })
-	if stopped || f.Cause != controller.ByHand && k.halt.now {
+	if stopped || f.Cause != controller.ByHand && k.halt.now && strings.Contains(f.Reason, "stopped") {
 		return
 	}
 	if !strings.Contains(f.Reason, "not trusted") {

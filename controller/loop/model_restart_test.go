@@ -115,6 +115,7 @@ func (o *oracle) died(lost int) {
 	if lost == math.MaxInt {
 		return
 	}
+	o.unknown = max(o.unknown, o.measured) // what became of them then is not stored
 	maps.DeleteFunc(o.due, func(_ schedule.Slot, c coming) bool { return c.turn >= lost })
 	for id, f := range o.ended {
 		if o.m.storage.floods[id].Outcome != f.Outcome {
