@@ -22,14 +22,15 @@ const (
 
 // startProgram starts the program: it goes on from the last checkpoint, if one
 // was ever stored. A program that cannot put every output off ends, and is
-// started again by its service.
+// started again by its service; an expander that does not answer keeps none from
+// its turns, as in loop.Run.
 func (r *rehearsal) startProgram() error {
 	err := r.board.Apply(safety.Command{})
 	if errors.Is(err, sim.ErrDeaf) {
 		r.back = r.world.Elapsed() + serviceRestart
 		return nil
 	}
-	if err != nil {
+	if err != nil && !errors.Is(err, sim.ErrGone) {
 		return err
 	}
 	now, boot := r.world.Now(), fmt.Sprintf("boot-%d", r.world.Host().Boots)
