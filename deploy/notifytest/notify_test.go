@@ -41,17 +41,17 @@ func TestBlockedDrainReachesMailWebhookBrokerLampAndHorn(t *testing.T) {
 	s := newSite(t, true)
 	mail, hooks := s.mailServer(), s.hooks()
 	d := s.start("--fault", "drain-blocked:north")
-	latched := d.awaited(`message \(now\): north: high-level`)
+	latched := d.awaited(`message \(now\): north: water too high`)
 
-	d.wait("the mail", func() bool { return about(mail.received(), "high-level") != nil })
+	d.wait("the mail", func() bool { return about(mail.received(), "ater too high") != nil })
 	d.wait("the webhook", func() bool { return of(hooks.received(), "high-level") != nil })
 	d.wait("the event", func() bool { return of(s.broker.received(), "high-level") != nil })
-	letter, hook, event := about(mail.received(), "high-level"), of(hooks.received(), "high-level"), of(s.broker.received(), "high-level")
+	letter, hook, event := about(mail.received(), "ater too high"), of(hooks.received(), "high-level"), of(s.broker.received(), "high-level")
 	t.Logf("after the controller latched: mail %s, webhook %s, MQTT %s",
 		letter.at.Sub(latched).Round(time.Millisecond), hook.at.Sub(latched).Round(time.Millisecond), event.at.Sub(latched).Round(time.Millisecond))
 	t.Logf("the mail:\nSubject: %s\nMessage-ID: %s\n\n%s", letter.subject, letter.id, letter.body)
 
-	assert.Equal(t, "[now] Quarry Lane school greenhouse, north: high-level", letter.subject)
+	assert.Equal(t, "[now] Quarry Lane school greenhouse, north: Water too high", letter.subject)
 	assert.Equal(t, []string{"grower@example.org"}, letter.to)
 	assert.Equal(t, "auto-generated", letter.header.Get("Auto-Submitted"))
 	for _, part := range []string{"What happened\n", "What was done\n", "What to do\n", "By when\n  Now: within the hour. The plants on north can wait for water until "} {
@@ -113,7 +113,7 @@ const arose = "Quarry"
 func TestKilledBetweenQueueingAndSendingEveryUrgentMessageArrivesOnce(t *testing.T) {
 	s := newSite(t, false)
 	d := s.start("--fault", "drain-blocked:north") // nobody listens yet
-	d.awaited(`message \(now\): north: drain-window`)
+	d.awaited(`message \(now\): north: does not drain`)
 	var queued struct {
 		Messages struct {
 			Ways []struct {
@@ -133,21 +133,18 @@ func TestKilledBetweenQueueingAndSendingEveryUrgentMessageArrivesOnce(t *testing
 	mail, hooks := s.mailServer(), s.hooks()
 	begun := time.Now()
 	d = s.start()
-	d.wait("both mails", func() bool { return len(urgentIDs(mail.received(), arose)) >= 2 })
-	d.wait("both webhooks", func() bool {
-		return of(hooks.received(), "high-level") != nil && of(hooks.received(), "drain-window") != nil
-	})
-	t.Logf("after the restart: both urgent mails and webhooks within %s", time.Since(begun).Round(time.Millisecond))
+	d.wait("the mail", func() bool { return len(urgentIDs(mail.received(), arose)) >= 1 })
+	d.wait("the webhook", func() bool { return of(hooks.received(), "high-level") != nil })
+	t.Logf("after the restart: the urgent mail and webhook within %s", time.Since(begun).Round(time.Millisecond))
 	time.Sleep(time.Second) // for one too many
-	for _, cause := range []string{"high-level", "drain-window"} {
-		n := 0
-		for _, l := range mail.received() {
-			if strings.HasPrefix(l.subject, "[now] "+arose) && strings.HasSuffix(l.subject, cause) {
-				n++
-			}
+	told := 0
+	for _, l := range mail.received() {
+		t.Log(l.subject)
+		if strings.Contains(l.body, "does not drain") {
+			told++
 		}
-		assert.Equal(t, 1, n, cause)
 	}
+	assert.Positive(t, told, "that it does not drain either stands in the history of the one alarm")
 	for id, n := range urgentIDs(mail.received(), arose) {
 		assert.Equal(t, 1, n, id)
 	}
@@ -158,8 +155,8 @@ func TestKilledBetweenTheReceiversYesAndTheNoteOfItTheSecondMailHasTheSameID(t *
 	mail := s.mailServer()
 	mail.set(func() { mail.mute = true })
 	d := s.start("--fault", "drain-blocked:north")
-	d.wait("a mail without an answer", func() bool { return about(mail.received(), "high-level") != nil })
-	d.wait("the record of it", func() bool { return s.onRecord(about(mail.received(), "high-level").id) })
+	d.wait("a mail without an answer", func() bool { return about(mail.received(), "ater too high") != nil })
+	d.wait("the record of it", func() bool { return s.onRecord(about(mail.received(), "ater too high").id) })
 	d.kill()
 	mail.set(func() { mail.mute = false })
 	d = s.start()
