@@ -137,6 +137,7 @@ type skip struct {
 	done    int           // the turn in which it was kept, taken back or ended; 0 before
 	again   bool
 	instead time.Duration // elapsed; when a flood by elapsed time was left out
+	stood   int           // the turn in which that stood for a slot; 0 before
 	early   time.Time     // its row stands already, for a flood that is due then
 	vague   bool          // an outage may have taken its flood
 }

@@ -193,8 +193,8 @@ func (o *oracle) skippedRow(f *controller.Flood) {
 			return
 		}
 		age := o.m.Now().Wall.Sub(f.Due)
-		if s.instead != 0 && (o.unknown > 1 || s.hasSlot && s.slot == f.Slot || (o.m.elapsed-s.instead-age).Abs() <= o.intervals(f.Bench, true)+slack) {
-			s.instead = 0
+		if s.instead != 0 && s.stood == 0 && (o.unknown > 1 || s.hasSlot && s.slot == f.Slot || (o.m.elapsed-s.instead-age).Abs() <= o.intervals(f.Bench, true)+slack) {
+			s.stood = o.m.storage.turn
 			return
 		}
 	}

@@ -98,6 +98,9 @@ func (o *oracle) died(lost int) {
 		k.asks = slices.DeleteFunc(k.asks, func(a *ask) bool { return a.turn >= lost })
 		k.skips = slices.DeleteFunc(k.skips, func(s *skip) bool { return s.turn >= lost })
 		for _, s := range k.skips {
+			if s.stood >= lost {
+				s.stood = 0
+			}
 			if s.done >= lost { // what becomes of it now hangs on how long ago it was meant
 				s.done, s.instead, s.vague = 0, 0, true
 			}
