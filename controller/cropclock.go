@@ -20,6 +20,7 @@ var escalation = [...]float64{0, 0.75, 1}
 // ahead is what a crop clock has to know of the floods of its bench to come.
 type ahead struct {
 	busy    bool // a flood is under way or waits for its turn
+	refused bool // the one that waits for its turn may not start
 	held    bool // something keeps the next one from starting
 	hot     bool // the limit is that of pots in hot weather: should the next one fail too, no time is left
 	skips   bool // a person has skipped one to come
@@ -109,7 +110,14 @@ func (k *cropClock) patience(a *ahead, wait time.Duration) int {
 // look says what a person is to be told now, once for each part of the
 // escalation, and when to look again; 0 where nothing comes by itself.
 func (k *cropClock) look(now, wait time.Duration, a *ahead) (plight, time.Duration) {
-	if k.level >= len(escalation) || !k.trouble && !k.tooLate(a, wait) {
+	if k.level >= len(escalation) {
+		return fine, 0
+	}
+	stuck := a.busy && a.refused // what waits for its turn may not start
+	if !k.trouble && !k.tooLate(a, wait) && !(stuck && now >= k.runOut(wait)) {
+		if stuck {
+			return fine, k.runOut(wait)
+		}
 		return fine, 0
 	}
 	if at := k.part(max(k.level, k.patience(a, wait)), wait); now < at {

@@ -20,6 +20,8 @@ func TestACropClockSaysWhenItsCropIsInDanger(t *testing.T) {
 	}{
 		"the next flood is in time":            {cropClock{}, ahead{next: inTime, planned: inTime}, hour, fine, 0},
 		"it is under way":                      {cropClock{}, ahead{busy: true, planned: after}, hour, fine, 0},
+		"it may not start, in time":            {cropClock{}, ahead{busy: true, refused: true, planned: after}, hour, fine, wait},
+		"it may not start, and the time is up": {cropClock{}, ahead{busy: true, refused: true, planned: after}, wait, over, 0},
 		"it is too late by a moment":           {cropClock{}, ahead{next: after, planned: after}, hour, tooRare, 30 * hour},
 		"none is planned, early":               {cropClock{}, ahead{next: none, planned: none}, hour, fine, wait},
 		"none is planned":                      {cropClock{}, ahead{next: none, planned: none}, wait, over, 0},

@@ -94,8 +94,8 @@ func (c *Controller) ahead(b int) ahead {
 	if !a.busy {
 		a.next = c.nextEnd(b)
 	}
-	refused := len(s.queue) > 0 && s.queue[0].refusal.Refused()
-	a.held = refused || s.pause.on || s.sanitising.on() || c.view.HandsIn || len(c.view.Benches[b].Latched) > 0
+	a.refused = len(s.queue) > 0 && s.queue[0].refusal.Refused()
+	a.held = a.refused || s.pause.on || s.sanitising.on() || c.view.HandsIn || len(c.view.Benches[b].Latched) > 0
 	return a
 }
 
