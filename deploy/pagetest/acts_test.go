@@ -42,7 +42,7 @@ func TestAFloodByHandSaysWhatWillHappenRunsAndIsStopped(t *testing.T) {
 	assert.True(t, asks[bool](b, `document.activeElement.closest('.panel') !== null`), "the focus goes to what has opened")
 	b.presses("Flood north now")
 	b.until(`/floods once/.test(` + answer + `)`)
-	b.until(`/You/.test(document.querySelector('.charge').textContent)`)
+	b.until(`/By hand/.test(document.querySelector('.charge').textContent)`)
 	b.presses("Stop the flood")
 	b.presses("Stop the pump now")
 	b.until(`/drains/.test(` + answer + `)`)
@@ -70,7 +70,7 @@ func TestARefusalIsShownWithItsReason(t *testing.T) {
 	b.presses("Flood north now")
 	b.until(`/Refused/.test(` + answer + `)`)
 	said := asks[string](b, answer)
-	assert.Contains(t, said, "min-rest")
+	assert.Contains(t, said, "resting between floods")
 	assert.Equal(t, "alert", asks[string](b, `document.querySelector('.benches .answer p').getAttribute('role')`))
 	t.Log(said)
 }
@@ -81,7 +81,7 @@ func TestAPauseEndsByItselfAndIsTakenBack(t *testing.T) {
 	b.presses("Pause")
 	b.presses("Pause north")
 	b.until(`/no automatic flood until/.test(` + answer + `)`)
-	b.until(`/paused until 09:1\d today/.test(document.querySelector('.charge').textContent)`)
+	b.until(`/Paused – until 09:1\d today/.test(document.querySelector('.charge').textContent)`)
 	b.presses("End the pause")
 	b.until(`/Automatic/.test(document.querySelector('.charge').textContent)`)
 }
@@ -135,7 +135,7 @@ func TestKeysAloneAreEnough(t *testing.T) {
 func TestAnAlarmIsKeptSilentAndToldAgain(t *testing.T) {
 	t.Parallel()
 	p := start(t, "60", "127.0.0.1:0", "--fault", "drain-blocked:north")
-	p.says(t, "Does not drain")
+	p.says(t, "does not drain")
 	b := newTab(t, phone)
 	b.open(p.url + "#record")
 	b.live()
