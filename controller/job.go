@@ -103,7 +103,7 @@ func (c *Controller) newJob(b int, cause Cause, due time.Time, wait time.Duratio
 // settleOverdue gives an outcome to queued floods whose deadline has passed.
 func (c *Controller) settleOverdue(b int) {
 	s := &c.benches[b]
-	kept := s.queue[:0]
+	kept, rested := s.queue[:0], false
 	for i := range s.queue {
 		j := s.queue[i]
 		if j.deadline > c.now.Mono {
@@ -111,9 +111,13 @@ func (c *Controller) settleOverdue(b int) {
 			kept = append(kept, j)
 			continue
 		}
+		rested = rested || j.flood.HasSlot && j.refusal.Interlock == safety.MinRest
 		c.closeQueued(&j)
 	}
 	s.queue = kept
+	if rested { // a rest passes: a crop that cannot wait for the next slot is owed a flood
+		c.reconsiderBench(b)
+	}
 }
 
 // closeQueued ends a flood that waited in the queue until its deadline.

@@ -215,3 +215,23 @@ func TestASkipThatTheOutageOutlastedLeavesOutNoOtherFlood(t *testing.T) {
 	r.until("2026-03-05 12:00:00")
 	assert.Equal(t, Proven, r.slots()[schedule.CivilOf(2026, 3, 5, 9, 0, 0)].Outcome, "the power left out the flood that was skipped")
 }
+
+// The slot that is still open when power comes back is given up while the pump rests,
+// since nobody knows when the table drained. The crop, which cannot wait for the next
+// one, gets its flood all the same, and one alone.
+func TestASlotThatTheRestAfterAnOutageTookIsMadeUpFor(t *testing.T) {
+	r := newRig(t, testSetup(1, 20*time.Hour, "09:00", "21:00"), "2026-03-02 08:00")
+	r.until("2026-03-02 10:00:00")
+	r.restart(24*time.Hour+54*time.Minute, false) // 10:54 of the day after; the slot of 09:00 is open until 11:00
+	r.until("2026-03-03 20:00:00")
+	slot := r.slots()[schedule.CivilOf(2026, 3, 3, 9, 0, 0)]
+	require.Equal(t, Refused, slot.Outcome, slot.Reason)
+	caught := 0
+	for _, f := range r.rows() {
+		if f.Cause == ByCatchUp {
+			caught++
+			assert.Equal(t, Proven, f.Outcome, f.Reason)
+		}
+	}
+	assert.Equal(t, 1, caught)
+}
