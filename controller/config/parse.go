@@ -29,7 +29,7 @@ func ParseOn(name string, data []byte, today schedule.Date) (*Site, Problems) {
 	if site != nil {
 		r.check(site)
 		r.checkToday(site, today)
-		site.reader = r
+		site.warning = r.warning
 	}
 	r.problems.sort()
 	if r.problems.Err() != nil {

@@ -67,7 +67,5 @@ func (ps Problems) sort() {
 // Doubt is a warning about batch i of a site whose file was checked, for those who
 // reckon with more than the file says.
 func (s *Site) Doubt(batch int, text string) Problem {
-	path := batchPath(batch, "")
-	at := s.reader.placeOf(path)
-	return Problem{File: s.reader.file, Line: at.line, Column: at.column, Text: path + ": " + text, Warning: true}
+	return s.warning(batchPath(batch, ""), text)
 }

@@ -96,6 +96,12 @@ func (r *reader) errorf(path, format string, args ...any) {
 	r.note(r.placeOf(path), path, false, format, args...)
 }
 
+// warning is one about the value at path.
+func (r *reader) warning(path, text string) Problem {
+	at := r.placeOf(path)
+	return Problem{File: r.file, Line: at.line, Column: at.column, Text: path + ": " + text, Warning: true}
+}
+
 // warnf notes a warning about the value at path.
 func (r *reader) warnf(path, format string, args ...any) {
 	r.note(r.placeOf(path), path, true, format, args...)

@@ -15,7 +15,7 @@ import (
 // the file: indices are identity, and benches whose floods coincide take turns
 // in that order.
 type Site struct {
-	reader *reader // of the file that was checked; nil of any other
+	warning func(path, text string) Problem // at its place in the file that was checked; nil of any other
 
 	Name         string
 	Zone         *time.Location

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"benchtide/controller"
+	"benchtide/controller/grow"
 	"benchtide/controller/grow/outlook"
 	"benchtide/controller/loop"
 	"benchtide/schedule"
@@ -45,27 +46,37 @@ func (s *Site) advise(ctx context.Context, now time.Time) {
 		return
 	}
 	defer s.adviser.looking.Store(false)
-	for _, m := range s.advice(ctx, now) {
-		_ = s.loop.Do(ctx, loop.Stands, func(c loop.Core) error { // it only fails when the loop has ended
+	advice, o := s.advice(ctx, now)
+	_ = s.loop.Do(ctx, loop.Stands, func(c loop.Core) error { // it only fails when the loop has ended
+		for _, m := range advice {
 			c.Controller.Advise(c.Now, m)
-			return nil
-		})
-	}
+		}
+		for i := range learned(o) {
+			c.Controller.Learnt(i, o.Grow.Batches[i].Demand.Scale)
+		}
+		return nil
+	})
 }
 
-// advice is what the day's outlook proposes and asks. What it cannot work out the
-// outlook says when asked, and that storage has gone is told of elsewhere.
-func (s *Site) advice(ctx context.Context, now time.Time) (all []controller.Message) {
+// learned are the batches of an outlook of which it says what they use.
+func learned(o *outlook.Outlook) []grow.Batch {
+	if o == nil {
+		return nil
+	}
+	return o.Grow.Batches
+}
+
+// advice is what the day's outlook proposes and asks, and the outlook. What it cannot
+// work out the outlook says when asked, and that storage has gone is told of elsewhere.
+func (s *Site) advice(ctx context.Context, now time.Time) (all []controller.Message, o *outlook.Outlook) {
 	r, err := s.record.grown(ctx, now)
 	if err != nil {
-		return nil
+		return nil, nil
 	}
 	today := schedule.CivilIn(now, s.names.Zone).Date()
-	o, err := outlook.Of(s.present(), today, 1, r)
-	if err != nil {
-		return nil
+	if o, err = outlook.Of(s.present(), today, 1, r); err != nil {
+		return nil, nil
 	}
-	s.learnt(ctx, o)
 	say := func(bench int, cause, text string) {
 		all = append(all, controller.Message{Urgency: controller.ThisWeek, Bench: bench, Cause: cause, Text: text})
 	}
@@ -79,15 +90,5 @@ func (s *Site) advice(ctx context.Context, now time.Time) (all []controller.Mess
 	for _, q := range o.Learned.Questions {
 		say(q.Bench, fmt.Sprintf("question-%d-%d", q.Bench, q.Batch), q.Text)
 	}
-	return all
-}
-
-// learnt hands over what the batches of an outlook really use, for their crop clocks.
-func (s *Site) learnt(ctx context.Context, o *outlook.Outlook) {
-	_ = s.act(ctx, loop.Stands, func(c loop.Core) error { // a loop that has ended needs it no more
-		for i := range o.Grow.Batches {
-			c.Controller.Learnt(i, o.Grow.Batches[i].Demand.Scale)
-		}
-		return nil
-	})
+	return all, o
 }

@@ -40,7 +40,11 @@ func TestWhatRecordsProposeAndAskIsToldAndChangesNothing(t *testing.T) {
 	stored := &storage{}
 	s := New(Options{Site: site, Names: rehearse.Names(site), Ledger: stored})
 	s.Follow(&loop.Loop{})
-	assert.Empty(t, s.advice(t.Context(), start))
+	advice := func(days int) []controller.Message {
+		all, _ := s.advice(t.Context(), start.AddDate(0, 0, days))
+		return all
+	}
+	assert.Empty(t, advice(0))
 
 	write := func(after time.Duration, kind ledger.DiaryKind, value float64) {
 		stored.diary = append(stored.diary, ledger.Diary{At: ledger.When{Time: start.Add(after)}, Place: "basil_spring", Kind: kind, Value: &value})
@@ -49,13 +53,13 @@ func TestWhatRecordsProposeAndAskIsToldAndChangesNothing(t *testing.T) {
 		write(time.Duration(i)*time.Hour, ledger.Moisture, 1)
 	}
 	write(0, ledger.MovedOut, 96)
-	told := s.advice(t.Context(), start.AddDate(0, 0, 1))
+	told := advice(1)
 	require.Len(t, told, 2)
 	assert.Equal(t, controller.ThisWeek, told[0].Urgency)
 	assert.Contains(t, told[0].Text, "basil_spring might enter its stage from day 40, daily at 09:00 and 15:00: its pots score 1.0 of 5")
 	assert.Contains(t, told[0].Text, "It does so when you advance it.")
 	assert.Contains(t, told[1].Text, "no pot of basil_spring is left")
-	again := s.advice(t.Context(), start.AddDate(0, 0, 4))
+	again := advice(2)
 	require.Len(t, again, 2)
 	for i := range told {
 		assert.Equal(t, told[i].Cause, again[i].Cause, "by which it is known to have been told")

@@ -64,6 +64,17 @@ func MixTopUp(full, left quantity.Litres, ec, to, water EC) (Answer, error) {
 	}}, nil
 }
 
+// MixReplace answers how much of a full tank to throw away.
+func MixReplace(v quantity.Litres, from, to, water EC) (Answer, error) {
+	change, err := Replace(v, from, to, water)
+	if err != nil {
+		return Answer{}, err
+	}
+	return litres(change,
+		fmt.Sprintf("Throw %s of %s away and fill up with water: it goes from %.4g to %.4g mS/cm.", volume(change), volume(v), from, to),
+		string(CautionTable)), nil
+}
+
 // MixDose answers what a volume of water takes of each part of a stock; the
 // value is that of the first part, in its unit. See Dose.
 func MixDose(v quantity.Litres, strength quantity.Fraction, s Stock) (Answer, error) {
@@ -170,4 +181,26 @@ func volume(v quantity.Litres) string {
 		return quantity.In(v, quantity.Millilitre)
 	}
 	return quantity.In(v, quantity.Litre)
+}
+
+// MixEC answers what ppm are in EC, on one scale, or on each where scale is 0.
+func MixEC(ppm float64, scale Scale) (Answer, error) {
+	scales := Scales
+	if scale != 0 {
+		scales = []Scale{scale}
+	}
+	var a Answer
+	for _, s := range scales {
+		ec, err := s.EC(ppm)
+		if err != nil {
+			return Answer{}, err
+		}
+		a.Scales = append(a.Scales, Figure{float64(ec), "mS/cm by the " + s.Unit()})
+		a.Words = append(a.Words, fmt.Sprintf("%.0f %s is %.4g mS/cm.", ppm, s.Unit(), ec))
+	}
+	a.Value, a.Unit = a.Scales[0].Value, "mS/cm"
+	if len(scales) > 1 {
+		a.Words = append(a.Words, "Look up which scale the meter or the recipe uses: the three differ by 40 %.")
+	}
+	return a, nil
 }

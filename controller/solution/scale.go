@@ -38,3 +38,15 @@ func (s Scale) PPM(e EC) (float64, error) {
 	}
 	return float64(s) * float64(e), nil
 }
+
+// EC is what a figure of the scale comes to.
+func (s Scale) EC(ppm float64) (EC, error) {
+	if err := s.check(); err != nil {
+		return 0, mixed("ppm", err)
+	}
+	e := EC(ppm / float64(s))
+	if err := working("EC", e); err != nil {
+		return 0, mixed("ppm", err)
+	}
+	return e, nil
+}

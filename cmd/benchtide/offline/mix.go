@@ -28,12 +28,13 @@ type calculation interface {
 var mixes = []mixing{
 	{"raise", "How much stock makes a solution stronger.", "--litres 180 --from 0.4 --to 1.2 --stock 120", &raise{}},
 	{"dilute", "How much water makes a solution weaker.", "--litres 180 --from 2.4 --to 1.6 --water 0.3", &dilute{}},
+	{"replace", "How much of a full tank to throw away and make up with water.", "--litres 180 --from 2.4 --to 1.6 --water 0.3", &replace{}},
 	{"top-up", "How strong the make-up for a tank has to be.", "--full 180 --left 120 --ec 1.9 --to 1.6 --water 0.3", &topUp{}},
 	{"dose", "How much of each concentrate a tank takes by the label.", "--litres 180 --strength 25% --part A=4mL --part B=4mL", &dose{}},
 	{"loss", "What a solution comes to when plants took water out of it.", "--litres 180 --lost 40 --ec 1.6", &loss{}},
 	{"oxygen", "How much oxygen water can hold.", "--temperature 24 --altitude 80", &oxygen{}},
 	{"compensate", "What a reading comes to at 25 °C.", "--ec 1.45 --temperature 19", &compensate{}},
-	{"ppm", "What an EC is on the scales of ppm meters.", "--ec 1.6", &ppm{}},
+	{"ppm", "What an EC is on the scales of ppm meters, or what their ppm are in EC.", "--ppm 800 --scale 500", &ppm{}},
 	{"recipe", "What a well-known recipe weighs and holds.", "hoagland", &recipe{}},
 }
 
@@ -53,12 +54,14 @@ func newMix() Mix {
 
 // Help is what --help adds.
 func (Mix) Help() string {
-	return `EC is in mS/cm at 25 °C, volumes in litres, temperatures in °C. A value that no
+	return `EC is in mS/cm at 25 °C. A bare number of a volume is in litres, one of a temperature
+in °C; with its unit, as in the file, it may be "30 gal" or 75F. A value that no
 solution can have is refused with its range.
 
 Examples:
 
     benchtide mix raise --litres 180 --from 0.4 --to 1.2 --stock 120
+    benchtide mix raise --litres "30 gal" --from 0.4 --to 1.2 --stock 120
     benchtide mix oxygen --temperature 24 --altitude 80`
 }
 
@@ -89,9 +92,9 @@ func (c mixingCommand) Run(s *cli.Session) error {
 
 // change is a solution and the strength that it is to have.
 type change struct {
-	Litres quantity.Litres `required:"" placeholder:"L" help:"How much solution there is."`
-	From   solution.EC     `required:"" placeholder:"EC" help:"Its EC now."`
-	To     solution.EC     `required:"" placeholder:"EC" help:"The EC that is wanted."`
+	Litres litres      `required:"" placeholder:"VOLUME" help:"How much solution there is."`
+	From   solution.EC `required:"" placeholder:"EC" help:"Its EC now."`
+	To     solution.EC `required:"" placeholder:"EC" help:"The EC that is wanted."`
 }
 
 type raise struct {
@@ -100,7 +103,7 @@ type raise struct {
 }
 
 func (c raise) answer() (solution.Answer, error) {
-	return solution.MixRaise(c.Litres, c.From, c.To, c.Stock)
+	return solution.MixRaise(quantity.Litres(c.Litres), c.From, c.To, c.Stock)
 }
 
 type dilute struct {
@@ -109,25 +112,33 @@ type dilute struct {
 }
 
 func (c dilute) answer() (solution.Answer, error) {
-	return solution.MixDilute(c.Litres, c.From, c.To, c.Water)
+	return solution.MixDilute(quantity.Litres(c.Litres), c.From, c.To, c.Water)
+}
+
+type replace struct {
+	dilute
+}
+
+func (c replace) answer() (solution.Answer, error) {
+	return solution.MixReplace(quantity.Litres(c.Litres), c.From, c.To, c.Water)
 }
 
 type topUp struct {
-	Full  quantity.Litres `required:"" placeholder:"L" help:"How much is to be in the tank."`
-	Left  quantity.Litres `required:"" placeholder:"L" help:"How much is left in it."`
-	EC    solution.EC     `required:"" name:"ec" placeholder:"EC" help:"EC of what is left."`
-	To    solution.EC     `required:"" placeholder:"EC" help:"The EC that is wanted."`
-	Water solution.EC     `required:"" placeholder:"EC" help:"EC of the water at hand."`
+	Full  litres      `required:"" placeholder:"VOLUME" help:"How much is to be in the tank."`
+	Left  litres      `required:"" placeholder:"VOLUME" help:"How much is left in it."`
+	EC    solution.EC `required:"" name:"ec" placeholder:"EC" help:"EC of what is left."`
+	To    solution.EC `required:"" placeholder:"EC" help:"The EC that is wanted."`
+	Water solution.EC `required:"" placeholder:"EC" help:"EC of the water at hand."`
 }
 
 func (c topUp) answer() (solution.Answer, error) {
-	return solution.MixTopUp(c.Full, c.Left, c.EC, c.To, c.Water)
+	return solution.MixTopUp(quantity.Litres(c.Full), quantity.Litres(c.Left), c.EC, c.To, c.Water)
 }
 
 type dose struct {
-	Litres   quantity.Litres `required:"" placeholder:"L" help:"How much water is to become solution."`
-	Strength percent         `required:"" placeholder:"%" help:"Share of full strength, such as 25%."`
-	Part     []dosePart      `required:"" placeholder:"NAME=DOSE" help:"A concentrate and its dose a litre at full strength, such as A=4mL or salt=1.2g; once for each, in the order of adding."`
+	Litres   litres     `required:"" placeholder:"VOLUME" help:"How much water is to become solution."`
+	Strength percent    `required:"" placeholder:"%" help:"Share of full strength, such as 25%."`
+	Part     []dosePart `required:"" placeholder:"NAME=DOSE" help:"A concentrate and its dose at full strength, in a litre such as A=4mL or salt=1.2g, in a US gallon such as A=15mL/gal; once for each, in the order of adding."`
 }
 
 func (c dose) answer() (solution.Answer, error) {
@@ -135,19 +146,22 @@ func (c dose) answer() (solution.Answer, error) {
 	for _, p := range c.Part {
 		stock.Parts = append(stock.Parts, solution.Part(p))
 	}
-	return solution.MixDose(c.Litres, quantity.Fraction(c.Strength), stock)
+	return solution.MixDose(quantity.Litres(c.Litres), quantity.Fraction(c.Strength), stock)
 }
 
-// dosePart is a flag such as A=4mL.
+// dosePart is a flag such as A=4mL, in a litre, or A=15mL/gal, in a US gallon.
 type dosePart solution.Part
 
 func (p *dosePart) UnmarshalText(text []byte) error {
 	name, dose, ok := strings.Cut(string(text), "=")
 	n, err := fmt.Sscanf(strings.TrimSpace(dose), "%g%s", &p.Dose, &p.Unit)
 	if !ok || name == "" || n != 2 || err != nil {
-		return fmt.Errorf("%q: write a name and its dose in a litre, such as A=4mL or salt=1.2g", text)
+		return fmt.Errorf("%q: write a name and its dose in a litre or a gallon, such as A=4mL, salt=1.2g or A=15mL/gal", text)
 	}
-	p.Name = name
+	if unit, gallon := strings.CutSuffix(p.Unit, "/gal"); gallon {
+		p.Unit, p.Dose = unit, p.Dose/float64(quantity.Gallon.Size)
+	}
+	p.Name, p.Unit = name, strings.TrimSuffix(p.Unit, "/L")
 	return nil
 }
 
@@ -161,40 +175,45 @@ func (p *percent) UnmarshalText(text []byte) error {
 }
 
 type loss struct {
-	Litres quantity.Litres `required:"" placeholder:"L" help:"How much solution there was."`
-	Lost   quantity.Litres `required:"" placeholder:"L" help:"How much water plants took out of it."`
-	EC     solution.EC     `required:"" name:"ec" placeholder:"EC" help:"Its EC before."`
+	Litres litres      `required:"" placeholder:"VOLUME" help:"How much solution there was."`
+	Lost   litres      `required:"" placeholder:"VOLUME" help:"How much water plants took out of it."`
+	EC     solution.EC `required:"" name:"ec" placeholder:"EC" help:"Its EC before."`
 }
 
 func (c loss) answer() (solution.Answer, error) {
-	return solution.MixLoss(c.Litres, c.Lost, c.EC)
+	return solution.MixLoss(quantity.Litres(c.Litres), quantity.Litres(c.Lost), c.EC)
 }
 
 type oxygen struct {
-	Temperature quantity.Celsius `required:"" placeholder:"C" help:"That of the water."`
-	Altitude    quantity.Metres  `default:"0" placeholder:"M" help:"Metres above the sea; ${default} unless given."`
-	Salinity    float64          `default:"0" placeholder:"G" help:"Salt in the water, in g/kg; ${default} unless given."`
+	Temperature celsius `required:"" placeholder:"TEMPERATURE" help:"That of the water."`
+	Altitude    metres  `default:"0" placeholder:"HEIGHT" help:"That of the place above the sea, in metres where no unit is given; ${default} unless given."`
+	Salinity    float64 `default:"0" placeholder:"G" help:"Salt in the water, in g/kg; ${default} unless given."`
 }
 
 func (c oxygen) answer() (solution.Answer, error) {
-	return solution.MixOxygen(c.Temperature, c.Altitude, c.Salinity)
+	return solution.MixOxygen(quantity.Celsius(c.Temperature), quantity.Metres(c.Altitude), c.Salinity)
 }
 
 type compensate struct {
 	EC          solution.EC          `required:"" name:"ec" placeholder:"EC" help:"What a meter reads that does not compensate."`
-	Temperature quantity.Celsius     `required:"" placeholder:"C" help:"That of the solution."`
+	Temperature celsius              `required:"" placeholder:"TEMPERATURE" help:"That of the solution."`
 	Coefficient solution.Coefficient `default:"0.0191" placeholder:"K" help:"By what share EC rises with each °C; ${default} unless given."`
 }
 
 func (c compensate) answer() (solution.Answer, error) {
-	return solution.MixCompensate(c.EC, c.Temperature, c.Coefficient)
+	return solution.MixCompensate(c.EC, quantity.Celsius(c.Temperature), c.Coefficient)
 }
 
 type ppm struct {
-	EC solution.EC `required:"" name:"ec" placeholder:"EC" help:"The EC to be put in ppm."`
+	EC    solution.EC    `name:"ec" xor:"of" required:"" placeholder:"EC" help:"The EC to be put in ppm."`
+	PPM   float64        `name:"ppm" xor:"of" required:"" placeholder:"PPM" help:"The ppm to be put in EC."`
+	Scale solution.Scale `default:"0" placeholder:"500" help:"The scale of the meter, 500, 640 or 700; all three unless given."`
 }
 
 func (c ppm) answer() (solution.Answer, error) {
+	if c.PPM != 0 {
+		return solution.MixEC(c.PPM, c.Scale)
+	}
 	return solution.MixPPM(c.EC)
 }
 

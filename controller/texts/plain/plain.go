@@ -32,7 +32,7 @@ func Faults(text string, codes, names []string) (found []string) {
 		}
 	}
 	for _, c := range codes {
-		if strings.Contains(c, "-") && regexp.MustCompile(`(^|[^\w-])`+regexp.QuoteMeta(c)+`($|[^\w-])`).MatchString(text) {
+		if strings.Contains(c, "-") && strings.Contains(text, c) && regexp.MustCompile(`(^|[^\w-])`+regexp.QuoteMeta(c)+`($|[^\w-])`).MatchString(text) {
 			add("the code %q", c)
 		}
 	}
@@ -41,7 +41,7 @@ func Faults(text string, codes, names []string) (found []string) {
 			add("two colons in %q", s)
 		}
 		for _, n := range names {
-			if len(regexp.MustCompile(`\b`+regexp.QuoteMeta(n)+`\b`).FindAllString(s, -1)) > 1 {
+			if strings.Count(s, n) > 1 && len(regexp.MustCompile(`\b`+regexp.QuoteMeta(n)+`\b`).FindAllString(s, -1)) > 1 {
 				add("%q twice in %q", n, s)
 			}
 		}
