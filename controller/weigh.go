@@ -63,7 +63,7 @@ const drinks = 173 * time.Second
 // on simulated sites that no estimate reads.
 const (
 	leastGive   = safety.Litres(0.5)
-	giveByShare = 0.02 // of what the fill took
+	giveByShare = 0.03 // of what the fill took
 	giveByBand  = 1.0  // of the litres between where the float is made and where it turns back
 )
 
