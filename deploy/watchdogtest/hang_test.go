@@ -63,7 +63,7 @@ func TestALoopThatHangsInMidFillEndsInAResetWithEverythingOff(t *testing.T) {
 	m.requireInterrupted()
 	text, refused := m.flood()
 	require.NotEmpty(t, refused, "a flood right after the reset: %s", text)
-	require.Contains(t, text, "min-rest", "the table may hold what the pump has brought")
+	require.Contains(t, text, "resting between floods", "the table may hold what the pump has brought")
 	for _, e := range m.events[mark:] {
 		require.NotContains(t, e.Text, `"on":true`, "an output went on")
 	}
@@ -106,7 +106,7 @@ func (m *machine) floodOnceAllowed(ready int) {
 		if refused == "" {
 			return
 		}
-		require.Contains(m.t, text, "min-rest")
+		require.Contains(m.t, text, "resting between floods")
 		require.Less(m.t, time.Since(m.events[ready].at), within)
 		time.Sleep(time.Second)
 	}
