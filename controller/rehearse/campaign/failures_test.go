@@ -168,7 +168,7 @@ func TestFailuresAreHeldToWhatIsStated(t *testing.T) {
 const failuresHead = `# What can go wrong, and what answers it
 
 Every failure of a flood bench and its controller that is known to us, F01 to
-F70, and what its board itself may do, B01 to B03. Where software can meet it, a
+F70, and what its board itself may do, B01 to B04. Where software can meet it, a
 scenario in testdata/scenarios/failures plays it on the example bench, once with
 each set of sensors: no switch at all (timing), FULL, HIGH, FULL and HIGH, these
 and the reservoir's low switch (+low), and EMPTY or a floor sensor besides. A test
