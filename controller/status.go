@@ -8,7 +8,7 @@ import (
 	"benchtide/schedule"
 )
 
-// Status is a picture of the site at one turn.
+// Status is a snapshot of the site at one turn.
 type Status struct {
 	Now        safety.Now
 	Calendar   bool // floods follow the calendar; otherwise elapsed time
@@ -19,7 +19,7 @@ type Status struct {
 	Left       []safety.LeftBench // benches that left the file, kept until a person has them dropped
 }
 
-// BenchStatus is the picture of one bench.
+// BenchStatus is the snapshot of one bench.
 type BenchStatus struct {
 	Phase       Phase
 	Since       time.Duration // boot-time clock when filling, holding or draining began
@@ -42,7 +42,7 @@ type BenchStatus struct {
 	Water       safety.WaterState
 }
 
-// BatchStatus is the picture of one batch.
+// BatchStatus is the snapshot of one batch.
 type BatchStatus struct {
 	Since   time.Duration // since the last flood that counted
 	NoFlood bool          // none has: since it came, or the program began
@@ -79,7 +79,7 @@ type ReservoirStatus struct {
 	Believed    bool
 }
 
-// StatusInto fills st with the picture after the last Step; its slices are
+// StatusInto fills st with the snapshot after the last Step; its slices are
 // reused.
 func (c *Controller) StatusInto(st *Status) {
 	st.Now, st.Calendar, st.HandsIn = c.now, c.clock.calendar(), c.view != nil && c.view.HandsIn

@@ -1,7 +1,7 @@
 // Package grow sets what plants need beside what is planned for them.
 //
 // A Site puts a calendar of floods and the water demand of its batches
-// together. From it come a Picture, the water in the pots of a batch over the
+// together. From it come a Forecast, the water in the pots of a batch over the
 // days to come on mild, normal and hottest days; Advice, the stages that would
 // keep those pots above their limit without flooding more than needed; and the
 // light of a day. The diary part works out from what a person wrote down how

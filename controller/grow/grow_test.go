@@ -113,11 +113,11 @@ func TestAShortHoldIsLengthenedWhereMoreFloodsDoNotHelp(t *testing.T) {
 	t.Fatal("no space at which a longer hold is advised")
 }
 
-func TestPlantsBeforeTransplantAndAfterTheirLastDayHaveNoPicture(t *testing.T) {
+func TestPlantsBeforeTransplantAndAfterTheirLastDayHaveNoForecast(t *testing.T) {
 	plan := schedule.Plan{Stages: []schedule.Stage{stage(t, 0, "09:00")}}
 	s := under(t, plan, schedule.Batch{Name: "b", Transplanted: date(t, "2026-05-01"), Closed: date(t, "2026-05-10")})
 	for day, stands := range map[string]bool{"2026-04-30": false, "2026-05-01": true, "2026-05-10": true, "2026-05-11": false} {
-		p, got, err := s.Picture(0, date(t, day), 5)
+		p, got, err := s.Forecast(0, date(t, day), 5)
 		require.NoError(t, err)
 		assert.Equal(t, stands, got, day)
 		if day == "2026-05-10" {
@@ -126,10 +126,10 @@ func TestPlantsBeforeTransplantAndAfterTheirLastDayHaveNoPicture(t *testing.T) {
 	}
 }
 
-func TestAPictureOfHotterDaysIsDrierAndEachFloodWetsIt(t *testing.T) {
+func TestAForecastOfHotterDaysIsDrierAndEachFloodWetsIt(t *testing.T) {
 	plan := schedule.Plan{Stages: []schedule.Stage{stage(t, 0, "12:00")}}
 	s := under(t, plan, schedule.Batch{Name: "b", Transplanted: date(t, "2026-04-01")})
-	p, _, err := s.Picture(0, date(t, "2026-05-15"), 4)
+	p, _, err := s.Forecast(0, date(t, "2026-05-15"), 4)
 	require.NoError(t, err)
 	assert.Greater(t, p.Courses[Mild].Lowest, p.Courses[Normal].Lowest)
 	assert.Greater(t, p.Courses[Normal].Lowest, p.Courses[Hottest].Lowest)

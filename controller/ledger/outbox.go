@@ -106,14 +106,14 @@ func rowsOf(s *outbox.State, taken bool) (all []outboxRow) {
 	for i := range s.Waiting {
 		p := &s.Waiting[i]
 		all = append(all, rowOf("parcels", p.ID, func() []any {
-			return []any{p.ID, p.Seq, p.Way, p.At.UnixMilli(), p.Left.Milliseconds(), string(p.Notice)}
+			return []any{p.ID, p.Seq, p.Channel, p.At.UnixMilli(), p.Left.Milliseconds(), string(p.Notice)}
 		}))
 	}
 	for i := range s.Lost {
 		l := &s.Lost[i]
-		all = append(all, rowOf("undelivered", l.ID, func() []any { return []any{l.ID, l.Way, l.At.UnixMilli(), l.Subject, l.Error} }))
+		all = append(all, rowOf("undelivered", l.ID, func() []any { return []any{l.ID, l.Channel, l.At.UnixMilli(), l.Subject, l.Error} }))
 	}
-	for name, w := range s.Ways {
+	for name, w := range s.Channels {
 		all = append(all, rowOf("ways", name, func() []any {
 			return []any{name, instant(w.Sent), instant(w.Confirmed), w.Code, instant(w.Asked)}
 		}))

@@ -152,7 +152,7 @@ func TestWhatStorageHidesAtTheStartIsJoinedOnceItCanBeRead(t *testing.T) {
 	require.True(t, ptr(l.Outbox()).Empty())
 	found := make(chan outbox.State, 1)
 	l.OnFound(func(s outbox.State) { found <- s })
-	since := outbox.State{Waiting: []outbox.Parcel{aParcel(1, "mail")}}
+	since := outbox.State{Waiting: []outbox.Message{aMessage(1, "mail")}}
 	l.Keep(since, true)
 
 	require.NoError(t, os.Rename(hidden, path))

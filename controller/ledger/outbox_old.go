@@ -75,16 +75,16 @@ func readOld(path string) (s outbox.State, err error) {
 	case version > 1:
 		return s, fmt.Errorf("its version is %d, which no program is known to have written", version)
 	}
-	s.Ways = map[string]outbox.Way{}
-	return s, errors.Join(oldParcels(db, &s), oldWays(db, &s), oldAlarms(db, &s))
+	s.Channels = map[string]outbox.Channel{}
+	return s, errors.Join(oldMessages(db, &s), oldChannels(db, &s), oldAlarms(db, &s))
 }
 
-func oldParcels(db *sql.DB, s *outbox.State) error {
+func oldMessages(db *sql.DB, s *outbox.State) error {
 	return each(db, "SELECT seq, id, way, at, notice, left, state, error FROM parcels WHERE state IN ('waiting', 'undelivered') ORDER BY seq", func(rows *sql.Rows) error {
-		var p outbox.Parcel
+		var p outbox.Message
 		var at, left int64
 		var notice, state, trouble string
-		if err := rows.Scan(&p.Seq, &p.ID, &p.Way, &at, &notice, &left, &state, &trouble); err != nil {
+		if err := rows.Scan(&p.Seq, &p.ID, &p.Channel, &at, &notice, &left, &state, &trouble); err != nil {
 			return err
 		}
 		p.At, p.Left, p.Notice = time.UnixMilli(at).UTC(), millis(left), json.RawMessage(notice)
@@ -94,21 +94,21 @@ func oldParcels(db *sql.DB, s *outbox.State) error {
 		}
 		var said struct{ Subject string }
 		_ = json.Unmarshal(p.Notice, &said) // the rest tells as well
-		s.Lost = append(s.Lost, outbox.Lost{ID: p.ID, Way: p.Way, At: p.At, Subject: said.Subject, Error: trouble})
+		s.Lost = append(s.Lost, outbox.Lost{ID: p.ID, Channel: p.Channel, At: p.At, Subject: said.Subject, Error: trouble})
 		return nil
 	})
 }
 
-func oldWays(db *sql.DB, s *outbox.State) error {
+func oldChannels(db *sql.DB, s *outbox.State) error {
 	return each(db, "SELECT name, sent, confirmed, code, asked FROM ways", func(rows *sql.Rows) error {
 		var name string
-		var w outbox.Way
+		var w outbox.Channel
 		var sent, confirmed, asked sql.NullInt64
 		if err := rows.Scan(&name, &sent, &confirmed, &w.Code, &asked); err != nil {
 			return err
 		}
 		w.Sent, w.Confirmed, w.Asked = timeOf(sent), timeOf(confirmed), timeOf(asked)
-		s.Ways[name] = w
+		s.Channels[name] = w
 		return nil
 	})
 }

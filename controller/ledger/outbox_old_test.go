@@ -53,9 +53,9 @@ func oldQueueOf(t *testing.T, dir string, s outbox.State) *sql.DB {
 		require.NoError(t, err)
 	}
 	do(oldSchema)
-	put := func(seq int64, id, way, notice string, at time.Time, left time.Duration, state, trouble string) {
+	put := func(seq int64, id, channel, notice string, at time.Time, left time.Duration, state, trouble string) {
 		do("INSERT INTO parcels (seq, id, way, at, notice, left, state, error) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-			seq, id, way, at.UnixMilli(), notice, left.Milliseconds(), state, trouble)
+			seq, id, channel, at.UnixMilli(), notice, left.Milliseconds(), state, trouble)
 	}
 	for n := range int64(50) {
 		put(100+n, fmt.Sprint("msg_gone_", n), "mail", `{"Subject":"taken"}`, noon(1).Wall, time.Hour, []string{"delivered", "moot"}[n%2], "")
@@ -63,12 +63,12 @@ func oldQueueOf(t *testing.T, dir string, s outbox.State) *sql.DB {
 	for i, l := range s.Lost {
 		subject, err := json.Marshal(map[string]string{"Subject": l.Subject})
 		require.NoError(t, err)
-		put(int64(200+i), l.ID, l.Way, string(subject), l.At, 0, "undelivered", l.Error)
+		put(int64(200+i), l.ID, l.Channel, string(subject), l.At, 0, "undelivered", l.Error)
 	}
 	for _, p := range s.Waiting {
-		put(p.Seq, p.ID, p.Way, string(p.Notice), p.At, p.Left, "waiting", "")
+		put(p.Seq, p.ID, p.Channel, string(p.Notice), p.At, p.Left, "waiting", "")
 	}
-	for name, w := range s.Ways {
+	for name, w := range s.Channels {
 		do("INSERT INTO ways (name, sent, confirmed, code, asked) VALUES (?, ?, ?, ?, ?)", name, instant(w.Sent), instant(w.Confirmed), w.Code, instant(w.Asked))
 	}
 	do("INSERT INTO parts (name, value) VALUES ('panel', ?), ('identity', '\"0123456789ab\"')", string(s.Alarms))
@@ -183,7 +183,7 @@ func TestATakeOverThatTheLedgerRefusesIsMadeUpLater(t *testing.T) {
 
 func TestAQueueThatAppearsBesideALedgerThatHasMessagesIsJoined(t *testing.T) {
 	t.Parallel()
-	own := outbox.State{Alarms: json.RawMessage(`{"next_id":1}`), Ways: map[string]outbox.Way{}, Waiting: []outbox.Parcel{aParcel(1, "mail")}}
+	own := outbox.State{Alarms: json.RawMessage(`{"next_id":1}`), Channels: map[string]outbox.Channel{}, Waiting: []outbox.Message{aMessage(1, "mail")}}
 	dir := keptOutbox(t, own)
 	require.NoError(t, oldQueueOf(t, dir, anOutbox()).Close())
 	l, r := open(t, dir, Options{Limits: limits})

@@ -33,8 +33,8 @@ func (f *foundOutbox) whole(err error) bool { return err == nil && f.bad == 0 }
 
 // readOutbox reads all that can be read; the error says what cannot.
 func readOutbox(db *sql.DB) (f foundOutbox, err error) {
-	f.stored, f.Ways = sums{}, map[string]outbox.Way{}
-	return f, errors.Join(f.readParcels(db), f.readLost(db), f.readWays(db), f.readParts(db))
+	f.stored, f.Channels = sums{}, map[string]outbox.Channel{}
+	return f, errors.Join(f.readMessages(db), f.readLost(db), f.readChannels(db), f.readParts(db))
 }
 
 // sound notes a row under its key, and reports whether its checksum is right.
@@ -62,15 +62,15 @@ func each(db *sql.DB, query string, scan func(*sql.Rows) error) error {
 	return rows.Err()
 }
 
-func (f *foundOutbox) readParcels(db *sql.DB) error {
+func (f *foundOutbox) readMessages(db *sql.DB) error {
 	return each(db, "SELECT id, seq, way, at, left, notice, sum FROM parcels ORDER BY seq, id", func(rows *sql.Rows) error {
-		var p outbox.Parcel
+		var p outbox.Message
 		var at, left, sum int64
 		var notice string
-		if err := rows.Scan(&p.ID, &p.Seq, &p.Way, &at, &left, &notice, &sum); err != nil {
+		if err := rows.Scan(&p.ID, &p.Seq, &p.Channel, &at, &left, &notice, &sum); err != nil {
 			return err
 		}
-		if f.sound("parcels", p.ID, sum, p.ID, p.Seq, p.Way, at, left, notice) {
+		if f.sound("parcels", p.ID, sum, p.ID, p.Seq, p.Channel, at, left, notice) {
 			p.At, p.Left, p.Notice = time.UnixMilli(at).UTC(), millis(left), json.RawMessage(notice)
 			f.Waiting = append(f.Waiting, p)
 		}
@@ -82,10 +82,10 @@ func (f *foundOutbox) readLost(db *sql.DB) error {
 	return each(db, "SELECT id, way, at, subject, error, sum FROM undelivered ORDER BY rowid", func(rows *sql.Rows) error {
 		var l outbox.Lost
 		var at, sum int64
-		if err := rows.Scan(&l.ID, &l.Way, &at, &l.Subject, &l.Error, &sum); err != nil {
+		if err := rows.Scan(&l.ID, &l.Channel, &at, &l.Subject, &l.Error, &sum); err != nil {
 			return err
 		}
-		if f.sound("undelivered", l.ID, sum, l.ID, l.Way, at, l.Subject, l.Error) {
+		if f.sound("undelivered", l.ID, sum, l.ID, l.Channel, at, l.Subject, l.Error) {
 			l.At = time.UnixMilli(at).UTC()
 			f.Lost = append(f.Lost, l)
 		}
@@ -93,10 +93,10 @@ func (f *foundOutbox) readLost(db *sql.DB) error {
 	})
 }
 
-func (f *foundOutbox) readWays(db *sql.DB) error {
+func (f *foundOutbox) readChannels(db *sql.DB) error {
 	return each(db, "SELECT name, sent, confirmed, code, asked, sum FROM ways", func(rows *sql.Rows) error {
 		var name string
-		var w outbox.Way
+		var w outbox.Channel
 		var sent, confirmed, asked sql.NullInt64
 		var sum int64
 		if err := rows.Scan(&name, &sent, &confirmed, &w.Code, &asked, &sum); err != nil {
@@ -104,7 +104,7 @@ func (f *foundOutbox) readWays(db *sql.DB) error {
 		}
 		w.Sent, w.Confirmed, w.Asked = timeOf(sent), timeOf(confirmed), timeOf(asked)
 		if f.sound("ways", name, sum, name, instant(w.Sent), instant(w.Confirmed), w.Code, instant(w.Asked)) {
-			f.Ways[name] = w
+			f.Channels[name] = w
 		}
 		return nil
 	})
@@ -268,7 +268,7 @@ func newestOf(ledger foundOutbox, err error, copied *foundOutbox) (foundOutbox, 
 		return *copied, nil
 	case copied != nil:
 		ledger.State = ledger.With(copied.State)
-		slices.SortStableFunc(ledger.Waiting, func(a, b outbox.Parcel) int { return cmp.Compare(a.Seq, b.Seq) })
+		slices.SortStableFunc(ledger.Waiting, func(a, b outbox.Message) int { return cmp.Compare(a.Seq, b.Seq) })
 		ledger.Taken = ledger.Taken || copied.Taken
 		return ledger, nil
 	case err == nil:

@@ -13,11 +13,11 @@ import (
 	"benchtide/controller/notify/outbox"
 )
 
-// aParcel is parcel seq, for a way.
-func aParcel(seq int64, way string) outbox.Parcel {
+// aMessage is message seq, for a channel.
+func aMessage(seq int64, channel string) outbox.Message {
 	id := "msg_run_" + string(rune('a'+seq))
-	return outbox.Parcel{
-		Seq: seq, ID: id, Way: way, At: noon(1).Wall, Left: 7 * 24 * time.Hour,
+	return outbox.Message{
+		Seq: seq, ID: id, Channel: channel, At: noon(1).Wall, Left: 7 * 24 * time.Hour,
 		Notice: json.RawMessage(`{"Kind":"arose","Alarm":{"id":` + string(rune('0'+seq)) + `,"cause":"drain-window","urgency":"now"},"Second":false,"Subject":"[now] north","Body":"The \"drain\" is slow.\n"}`),
 	}
 }
@@ -25,10 +25,10 @@ func aParcel(seq int64, way string) outbox.Parcel {
 // anOutbox has something of everything.
 func anOutbox() outbox.State {
 	return outbox.State{
-		Alarms:  json.RawMessage(`{"next_id":3,"alarms":[{"id":1,"cause":"drain-window","known":true,"known_to":"Kim"}]}`),
-		Ways:    map[string]outbox.Way{"mail": {Sent: noon(1).Wall, Confirmed: noon(2).Wall}, "mqtt": {Code: "123456", Asked: noon(3).Wall}},
-		Waiting: []outbox.Parcel{aParcel(4, "mail"), aParcel(5, "mqtt")},
-		Lost:    []outbox.Lost{{ID: "msg_run_z", Way: "mail", At: noon(1).Wall, Subject: "[today] settings", Error: "no route"}, {ID: "msg_run_b", Way: "mqtt", At: noon(1).Wall, Subject: "x", Error: "y"}},
+		Alarms:   json.RawMessage(`{"next_id":3,"alarms":[{"id":1,"cause":"drain-window","known":true,"known_to":"Kim"}]}`),
+		Channels: map[string]outbox.Channel{"mail": {Sent: noon(1).Wall, Confirmed: noon(2).Wall}, "mqtt": {Code: "123456", Asked: noon(3).Wall}},
+		Waiting:  []outbox.Message{aMessage(4, "mail"), aMessage(5, "mqtt")},
+		Lost:     []outbox.Lost{{ID: "msg_run_z", Channel: "mail", At: noon(1).Wall, Subject: "[today] settings", Error: "no route"}, {ID: "msg_run_b", Channel: "mqtt", At: noon(1).Wall, Subject: "x", Error: "y"}},
 	}
 }
 
@@ -87,10 +87,10 @@ func TestOfTheOutboxOnlyWhatHasChangedIsWritten(t *testing.T) {
 	assert.Equal(t, before, changes(), "the same again")
 	s := anOutbox()
 	s.Waiting = s.Waiting[1:]
-	s.Ways["mail"] = outbox.Way{Sent: noon(4).Wall, Confirmed: noon(2).Wall}
+	s.Channels["mail"] = outbox.Channel{Sent: noon(4).Wall, Confirmed: noon(2).Wall}
 	l.Keep(s, true)
 	require.NoError(t, l.Flush(t.Context()))
-	assert.Equal(t, before+3, changes(), "a parcel less, a way's time, and the revision")
+	assert.Equal(t, before+3, changes(), "a message less, a channel's time, and the revision")
 	require.NoError(t, l.Close())
 	l, _ = open(t, dir, Options{Limits: limits})
 	assert.Equal(t, s, l.Outbox())
@@ -188,9 +188,9 @@ func TestTheMessagesOfAnotherSiteAreSentByNobodyHere(t *testing.T) {
 // to the rest: what has gone out since does not wait again.
 func TestWhatWasJoinedOnceIsNotJoinedAgain(t *testing.T) {
 	t.Parallel()
-	waiting := func(ids ...string) (all []outbox.Parcel) {
+	waiting := func(ids ...string) (all []outbox.Message) {
 		for _, id := range ids {
-			all = append(all, outbox.Parcel{ID: id, Way: "mail"})
+			all = append(all, outbox.Message{ID: id, Channel: "mail"})
 		}
 		return all
 	}

@@ -34,7 +34,7 @@ func TestAfterFailedWritesTheNewestStateIsOnStorage(t *testing.T) {
 						cp := aCheckpoint()
 						cp.Controller.NextID, cp.Guard.Benches["south"] = int64(10+n), safety.BenchState{Resets: n}
 						l.Record([]controller.Event{floodEvent(controller.FloodEnded, flood, noon(1))}, cp)
-						l.Keep(outbox.State{Ways: map[string]outbox.Way{"mail": {Code: fmt.Sprint(n)}}}, true)
+						l.Keep(outbox.State{Channels: map[string]outbox.Channel{"mail": {Code: fmt.Sprint(n)}}}, true)
 						synctest.Wait()
 					}
 					hand(1)
@@ -54,7 +54,7 @@ func TestAfterFailedWritesTheNewestStateIsOnStorage(t *testing.T) {
 					require.NoError(t, err)
 					assert.Equal(t, int64(10+newest), r.Checkpoint.Controller.NextID)
 					assert.Equal(t, newest, r.Checkpoint.Guard.Benches["south"].Resets)
-					assert.Equal(t, fmt.Sprint(newest), l.Outbox().Ways["mail"].Code)
+					assert.Equal(t, fmt.Sprint(newest), l.Outbox().Channels["mail"].Code)
 					rows, err := l.Floods(t.Context(), Query{})
 					require.NoError(t, err)
 					require.Len(t, rows, 1)

@@ -71,10 +71,10 @@ func changed(was, now []byte) (n int64) {
 }
 
 // says has the messages written down, with an alarm that stands.
-func says(t testing.TB, l *Ledger, n int, soon bool, waiting ...outbox.Parcel) {
+func says(t testing.TB, l *Ledger, n int, soon bool, waiting ...outbox.Message) {
 	s := anOutbox()
 	s.Alarms = json.RawMessage(fmt.Sprintf(`{"mono_ns":%d,"next_id":2,"alarms":[{"id":1,"text":%q}]}`, n, strings.Repeat("what happened, what was done and what is to be done ", 6)))
-	s.Ways["mail"] = outbox.Way{Sent: noon(1).Wall.Add(time.Duration(n) * time.Minute)}
+	s.Channels["mail"] = outbox.Channel{Sent: noon(1).Wall.Add(time.Duration(n) * time.Minute)}
 	s.Waiting = waiting
 	l.Keep(s, soon)
 	if soon {
@@ -101,7 +101,7 @@ func TestABenchCostsStorageLessThan300KiBADay(t *testing.T) {
 			s.run(6 * time.Hour)
 			says(t, l, 4*day+quarter, false)
 		}
-		for _, waiting := range [][]outbox.Parcel{{aParcel(1, "mail")}, nil} { // and a message a day, which goes out
+		for _, waiting := range [][]outbox.Message{{aMessage(1, "mail")}, nil} { // and a message a day, which goes out
 			says(t, l, day, true, waiting...)
 			c.look()
 		}

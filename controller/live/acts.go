@@ -17,10 +17,10 @@ import (
 func (s *Site) act(ctx context.Context, fate loop.Fate, f func(loop.Core) error) error {
 	soon, cancel := context.WithTimeout(ctx, turnsIn)
 	defer cancel()
-	var before *loop.Picture
+	var before *loop.Snapshot
 	var no error
 	err := s.loop.Do(soon, fate, func(c loop.Core) error {
-		no, before = f(c), s.loop.Picture()
+		no, before = f(c), s.loop.Snapshot()
 		return nil
 	})
 	switch {

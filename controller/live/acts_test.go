@@ -46,7 +46,7 @@ func TestWhatStopsStandsAndWhatStartsLapsesWhenItsAskerHasGone(t *testing.T) {
 }
 
 func TestRinsingBeginsTheWatchOnSlowChangesAnewOnEveryBenchOfTheReservoir(t *testing.T) {
-	s := running(t, Options{Ledger: &storage{}, Desk: slowDesk{answering()}})
+	s := running(t, Options{Ledger: &storage{}, Dispatcher: slowDispatcher{answering()}})
 	site, begun := *s.o.Site, []int(nil)
 	site.Benches = append(slices.Clone(site.Benches), site.Benches[0], site.Benches[0])
 	site.Benches[1].Reservoir = 1
@@ -59,8 +59,8 @@ func TestRinsingBeginsTheWatchOnSlowChangesAnewOnEveryBenchOfTheReservoir(t *tes
 // What a site calls now is what its own clock shows: that of a demo is another
 // than the machine's.
 func TestANoteOfNowIsOfTheSitesClock(t *testing.T) {
-	s := running(t, Options{Ledger: &storage{}, Desk: slowDesk{answering()}})
-	basis := func() controller.Basis { return s.loop.Picture().Status.Reservoirs[0].Basis }
+	s := running(t, Options{Ledger: &storage{}, Dispatcher: slowDispatcher{answering()}})
+	basis := func() controller.Basis { return s.loop.Snapshot().Status.Reservoirs[0].Basis }
 	now := time.Date(2020, 3, 2, 9, 0, 0, 0, time.UTC)
 	s.topped(Note{Kind: "solution-change", Place: "tank", At: now.Add(-stillNow - time.Second), Now: now})
 	require.Equal(t, controller.Unknown, basis(), "one about the past says nothing of now")
@@ -93,7 +93,7 @@ func TestAReservoirIsToppedUpByItsOwnFloodsAlone(t *testing.T) {
 // What the rules of the controller refuse is shown with what goes on from there:
 // the word that is wanted, or the hour at which it passes.
 func TestWhoIsRefusedForWhereHeAsksFromIsToldWhatHelps(t *testing.T) {
-	s := running(t, Options{Ledger: &storage{}, Desk: slowDesk{answering()}})
+	s := running(t, Options{Ledger: &storage{}, Dispatcher: slowDispatcher{answering()}})
 	far := controller.Asker{Far: true}
 	refused := func(err error) Refused {
 		var no Refused

@@ -35,7 +35,7 @@ type Past struct {
 // Undelivered is a message that nobody took in its time.
 type Undelivered struct {
 	ID      string `json:"id"`
-	Way     string `json:"way"`
+	Channel string `json:"way"`
 	At      string `json:"at"`
 	Subject string `json:"subject"`
 	Trouble string `json:"trouble"`
@@ -43,10 +43,10 @@ type Undelivered struct {
 
 // MessagesStatus is how the messages fare.
 type MessagesStatus struct {
-	LastConfirmed  *string     `json:"last_confirmed"` // a person answered a test message
-	Unacknowledged int         `json:"unacknowledged"` // alarms for now
-	Ways           []WayStatus `json:"ways"`
-	Trouble        *string     `json:"trouble"` // the queue is not written down
+	LastConfirmed  *string         `json:"last_confirmed"` // a person answered a test message
+	Unacknowledged int             `json:"unacknowledged"` // alarms for now
+	Channels       []ChannelStatus `json:"ways"`
+	Trouble        *string         `json:"trouble"` // the queue is not written down
 
 	Heartbeat *HeartbeatStatus `json:"heartbeat"` // null where there is none
 }
@@ -57,8 +57,8 @@ type HeartbeatStatus struct {
 	Trouble      *string `json:"trouble"`
 }
 
-// WayStatus is how one way out of the house fares.
-type WayStatus struct {
+// ChannelStatus is how one channel fares.
+type ChannelStatus struct {
 	Name        string  `json:"name"`
 	Waiting     int     `json:"waiting"`
 	Undelivered int     `json:"undelivered"`

@@ -70,15 +70,15 @@ func (s slowLedger) Export(context.Context, io.Writer, string, ledger.Format, le
 }
 func (s slowLedger) Backup(context.Context, string) error { s.wait(); return context.Canceled }
 
-type slowDesk struct{ *part }
+type slowDispatcher struct{ *part }
 
-func (s slowDesk) Status() notify.Status                     { s.wait(); return notify.Status{} }
-func (s slowDesk) Lost() []outbox.Lost                       { s.wait(); return nil }
-func (s slowDesk) Acknowledge(int64, string) error           { s.wait(); return nil }
-func (s slowDesk) Shelve(int64, time.Duration, string) error { s.wait(); return nil }
-func (s slowDesk) Service(int64, bool, string) error         { s.wait(); return nil }
-func (s slowDesk) Test() (int, error)                        { s.wait(); return 0, nil }
-func (s slowDesk) Confirm(string) (string, error)            { s.wait(); return "", nil }
+func (s slowDispatcher) Status() notify.Status                     { s.wait(); return notify.Status{} }
+func (s slowDispatcher) Lost() []outbox.Lost                       { s.wait(); return nil }
+func (s slowDispatcher) Acknowledge(int64, string) error           { s.wait(); return nil }
+func (s slowDispatcher) Shelve(int64, time.Duration, string) error { s.wait(); return nil }
+func (s slowDispatcher) Service(int64, bool, string) error         { s.wait(); return nil }
+func (s slowDispatcher) Test() (int, error)                        { s.wait(); return 0, nil }
+func (s slowDispatcher) Confirm(string) (string, error)            { s.wait(); return "", nil }
 
 type slowHeart struct{ *part }
 
@@ -159,7 +159,7 @@ func running(t *testing.T, o Options) *Site {
 func turns(t *testing.T, s *Site) bool {
 	ctx, cancel := context.WithTimeout(t.Context(), patience)
 	defer cancel()
-	_, err := s.loop.After(ctx, s.loop.Picture().Number+2)
+	_, err := s.loop.After(ctx, s.loop.Snapshot().Number+2)
 	return err == nil
 }
 
@@ -196,10 +196,10 @@ var outside = map[string]string{
 func TestNoTurnWaitsForWhoeverAsksAPartThatDoesNotAnswer(t *testing.T) {
 	stuck := 0
 	for name, options := range map[string]func(p *part) Options{
-		"ledger": func(p *part) Options { return Options{Ledger: slowLedger{p}, Desk: slowDesk{answering()}} },
-		"desk":   func(p *part) Options { return Options{Ledger: &storage{}, Desk: slowDesk{p}} },
+		"ledger":     func(p *part) Options { return Options{Ledger: slowLedger{p}, Dispatcher: slowDispatcher{answering()}} },
+		"dispatcher": func(p *part) Options { return Options{Ledger: &storage{}, Dispatcher: slowDispatcher{p}} },
 		"heartbeat": func(p *part) Options {
-			return Options{Ledger: &storage{}, Desk: slowDesk{answering()}, Heart: slowHeart{p}}
+			return Options{Ledger: &storage{}, Dispatcher: slowDispatcher{answering()}, Heart: slowHeart{p}}
 		},
 	} {
 		for _, of := range []func(*Site) any{
@@ -252,9 +252,9 @@ func answering() *part {
 	return p
 }
 
-// An act's asker sees what came of it in the next picture.
+// An act's asker sees what came of it in the next snapshot.
 func TestWhoActedSeesItInTheNextStatus(t *testing.T) {
-	s := running(t, Options{Ledger: &storage{}, Desk: slowDesk{answering()}})
+	s := running(t, Options{Ledger: &storage{}, Dispatcher: slowDispatcher{answering()}})
 	for range 20 {
 		require.NoError(t, s.Pause(t.Context(), []int{0}, time.Now().Add(time.Hour), "Kim"))
 		st, err := s.Status(t.Context())

@@ -12,8 +12,8 @@ import (
 	"benchtide/controller/notify/outbox"
 )
 
-// Desk is what the site needs of the messages.
-type Desk interface {
+// Dispatcher is what the site needs of the messages.
+type Dispatcher interface {
 	Status() notify.Status
 	Lost() []outbox.Lost
 	Acknowledge(id int64, by string) error
@@ -26,15 +26,15 @@ type Desk interface {
 // Heart calls an address outside for as long as the loop lives.
 type Heart interface{ Status() notify.HeartbeatStatus }
 
-// Messages are the alarms of a site and the ways by which people are told of
+// Messages are the alarms of a site and the channels by which people are told of
 // them. Errors are a Refused.
 type Messages struct {
-	desk  Desk
-	heart Heart // nil without one
-	zone  *time.Location
+	dispatcher Dispatcher
+	heart      Heart // nil without one
+	zone       *time.Location
 }
 
-// refuse turns what the desk does not do into the answer no.
+// refuse turns what the dispatcher does not do into the answer no.
 func refuse(err error) error {
 	if err == nil {
 		return nil
@@ -44,41 +44,41 @@ func refuse(err error) error {
 
 // Acknowledge silences an alarm, or all for 0; it resets nothing.
 func (l Messages) Acknowledge(id int64, by string) error {
-	return refuse(l.desk.Acknowledge(id, by))
+	return refuse(l.dispatcher.Acknowledge(id, by))
 }
 
 // Shelve keeps an alarm silent for a time; 0 ends that.
 func (l Messages) Shelve(id int64, d time.Duration, by string) error {
-	return refuse(l.desk.Shelve(id, d, by))
+	return refuse(l.dispatcher.Shelve(id, d, by))
 }
 
 // Service takes an alarm out of service, or puts it back.
 func (l Messages) Service(id int64, out bool, by string) error {
-	return refuse(l.desk.Service(id, out, by))
+	return refuse(l.dispatcher.Service(id, out, by))
 }
 
-// Test sends a message that wants an answer and returns by how many ways.
+// Test sends a message that wants an answer and returns by how many channels.
 func (l Messages) Test() (int, error) {
-	n, err := l.desk.Test()
+	n, err := l.dispatcher.Test()
 	return n, refuse(err)
 }
 
-// Confirm takes such an answer and returns by which way it came.
+// Confirm takes such an answer and returns by which channel it came.
 func (l Messages) Confirm(code string) (string, error) {
-	way, err := l.desk.Confirm(code)
-	return way, refuse(err)
+	channel, err := l.dispatcher.Confirm(code)
+	return channel, refuse(err)
 }
 
 // Alarms are what is not over, and what was told of but reached nobody.
 func (l Messages) Alarms(context.Context) (Alarms, error) {
 	all := Alarms{Alarms: []Alarm{}, Undelivered: []Undelivered{}}
-	st := l.desk.Status()
+	st := l.dispatcher.Status()
 	for i := range st.Alarms {
 		all.Alarms = append(all.Alarms, l.alarm(&st.Alarms[i], &st))
 	}
 	slices.SortStableFunc(all.Alarms, func(a, b Alarm) int { return cmp.Compare(rank(a.Urgency), rank(b.Urgency)) })
-	for _, u := range l.desk.Lost() {
-		all.Undelivered = append(all.Undelivered, Undelivered{ID: u.ID, Way: u.Way, At: controller.Stamp(u.At, l.zone), Subject: u.Subject, Trouble: u.Error})
+	for _, u := range l.dispatcher.Lost() {
+		all.Undelivered = append(all.Undelivered, Undelivered{ID: u.ID, Channel: u.Channel, At: controller.Stamp(u.At, l.zone), Subject: u.Subject, Trouble: u.Error})
 	}
 	return all, nil
 }
@@ -107,10 +107,10 @@ func (l Messages) alarm(a *alarm.Alarm, st *notify.Status) Alarm {
 
 // status is how the messages fare.
 func (l Messages) status() MessagesStatus {
-	st := l.desk.Status()
-	shown := MessagesStatus{LastConfirmed: l.stamp(st.Confirmed()), Unacknowledged: st.Urgent, Ways: []WayStatus{}, Trouble: textOrNil(st.Trouble)}
-	for _, w := range st.Ways {
-		shown.Ways = append(shown.Ways, WayStatus{
+	st := l.dispatcher.Status()
+	shown := MessagesStatus{LastConfirmed: l.stamp(st.Confirmed()), Unacknowledged: st.Urgent, Channels: []ChannelStatus{}, Trouble: textOrNil(st.Trouble)}
+	for _, w := range st.Channels {
+		shown.Channels = append(shown.Channels, ChannelStatus{
 			Name: w.Name, Waiting: w.Waiting, Undelivered: w.Undelivered,
 			LastSent: l.stamp(w.LastSent), Confirmed: l.stamp(w.Confirmed), Trouble: textOrNil(w.Trouble),
 		})

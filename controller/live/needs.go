@@ -19,7 +19,7 @@ const wearsThin = 0.8
 // rank orders urgencies, the most urgent first.
 func rank(urgency string) int { return slices.Index([]string{atOnce, byToday, noNeed}, urgency) }
 
-// causes says all that is to be said of a picture, each thing once, the most
+// causes says all that is to be said of a snapshot, each thing once, the most
 // urgent first.
 func (s *Status) causes() []Need {
 	all := []Need{}
@@ -309,7 +309,7 @@ func (s *Status) floodsWithin(bench string, left time.Duration) bool {
 	return false
 }
 
-// Attend adds what a person is needed for to a picture, and what else is so.
+// Attend adds what a person is needed for to a snapshot, and what else is so.
 func (s *Status) Attend() {
 	s.Needs, s.States, s.NeedsYou = []Need{}, []Need{}, noNeed
 	for _, n := range s.causes() {

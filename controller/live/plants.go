@@ -12,7 +12,7 @@ import (
 
 // present is the site with its batches as people have changed them since.
 func (s *Site) present() *config.Site {
-	p := s.loop.Picture()
+	p := s.loop.Snapshot()
 	if p == nil {
 		return s.o.Site
 	}
@@ -50,7 +50,7 @@ func (s *Site) Advance(ctx context.Context, batch int, fromDay *int) (int, error
 	stages := s.o.Site.Plans[s.o.Site.Batches[batch].Plan].Stages
 	to := 0
 	err := s.act(ctx, loop.Lapses, func(c loop.Core) error {
-		if k := s.loop.Picture().Status.Batches[batch]; k.Stands {
+		if k := s.loop.Snapshot().Status.Batches[batch]; k.Stands {
 			to = max(k.Due, k.Stage+1)
 		}
 		if fromDay != nil {
@@ -81,7 +81,7 @@ func daysOf(stages []schedule.Stage) string {
 // CloseBatch gives a batch its last day; 0 takes an earlier word back.
 func (s *Site) CloseBatch(ctx context.Context, batch int, last schedule.Date) error {
 	fate := loop.Stands
-	if p := s.loop.Picture(); last == 0 || p != nil && p.Status.Batches[batch].Closed != 0 && p.Status.Batches[batch].Closed < last {
+	if p := s.loop.Snapshot(); last == 0 || p != nil && p.Status.Batches[batch].Closed != 0 && p.Status.Batches[batch].Closed < last {
 		fate = loop.Lapses // more floods come
 	}
 	return s.act(ctx, fate, func(c loop.Core) error { return c.Controller.Close(c.Now, batch, last) })

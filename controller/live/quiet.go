@@ -18,7 +18,7 @@ func (s *Site) Quiet(ctx context.Context) bool {
 	takes := s.o.Ledger.Stats().Trouble == nil
 	quiet := false
 	_ = s.loop.Do(ctx, loop.Lapses, func(c loop.Core) error { // a loop that has ended is not quiet
-		p := s.loop.Picture()
+		p := s.loop.Snapshot()
 		if p == nil {
 			return nil
 		}

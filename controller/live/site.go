@@ -14,20 +14,20 @@ import (
 
 // Options are what a running site is made of.
 type Options struct {
-	Site    *config.Site
-	Names   controller.Names
-	Ledger  Ledger
-	Dir     string // of the ledger
-	Kept    bool   // the ledger outlasts the program
-	Desk    Desk
-	Heart   Heart // nil without one
-	Checked func(safety.Now) CommissioningStatus
+	Site       *config.Site
+	Names      controller.Names
+	Ledger     Ledger
+	Dir        string // of the ledger
+	Kept       bool   // the ledger outlasts the program
+	Dispatcher Dispatcher
+	Heart      Heart // nil without one
+	Checked    func(safety.Now) CommissioningStatus
 
 	Rebaseline func(bench int) // has the watch on slow changes begin anew; called between two turns
 }
 
-// Site is a running site. It shows the picture that its loop publishes, so that
-// any number of clients cost the loop nothing; only when that picture has become
+// Site is a running site. It shows the snapshot that its loop publishes, so that
+// any number of clients cost the loop nothing; only when that snapshot has become
 // old does one of them wake it. Acts go through the loop's queue.
 type Site struct {
 	o        Options
@@ -44,7 +44,7 @@ var _ loop.Sink = (*Site)(nil)
 
 // New puts a site together. It follows no loop yet.
 func New(o Options) *Site {
-	s := &Site{o: o, publish: func(Event) {}, names: namesOf(o.Site, o.Names), outlooks: newOutlooks(), messages: Messages{desk: o.Desk, heart: o.Heart, zone: o.Names.Zone}}
+	s := &Site{o: o, publish: func(Event) {}, names: namesOf(o.Site, o.Names), outlooks: newOutlooks(), messages: Messages{dispatcher: o.Dispatcher, heart: o.Heart, zone: o.Names.Zone}}
 	s.record = Record{site: o.Site, ledger: o.Ledger, dir: o.Dir, zone: o.Names.Zone, wrote: s.noted, asks: s.asks, copies: make(chan struct{}, 1)}
 	s.adviser = adviser{zone: o.Names.Zone}
 	return s
@@ -61,7 +61,7 @@ func (s *Site) PublishTo(publish func(Event)) { s.publish = publish }
 // Record is what is kept of the site.
 func (s *Site) Record() *Record { return &s.record }
 
-// Messages are the alarms of the site and the ways by which people hear of them.
+// Messages are the alarms of the site and the channels by which people hear of them.
 func (s *Site) Messages() Messages { return s.messages }
 
 // Turn passes the events on. It waits for nobody.
@@ -79,15 +79,15 @@ func (s *Site) Turn(t *loop.Turn) {
 	}
 }
 
-// Ages and patience of a picture.
+// Ages and patience of a snapshot.
 const (
 	freshFor = time.Second
 	turnsIn  = 2 * time.Second
 )
 
-// fresh is the picture of a recent turn.
-func (s *Site) fresh(ctx context.Context) (*loop.Picture, error) {
-	p := s.loop.Picture()
+// fresh is the snapshot of a recent turn.
+func (s *Site) fresh(ctx context.Context) (*loop.Snapshot, error) {
+	p := s.loop.Snapshot()
 	if p != nil && time.Since(p.At) < freshFor {
 		return p, nil
 	}
@@ -95,9 +95,9 @@ func (s *Site) fresh(ctx context.Context) (*loop.Picture, error) {
 	return s.after(ctx, p)
 }
 
-// after waits for the picture of a turn after that of p, which is nil before the
+// after waits for the snapshot of a turn after that of p, which is nil before the
 // first.
-func (s *Site) after(ctx context.Context, p *loop.Picture) (*loop.Picture, error) {
+func (s *Site) after(ctx context.Context, p *loop.Snapshot) (*loop.Snapshot, error) {
 	number := int64(0)
 	if p != nil {
 		number = p.Number
@@ -114,7 +114,7 @@ func (s *Site) after(ctx context.Context, p *loop.Picture) (*loop.Picture, error
 	return nil, fmt.Errorf("%w: %w", ErrUnavailable, err)
 }
 
-// Status is the picture after a turn that is a second old at most.
+// Status is the snapshot after a turn that is a second old at most.
 func (s *Site) Status(ctx context.Context) (Status, error) {
 	p, err := s.fresh(ctx)
 	if err != nil {

@@ -9,7 +9,7 @@ import (
 	"benchtide/schedule"
 )
 
-// Status is the picture of the site. Times are local, RFC 3339 with their
+// Status is the snapshot of the site. Times are local, RFC 3339 with their
 // offset; quantities are in the unit that the key names; null is what does not
 // apply or is not known.
 type Status struct {
@@ -39,7 +39,7 @@ type LeftBench struct {
 	Latched []LatchedTrip `json:"latched"` // first cause first
 }
 
-// BenchStatus is the picture of one bench.
+// BenchStatus is the snapshot of one bench.
 type BenchStatus struct {
 	Name        string            `json:"name"`
 	Phase       string            `json:"phase"`       // rest, recording, filling, holding or draining
@@ -205,12 +205,12 @@ type Names struct {
 	FromDay func(batch, stage int) int // of a stage of the batch's plan
 }
 
-// StatusOf shows a controller's picture, without Outputs and Record.
+// StatusOf shows a controller's snapshot, without Outputs and Record.
 func StatusOf(st *controller.Status, n *Names) Status {
 	s := Status{
 		Site: n.Site, At: controller.Stamp(st.Now.Wall, n.Zone), ClockTrusted: st.Now.Trusted, Plan: "elapsed", HandsIn: st.HandsIn,
 		Benches: []BenchStatus{}, Batches: []BatchStatus{}, Reservoirs: []ReservoirStatus{}, Outputs: []OutputStatus{},
-		Messages:      MessagesStatus{Ways: []WayStatus{}},
+		Messages:      MessagesStatus{Channels: []ChannelStatus{}},
 		Commissioning: CommissioningStatus{ProofTests: []ProofTest{}, LeftOut: []LeftOut{}},
 		Left:          leftBenches(st, n.Zone),
 	}

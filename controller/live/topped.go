@@ -53,7 +53,7 @@ func (s *Site) asks(n Note) []string {
 	if s.loop == nil || k < 0 {
 		return nil
 	}
-	if p := s.loop.Picture(); p != nil {
+	if p := s.loop.Snapshot(); p != nil {
 		return askedOfWater(n, &p.Status.Reservoirs[k], s.names.Zone)
 	}
 	return nil
@@ -62,9 +62,10 @@ func (s *Site) asks(n Note) []string {
 // lately is how long after it came water may still be written down by itself.
 const lately = 48 * time.Hour
 
-// askedOfWater asks about a top-up that may be the water which came, and about water
-// taken out that may be what is missing: both are known already. With the time
-// at which it was poured or taken, or once a person has answered, it is clear.
+// askedOfWater asks about a top-up that may be the water which came, and about
+// water taken out that may be what is missing: both are known already. With the
+// time at which it was poured or taken, or once a person has answered, it is
+// clear.
 func askedOfWater(n Note, r *controller.ReservoirStatus, zone *time.Location) []string {
 	same := func(u *controller.Unexplained, known controller.Answer) bool {
 		near := n.Value != nil && math.Abs(*n.Value-float64(u.Litres)) <= float64(u.Litres)/4

@@ -125,7 +125,7 @@ func (s *Site) explain(ctx context.Context, do func(loop.Core) (controller.Unexp
 			return err
 		}
 		e = Explained{Unexplained: *unexplained(&u, s.names.Zone), First: first}
-		for b, st := range s.loop.Picture().Status.Benches {
+		for b, st := range s.loop.Snapshot().Status.Benches {
 			for _, t := range st.Latched {
 				if s.o.Site.Benches[b].Reservoir == reservoir && t.Interlock == safety.LostWater {
 					e.Latched = append(e.Latched, s.names.Benches[b])

@@ -48,13 +48,13 @@ type Sink interface {
 // Turn is what happened in one turn. It and its Events are only valid during
 // the call.
 type Turn struct {
-	Now     safety.Now
-	Delay   time.Duration // how much later than planned the turn came
-	Events  []controller.Event
-	Allowed safety.Command    // by the guard
-	Command safety.Command    // in force: nothing when the board did not obey, or the turn came too late
-	Names   *controller.Names // what the indices in Events stand for
-	Picture *Picture          // after the turn, published; nil where the loop does not publish
+	Now      safety.Now
+	Delay    time.Duration // how much later than planned the turn came
+	Events   []controller.Event
+	Allowed  safety.Command    // by the guard
+	Command  safety.Command    // in force: nothing when the board did not obey, or the turn came too late
+	Names    *controller.Names // what the indices in Events stand for
+	Snapshot *Snapshot         // after the turn, published; nil where the loop does not publish
 }
 
 // Parts are what a Loop is made of. Sinks and Alive may be empty.
@@ -65,7 +65,7 @@ type Parts struct {
 	Controller *controller.Controller
 	Limits     safety.Limits
 	Names      controller.Names
-	Publish    bool // a picture each turn, for whoever looks
+	Publish    bool // a snapshot each turn, for whoever looks
 	Ledger     Ledger
 	Spare      func() *Checkpoint // gives one that the ledger needs no more, to be filled anew, or nil; without it each is a new one
 	Sinks      []Sink
@@ -78,20 +78,20 @@ type Parts struct {
 // Loop runs a site. Turn and Run are for one goroutine; Do is for any.
 type Loop struct {
 	Parts
-	readings *safety.Readings
-	last     safety.Command
-	planned  time.Duration
-	beat     time.Duration // when the next checkpoint is due without a change
-	turns    int
-	faults   int                     // turns in a row in which the board did not obey
-	deaf     [safety.MaxOutputs]bool // outputs that did not obey in the last turn
-	dog      *deadMan
-	wake     chan struct{}
-	requests queue
-	stopped  chan struct{}
-	events   []controller.Event
-	gallery  gallery
-	shown    Turn // to the sinks; here so that a turn without news allocates nothing
+	readings  *safety.Readings
+	last      safety.Command
+	planned   time.Duration
+	beat      time.Duration // when the next checkpoint is due without a change
+	turns     int
+	faults    int                     // turns in a row in which the board did not obey
+	deaf      [safety.MaxOutputs]bool // outputs that did not obey in the last turn
+	dog       *deadMan
+	wake      chan struct{}
+	requests  queue
+	stopped   chan struct{}
+	events    []controller.Event
+	published published
+	shown     Turn // to the sinks; here so that a turn without news allocates nothing
 }
 
 // New puts the parts together. Nothing is read or driven yet.
@@ -269,12 +269,12 @@ func (l *Loop) record(now safety.Now, delay time.Duration, allowed, c safety.Com
 		l.Ledger.Record(l.events, cp)
 	}
 	l.shown = Turn{
-		Now: now, Delay: delay, Events: l.events, Allowed: allowed, Command: c, Names: &l.Names, Picture: l.picture(c),
+		Now: now, Delay: delay, Events: l.events, Allowed: allowed, Command: c, Names: &l.Names, Snapshot: l.snapshot(c),
 	}
 	for _, s := range l.Sinks {
 		s.Turn(&l.shown)
 	}
-	l.gallery.tell()
+	l.published.tell()
 }
 
 // checkpoint is all that must survive, as of this turn.

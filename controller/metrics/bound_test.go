@@ -21,7 +21,7 @@ import (
 // large is a site of so many benches, each with all its switches, its own pump,
 // reservoir and batch.
 func large(benches int) Site {
-	s := Site{Picture: func() *loop.Picture { return nil }, Mono: func() time.Duration { return 0 }}
+	s := Site{Snapshot: func() *loop.Snapshot { return nil }, Mono: func() time.Duration { return 0 }}
 	for i := range benches {
 		name := func(what string) string { return fmt.Sprintf("%s_%d", what, i) }
 		s.Limits.Outputs = append(s.Limits.Outputs, safety.OutputLimits{Name: name("pump"), Kind: safety.FloodPump, Enable: -1})

@@ -17,9 +17,9 @@ type Site struct {
 	Batches []string // names, in order of the file
 	Build   Build
 
-	// Picture is the site after the latest turn, nil before the first. It is
+	// Snapshot is the site after the latest turn, nil before the first. It is
 	// called at a scrape.
-	Picture func() *loop.Picture
+	Snapshot func() *loop.Snapshot
 	// Mono reads the boot-time clock. It is called at a scrape.
 	Mono func() time.Duration
 	// LedgerErrors counts what storage did not take. It is called at a
@@ -99,8 +99,8 @@ func (c *Collector) Describe(ch chan<- *prometheus.Desc) {
 	}
 }
 
-// Collect gives the counts and the picture after the latest turn.
+// Collect gives the counts and the snapshot after the latest turn.
 func (c *Collector) Collect(ch chan<- prometheus.Metric) {
 	c.counted.Collect(ch)
-	c.collectPicture(ch)
+	c.collectSnapshot(ch)
 }

@@ -24,10 +24,10 @@ var update = flag.Bool("update", false, "write the golden files anew")
 // rig is a collector whose site a test sets.
 type rig struct {
 	*Collector
-	mono    time.Duration
-	status  controller.Status // that the next turn leaves
-	picture *loop.Picture
-	lost    uint64
+	mono     time.Duration
+	status   controller.Status // that the next turn leaves
+	snapshot *loop.Snapshot
+	lost     uint64
 }
 
 func newRig() *rig {
@@ -40,7 +40,7 @@ func newRig() *rig {
 		},
 		Batches:      []string{"basil_spring"},
 		Build:        Build{Version: "v1.2.3", Revision: "abc", GoVersion: "go1.26"},
-		Picture:      func() *loop.Picture { return r.picture },
+		Snapshot:     func() *loop.Snapshot { return r.snapshot },
 		Mono:         func() time.Duration { return r.mono },
 		LedgerErrors: func() uint64 { return r.lost },
 	})
@@ -58,7 +58,7 @@ func (r *rig) turn(at time.Duration, events ...controller.Event) {
 	for i := range events {
 		events[i].At.Mono = at
 	}
-	r.picture = &loop.Picture{Status: r.status}
+	r.snapshot = &loop.Snapshot{Status: r.status}
 	r.Turn(&loop.Turn{Now: safety.Now{Mono: at}, Delay: 3 * time.Millisecond, Events: events})
 }
 

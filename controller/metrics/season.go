@@ -21,7 +21,7 @@ type Season struct {
 	collector *Collector
 	registry  *prometheus.Registry
 	every     time.Duration
-	picture   *loop.Picture
+	snapshot  *loop.Snapshot
 
 	mono  time.Duration // boot-time clock that the scrape reads
 	turn  time.Duration // the same at the latest turn
@@ -48,11 +48,11 @@ type line struct {
 }
 
 // NewSeason keeps a scrape of a site at the first turn and every so often from
-// there. Picture and Mono of the site are the season's own.
+// there. Snapshot and Mono of the site are the season's own.
 func NewSeason(s Site, every time.Duration) (*Season, error) {
 	k := &Season{registry: prometheus.NewRegistry(), every: every, named: map[string]*family{}}
 	s.Mono = func() time.Duration { return k.mono }
-	s.Picture = func() *loop.Picture { return k.picture }
+	s.Snapshot = func() *loop.Snapshot { return k.snapshot }
 	k.collector = New(s)
 	return k, k.registry.Register(k.collector)
 }
@@ -68,8 +68,8 @@ func (k *Season) Turn(at time.Time, t *loop.Turn) error {
 			return err
 		}
 	}
-	if t.Picture != nil {
-		k.picture = t.Picture.Keep()
+	if t.Snapshot != nil {
+		k.snapshot = t.Snapshot.Keep()
 	}
 	k.collector.Turn(t)
 	k.at, k.turn = at, t.Now.Mono

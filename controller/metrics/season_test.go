@@ -26,7 +26,7 @@ func TestASeasonIsWrittenSeriesBySeriesWithItsTimes(t *testing.T) {
 		ratio += 0.25
 		require.NoError(t, season.Turn(start.Add(after), &loop.Turn{
 			Now: safety.Now{Mono: after}, Events: events,
-			Picture: &loop.Picture{Status: controller.Status{Batches: []controller.BatchStatus{{Ratio: ratio}}}},
+			Snapshot: &loop.Snapshot{Status: controller.Status{Batches: []controller.BatchStatus{{Ratio: ratio}}}},
 		}))
 	}
 	turn(0)

@@ -15,13 +15,13 @@ import (
 	"benchtide/safety"
 )
 
-// errNoWay says that the file names no way out.
-var errNoWay = errors.New("no way out is set up: describe mail, webhook or mqtt under messages: in the site's file")
+// errNoChannel says that the file names no channel.
+var errNoChannel = errors.New("no way out is set up: describe mail, webhook or mqtt under messages: in the site's file")
 
 // Acknowledge notes that somebody knows of an alarm, or of all for the id 0.
-func (d *Desk) Acknowledge(id int64, by string) error {
+func (d *Dispatcher) Acknowledge(id int64, by string) error {
 	return d.act(func() error {
-		if err := d.panel.Acknowledge(id, by); err != nil {
+		if err := d.alarms.Acknowledge(id, by); err != nil {
 			return err
 		}
 		for _, r := range d.rows {
@@ -35,39 +35,39 @@ func (d *Desk) Acknowledge(id int64, by string) error {
 }
 
 // Shelve keeps an alarm silent for a time; 0 takes it from the shelf.
-func (d *Desk) Shelve(id int64, t time.Duration, by string) error {
-	return d.act(func() error { return d.panel.Shelve(d.now(), id, t, by) })
+func (d *Dispatcher) Shelve(id int64, t time.Duration, by string) error {
+	return d.act(func() error { return d.alarms.Shelve(d.now(), id, t, by) })
 }
 
 // Service takes an alarm out of service, or puts it back.
-func (d *Desk) Service(id int64, out bool, by string) error {
-	return d.act(func() error { return d.panel.Service(id, out, by) })
+func (d *Dispatcher) Service(id int64, out bool, by string) error {
+	return d.act(func() error { return d.alarms.Service(id, out, by) })
 }
 
 // act carries out what a person asked, and what follows from it.
-func (d *Desk) act(f func() error) error {
+func (d *Dispatcher) act(f func() error) error {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if err := f(); err != nil {
 		return err
 	}
-	d.panelChanged(vital)
+	d.alarmsChanged(vital)
 	d.step(true)
 	return nil
 }
 
-// Test sends a message that wants an answer by each way, and returns how many
+// Test sends a message that wants an answer by each channel, and returns how many
 // there are.
-func (d *Desk) Test() (int, error) {
-	if len(d.ways) == 0 {
-		return 0, errNoWay
+func (d *Dispatcher) Test() (int, error) {
+	if len(d.channels) == 0 {
+		return 0, errNoChannel
 	}
-	return len(d.ways), d.act(func() error {
+	return len(d.channels), d.act(func() error {
 		now := d.now()
-		for _, o := range d.o.Ways {
-			w := d.ways[o.Name()]
+		for _, o := range d.o.Channels {
+			w := d.channels[o.Name()]
 			w.fares.Code, w.fares.Asked = newCode(), now.Wall
-			d.put(now, w, d.panel.Tested(now, w.fares.Code))
+			d.put(now, w, d.alarms.Tested(now, w.fares.Code))
 		}
 		return nil
 	})
@@ -79,13 +79,13 @@ func newCode() string {
 	return fmt.Sprintf("%06d", n)
 }
 
-// Confirm takes the answer to a test message and returns by which way it came.
-func (d *Desk) Confirm(code string) (string, error) {
+// Confirm takes the answer to a test message and returns by which channel it came.
+func (d *Dispatcher) Confirm(code string) (string, error) {
 	code = strings.TrimSpace(code)
 	confirmed := ""
 	err := d.act(func() error {
-		for _, o := range d.o.Ways {
-			if w := d.ways[o.Name()]; w.fares.Code != "" && w.fares.Code == code {
+		for _, o := range d.o.Channels {
+			if w := d.channels[o.Name()]; w.fares.Code != "" && w.fares.Code == code {
 				w.fares.Code, w.fares.Confirmed, confirmed = "", d.now().Wall, w.Name()
 				return nil
 			}
@@ -97,17 +97,17 @@ func (d *Desk) Confirm(code string) (string, error) {
 
 // Status is how the messages fare.
 type Status struct {
-	Ways    []WayStatus
-	Alarms  []alarm.Alarm
-	Urgent  int    // alarms that wait to be acknowledged
-	Trouble string // of storage
-	Now     safety.Now
+	Channels []ChannelStatus
+	Alarms   []alarm.Alarm
+	Urgent   int    // alarms that wait to be acknowledged
+	Trouble  string // of storage
+	Now      safety.Now
 }
 
-// Confirmed is when a person last answered a test message by any way; zero when
-// never.
+// Confirmed is when a person last answered a test message by any channel; zero
+// when never.
 func (s *Status) Confirmed() (latest time.Time) {
-	for _, w := range s.Ways {
+	for _, w := range s.Channels {
 		if w.Confirmed.After(latest) {
 			latest = w.Confirmed
 		}
@@ -115,8 +115,8 @@ func (s *Status) Confirmed() (latest time.Time) {
 	return latest
 }
 
-// Status returns the picture, from memory.
-func (d *Desk) Status() Status {
+// Status is how the messages fare, from memory.
+func (d *Dispatcher) Status() Status {
 	st := d.status()
 	if err := d.o.Store.Trouble(); err != nil {
 		st.Trouble = err.Error()
@@ -124,17 +124,17 @@ func (d *Desk) Status() Status {
 	return st
 }
 
-func (d *Desk) status() Status {
+func (d *Dispatcher) status() Status {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	st := Status{Alarms: d.panel.Alarms(), Urgent: d.panel.Unheard(controller.Urgent), Now: d.now()}
+	st := Status{Alarms: d.alarms.Alarms(), Urgent: d.alarms.Unheard(controller.Urgent), Now: d.now()}
 	waits, lost := map[string]int{}, d.lostBy()
 	for _, r := range d.rows {
-		waits[r.Way]++
+		waits[r.Channel]++
 	}
-	for _, o := range d.o.Ways {
-		w := d.ways[o.Name()]
-		st.Ways = append(st.Ways, WayStatus{
+	for _, o := range d.o.Channels {
+		w := d.channels[o.Name()]
+		st.Channels = append(st.Channels, ChannelStatus{
 			Name: w.Name(), Waiting: waits[w.Name()], Delivered: w.delivered, Failed: w.failed, Undelivered: lost[w.Name()],
 			LastSent: w.fares.Sent, Confirmed: w.fares.Confirmed, Trouble: w.trouble,
 		})
@@ -142,20 +142,20 @@ func (d *Desk) status() Status {
 	return st
 }
 
-// lostBy counts the parcels that nobody took, by way.
-func (d *Desk) lostBy() map[string]int {
+// lostBy counts the messages that nobody took, by channel.
+func (d *Dispatcher) lostBy() map[string]int {
 	n := map[string]int{}
 	for i := range d.lost {
-		n[d.lost[i].Way]++
+		n[d.lost[i].Channel]++
 	}
 	return n
 }
 
-// mostShown is how many of the parcels that nobody took are listed.
+// mostShown is how many of the messages that nobody took are listed.
 const mostShown = 100
 
-// Lost lists the parcels that nobody took, the newest first.
-func (d *Desk) Lost() []outbox.Lost {
+// Lost lists the messages that nobody took, the newest first.
+func (d *Dispatcher) Lost() []outbox.Lost {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	all := slices.Clone(d.lost)
@@ -166,12 +166,12 @@ func (d *Desk) Lost() []outbox.Lost {
 
 // afterword tells the digest's reader how the messages themselves fare. The
 // lock is held.
-func (d *Desk) afterword() string {
+func (d *Dispatcher) afterword() string {
 	var b strings.Builder
 	b.WriteString("\nMessages\n")
 	lost := d.lostBy()
-	for _, o := range d.o.Ways {
-		w := d.ways[o.Name()]
+	for _, o := range d.o.Channels {
+		w := d.channels[o.Name()]
 		said := "never confirmed: send a test with \"benchtide test-message\""
 		if !w.fares.Confirmed.IsZero() {
 			said = "last confirmed " + w.fares.Confirmed.In(d.o.Rules.Zone).Format("Mon 2 Jan 2006 15:04")

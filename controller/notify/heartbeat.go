@@ -111,7 +111,7 @@ type HeartbeatStatus struct {
 	Trouble      string
 }
 
-// Status returns the picture.
+// Status is how it fares.
 func (h *Heartbeat) Status() HeartbeatStatus {
 	h.mu.Lock()
 	defer h.mu.Unlock()

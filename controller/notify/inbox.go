@@ -8,8 +8,8 @@ import (
 	"benchtide/safety"
 )
 
-// inbox is what the loop leaves for the desk. Leaving it waits for nothing but
-// a lock that is held for moments.
+// inbox is what the loop leaves for the dispatcher. Leaving it waits for
+// nothing but a lock that is held for moments.
 type inbox struct {
 	mu sync.Mutex
 	received
@@ -17,10 +17,10 @@ type inbox struct {
 
 // received is what came in since the last look.
 type received struct {
-	told    []told
-	now     safety.Now // of the latest turn
-	any     bool
-	picture *loop.Picture // nil unless there is a new one
+	told     []told
+	now      safety.Now // of the latest turn
+	any      bool
+	snapshot *loop.Snapshot // nil unless there is a new one
 }
 
 // told is a message, or a flood that ended.
@@ -30,19 +30,19 @@ type told struct {
 	flood   *controller.Flood
 }
 
-// mostTold bounds what waits in memory should the desk stand still; what is
-// urgent is in the picture as well.
+// mostTold bounds what waits in memory should the dispatcher stand still; what is
+// urgent is in the snapshot as well.
 const mostTold = 5000
 
 // Turn leaves what happened in a turn. It never waits for storage or network.
-func (d *Desk) Turn(t *loop.Turn) {
+func (d *Dispatcher) Turn(t *loop.Turn) {
 	if d.inbox.put(t) {
 		d.poke()
 	}
 }
 
-// poke has the desk's goroutine work up what there is.
-func (d *Desk) poke() {
+// poke has the dispatcher's goroutine work up what there is.
+func (d *Dispatcher) poke() {
 	select {
 	case d.work <- struct{}{}:
 	default:
@@ -69,8 +69,8 @@ func (b *inbox) put(t *loop.Turn) bool {
 			b.told = append(b.told, told{at: e.At, flood: &f})
 		}
 	}
-	if t.Picture != nil {
-		b.picture = t.Picture.Keep()
+	if t.Snapshot != nil {
+		b.snapshot = t.Snapshot.Keep()
 	}
 	return true
 }
@@ -80,6 +80,6 @@ func (b *inbox) take() received {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	r := b.received
-	b.told, b.any, b.picture = nil, false, nil
+	b.told, b.any, b.snapshot = nil, false, nil
 	return r
 }

@@ -54,7 +54,7 @@ func TestAnAnswerWithoutEndIsNotReadToItsEnd(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			address, taken := endless(t, c.begin, c.rest)
 			hook := &Webhook{Called: "webhook", Plain: "http://" + address, Client: HTTPClient(), Now: time.Now}
-			require.Error(t, hook.Send(t.Context(), parcel()))
+			require.Error(t, hook.Send(t.Context(), message()))
 			hook.Client.CloseIdleConnections()
 			assert.Less(t, taken(), 2<<20)
 		})
@@ -65,7 +65,7 @@ func TestAMailServerIsHeardToABound(t *testing.T) {
 	for name, rest := range map[string]string{"lines": "220-hello\r\n", "one line": strings.Repeat("x", 4096)} {
 		address, taken := endless(t, "220-", rest)
 		m := &Mail{Server: address, From: "bench@example.org", To: []string{"grower@example.org"}}
-		assert.ErrorIs(t, m.Send(t.Context(), parcel()), errTalkative, name)
+		assert.ErrorIs(t, m.Send(t.Context(), message()), errTalkative, name)
 		assert.Less(t, taken(), 4<<20, name)
 	}
 }
@@ -78,7 +78,7 @@ func TestARedirectIsFollowedNowhere(t *testing.T) {
 	}))
 	defer server.Close()
 	hook := &Webhook{Called: "webhook", Plain: server.URL, Client: HTTPClient(), Now: time.Now}
-	assert.ErrorContains(t, hook.Send(t.Context(), parcel()), "307")
+	assert.ErrorContains(t, hook.Send(t.Context(), message()), "307")
 	heart := &Heartbeat{Method: http.MethodGet, Plain: server.URL, Every: time.Minute, Client: HTTPClient()}
 	assert.ErrorContains(t, heart.send(t.Context()), "307")
 	assert.False(t, elsewhere)
@@ -126,7 +126,7 @@ func TestTroubleIsOneShortLine(t *testing.T) {
 }
 
 func TestNothingInAMessageBecomesAHeader(t *testing.T) {
-	p := parcel()
+	p := message()
 	p.Notice.Subject = "[now] x\r\nBcc: all@example.org\r\n\r\nbody"
 	p.Notice.Body = "."
 	p.Notice.Kind = alarm.Arose

@@ -18,10 +18,10 @@ import (
 	"benchtide/controller/notify/alarm"
 )
 
-// Mail sends parcels by SMTP, over TLS from the first byte on port 465 and by
+// Mail sends messages by SMTP, over TLS from the first byte on port 465 and by
 // STARTTLS, which it insists on, on any other.
 type Mail struct {
-	Called   string // the way's name
+	Called   string // the channel's name
 	Other    bool   // for the second person
 	Server   string // host and port
 	From     string
@@ -31,7 +31,7 @@ type Mail struct {
 	CA       string // file with the certificate of a server of one's own; empty for the system's
 }
 
-// Name is the way's name.
+// Name is the channel's name.
 func (m *Mail) Name() string { return m.Called }
 
 // Second reports whether it leads to the second person.
@@ -39,8 +39,8 @@ func (m *Mail) Second() bool { return m.Other }
 
 const smtpTimeout = 30 * time.Second
 
-// Send hands one parcel to the server.
-func (m *Mail) Send(ctx context.Context, p *Parcel) error {
+// Send hands one message to the server.
+func (m *Mail) Send(ctx context.Context, p *Message) error {
 	message, err := m.message(p)
 	if err != nil {
 		return Refused{err.Error()}
@@ -101,7 +101,7 @@ func (m *Mail) client() (*mail.Client, error) {
 // it has a network.
 var believable = time.Date(2025, 1, 1, 0, 0, 0, 0, time.UTC)
 
-func (m *Mail) message(p *Parcel) (*mail.Msg, error) {
+func (m *Mail) message(p *Message) (*mail.Msg, error) {
 	message := mail.NewMsg()
 	if err := message.From(m.From); err != nil {
 		return nil, err

@@ -8,16 +8,16 @@ import (
 	"benchtide/controller/notify/alarm"
 )
 
-// Collector shows how the messages fare. Its labels are the ways of the file
+// Collector shows how the messages fare. Its labels are the channels of the file
 // and the states of an alarm.
 type Collector struct {
-	desk  *Desk
-	heart *Heartbeat // nil without one
+	dispatcher *Dispatcher
+	heart      *Heartbeat // nil without one
 }
 
-// NewCollector returns the collector of a desk and a heartbeat, which may be
+// NewCollector returns the collector of a dispatcher and a heartbeat, which may be
 // nil.
-func NewCollector(d *Desk, h *Heartbeat) *Collector { return &Collector{d, h} }
+func NewCollector(d *Dispatcher, h *Heartbeat) *Collector { return &Collector{d, h} }
 
 var _ prometheus.Collector = (*Collector)(nil)
 
@@ -53,8 +53,8 @@ func (c *Collector) Collect(ch chan<- prometheus.Metric) {
 	counter := func(d *prometheus.Desc, v uint64, labels ...string) {
 		ch <- prometheus.MustNewConstMetric(d, prometheus.CounterValue, float64(v), labels...)
 	}
-	st := c.desk.Status()
-	for _, w := range st.Ways {
+	st := c.dispatcher.Status()
+	for _, w := range st.Channels {
 		gauge(waitingDesc, float64(w.Waiting), w.Name)
 		counter(deliveredDesc, w.Delivered, w.Name)
 		counter(failedDesc, w.Failed, w.Name)

@@ -15,12 +15,12 @@ import (
 
 func TestMetricsTellHowTheMessagesFare(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		mail := &fakeWay{name: "mail"}
-		hook := &fakeWay{name: "webhook", fails: func(*Parcel) error { return errGone }}
+		mail := &fakeChannel{name: "mail"}
+		hook := &fakeChannel{name: "webhook", fails: func(*Message) error { return errGone }}
 		r := begin(t, &outbox.Memory{}, mail, hook)
 		defer r.stop()
 		heart := &Heartbeat{}
-		c := NewCollector(r.Desk, heart)
+		c := NewCollector(r.Dispatcher, heart)
 		problems, err := testutil.CollectAndLint(c)
 		require.NoError(t, err)
 		assert.Empty(t, problems)

@@ -17,12 +17,12 @@ import (
 	"benchtide/controller/notify/alarm"
 )
 
-// MQTT publishes parcels as events and keeps retained topics of the present:
+// MQTT publishes messages as events and keeps retained topics of the present:
 //
 //	TOPIC/online         true, or false by the last will when the program is gone
 //	TOPIC/alarms         every alarm that is not over
 //	TOPIC/benches/NAME   what each bench does
-//	TOPIC/events         one parcel each, not retained; id tells doubles
+//	TOPIC/events         one message each, not retained; id tells doubles
 //
 // Everything is sent with quality of service 1.
 type MQTT struct {
@@ -43,7 +43,7 @@ type MQTT struct {
 	wake   chan struct{}
 }
 
-// Name is the way's name.
+// Name is the channel's name.
 func (m *MQTT) Name() string { return "mqtt" }
 
 // Second reports false: a broker tells machines.
@@ -54,8 +54,8 @@ const (
 	mqttTimeout = 20 * time.Second
 )
 
-// Send publishes one parcel and waits until the broker has taken it.
-func (m *MQTT) Send(ctx context.Context, p *Parcel) error {
+// Send publishes one message and waits until the broker has taken it.
+func (m *MQTT) Send(ctx context.Context, p *Message) error {
 	b := bodyOf(p)
 	body, err := json.Marshal(struct {
 		ID string `json:"id"`

@@ -11,8 +11,8 @@ import (
 	"benchtide/controller/notify/outbox"
 )
 
-// Store is what the desk needs of storage. None of its methods may wait for a
-// disk; the desk holds no lock over them all the same.
+// Store is what the dispatcher needs of storage. None of its methods may wait
+// for a disk; the dispatcher holds no lock over them all the same.
 type Store interface {
 	// Outbox returns what was kept before the program started.
 	Outbox() outbox.State
@@ -37,7 +37,7 @@ const (
 )
 
 // changed has storage told. The lock is held.
-func (d *Desk) changed(n news) {
+func (d *Dispatcher) changed(n news) {
 	d.unkept = max(d.unkept, n)
 	select {
 	case d.keeping <- struct{}{}:
@@ -47,7 +47,7 @@ func (d *Desk) changed(n news) {
 
 // keep tells storage until ctx ends. It has a goroutine of its own, so that
 // nothing that is told, asked or sent waits for it.
-func (d *Desk) keep(ctx context.Context) {
+func (d *Dispatcher) keep(ctx context.Context) {
 	for {
 		select {
 		case <-d.keeping:
@@ -59,7 +59,7 @@ func (d *Desk) keep(ctx context.Context) {
 }
 
 // handOver gives storage the newest state where it does not have that.
-func (d *Desk) handOver() {
+func (d *Dispatcher) handOver() {
 	s, n := d.state()
 	if n > none {
 		d.o.Store.Keep(s, n == vital)
@@ -67,7 +67,7 @@ func (d *Desk) handOver() {
 }
 
 // state is the newest state, and what of it storage does not know.
-func (d *Desk) state() (s outbox.State, n news) {
+func (d *Dispatcher) state() (s outbox.State, n news) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if n = d.unkept; n == none {
@@ -77,37 +77,37 @@ func (d *Desk) state() (s outbox.State, n news) {
 	return d.whole(), n
 }
 
-// State is all that must outlast the desk, for one that takes its place.
-func (d *Desk) State() outbox.State {
+// State is all that must outlast the dispatcher, for one that takes its place.
+func (d *Dispatcher) State() outbox.State {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	return d.whole()
 }
 
 // whole is the newest state. The lock is held.
-func (d *Desk) whole() outbox.State {
-	if d.panelNew {
-		d.panelNew = false
-		d.saved, _ = json.Marshal(d.panel.Save(d.now(), d.o.Boot)) // plain values
+func (d *Dispatcher) whole() outbox.State {
+	if d.alarmsNew {
+		d.alarmsNew = false
+		d.saved, _ = json.Marshal(d.alarms.Save(d.now(), d.o.Boot)) // plain values
 	}
-	s := outbox.State{Alarms: d.saved, Ways: maps.Clone(d.others), Lost: slices.Clone(d.lost), Joined: d.joined}
-	for name, w := range d.ways {
-		s.Ways[name] = w.fares
+	s := outbox.State{Alarms: d.saved, Channels: maps.Clone(d.others), Lost: slices.Clone(d.lost), Joined: d.joined}
+	for name, w := range d.channels {
+		s.Channels[name] = w.fares
 	}
 	for _, r := range d.rows {
-		s.Waiting = append(s.Waiting, outbox.Parcel{Seq: r.seq, ID: r.ID, Way: r.Way, At: r.At, Left: r.counted, Notice: r.notice})
+		s.Waiting = append(s.Waiting, outbox.Message{Seq: r.seq, ID: r.ID, Channel: r.Channel, At: r.At, Left: r.counted, Notice: r.notice})
 	}
 	return s
 }
 
 // load goes on from what was kept. The lock is held, or nobody else has the
-// desk yet.
-func (d *Desk) load(s outbox.State) {
+// dispatcher yet.
+func (d *Dispatcher) load(s outbox.State) {
 	for _, p := range s.Waiting {
 		d.seq = max(d.seq, p.Seq)
 	}
-	for name, w := range s.Ways {
-		if known := d.ways[name]; known != nil {
+	for name, w := range s.Channels {
+		if known := d.channels[name]; known != nil {
 			known.fares = w
 		} else {
 			d.others[name] = w
@@ -121,17 +121,17 @@ func (d *Desk) load(s outbox.State) {
 	}
 }
 
-// resume takes up a parcel that waited.
-func (d *Desk) resume(p outbox.Parcel) {
+// resume takes up a message that waited.
+func (d *Dispatcher) resume(p outbox.Message) {
 	r := &row{
-		Parcel: Parcel{ID: p.ID, Way: p.Way, Site: d.o.Names.Site, At: p.At}, notice: p.Notice,
+		Message: Message{ID: p.ID, Channel: p.Channel, Site: d.o.Names.Site, At: p.At}, notice: p.Notice,
 		seq: p.Seq, left: p.Left,
 	}
 	err := json.Unmarshal(p.Notice, &r.Notice)
 	switch {
 	case err != nil:
 		r.error = "what it says cannot be read any more"
-	case d.ways[p.Way] == nil:
+	case d.channels[p.Channel] == nil:
 		r.error = "this way is not in the file any more"
 	default:
 		r.left = min(r.left, lifetime(&r.Notice))
@@ -144,25 +144,25 @@ func (d *Desk) resume(p outbox.Parcel) {
 }
 
 // found joins what could only be read late to what there is.
-func (d *Desk) found(s outbox.State) {
+func (d *Dispatcher) found(s outbox.State) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	since := d.rows
 	d.rows = nil
 	s = d.unknown(s, since)
-	d.load(outbox.State{Waiting: s.Waiting, Lost: s.Lost, Ways: d.joinWays(s.Ways)})
+	d.load(outbox.State{Waiting: s.Waiting, Lost: s.Lost, Channels: d.joinChannels(s.Channels)})
 	d.rows = append(d.rows, since...)
 	if saved, ok := savedOf(s.Alarms); ok {
-		d.panel.Join(saved, d.now(), d.o.Boot)
+		d.alarms.Join(saved, d.now(), d.o.Boot)
 	}
 	d.joined = true
-	d.panelChanged(vital)
-	d.wakeWays()
+	d.alarmsChanged(vital)
+	d.wakeChannels()
 	d.poke()
 }
 
-// unknown leaves out the parcels that the desk knows of.
-func (d *Desk) unknown(s outbox.State, rows []*row) outbox.State {
+// unknown leaves out the messages that the dispatcher knows of.
+func (d *Dispatcher) unknown(s outbox.State, rows []*row) outbox.State {
 	known := map[string]bool{}
 	for _, r := range rows {
 		known[r.ID] = true
@@ -170,16 +170,16 @@ func (d *Desk) unknown(s outbox.State, rows []*row) outbox.State {
 	for i := range d.lost {
 		known[d.lost[i].ID] = true
 	}
-	s.Waiting = slices.DeleteFunc(slices.Clone(s.Waiting), func(p outbox.Parcel) bool { return known[p.ID] })
+	s.Waiting = slices.DeleteFunc(slices.Clone(s.Waiting), func(p outbox.Message) bool { return known[p.ID] })
 	s.Lost = slices.DeleteFunc(slices.Clone(s.Lost), func(l outbox.Lost) bool { return known[l.ID] })
 	return s
 }
 
-// joinWays is how the ways have fared before and since.
-func (d *Desk) joinWays(before map[string]outbox.Way) map[string]outbox.Way {
-	all := map[string]outbox.Way{}
+// joinChannels is how the channels have fared before and since.
+func (d *Dispatcher) joinChannels(before map[string]outbox.Channel) map[string]outbox.Channel {
+	all := map[string]outbox.Channel{}
 	for name, b := range before {
-		if w := d.ways[name]; w != nil {
+		if w := d.channels[name]; w != nil {
 			b.Sent, b.Confirmed = later(b.Sent, w.fares.Sent), later(b.Confirmed, w.fares.Confirmed)
 			if w.fares.Code != "" {
 				b.Code, b.Asked = w.fares.Code, w.fares.Asked
@@ -197,7 +197,7 @@ func later(a, b time.Time) time.Time {
 	return b
 }
 
-// savedOf reads a panel; false where there is none that can be read.
+// savedOf reads a list of alarms; false where there is none that can be read.
 func savedOf(text json.RawMessage) (saved alarm.Saved, ok bool) {
 	ok = text != nil && json.Unmarshal(text, &saved) == nil
 	return saved, ok

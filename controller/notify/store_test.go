@@ -39,9 +39,9 @@ func (s *stuck) OnFound(f func(outbox.State)) { s.onFound = f }
 func TestNothingWaitsForAStoreThatStandsStill(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		store := &stuck{let: make(chan struct{})}
-		mail := &fakeWay{name: "mail"}
+		mail := &fakeChannel{name: "mail"}
 		r := begin(t, store, mail)
-		c := NewCollector(r.Desk, nil)
+		c := NewCollector(r.Dispatcher, nil)
 		r.turn(urgent("crop-basil"))
 		r.after(time.Second) // the store is at it
 		begun := time.Now()
@@ -57,7 +57,7 @@ func TestNothingWaitsForAStoreThatStandsStill(t *testing.T) {
 			require.NoError(t, r.Acknowledge(0, "Kim"))
 			_, err := r.Test()
 			require.NoError(t, err)
-			_, err = r.Confirm(r.ways["mail"].fares.Code)
+			_, err = r.Confirm(r.channels["mail"].fares.Code)
 			require.NoError(t, err)
 			r.Lost()
 			testutil.CollectAndCount(c)
@@ -72,7 +72,7 @@ func TestNothingWaitsForAStoreThatStandsStill(t *testing.T) {
 		r.after(time.Second)
 		s := store.Outbox()
 		assert.Empty(t, s.Waiting)
-		assert.False(t, s.Ways["mail"].Confirmed.IsZero())
+		assert.False(t, s.Channels["mail"].Confirmed.IsZero())
 		shown := r.Status().Alarms
 		require.NotEmpty(t, shown)
 		for _, a := range shown {
@@ -88,11 +88,11 @@ func ptr[T any](v T) *T { return &v }
 func TestTurnWaitsForNothing(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		block := make(chan struct{})
-		mail := &fakeWay{name: "mail", fails: func(*Parcel) error { <-block; return nil }}
+		mail := &fakeChannel{name: "mail", fails: func(*Message) error { <-block; return nil }}
 		r := begin(t, &outbox.Memory{}, mail)
 		r.turn(urgent("crop-basil"))
 		r.after(time.Second)
-		r.mu.Lock() // as if the desk stood still
+		r.mu.Lock() // as if the dispatcher stood still
 		begun := time.Now()
 		for range 2 * mostTold {
 			r.turn(urgent("crop-basil"))
@@ -100,7 +100,7 @@ func TestTurnWaitsForNothing(t *testing.T) {
 		assert.Zero(t, time.Since(begun))
 		r.mu.Unlock()
 		synctest.Wait()
-		assert.Equal(t, 2, r.Status().Ways[0].Waiting, "a delivery that stands still holds nothing up either")
+		assert.Equal(t, 2, r.Status().Channels[0].Waiting, "a delivery that stands still holds nothing up either")
 		close(block)
 		r.stop()
 	})
@@ -108,7 +108,7 @@ func TestTurnWaitsForNothing(t *testing.T) {
 
 func TestTroubleOfStorageIsShownAndChangesNothing(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		mail := &fakeWay{name: "mail"}
+		mail := &fakeChannel{name: "mail"}
 		store := &stuck{let: make(chan struct{}), trouble: errors.New("the card does not answer")}
 		close(store.let)
 		r := begin(t, store, mail)
@@ -121,9 +121,9 @@ func TestTroubleOfStorageIsShownAndChangesNothing(t *testing.T) {
 }
 
 // Of what was sent just before a death there may be no record.
-func TestNoTwoParcelsEverShareAnID(t *testing.T) {
+func TestNoTwoMessagesEverShareAnID(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		mail := &fakeWay{name: "mail"}
+		mail := &fakeChannel{name: "mail"}
 		for range 3 { // each run dies without a record of what it sent
 			r := begin(t, &stuck{let: make(chan struct{})}, mail)
 			r.turn(urgent("crop-basil"))
@@ -139,14 +139,14 @@ func TestWhatIsFoundLateIsTakenUp(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		before := &outbox.Memory{}
 		var id string
-		r := begin(t, before, &fakeWay{name: "mail", fails: func(p *Parcel) error { id = p.ID; return errGone }})
+		r := begin(t, before, &fakeChannel{name: "mail", fails: func(p *Message) error { id = p.ID; return errGone }})
 		r.turn(urgent("storage"), today("settings"))
 		r.after(2 * time.Minute)
 		require.NoError(t, r.Acknowledge(1, "Kim"))
 		r.after(time.Second)
 		r.stop()
 
-		mail := &fakeWay{name: "mail"}
+		mail := &fakeChannel{name: "mail"}
 		store := &stuck{let: make(chan struct{})}
 		close(store.let)
 		r = begin(t, store, mail)
@@ -168,22 +168,22 @@ func TestWhatIsFoundLateIsTakenUp(t *testing.T) {
 	})
 }
 
-func TestWhatCannotBeReadOfAParcelIsShownAsUndelivered(t *testing.T) {
+func TestWhatCannotBeReadOfAMessageIsShownAsUndelivered(t *testing.T) {
 	store := &outbox.Memory{}
 	store.Keep(outbox.State{
 		Alarms:  json.RawMessage(`{"next_id": "many"}`),
-		Waiting: []outbox.Parcel{{Seq: 3, ID: "msg_a_3", Way: "mail", Notice: json.RawMessage(`"?"`)}},
+		Waiting: []outbox.Message{{Seq: 3, ID: "msg_a_3", Channel: "mail", Notice: json.RawMessage(`"?"`)}},
 	}, true)
-	d := Open(Options{Ways: []Way{&fakeWay{name: "mail"}}, Store: store, Rules: alarm.Rules{Zone: time.UTC}}, safety.Now{})
+	d := Open(Options{Channels: []Channel{&fakeChannel{name: "mail"}}, Store: store, Rules: alarm.Rules{Zone: time.UTC}}, safety.Now{})
 	lost := d.Lost()
 	require.Len(t, lost, 1)
 	assert.Contains(t, lost[0].Error, "cannot be read any more")
-	assert.Equal(t, 1, d.Status().Ways[0].Undelivered)
+	assert.Equal(t, 1, d.Status().Channels[0].Undelivered)
 }
 
-func TestADeskThatTakesTheOldOnesPlaceGoesOnFromThatWhateverStorageHas(t *testing.T) {
+func TestADispatcherThatTakesTheOldOnesPlaceGoesOnFromThatWhateverStorageHas(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		down := &fakeWay{name: "mail", fails: func(*Parcel) error { return errGone }}
+		down := &fakeChannel{name: "mail", fails: func(*Message) error { return errGone }}
 		r := begin(t, &stuck{let: make(chan struct{})}, down)
 		r.turn(urgent("storage"))
 		r.after(time.Minute)
@@ -191,10 +191,10 @@ func TestADeskThatTakesTheOldOnesPlaceGoesOnFromThatWhateverStorageHas(t *testin
 		r.stop()
 		before := r.State()
 		store := &outbox.Memory{}
-		d := Open(Options{Ways: []Way{down}, Store: store, Before: &before, Boot: "boot", Rules: alarm.Rules{Zone: time.UTC}}, r.safetyNow())
+		d := Open(Options{Channels: []Channel{down}, Store: store, Before: &before, Boot: "boot", Rules: alarm.Rules{Zone: time.UTC}}, r.safetyNow())
 		st := d.Status()
 		require.Len(t, st.Alarms, 1)
-		assert.Equal(t, 1, st.Ways[0].Waiting)
+		assert.Equal(t, 1, st.Channels[0].Waiting)
 		d.handOver()
 		assert.Len(t, store.Outbox().Waiting, 1, "and storage hears of it")
 	})

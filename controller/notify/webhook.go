@@ -18,10 +18,11 @@ import (
 	"benchtide/controller/notify/alarm"
 )
 
-// Webhook posts parcels as JSON, signed as the Standard Webhooks specification
-// 1.0.0 says (github.com/standard-webhooks/standard-webhooks, spec/standard-webhooks.md).
+// Webhook posts messages as JSON, signed as the Standard Webhooks specification
+// 1.0.0 says (github.com/standard-webhooks/standard-webhooks,
+// spec/standard-webhooks.md).
 type Webhook struct {
-	Called string // the way's name
+	Called string // the channel's name
 	Other  bool   // for the second person
 	URL    Secret // in a file of its own, or
 	Plain  string // where it is no secret
@@ -30,7 +31,7 @@ type Webhook struct {
 	Now    func() time.Time
 }
 
-// Name is the way's name.
+// Name is the channel's name.
 func (h *Webhook) Name() string { return h.Called }
 
 // Second reports whether it leads to the second person.
@@ -59,7 +60,7 @@ type hookData struct {
 	Text     string `json:"text"`
 }
 
-func bodyOf(p *Parcel) hookBody {
+func bodyOf(p *Message) hookBody {
 	a := &p.Notice.Alarm
 	b := hookBody{
 		Type: "alarm." + string(p.Notice.Kind), Timestamp: p.At.Format(time.RFC3339),
@@ -81,9 +82,9 @@ func bodyOf(p *Parcel) hookBody {
 	return b
 }
 
-// Send posts one parcel. Any 2xx says that it was taken; of other answers only
+// Send posts one message. Any 2xx says that it was taken; of other answers only
 // those about this very request are a Refused.
-func (h *Webhook) Send(ctx context.Context, p *Parcel) error {
+func (h *Webhook) Send(ctx context.Context, p *Message) error {
 	body, err := json.Marshal(bodyOf(p))
 	if err != nil {
 		return Refused{err.Error()}

@@ -41,10 +41,10 @@ func secretFile(t *testing.T, text string) Secret {
 	return Secret{path}
 }
 
-func parcel() *Parcel {
+func message() *Message {
 	p := controller.Parts{Happened: "HIGH shows water.", Done: "The pump is off.", Do: "Clear the drain."}
 	at := time.Date(2026, 3, 2, 9, 5, 0, 0, time.UTC)
-	return &Parcel{ID: "msg_1", Site: "greenhouse", At: at, Notice: alarm.Notice{
+	return &Message{ID: "msg_1", Site: "greenhouse", At: at, Notice: alarm.Notice{
 		Kind: alarm.Arose, Subject: "[now] greenhouse, north: high-level", Body: "What happened\n",
 		Alarm: alarm.Alarm{ID: 7, Bench: "north", Cause: "high-level", Urgency: controller.Urgent, Text: p.Text(), Parts: p, At: at, Active: true, By: at.Add(time.Hour)},
 	}}
@@ -62,7 +62,7 @@ func TestWebhookIsWhatTheAuthorsLibraryVerifies(t *testing.T) {
 	}))
 	defer server.Close()
 	hook := &Webhook{Called: "webhook", Plain: server.URL, Key: secretFile(t, testKey), Client: HTTPClient(), Now: time.Now}
-	require.NoError(t, hook.Send(t.Context(), parcel()))
+	require.NoError(t, hook.Send(t.Context(), message()))
 	var got hookBody
 	require.NoError(t, json.Unmarshal(body, &got))
 	assert.Equal(t, "alarm.arose", got.Type)
@@ -80,7 +80,7 @@ func TestOnlyAnAnswerAboutTheRequestItselfIsARefusal(t *testing.T) {
 			w.Header().Set("Location", "/elsewhere")
 			w.WriteHeader(code)
 		}))
-		err := (&Webhook{Plain: server.URL, Client: HTTPClient(), Now: time.Now}).Send(t.Context(), parcel())
+		err := (&Webhook{Plain: server.URL, Client: HTTPClient(), Now: time.Now}).Send(t.Context(), message())
 		server.Close()
 		require.Error(t, err, code)
 		assert.Equal(t, refused, isRefused(err), code)
@@ -90,7 +90,7 @@ func TestOnlyAnAnswerAboutTheRequestItselfIsARefusal(t *testing.T) {
 func TestErrorsHoldNoSecret(t *testing.T) {
 	address := "http://127.0.0.1:1/hook?token=s3cret"
 	hook := &Webhook{URL: secretFile(t, address), Client: HTTPClient(), Now: time.Now}
-	err := hook.Send(t.Context(), parcel())
+	err := hook.Send(t.Context(), message())
 	require.Error(t, err)
 	assert.NotContains(t, err.Error(), "s3cret")
 	heart := &Heartbeat{Method: http.MethodGet, URL: secretFile(t, address), Every: time.Minute, Client: HTTPClient()}

@@ -10,7 +10,7 @@ import (
 	"benchtide/controller/live"
 )
 
-// Messages are the alarms of the site and the ways by which people are told of
+// Messages are the alarms of the site and the channels by which people are told of
 // them. Errors are a Refused.
 type Messages interface {
 	Alarms(context.Context) (live.Alarms, error)
@@ -19,9 +19,9 @@ type Messages interface {
 	// Shelve keeps an alarm silent for a time; 0 ends that.
 	Shelve(id int64, d time.Duration, by string) error
 	Service(id int64, out bool, by string) error
-	// Test sends a message that wants an answer and returns by how many ways.
+	// Test sends a message that wants an answer and returns by how many channels.
 	Test() (int, error)
-	// Confirm takes such an answer and returns by which way it came.
+	// Confirm takes such an answer and returns by which channel it came.
 	Confirm(code string) (string, error)
 }
 
@@ -166,10 +166,10 @@ func (a *API) confirm(w http.ResponseWriter, r *http.Request) error {
 	if strings.TrimSpace(q.Code) == "" {
 		return live.Invalid{Reason: "code: give the code of the test message"}
 	}
-	way, err := a.Messages.Confirm(q.Code)
+	channel, err := a.Messages.Confirm(q.Code)
 	if err != nil {
 		return err
 	}
-	reply(w, Done{Done: "messages by " + way + " are confirmed"})
+	reply(w, Done{Done: "messages by " + channel + " are confirmed"})
 	return nil
 }

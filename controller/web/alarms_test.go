@@ -22,7 +22,7 @@ func (m *fakeMessages) Alarms(context.Context) (live.Alarms, error) {
 	bench, at := "north", controller.Stamp(noon, time.UTC)
 	return live.Alarms{
 		Alarms:      []live.Alarm{{ID: 7, Bench: &bench, Cause: "high-level", Words: "Water too high", History: []live.Past{{At: at, Text: "Water came too high."}}, Urgency: "now", State: "shelved", Since: at, By: &at, Until: &at}},
-		Undelivered: []live.Undelivered{{ID: "msg_1", Way: "mail", At: at}},
+		Undelivered: []live.Undelivered{{ID: "msg_1", Channel: "mail", At: at}},
 	}, m.site.err
 }
 

@@ -172,7 +172,7 @@ func TestAnUnansweredActSaysWhatIsKnownOfIt(t *testing.T) {
 	}
 }
 
-func TestHandsInIsSaidToBeDoneWhenThePictureIsLate(t *testing.T) {
+func TestHandsInIsSaidToBeDoneWhenTheSnapshotIsLate(t *testing.T) {
 	r := newRig(t)
 	r.site.silence(live.ErrUnavailable)
 	assert.Equal(t, http.StatusOK, r.request("POST", "/hands-in", `{"on":true}`).Code)
@@ -313,7 +313,7 @@ func next(t *testing.T, lines *bufio.Scanner) (kind, data string) {
 	return "end", ""
 }
 
-func TestAStreamBeginsWithThePictureAndGoesOnWithEvents(t *testing.T) {
+func TestAStreamBeginsWithTheSnapshotAndGoesOnWithEvents(t *testing.T) {
 	r := newRig(t)
 	server := httptest.NewServer(r.api)
 	defer server.Close()
@@ -326,7 +326,7 @@ func TestAStreamBeginsWithThePictureAndGoesOnWithEvents(t *testing.T) {
 	assert.Equal(t, "event", kind)
 	assert.JSONEq(t, `{"at":"","kind":"full made","level":"","bench":"north","text":"FULL made"}`, data)
 	kind, _ = next(t, lines)
-	assert.Equal(t, "status", kind, "a picture follows events")
+	assert.Equal(t, "status", kind, "a snapshot follows events")
 	r.api.Close()
 	kind, _ = next(t, lines)
 	assert.Equal(t, "end", kind)

@@ -17,17 +17,17 @@ const (
 	mostOpen     = 128                    // of them strangers, where status is left open: the rest is kept for who is logged in and for this machine
 	clientBuffer = 32                     // messages that wait for a slow client; it misses what comes on top
 	hubBuffer    = 256                    // events between two passes of the hub
-	settle       = 250 * time.Millisecond // events this close share one picture
-	beat         = time.Second            // a picture at least this often: a page that hears none for three is out of date
+	settle       = 250 * time.Millisecond // events this close share one snapshot
+	beat         = time.Second            // a snapshot at least this often: a page that hears none for three is out of date
 	writeWithin  = 10 * time.Second       // else the client is cut
 )
 
-// hub passes events and pictures of the site on to any number of clients. A
-// picture is made once for all of them, after events and at every beat.
+// hub passes events and snapshots of the site on to any number of clients. A
+// snapshot is made once for all of them, after events and at every beat.
 type hub struct {
 	status func(context.Context) (live.Status, error)
 	seats  seats
-	first  *together // the picture of whoever joins, for all who join at once
+	first  *together // the snapshot of whoever joins, for all who join at once
 	events chan live.Event
 	joined chan struct{}   // the first of all that look
 	ctx    context.Context // until close
@@ -45,14 +45,14 @@ func newHub(status func(context.Context) (live.Status, error), s seats) *hub {
 		status: status, seats: s, events: make(chan live.Event, hubBuffer), joined: make(chan struct{}, 1), done: make(chan struct{}),
 		clients: make(map[chan []byte]bool),
 	}
-	h.first = newTogether(h.picture)
+	h.first = newTogether(h.snapshot)
 	h.ctx, h.cancel = context.WithCancel(context.Background())
 	go h.run()
 	return h
 }
 
 // publish takes an event, and drops it when the hub is behind: the next
-// picture shows where things are.
+// snapshot shows where things are.
 func (h *hub) publish(e live.Event) {
 	select {
 	case h.events <- e:
@@ -62,25 +62,25 @@ func (h *hub) publish(e live.Event) {
 
 func (h *hub) run() {
 	defer close(h.done)
-	picture := time.NewTimer(beat)
-	defer picture.Stop()
-	soon := false // the picture is due at the end of settle
+	snapshot := time.NewTimer(beat)
+	defer snapshot.Stop()
+	soon := false // the snapshot is due at the end of settle
 	for {
 		select {
 		case e := <-h.events:
 			h.broadcast("event", e)
 			if !soon {
 				soon = true
-				picture.Reset(settle)
+				snapshot.Reset(settle)
 			}
 		case <-h.joined:
 			if !soon {
-				picture.Reset(beat)
+				snapshot.Reset(beat)
 			}
-		case <-picture.C:
+		case <-snapshot.C:
 			soon = false
 			if h.count() > 0 { // while nobody looks, nothing wakes
-				picture.Reset(beat)
+				snapshot.Reset(beat)
 				h.show()
 			}
 		case <-h.ctx.Done():
@@ -89,7 +89,7 @@ func (h *hub) run() {
 	}
 }
 
-// show passes a picture on.
+// show passes a snapshot on.
 func (h *hub) show() {
 	if st, err := h.status(h.ctx); err == nil {
 		h.broadcast("status", st)
@@ -102,8 +102,8 @@ func (h *hub) count() int {
 	return len(h.clients)
 }
 
-// picture writes the message that a stream begins with.
-func (h *hub) picture(w http.ResponseWriter, r *http.Request) error {
+// snapshot writes the message that a stream begins with.
+func (h *hub) snapshot(w http.ResponseWriter, r *http.Request) error {
 	st, err := h.status(r.Context())
 	if err != nil {
 		return err
@@ -123,7 +123,7 @@ func (h *hub) message(kind string, v any) (m []byte) {
 	return m
 }
 
-// broadcast gives every client a message. One that is behind misses it: a picture
+// broadcast gives every client a message. One that is behind misses it: a snapshot
 // of where things are comes within a beat, and one that reads nothing at all is
 // cut when its write takes too long.
 func (h *hub) broadcast(kind string, v any) {
@@ -194,7 +194,7 @@ func (h *hub) close() {
 	<-h.done
 }
 
-// serve is one client's stream: a picture, then events and pictures as they
+// serve is one client's stream: a snapshot, then events and snapshots as they
 // come.
 func (h *hub) serve(w http.ResponseWriter, r *http.Request) error {
 	if r.Method == http.MethodHead {

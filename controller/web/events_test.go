@@ -30,7 +30,7 @@ func (b *broken) Write(p []byte) (int, error) {
 }
 
 func TestAStreamThatEndsGivesItsPlaceBackHoweverItEnds(t *testing.T) {
-	for name, after := range map[string]int{"before its first picture": 0, "at a later one": 1} {
+	for name, after := range map[string]int{"before its first snapshot": 0, "at a later one": 1} {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				r := newRig(t)
@@ -67,20 +67,20 @@ func TestAStreamThatEndsGivesItsPlaceBackHoweverItEnds(t *testing.T) {
 	})
 }
 
-// pictures counts the pictures that a client is sent.
-type pictures struct {
+// snapshots counts the snapshots that a client is sent.
+type snapshots struct {
 	*httptest.ResponseRecorder
 	n int
 }
 
-func (p *pictures) Write(m []byte) (int, error) {
+func (p *snapshots) Write(m []byte) (int, error) {
 	if bytes.HasPrefix(m, []byte("event: status\n")) {
 		p.n++
 	}
 	return len(m), nil
 }
 
-func TestWhoeverJoinsAfterAQuietTimeGetsPictures(t *testing.T) {
+func TestWhoeverJoinsAfterAQuietTimeGetsSnapshots(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(t)
 		defer r.api.Close()
@@ -88,7 +88,7 @@ func TestWhoeverJoinsAfterAQuietTimeGetsPictures(t *testing.T) {
 			r.api.Publish(live.Event{Kind: "full made"}) // nobody looks
 			<-time.After(time.Minute)
 			ctx, leave := context.WithTimeout(t.Context(), 10*time.Second+time.Millisecond)
-			p := &pictures{ResponseRecorder: httptest.NewRecorder()}
+			p := &snapshots{ResponseRecorder: httptest.NewRecorder()}
 			r.api.ServeHTTP(p, httptest.NewRequest("GET", "/api/v1/events", nil).WithContext(ctx))
 			leave()
 			require.GreaterOrEqual(t, p.n, 10, "one a second")

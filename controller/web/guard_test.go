@@ -154,13 +154,13 @@ func TestAReaderThatStopsHoldsUpNeitherTheLoopNorOthers(t *testing.T) {
 		}
 		assert.Zero(t, time.Since(begun), "whoever publishes never waits")
 		time.Sleep(3 * time.Second)
-		pictures := 0
+		snapshots := 0
 		for len(lines) > 0 {
 			if strings.HasPrefix(<-lines, "event: status") {
-				pictures++
+				snapshots++
 			}
 		}
-		assert.GreaterOrEqual(t, pictures, 3, "the other sees a picture each second")
+		assert.GreaterOrEqual(t, snapshots, 3, "the other sees a snapshot each second")
 		time.Sleep(10 * time.Second)
 		assert.Zero(t, cutAfter(t, stopped), "who reads nothing for ten seconds is cut")
 	})
@@ -186,7 +186,7 @@ func TestAHungLoopIsSeenByTheSilenceOfTheStream(t *testing.T) {
 		for len(heard) > 0 {
 			last = <-heard
 		}
-		assert.Less(t, hung.Sub(last), 1100*time.Millisecond, "a picture a second while it lives")
+		assert.Less(t, hung.Sub(last), 1100*time.Millisecond, "a snapshot a second while it lives")
 		assert.False(t, last.After(hung), "none of a loop that does not answer")
 	})
 }

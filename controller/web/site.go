@@ -11,13 +11,14 @@ import (
 )
 
 // Site is the running site. Benches go by their index. An act returns when the
-// loop has taken a turn after it. Errors are a Refused; ErrUnavailable, after which
-// the act never happens; or ErrNotKnown, after which it may have happened or may
-// yet. Acts that keep water off (Stop, Pause, HandsIn, Sanitise, SkipNext, Empty and a
-// last day) and words that start nothing (TookOut, ToppedUp) happen once they were
-// handed over, whoever has gone; the others only while their asker waits.
+// loop has taken a turn after it. Errors are a Refused; ErrUnavailable, after
+// which the act never happens; or ErrNotKnown, after which it may have happened
+// or may yet. Acts that keep water off (Stop, Pause, HandsIn, Sanitise,
+// SkipNext, Empty and a last day) and words that start nothing (TookOut,
+// ToppedUp) happen once they were handed over, whoever has gone; the others
+// only while their asker waits.
 type Site interface {
-	// Status is the picture after a turn that is a second old at most.
+	// Status is the snapshot after a turn that is a second old at most.
 	Status(context.Context) (live.Status, error)
 	Calendar(from schedule.Date, days int) (live.Calendar, error)
 	Outlook(ctx context.Context, from schedule.Date, days int) (live.Outlook, error)
@@ -48,9 +49,9 @@ type Site interface {
 	// Empty closes every batch on a bench and names them.
 	Empty(ctx context.Context, bench int) ([]string, error)
 
-	// TookOut takes a person's word that the water which a reservoir lost was taken
-	// out, ToppedUp one on water that nobody wrote down. shown is what the person was
-	// told of; 0 means all of it.
+	// TookOut takes a person's word that the water which a reservoir lost was
+	// taken out, ToppedUp one on water that nobody wrote down. shown is what
+	// the person was told of; 0 means all of it.
 	TookOut(ctx context.Context, reservoir int, shown float64, by string) (live.Explained, error)
 	ToppedUp(ctx context.Context, reservoir int, poured bool, shown float64, by string) (live.Explained, error)
 }

@@ -181,7 +181,7 @@ func TestWhatIsAskedWithoutAnEndKeepsNoProcessorBusy(t *testing.T) {
 	})
 }
 
-func TestWhoeverJoinAtOnceHaveTheirFirstPictureMadeOnce(t *testing.T) {
+func TestWhoeverJoinAtOnceHaveTheirFirstSnapshotMadeOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(t)
 		defer r.api.Close()

@@ -50,7 +50,7 @@ var titles = map[string]string{
 	"Turn":           "a turn of the loop, benches at rest",
 	"CrowdedTurn":    "the same, one bench",
 	"Metrics":        "a scrape of /metrics",
-	"Status":         "a picture for the page",
+	"Status":         "a snapshot for the page",
 	"Overview":       "a first look",
 	"Outlook":        "what plants will need, each half minute when asked",
 	"CrowdedOutlook": "the same, one bench",

@@ -253,7 +253,7 @@ func TestTestMessageIsAnsweredAndTheStatusSaysWhen(t *testing.T) {
 	assert.Regexp(t, `second mail +never confirmed`, d.ask("status"))
 }
 
-func TestSecretThatIsMissingIsToldByTheWaysThatWork(t *testing.T) {
+func TestSecretThatIsMissingIsToldByTheChannelsThatWork(t *testing.T) {
 	s := newSite(t, false)
 	require.NoError(t, os.Remove(filepath.Join(s.dir, "mail_password")))
 	hooks := s.hooks()

@@ -49,7 +49,7 @@ func writeAlarms(w io.Writer, all *live.Alarms) error {
 		}
 	}
 	for _, u := range all.Undelivered {
-		fmt.Fprintf(&b, "! never delivered by %s, %s: %s (%s)\n", u.Way, ask.Clock(u.At, ask.DayAndTime), u.Subject, u.Trouble)
+		fmt.Fprintf(&b, "! never delivered by %s, %s: %s (%s)\n", u.Channel, ask.Clock(u.At, ask.DayAndTime), u.Subject, u.Trouble)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
@@ -60,17 +60,17 @@ func writeMessages(w io.Writer, m *live.MessagesStatus) {
 	if m.Unacknowledged > 0 {
 		fmt.Fprintf(w, "alarms\t! %d for now wait to be acknowledged: see \"benchtide alarms\"\n", m.Unacknowledged)
 	}
-	for _, way := range m.Ways {
+	for _, channel := range m.Channels {
 		said := "never confirmed: try \"benchtide test-message\""
-		if way.Confirmed != nil {
-			said = "last confirmed " + ask.Clock(*way.Confirmed, "Mon 2 Jan 2006 15:04")
+		if channel.Confirmed != nil {
+			said = "last confirmed " + ask.Clock(*channel.Confirmed, "Mon 2 Jan 2006 15:04")
 		}
-		fmt.Fprintf(w, "%s\t%s\n", way.Name, said)
-		if way.Trouble != nil {
-			fmt.Fprintf(w, "\t! does not get out, %d wait: %s\n", way.Waiting, *way.Trouble)
+		fmt.Fprintf(w, "%s\t%s\n", channel.Name, said)
+		if channel.Trouble != nil {
+			fmt.Fprintf(w, "\t! does not get out, %d wait: %s\n", channel.Waiting, *channel.Trouble)
 		}
-		if way.Undelivered > 0 {
-			fmt.Fprintf(w, "\t! %d never delivered: see \"benchtide alarms\"\n", way.Undelivered)
+		if channel.Undelivered > 0 {
+			fmt.Fprintf(w, "\t! %d never delivered: see \"benchtide alarms\"\n", channel.Undelivered)
 		}
 	}
 	if h := m.Heartbeat; h != nil {

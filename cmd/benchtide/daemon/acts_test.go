@@ -94,7 +94,7 @@ func TestWhatAnAskerWasToldIsWhatHappens(t *testing.T) {
 	d.loop.Turn()
 	gone, cancel := context.WithCancel(t.Context())
 	cancel()
-	at := d.loop.Picture().Status.Now.Wall
+	at := d.loop.Snapshot().Status.Now.Wall
 	for _, f := range fates {
 		err := f.ask(gone, d.live, at)
 		if f.fate == loop.Stands {
@@ -105,7 +105,7 @@ func TestWhatAnAskerWasToldIsWhatHappens(t *testing.T) {
 		assert.NotErrorIs(t, err, live.ErrNotKnown, f.method)
 	}
 	require.NoError(t, d.loop.Run(gone))
-	st := d.loop.Picture().Status
+	st := d.loop.Snapshot().Status
 	assert.Equal(t, "Kim", st.Benches[0].PausedBy)
 	assert.False(t, st.Benches[0].Sanitising.IsZero())
 	assert.Zero(t, st.Benches[0].Queued, "no flood waits")

@@ -35,7 +35,7 @@ var (
 const turnsASecond = 100
 
 // listeners is a program of its own: so many event streams of an address, for so
-// long. It prints how many pictures each saw at least and at most.
+// long. It prints how many snapshots each saw at least and at most.
 func listeners() {
 	url, n, d := os.Args[1], must(strconv.Atoi(os.Args[2])), must(time.ParseDuration(os.Args[3]))
 	seen := make([]int, n)
@@ -170,5 +170,5 @@ func TestEventStreamsLeaveTheLoopAlone(t *testing.T) {
 	assert.Greater(t, len(with), len(without)/2, "and goes on being so")
 	judge(t, "without clients", without, without)
 	judge(t, fmt.Sprintf("with %d clients", *clients), with, without)
-	t.Logf("pictures a client saw in %s: %d to %d", *watch, least, most)
+	t.Logf("snapshots a client saw in %s: %d to %d", *watch, least, most)
 }

@@ -51,7 +51,7 @@ func newDaemon(k kept, m machine, manager *serviceManager, j *journal) (*daemon,
 	d.openPost(&k, m)
 	d.openSite(&k, watch.Rebaseline)
 	d.loop.Sinks = append([]loop.Sink{
-		d.newCollector(&k, m), j, d.post.desk, watch, &managerSink{manager: manager},
+		d.newCollector(&k, m), j, d.post.dispatcher, watch, &managerSink{manager: manager},
 		&storageWatch{stats: k.ledger.Stats, tell: d.tell}, d.live,
 	}, m.sinks...)
 	d.loop.Alive = both(both(manager.Alive, m.alive), d.post.Alive)
@@ -80,7 +80,7 @@ func (k *kept) news() (all []controller.Message) {
 // newCollector counts what the loop does, for /metrics.
 func (d *daemon) newCollector(k *kept, m machine) *metrics.Collector {
 	collector := metrics.New(metrics.Site{
-		Limits: d.loop.Limits, Batches: d.loop.Names.Batches, Build: cli.Build(), Mono: m.mono, LedgerErrors: k.errors, Picture: d.loop.Picture,
+		Limits: d.loop.Limits, Batches: d.loop.Names.Batches, Build: cli.Build(), Mono: m.mono, LedgerErrors: k.errors, Snapshot: d.loop.Snapshot,
 	})
 	d.registry.MustRegister(collector, collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	return collector
@@ -96,20 +96,20 @@ func (d *daemon) newWatch(k *kept, m machine) *drift.Watch {
 	return watch
 }
 
-// openPost opens the ways by which people are told.
+// openPost opens the channels by which people are told.
 func (d *daemon) openPost(k *kept, m machine) {
 	var found []controller.Message
 	d.post, found = newPost(k, m, d.loop)
 	for _, message := range found {
 		d.loop.Controller.Tell(message)
 	}
-	d.registry.MustRegister(notify.NewCollector(d.post.desk, d.post.heart))
+	d.registry.MustRegister(notify.NewCollector(d.post.dispatcher, d.post.heart))
 }
 
 // openSite has the site seen from outside, and acted on.
 func (d *daemon) openSite(k *kept, rebaseline func(bench int)) {
 	o := live.Options{
-		Site: k.site, Names: d.loop.Names, Ledger: k.ledger, Dir: k.dir, Kept: k.lasting() != "", Desk: d.post.desk,
+		Site: k.site, Names: d.loop.Names, Ledger: k.ledger, Dir: k.dir, Kept: k.lasting() != "", Dispatcher: d.post.dispatcher,
 		Checked: k.checked, Rebaseline: rebaseline,
 	}
 	if d.post.heart != nil {

@@ -210,7 +210,7 @@ func answer(b *testing.B, h http.Handler, path string) int {
 // BenchmarkMetrics is one scrape.
 func BenchmarkMetrics(b *testing.B) { benchmarkAnswer(b, "/metrics") }
 
-// BenchmarkStatus is one picture of the site, as the page is sent each second.
+// BenchmarkStatus is one snapshot of the site, as the page is sent each second.
 func BenchmarkStatus(b *testing.B) { benchmarkAnswer(b, "/api/v1/status") }
 
 // BenchmarkOverview is all that the page first asks of the API.

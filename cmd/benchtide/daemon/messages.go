@@ -13,21 +13,21 @@ import (
 	"benchtide/controller/notify/alarm"
 )
 
-// post is all that takes word of a site out of the house: the desk and the
+// post is all that takes word of a site out of the house: the dispatcher and the
 // heartbeat, with their goroutines.
 type post struct {
-	desk    *notify.Desk
-	heart   *notify.Heartbeat // nil without one
-	mqtt    *notify.MQTT      // nil without one
-	signals chan [2]bool      // what lamp and horn are to do; the newest
-	loop    *loop.Loop
+	dispatcher *notify.Dispatcher
+	heart      *notify.Heartbeat // nil without one
+	mqtt       *notify.MQTT      // nil without one
+	signals    chan [2]bool      // what lamp and horn are to do; the newest
+	loop       *loop.Loop
 
 	end  context.CancelFunc
 	done sync.WaitGroup
 }
 
-// newPost puts together what the file says of messages. Without that the desk
-// only keeps the alarms.
+// newPost puts together what the file says of messages. Without that the
+// dispatcher only keeps the alarms.
 func newPost(k *kept, m machine, l *loop.Loop) (*post, []controller.Message) {
 	p := &post{signals: make(chan [2]bool, 1), loop: l}
 	o := notify.Options{
@@ -41,14 +41,14 @@ func newPost(k *kept, m machine, l *loop.Loop) (*post, []controller.Message) {
 	if c := k.site.Messages; c != nil {
 		o.Rules = rulesOf(c, k.site.Zone)
 		secrets := &secretsOf{besides: k.besides}
-		o.Ways, p.mqtt = waysOf(c, k.site, secrets)
+		o.Channels, p.mqtt = channelsOf(c, k.site, secrets)
 		p.heart = heartOf(c.Heartbeat, secrets)
 		found = secrets.problems
 	}
 	if k.unheard != nil {
 		found = append(found, aboutMessages(fmt.Sprintf("Not all that waited to be told is known any more: %v.", k.unheard), "Look at the storage."))
 	}
-	p.desk = notify.Open(o, m.clock.Now())
+	p.dispatcher = notify.Open(o, m.clock.Now())
 	return p, found
 }
 
@@ -83,21 +83,21 @@ func (s *secretsOf) of(reference string) notify.Secret {
 	return secret
 }
 
-// waysOf are the ways out of the house that the file describes.
-func waysOf(c *config.Messages, site *config.Site, secrets *secretsOf) (ways []notify.Way, broker *notify.MQTT) {
+// channelsOf are the channels that the file describes.
+func channelsOf(c *config.Messages, site *config.Site, secrets *secretsOf) (channels []notify.Channel, broker *notify.MQTT) {
 	if m := c.Mail; m != nil {
 		password := secrets.of(m.PasswordFile)
-		way := notify.Mail{Called: "mail", Server: m.Server, From: m.From, To: m.To, User: m.User, Password: password, CA: m.CAFile}
-		ways = append(ways, &way)
+		channel := notify.Mail{Called: "mail", Server: m.Server, From: m.From, To: m.To, User: m.User, Password: password, CA: m.CAFile}
+		channels = append(channels, &channel)
 		if c.Second != nil && len(c.Second.Mail) > 0 {
-			second := way
+			second := channel
 			second.Called, second.Other, second.To = "second mail", true, c.Second.Mail
-			ways = append(ways, &second)
+			channels = append(channels, &second)
 		}
 	}
 	hook := func(name string, second bool, h *config.Hook) {
 		if h != nil {
-			ways = append(ways, &notify.Webhook{
+			channels = append(channels, &notify.Webhook{
 				Called: name, Other: second, Plain: h.URL, URL: secrets.of(h.URLFile), Key: secrets.of(h.SecretFile),
 				Client: notify.HTTPClient(), Now: time.Now,
 			})
@@ -112,9 +112,9 @@ func waysOf(c *config.Messages, site *config.Site, secrets *secretsOf) (ways []n
 			Broker: b.Address, Topic: b.Topic, User: b.User, Password: secrets.of(b.PasswordFile), CA: b.CAFile,
 			ClientID: "benchtide-" + slug(b.Topic), Zone: site.Zone,
 		}
-		ways = append(ways, broker)
+		channels = append(channels, broker)
 	}
-	return ways, broker
+	return channels, broker
 }
 
 // slug is a topic as a broker takes it for the name of a client.
@@ -151,15 +151,15 @@ func (p *post) show(lamp, horn bool) {
 	p.signals <- [2]bool{lamp, horn}
 }
 
-// failing has a person told, by the ways that work, of one that does not.
-func (p *post) failing(way, trouble string) {
-	m := aboutMessages(fmt.Sprintf("Messages by %s have not got out for a while: %s.", way, trouble), "Look at the network and at what the file says of it.")
+// failing has a person told, by the channels that work, of one that does not.
+func (p *post) failing(channel, trouble string) {
+	m := aboutMessages(fmt.Sprintf("Messages by %s have not got out for a while: %s.", channel, trouble), "Look at the network and at what the file says of it.")
 	m.Done = "They wait and are tried again."
 	if trouble == "" {
-		m = aboutMessages(fmt.Sprintf("Messages by %s get out again.", way), "")
+		m = aboutMessages(fmt.Sprintf("Messages by %s get out again.", channel), "")
 		m.Gone = true
 	}
-	m.Cause, m.Text = "messages-"+way, m.Parts.Text()
+	m.Cause, m.Text = "messages-"+channel, m.Parts.Text()
 	go p.do(context.Background(), func(c *controller.Controller) { c.Tell(m) }) // it waits for a turn
 }
 
@@ -167,7 +167,7 @@ func (p *post) failing(way, trouble string) {
 func (p *post) begin() {
 	ctx, end := context.WithCancel(context.Background())
 	p.end = end
-	p.done.Go(func() { p.desk.Run(ctx) })
+	p.done.Go(func() { p.dispatcher.Run(ctx) })
 	p.done.Go(func() { p.signal(ctx) })
 	if p.heart != nil {
 		p.done.Go(func() { p.heart.Run(ctx, p.loop.Wake) })

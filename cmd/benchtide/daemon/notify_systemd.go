@@ -121,7 +121,7 @@ func (s *managerSink) Turn(t *loop.Turn) {
 		return
 	}
 	s.told = true
-	s.manager.Status(statusLine(&t.Picture.Status, t.Names))
+	s.manager.Status(statusLine(&t.Snapshot.Status, t.Names))
 }
 
 // statusLine says in one line what each bench does or waits for.

@@ -176,7 +176,7 @@ func TestTheStatusLineIsRenewedOnlyByEvents(t *testing.T) {
 	m := &serviceManager{status: make(chan string, 1)}
 	s := &managerSink{manager: m}
 	told := func(events int) int {
-		s.Turn(&loop.Turn{Events: make([]controller.Event, events), Names: &controller.Names{}, Picture: &loop.Picture{}})
+		s.Turn(&loop.Turn{Events: make([]controller.Event, events), Names: &controller.Names{}, Snapshot: &loop.Snapshot{}})
 		defer func() {
 			select {
 			case <-m.status:

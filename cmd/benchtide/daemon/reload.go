@@ -103,7 +103,7 @@ func (r *reloader) reread(ctx context.Context, d *daemon, waits *version) *versi
 // swap goes on with a version. The loop of d has ended, with every output off.
 func (r *reloader) swap(ctx context.Context, d *daemon, k kept, m machine, v version) (kept, machine, error) {
 	k.ledger.Record(nil, &loop.Checkpoint{Controller: d.loop.Controller.State(m.boot), Guard: d.loop.Guard.State()})
-	k.before = &before{guard: d.loop.Guard, state: d.loop.Controller.State(thisBoot), messages: d.post.desk.State()}
+	k.before = &before{guard: d.loop.Guard, state: d.loop.Controller.State(thisBoot), messages: d.post.dispatcher.State()}
 	if err := m.board.Close(); err != nil {
 		return k, m, errors.Join(err, k.ledger.Close())
 	}

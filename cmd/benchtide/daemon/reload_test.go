@@ -201,8 +201,8 @@ func (v *voyage) pass(d time.Duration) {
 func (v *voyage) flood() {
 	require.NoError(v.t, v.d.loop.Act(func(c loop.Core) error { return c.Controller.Flood(c.Now, 0, 0) }))
 	v.pass(time.Minute)
-	b := &v.d.loop.Picture().Status.Benches[0]
-	require.True(v.t, v.d.loop.Picture().Command.Any(), "the pump runs: %s %+v", b.Phase, b.Start)
+	b := &v.d.loop.Snapshot().Status.Benches[0]
+	require.True(v.t, v.d.loop.Snapshot().Command.Any(), "the pump runs: %s %+v", b.Phase, b.Start)
 	require.NoError(v.t, v.d.loop.Act(func(c loop.Core) error { return c.Controller.StopFlood(c.Now, 0) }))
 	v.pass(5 * time.Minute)
 }
@@ -250,7 +250,7 @@ func TestAReloadKeepsWhatOnlyMemoryHolds(t *testing.T) {
 	}
 	v.reload(v.site)
 	v.pass(time.Second)
-	p := v.d.loop.Picture()
+	p := v.d.loop.Snapshot()
 	assert.True(t, p.Status.HandsIn)
 	assert.Equal(t, "Kim", p.Status.Benches[0].PausedBy)
 }
@@ -304,7 +304,7 @@ func TestAlarmsGoOnAcrossAReloadWhateverBecameOfTheRecord(t *testing.T) {
 	v.pass(time.Second)
 	alarms := func() []string {
 		var all []string
-		for _, a := range v.d.post.desk.Status().Alarms {
+		for _, a := range v.d.post.dispatcher.Status().Alarms {
 			all = append(all, a.Cause+" "+a.KnownTo)
 		}
 		return all

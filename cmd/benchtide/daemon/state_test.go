@@ -21,7 +21,7 @@ import (
 func alarmOf(t *testing.T, d *daemon, bench, cause string) (text string) {
 	t.Helper()
 	require.Eventually(t, func() bool {
-		for _, a := range d.post.desk.Status().Alarms {
+		for _, a := range d.post.dispatcher.Status().Alarms {
 			if a.Bench == bench && a.Cause == cause {
 				text = a.Text
 			}

@@ -94,7 +94,7 @@ func (o outlookPaper) writeBatch(w io.Writer, p *outlook.Batch) {
 	age := int(p.From - b.Transplanted)
 	fmt.Fprintf(w, "%s on %s, day %d to %d: a pot holds %s, its plants suffer below %.0f %%\n",
 		b.Name, o.Site.Benches[b.Bench].Name, age, age+p.Days-1, quantity.In(quantity.Litres(p.Holds), quantity.Litre), 100*p.Limit)
-	drawing := newSketch(&p.Picture)
+	drawing := newSketch(&p.Forecast)
 	fmt.Fprintf(w, "  %-8s %s\n  %-8s %s\n", "", drawing.ruler(), "floods", drawing.floods())
 	for _, c := range p.Courses {
 		fmt.Fprintf(w, "  %-8s %s  lowest %.0f %%\n", c.Kind, drawing.course(&c), 100*c.Lowest)

@@ -10,7 +10,7 @@ import (
 
 // sketch draws a picture with letters, one for an equal part of its days.
 type sketch struct {
-	*grow.Picture
+	*grow.Forecast
 	columns int
 }
 
@@ -19,7 +19,7 @@ const (
 	mostADay    = 12 // columns
 )
 
-func newSketch(p *grow.Picture) sketch { return sketch{p, min(sketchWidth, mostADay*p.Days)} }
+func newSketch(p *grow.Forecast) sketch { return sketch{p, min(sketchWidth, mostADay*p.Days)} }
 
 // column is where a time stands; times past the end stand in the last one.
 func (s sketch) column(at schedule.Civil) int {

@@ -22,7 +22,7 @@ type Outlook struct {
 
 // Batch is one that stands on its bench on one of the days.
 type Batch struct {
-	grow.Picture
+	grow.Forecast
 	Advice []grow.Advice
 	Stages []grow.StageNeed
 }
@@ -46,7 +46,7 @@ func Of(site *config.Site, from schedule.Date, days int, r *grow.Record) (*Outlo
 		}
 	}
 	for i := range site.Batches {
-		p, stands, err := g.Picture(i, from, days)
+		p, stands, err := g.Forecast(i, from, days)
 		if err != nil {
 			return nil, err
 		}

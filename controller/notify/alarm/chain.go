@@ -9,8 +9,9 @@ import (
 	"benchtide/safety"
 )
 
-// A trip, the flood that it cut, a drain that is late for the same reason and the
-// floods that are refused because of it are one alarm: one cause, with its history.
+// A trip, the flood that it cut, a drain that is late for the same reason and
+// the floods that are refused because of it are one alarm: one cause, with its
+// history.
 
 // mostHistory is how much of its history an alarm keeps; of more, the latest.
 const mostHistory = 30
@@ -38,13 +39,13 @@ func follows(cause string) bool {
 
 // telling returns the alarm under which a cause is told of: its own, or the one
 // from which it follows.
-func (p *Panel) telling(bench, cause string) *Alarm {
-	own := p.find(bench, cause)
+func (l *List) telling(bench, cause string) *Alarm {
+	own := l.find(bench, cause)
 	if own != nil && own.Active {
 		return own
 	}
-	for i := range p.alarms {
-		if a := &p.alarms[i]; a.Bench == bench && a.Active && slices.Contains(a.Also, cause) {
+	for i := range l.alarms {
+		if a := &l.alarms[i]; a.Bench == bench && a.Active && slices.Contains(a.Also, cause) {
 			return a
 		}
 	}
@@ -53,24 +54,24 @@ func (p *Panel) telling(bench, cause string) *Alarm {
 
 // rootOf returns the alarm from which a message follows; nil where it stands for
 // itself.
-func (p *Panel) rootOf(bench string, m *controller.Message) *Alarm {
+func (l *List) rootOf(bench string, m *controller.Message) *Alarm {
 	if bench == "" || !follows(m.Cause) {
 		return nil
 	}
-	i := slices.IndexFunc(p.alarms, func(a Alarm) bool {
+	i := slices.IndexFunc(l.alarms, func(a Alarm) bool {
 		heard := m.Urgency != controller.Urgent || a.Urgency == controller.Urgent && !a.silent()
 		return a.Active && a.Bench == bench && locks(a.Cause) && a.Cause != m.Cause && heard
 	})
 	if i < 0 {
 		return nil
 	}
-	return &p.alarms[i]
+	return &l.alarms[i]
 }
 
 // join takes a message into the alarm from which it follows. What is urgent is
 // told at once all the same, and a welded relay gives the alarm its words: it is
 // what a hand has to know of first.
-func (p *Panel) join(now safety.Now, a *Alarm, m controller.Message) {
+func (l *List) join(now safety.Now, a *Alarm, m controller.Message) {
 	if m.Cause != a.Cause && !slices.Contains(a.Also, m.Cause) {
 		a.Also = append(slices.Clone(a.Also), m.Cause)
 	}
@@ -87,11 +88,11 @@ func (p *Panel) join(now safety.Now, a *Alarm, m controller.Message) {
 
 // takeIn has an alarm that arises take in what was told of its flood before it
 // was known why.
-func (p *Panel) takeIn(a *Alarm) {
+func (l *List) takeIn(a *Alarm) {
 	if !locks(a.Cause) {
 		return
 	}
-	p.alarms = slices.DeleteFunc(p.alarms, func(o Alarm) bool {
+	l.alarms = slices.DeleteFunc(l.alarms, func(o Alarm) bool {
 		if o.Bench != a.Bench || !o.Active || o.silent() || o.Cause != flood && o.Cause != fill {
 			return false
 		}

@@ -1,5 +1,5 @@
 // Package alarm decides who is told what, and when. It is pure: messages,
-// pictures of the site and the acts of people go in with the time; notices to
+// snapshots of the site and the acts of people go in with the time; notices to
 // be delivered come out as data.
 //
 // Messages about one cause on one bench are one alarm. Its states are those of

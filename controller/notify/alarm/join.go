@@ -7,34 +7,34 @@ import (
 	"benchtide/safety"
 )
 
-// Join adds a state that could not be read when the panel was begun: the alarms
-// that it lacks, and what people had said of those that it has. The numbers of
-// its own alarms stay; one from before gets a new number only where its own is
-// taken by now.
-func (p *Panel) Join(s Saved, now safety.Now, boot string) {
-	before := Resume(p.rules, p.names, s, now, boot)
-	p.nextID = max(p.nextID, before.nextID)
+// Join adds a state that could not be read when the list of alarms was begun:
+// the alarms that it lacks, and what people had said of those that it has. The
+// numbers of its own alarms stay; one from before gets a new number only where
+// its own is taken by now.
+func (l *List) Join(s Saved, now safety.Now, boot string) {
+	before := Resume(l.rules, l.names, s, now, boot)
+	l.nextID = max(l.nextID, before.nextID)
 	taken := map[int64]bool{}
-	for i := range p.alarms {
-		a := &p.alarms[i]
+	for i := range l.alarms {
+		a := &l.alarms[i]
 		taken[a.ID] = true
 		if b := before.find(a.Bench, a.Cause); b != nil {
 			a.follow(b)
 		}
 	}
 	for _, b := range before.alarms {
-		if p.find(b.Bench, b.Cause) != nil {
+		if l.find(b.Bench, b.Cause) != nil {
 			continue
 		}
 		if taken[b.ID] {
-			b.ID = p.nextID
-			p.nextID++
+			b.ID = l.nextID
+			l.nextID++
 		}
-		p.alarms = append(p.alarms, b)
+		l.alarms = append(l.alarms, b)
 	}
-	slices.SortFunc(p.alarms, func(a, b Alarm) int { return cmp.Compare(a.ID, b.ID) })
-	p.bound()
-	p.joinWeek(before)
+	slices.SortFunc(l.alarms, func(a, b Alarm) int { return cmp.Compare(a.ID, b.ID) })
+	l.bound()
+	l.joinWeek(before)
 }
 
 // follow takes over what a person said of the same cause, and how long it has
@@ -57,15 +57,15 @@ func (a *Alarm) follow(b *Alarm) {
 	}
 }
 
-func (p *Panel) joinWeek(before *Panel) {
+func (l *List) joinWeek(before *List) {
 	for outcome, n := range before.week.Floods {
-		p.week.Floods[outcome] += n
+		l.week.Floods[outcome] += n
 	}
-	p.week.Notes = append(slices.Clone(before.week.Notes), p.week.Notes...)
-	if over := len(p.week.Notes) - mostNotes; over > 0 {
-		p.week.Notes = p.week.Notes[over:]
+	l.week.Notes = append(slices.Clone(before.week.Notes), l.week.Notes...)
+	if over := len(l.week.Notes) - mostNotes; over > 0 {
+		l.week.Notes = l.week.Notes[over:]
 	}
-	if p.digest.IsZero() || before.digest.Before(p.digest) && !before.digest.IsZero() {
-		p.digest = before.digest
+	if l.digest.IsZero() || before.digest.Before(l.digest) && !before.digest.IsZero() {
+		l.digest = before.digest
 	}
 }

@@ -11,12 +11,12 @@ import (
 	"benchtide/safety"
 )
 
-// latched is a picture with a trip on the first bench.
+// latched is a snapshot with a trip on the first bench.
 func latched(i safety.Interlock) *controller.Status {
 	return &controller.Status{Benches: []controller.BenchStatus{{Latched: []safety.Trip{{Interlock: i, Detail: "wet"}}}, {}}}
 }
 
-func TestLatchedTripThatNobodyToldOfIsRaisedFromThePicture(t *testing.T) {
+func TestLatchedTripThatNobodyToldOfIsRaisedFromTheSnapshot(t *testing.T) {
 	r := newRig(t)
 	assert.True(t, r.See(r.now(), latched(safety.FillWindow)))
 	assert.False(t, r.See(r.now(), latched(safety.FillWindow)), "once")
@@ -28,7 +28,7 @@ func TestLatchedTripThatNobodyToldOfIsRaisedFromThePicture(t *testing.T) {
 	assert.Equal(t, "1m0s arose crop-basil", r.told[2], r.told)
 }
 
-func TestWhatEndsByItselfReturnsByThePicture(t *testing.T) {
+func TestWhatEndsByItselfReturnsByTheSnapshot(t *testing.T) {
 	for _, c := range []struct {
 		message  controller.Message
 		standing controller.Status

@@ -8,7 +8,7 @@ import (
 	"benchtide/safety"
 )
 
-// Saved is all of a panel that must survive a restart.
+// Saved is all of a list of alarms that must survive a restart.
 type Saved struct {
 	Boot    string        `json:"boot"` // identity of that boot
 	Mono    time.Duration `json:"mono_ns"`
@@ -20,18 +20,19 @@ type Saved struct {
 	Digest  time.Time     `json:"digest"`
 }
 
-// Save returns a copy of the panel's state.
-func (p *Panel) Save(now safety.Now, boot string) Saved {
+// Save returns a copy of the list's state.
+func (l *List) Save(now safety.Now, boot string) Saved {
 	return Saved{
 		Boot: boot, Mono: now.Mono, Wall: now.Wall, Trusted: now.Trusted,
-		NextID: p.nextID, Alarms: p.Alarms(), Week: p.week, Digest: p.digest,
+		NextID: l.nextID, Alarms: l.Alarms(), Week: l.week, Digest: l.digest,
 	}
 }
 
-// Resume returns a panel that goes on from a state. In another boot the time in
-// between counts when both wall readings were trusted; otherwise it counts as
-// none, and every shelf ends: what was to be told again then is told now.
-func Resume(r Rules, n controller.Names, s Saved, now safety.Now, boot string) *Panel {
+// Resume returns a list of alarms that goes on from a state. In another boot
+// the time in between counts when both wall readings were trusted; otherwise it
+// counts as none, and every shelf ends: what was to be told again then is told
+// now.
+func Resume(r Rules, n controller.Names, s Saved, now safety.Now, boot string) *List {
 	p := New(r, n)
 	p.nextID, p.digest = max(1, s.NextID), s.Digest
 	if s.Week.Floods != nil {
@@ -65,9 +66,9 @@ func Resume(r Rules, n controller.Names, s Saved, now safety.Now, boot string) *
 }
 
 // Unheard counts the alarms that wait to be acknowledged, by urgency.
-func (p *Panel) Unheard(u controller.Urgency) (n int) {
-	for i := range p.alarms {
-		if a := &p.alarms[i]; a.Urgency == u && !a.Known && !a.silent() {
+func (l *List) Unheard(u controller.Urgency) (n int) {
+	for i := range l.alarms {
+		if a := &l.alarms[i]; a.Urgency == u && !a.Known && !a.silent() {
 			n++
 		}
 	}

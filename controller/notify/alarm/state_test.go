@@ -12,7 +12,7 @@ import (
 	"benchtide/safety"
 )
 
-func TestPanelGoesOnAfterARestart(t *testing.T) {
+func TestAlarmsGoOnAfterARestart(t *testing.T) {
 	r := newRig(t)
 	r.Raise(r.now(), message(controller.Urgent, 0, "high-level"))
 	r.until(20 * time.Minute)
@@ -45,7 +45,7 @@ func TestShelfEndsWithAnOutageOfUnknownLength(t *testing.T) {
 	assert.Len(t, p.Step(safety.Now{Mono: time.Second}), 1)
 }
 
-// The program that tells that storage or a way out has failed tells when it works
+// The program that tells that storage or a channel has failed tells when it works
 // again, unless it ends before.
 func TestWhatOnlyTheProgramBeforeWouldHaveTakenBackIsOverOnceSomebodyKnows(t *testing.T) {
 	r := newRig(t)
@@ -55,12 +55,12 @@ func TestWhatOnlyTheProgramBeforeWouldHaveTakenBackIsOverOnceSomebodyKnows(t *te
 	require.NoError(t, r.Acknowledge(0, ""))
 	require.Len(t, r.until(3*time.Minute).Alarms(), 2, "they stand until they are gone")
 
-	again := &rig{Panel: Resume(rules(), names, r.Save(r.now(), "boot"), r.now(), "boot"), t: t, at: r.at}
+	again := &rig{List: Resume(rules(), names, r.Save(r.now(), "boot"), r.now(), "boot"), t: t, at: r.at}
 	assert.Empty(t, again.until(4*time.Minute).Alarms())
 	lamp, _ := again.Signals()
 	assert.False(t, lamp)
 
-	again = &rig{Panel: Resume(rules(), names, r.Save(r.now(), "boot"), r.now(), "boot"), t: t, at: r.at}
+	again = &rig{List: Resume(rules(), names, r.Save(r.now(), "boot"), r.now(), "boot"), t: t, at: r.at}
 	again.Raise(r.now(), message(controller.Urgent, -1, "storage"))
 	require.NoError(t, again.Acknowledge(0, ""))
 	require.Len(t, again.until(4*time.Minute).Alarms(), 1, "the program at hand will take it back")

@@ -31,40 +31,40 @@ type Notice struct {
 }
 
 // Step returns what has to be told now.
-func (p *Panel) Step(now safety.Now) []Notice {
-	p.wake = safety.Never
+func (l *List) Step(now safety.Now) []Notice {
+	l.wake = safety.Never
 	var due []Notice
-	for i := range p.alarms {
-		a := &p.alarms[i]
+	for i := range l.alarms {
+		a := &l.alarms[i]
 		if a.Shelf > 0 && now.Mono >= a.Shelf {
 			a.unshelve()
 		}
 		if a.Shelf > 0 {
-			p.wakeAt(now, a.Shelf)
+			l.wakeAt(now, a.Shelf)
 		}
-		p.age(now, a)
-		if kind, ok := p.due(now, a); ok {
-			due = append(due, p.tell(now, a, kind))
+		l.age(now, a)
+		if kind, ok := l.due(now, a); ok {
+			due = append(due, l.tell(now, a, kind))
 		}
 	}
-	p.alarms = slices.DeleteFunc(p.alarms, func(a Alarm) bool { return a.over() })
-	if p.digestDue(now) {
-		due = append(due, p.weekly(now))
+	l.alarms = slices.DeleteFunc(l.alarms, func(a Alarm) bool { return a.over() })
+	if l.digestDue(now) {
+		due = append(due, l.weekly(now))
 	}
 	return due
 }
 
 // Next says when, on the boot-time clock, there may be something to tell.
-func (p *Panel) Next() time.Duration { return p.wake }
+func (l *List) Next() time.Duration { return l.wake }
 
-func (p *Panel) wakeAt(now safety.Now, t time.Duration) {
-	if t > now.Mono && t < p.wake {
-		p.wake = t
+func (l *List) wakeAt(now safety.Now, t time.Duration) {
+	if t > now.Mono && t < l.wake {
+		l.wake = t
 	}
 }
 
 // age drops what nobody acknowledged and nothing shows any more.
-func (p *Panel) age(now safety.Now, a *Alarm) {
+func (l *List) age(now safety.Now, a *Alarm) {
 	if a.Active && !a.Passing || a.Known || a.silent() {
 		return
 	}
@@ -72,65 +72,65 @@ func (p *Panel) age(now safety.Now, a *Alarm) {
 		a.Active, a.Known, a.Unsaid = false, true, false
 		return
 	}
-	p.wakeAt(now, a.Since+fade)
+	l.wakeAt(now, a.Since+fade)
 }
 
 // due reports whether an alarm has to be told of now, and how.
-func (p *Panel) due(now safety.Now, a *Alarm) (Kind, bool) {
+func (l *List) due(now safety.Now, a *Alarm) (Kind, bool) {
 	switch {
 	case a.silent():
 		return "", false
-	case a.Unsaid && (a.Urgency == controller.Urgent || p.settled(now, a) && !p.quiet(now)): // also when it is over by now
+	case a.Unsaid && (a.Urgency == controller.Urgent || l.settled(now, a) && !l.quiet(now)): // also when it is over by now
 		return Arose, true
-	case a.Goodbye && !p.quiet(now):
+	case a.Goodbye && !l.quiet(now):
 		return Gone, true
 	case !a.loud() || a.Told == 0:
 		return "", false
 	}
-	next := a.Last + p.rules.Repeat
-	if p.rules.SecondAfter > 0 && !a.SecondTold {
-		next = min(next, a.First+p.rules.SecondAfter)
+	next := a.Last + l.rules.Repeat
+	if l.rules.SecondAfter > 0 && !a.SecondTold {
+		next = min(next, a.First+l.rules.SecondAfter)
 	}
-	p.wakeAt(now, next)
+	l.wakeAt(now, next)
 	return Again, now.Mono >= next
 }
 
 // settled reports whether an alarm has stood long enough to be told of, unless it
 // is urgent: what turns urgent at once is told of once.
-func (p *Panel) settled(now safety.Now, a *Alarm) bool {
-	p.wakeAt(now, a.Since+settle)
+func (l *List) settled(now safety.Now, a *Alarm) bool {
+	l.wakeAt(now, a.Since+settle)
 	return now.Mono >= a.Since+settle
 }
 
 // tell makes the notice and notes that it is on its way.
-func (p *Panel) tell(now safety.Now, a *Alarm, kind Kind) Notice {
+func (l *List) tell(now safety.Now, a *Alarm, kind Kind) Notice {
 	switch kind {
 	case Arose:
 		a.Unsaid, a.Goodbye, a.First = false, false, now.Mono
 	case Gone:
 		a.Goodbye = false
 	}
-	late := p.rules.SecondAfter > 0 && kind == Again && now.Mono >= a.First+p.rules.SecondAfter
+	late := l.rules.SecondAfter > 0 && kind == Again && now.Mono >= a.First+l.rules.SecondAfter
 	a.SecondTold = a.SecondTold || late
 	if kind != Gone {
 		a.Last = now.Mono
 		a.Told++
 	}
 	if a.loud() {
-		p.wakeAt(now, a.Last+p.rules.Repeat)
-		if p.rules.SecondAfter > 0 && !a.SecondTold {
-			p.wakeAt(now, a.First+p.rules.SecondAfter)
+		l.wakeAt(now, a.Last+l.rules.Repeat)
+		if l.rules.SecondAfter > 0 && !a.SecondTold {
+			l.wakeAt(now, a.First+l.rules.SecondAfter)
 		}
 	}
 	n := Notice{Kind: kind, Alarm: *a, Second: a.SecondTold}
-	n.Subject, n.Body = p.subject(&n), p.body(&n)
+	n.Subject, n.Body = l.subject(&n), l.body(&n)
 	return n
 }
 
 // quiet reports whether now is in the quiet hours, and asks to be woken when
 // they end.
-func (p *Panel) quiet(now safety.Now) bool {
-	r := &p.rules
+func (l *List) quiet(now safety.Now) bool {
+	r := &l.rules
 	if !r.Quiet || !now.Trusted || r.QuietFrom == r.QuietTo {
 		return false
 	}
@@ -145,33 +145,33 @@ func (p *Panel) quiet(now safety.Now) bool {
 		if end <= here {
 			end = here.Date().AddDays(1).At(r.QuietTo)
 		}
-		p.wakeAt(now, now.Mono+max(time.Second, end.In(r.Zone).Sub(now.Wall)))
+		l.wakeAt(now, now.Mono+max(time.Second, end.In(r.Zone).Sub(now.Wall)))
 	}
 	return in
 }
 
 // digestDue reports whether the week is over. A clock that is not trusted ends
 // no week, and the first trusted look at it only begins one.
-func (p *Panel) digestDue(now safety.Now) bool {
+func (l *List) digestDue(now safety.Now) bool {
 	if !now.Trusted {
 		return false
 	}
-	if p.digest.IsZero() || p.digest.After(now.Wall) {
-		p.digest = now.Wall
+	if l.digest.IsZero() || l.digest.After(now.Wall) {
+		l.digest = now.Wall
 	}
-	next := p.digestAfter(p.digest)
+	next := l.digestAfter(l.digest)
 	if now.Wall.Before(next) {
-		p.wakeAt(now, now.Mono+next.Sub(now.Wall))
+		l.wakeAt(now, now.Mono+next.Sub(now.Wall))
 		return false
 	}
 	return true
 }
 
-func (p *Panel) digestAfter(t time.Time) time.Time {
-	d := schedule.CivilIn(t, p.rules.Zone).Date()
+func (l *List) digestAfter(t time.Time) time.Time {
+	d := schedule.CivilIn(t, l.rules.Zone).Date()
 	for {
-		if d.Weekday() == p.rules.DigestDay {
-			if at := d.At(p.rules.DigestAt).In(p.rules.Zone); at.After(t) {
+		if d.Weekday() == l.rules.DigestDay {
+			if at := d.At(l.rules.DigestAt).In(l.rules.Zone); at.After(t) {
 				return at
 			}
 		}
@@ -180,19 +180,19 @@ func (p *Panel) digestAfter(t time.Time) time.Time {
 }
 
 // weekly makes the digest and begins a new week.
-func (p *Panel) weekly(now safety.Now) Notice {
-	n := Notice{Kind: Digest, Alarm: Alarm{ID: p.nextID, Cause: "digest", Urgency: controller.ThisWeek, At: now.Wall}}
-	p.nextID++
-	n.Subject, n.Body = p.subject(&n), p.summary(now)
-	p.digest, p.week = now.Wall, Week{Floods: map[controller.Outcome]int{}}
-	p.wakeAt(now, now.Mono+p.digestAfter(now.Wall).Sub(now.Wall))
+func (l *List) weekly(now safety.Now) Notice {
+	n := Notice{Kind: Digest, Alarm: Alarm{ID: l.nextID, Cause: "digest", Urgency: controller.ThisWeek, At: now.Wall}}
+	l.nextID++
+	n.Subject, n.Body = l.subject(&n), l.summary(now)
+	l.digest, l.week = now.Wall, Week{Floods: map[controller.Outcome]int{}}
+	l.wakeAt(now, now.Mono+l.digestAfter(now.Wall).Sub(now.Wall))
 	return n
 }
 
 // Tested makes a test notice, whose answer is the code. It goes to everybody.
-func (p *Panel) Tested(now safety.Now, code string) Notice {
-	n := Notice{Kind: Test, Second: true, Alarm: Alarm{ID: p.nextID, Cause: "test", Urgency: controller.Today, At: now.Wall}}
-	p.nextID++
-	n.Subject, n.Body = p.subject(&n), p.question(code)
+func (l *List) Tested(now safety.Now, code string) Notice {
+	n := Notice{Kind: Test, Second: true, Alarm: Alarm{ID: l.nextID, Cause: "test", Urgency: controller.Today, At: now.Wall}}
+	l.nextID++
+	n.Subject, n.Body = l.subject(&n), l.question(code)
 	return n
 }

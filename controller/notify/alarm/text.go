@@ -13,8 +13,8 @@ import (
 const dayAndTime = "Mon 2 Jan 15:04"
 
 // subject is the line that a person sees on a locked phone.
-func (p *Panel) subject(n *Notice) string {
-	where := p.names.Site
+func (l *List) subject(n *Notice) string {
+	where := l.names.Site
 	if n.Alarm.Bench != "" {
 		where += ", " + controller.Spaced(n.Alarm.Bench)
 	}
@@ -33,7 +33,7 @@ func (p *Panel) subject(n *Notice) string {
 }
 
 // body says what happened, what was done, what to do and by when.
-func (p *Panel) body(n *Notice) string {
+func (l *List) body(n *Notice) string {
 	a := &n.Alarm
 	var b strings.Builder
 	part := func(title, text string) {
@@ -44,7 +44,7 @@ func (p *Panel) body(n *Notice) string {
 	if n.Kind == Gone {
 		part("What happened", "This is over: "+a.Text)
 		part("What to do", "Nothing, unless it comes again.")
-		fmt.Fprintf(&b, "Alarm %d, since %s.\n", a.ID, p.local(a.At))
+		fmt.Fprintf(&b, "Alarm %d, since %s.\n", a.ID, l.local(a.At))
 		return b.String()
 	}
 	happened := orElse(a.Happened, a.Text)
@@ -54,34 +54,34 @@ func (p *Panel) body(n *Notice) string {
 	part("What happened", happened)
 	part("What was done", orElse(a.Done, "Nothing had to be switched; the crop clock goes on."))
 	part("What to do", orElse(a.Do, "Have a look at the bench."))
-	part("By when", p.byWhen(a))
-	part("Since then", p.since(a))
+	part("By when", l.byWhen(a))
+	part("Since then", l.since(a))
 	if a.Count > 1 {
-		fmt.Fprintf(&b, "It was noticed %d times since %s.\n", a.Count, p.local(a.At))
+		fmt.Fprintf(&b, "It was noticed %d times since %s.\n", a.Count, l.local(a.At))
 	}
-	fmt.Fprintf(&b, "Alarm %d, since %s.", a.ID, p.local(a.At))
+	fmt.Fprintf(&b, "Alarm %d, since %s.", a.ID, l.local(a.At))
 	if a.Urgency == controller.Urgent {
-		fmt.Fprintf(&b, " It is repeated every %s until somebody says that he knows:\n  benchtide acknowledge %d", quantity.Duration(p.rules.Repeat), a.ID)
+		fmt.Fprintf(&b, " It is repeated every %s until somebody says that he knows:\n  benchtide acknowledge %d", quantity.Duration(l.rules.Repeat), a.ID)
 	}
 	b.WriteString("\n")
 	return b.String()
 }
 
 // since is what happened under an alarm, a line each.
-func (p *Panel) since(a *Alarm) string {
+func (l *List) since(a *Alarm) string {
 	if len(a.History) < 2 {
 		return ""
 	}
 	var lines []string
 	for _, h := range a.History[1:] {
-		lines = append(lines, p.local(h.At)+"  "+h.Text)
+		lines = append(lines, l.local(h.At)+"  "+h.Text)
 	}
 	return strings.Join(lines, "\n  ")
 }
 
 // byWhen says how long a person has: as its urgency says, and sooner when a
 // crop cannot wait that long.
-func (p *Panel) byWhen(a *Alarm) string {
+func (l *List) byWhen(a *Alarm) string {
 	text := "Today."
 	if a.Urgency == controller.Urgent {
 		text = "Now: within the hour."
@@ -91,12 +91,12 @@ func (p *Panel) byWhen(a *Alarm) string {
 		if a.Bench != "" {
 			where = "on " + controller.Spaced(a.Bench)
 		}
-		text += fmt.Sprintf(" The plants %s can wait for water until %s.", where, p.local(a.By))
+		text += fmt.Sprintf(" The plants %s can wait for water until %s.", where, l.local(a.By))
 	}
 	return text
 }
 
-func (p *Panel) local(t time.Time) string { return t.In(p.rules.Zone).Format(dayAndTime) }
+func (l *List) local(t time.Time) string { return t.In(l.rules.Zone).Format(dayAndTime) }
 
 func orElse(text, otherwise string) string {
 	if text == "" {
@@ -107,35 +107,35 @@ func orElse(text, otherwise string) string {
 
 // summary is the digest: the week's floods, what stands, what people keep
 // silent, and what can wait.
-func (p *Panel) summary(now safety.Now) string {
+func (l *List) summary(now safety.Now) string {
 	var b strings.Builder
 	total := 0
 	for _, o := range controller.Outcomes {
-		total += p.week.Floods[o]
+		total += l.week.Floods[o]
 	}
-	fmt.Fprintf(&b, "The week since %s\n  %d floods", p.local(p.digest), total)
+	fmt.Fprintf(&b, "The week since %s\n  %d floods", l.local(l.digest), total)
 	for _, o := range controller.Outcomes {
-		if k := p.week.Floods[o]; k > 0 {
+		if k := l.week.Floods[o]; k > 0 {
 			fmt.Fprintf(&b, ", %d %s", k, o)
 		}
 	}
 	b.WriteString(".\n\n")
-	p.list(&b, "What stands", now)
+	l.list(&b, "What stands", now)
 	b.WriteString("What can wait, this week\n")
-	for _, line := range p.week.Notes {
+	for _, line := range l.week.Notes {
 		fmt.Fprintf(&b, "  %s\n", line)
 	}
-	if len(p.week.Notes) == 0 {
+	if len(l.week.Notes) == 0 {
 		b.WriteString("  Nothing.\n")
 	}
 	return b.String()
 }
 
-func (p *Panel) list(b *strings.Builder, title string, now safety.Now) {
+func (l *List) list(b *strings.Builder, title string, now safety.Now) {
 	fmt.Fprintln(b, title)
 	none := true
-	for i := range p.alarms {
-		a := &p.alarms[i]
+	for i := range l.alarms {
+		a := &l.alarms[i]
 		if a.State() == Normal {
 			continue
 		}
@@ -143,13 +143,13 @@ func (p *Panel) list(b *strings.Builder, title string, now safety.Now) {
 		state := string(a.State())
 		switch a.State() {
 		case Shelved:
-			state += " until " + p.local(now.Wall.Add(a.Shelf-now.Mono)) + by(a.ShelvedBy)
+			state += " until " + l.local(now.Wall.Add(a.Shelf-now.Mono)) + by(a.ShelvedBy)
 		case OutOfService:
 			state += by(a.OutBy)
 		case Acknowledged:
 			state += by(a.KnownTo)
 		}
-		fmt.Fprintf(b, "  %d, %s, since %s, %s: %s\n", a.ID, a.Urgency, p.local(a.At), state, a.Text)
+		fmt.Fprintf(b, "  %d, %s, since %s, %s: %s\n", a.ID, a.Urgency, l.local(a.At), state, a.Text)
 	}
 	if none {
 		fmt.Fprintln(b, "  Nothing: all is well.")
@@ -165,7 +165,7 @@ func by(who string) string {
 }
 
 // question asks for an answer to a test.
-func (p *Panel) question(code string) string {
+func (l *List) question(code string) string {
 	return fmt.Sprintf(`What happened
   Somebody at %s asked for a test message. All that it shows is that
   messages reach you.
@@ -176,5 +176,5 @@ What to do
 
 By when
   Today. The status of the site says when messages were last confirmed.
-`, p.names.Site, code)
+`, l.names.Site, code)
 }

@@ -20,7 +20,7 @@ var called = map[string]string{
 
 // after is what a cause with a name is called, around that name.
 var after = []struct{ cause, words string }{
-	{crop, "% waits for water"}, {low, "Too little water in %"}, {ways, "Messages by % do not get out"}, {controller.LostCause + "-", "Water is missing from %"},
+	{crop, "% waits for water"}, {low, "Too little water in %"}, {channels, "Messages by % do not get out"}, {controller.LostCause + "-", "Water is missing from %"},
 	{"came-", "Water came into %"}, {"stage-", "The next stage of % is due"}, {"thermometer-", "The thermometer of % is silent"},
 }
 

@@ -1,5 +1,5 @@
-// Package outbox is what of the messages must outlast the program: the parcels
-// that wait, those that nobody took, how each way out fares, and the alarms with
+// Package outbox is what of the messages must outlast the program: the messages
+// that wait, those that nobody took, how each channel fares, and the alarms with
 // what people said of them. It is data. Package notify decides what becomes of
 // it; a store, such as the ledger, keeps it.
 package outbox
@@ -11,35 +11,35 @@ import (
 
 // State is the whole of it. Who hands one over changes nothing in it any more.
 type State struct {
-	Alarms  json.RawMessage `json:"alarms,omitempty"`  // as package alarm saves them; nil before there were any
-	Ways    map[string]Way  `json:"ways,omitempty"`    // by name
-	Waiting []Parcel        `json:"waiting,omitempty"` // in the order in which they are to go
-	Lost    []Lost          `json:"lost,omitempty"`    // oldest first
-	Joined  bool            `json:"-"`                 // what was found late is in it
+	Alarms   json.RawMessage    `json:"alarms,omitempty"`  // as package alarm saves them; nil before there were any
+	Channels map[string]Channel `json:"ways,omitempty"`    // by name
+	Waiting  []Message          `json:"waiting,omitempty"` // in the order in which they are to go
+	Lost     []Lost             `json:"lost,omitempty"`    // oldest first
+	Joined   bool               `json:"-"`                 // what was found late is in it
 }
 
-// Parcel is one notice for one way out that waits to be taken.
-type Parcel struct {
-	Seq    int64           `json:"seq"` // rises from one parcel to the next
-	ID     string          `json:"id"`  // the same at every attempt, in every run of the program
-	Way    string          `json:"way"`
-	At     time.Time       `json:"at"`      // when it was put into the queue
-	Left   time.Duration   `json:"left_ns"` // how long it is still tried
-	Notice json.RawMessage `json:"notice"`  // as package alarm has it
+// Message is one notice for one channel that waits to be taken.
+type Message struct {
+	Seq     int64           `json:"seq"` // rises from one message to the next
+	ID      string          `json:"id"`  // the same at every attempt, in every run of the program
+	Channel string          `json:"way"`
+	At      time.Time       `json:"at"`      // when it was put into the queue
+	Left    time.Duration   `json:"left_ns"` // how long it is still tried
+	Notice  json.RawMessage `json:"notice"`  // as package alarm has it
 }
 
-// Way is how one way out fares. Times are zero when never.
-type Way struct {
+// Channel is how one channel fares. Times are zero when never.
+type Channel struct {
 	Sent      time.Time `json:"sent,omitzero"`
 	Confirmed time.Time `json:"confirmed,omitzero"` // a person answered a test
 	Code      string    `json:"code,omitempty"`     // that the answer to the latest test has to have
 	Asked     time.Time `json:"asked,omitzero"`     // when that test went out
 }
 
-// Lost is a parcel that nobody took.
+// Lost is a message that nobody took.
 type Lost struct {
 	ID      string    `json:"id"`
-	Way     string    `json:"way"`
+	Channel string    `json:"way"`
 	At      time.Time `json:"at"`
 	Subject string    `json:"subject"`
 	Error   string    `json:"error"`
@@ -47,11 +47,11 @@ type Lost struct {
 
 // Empty reports whether there is nothing in it.
 func (s *State) Empty() bool {
-	return s.Alarms == nil && len(s.Ways) == 0 && len(s.Waiting) == 0 && len(s.Lost) == 0
+	return s.Alarms == nil && len(s.Channels) == 0 && len(s.Waiting) == 0 && len(s.Lost) == 0
 }
 
 // With returns s and what older has that s does not, what waited for longest
-// first. What s says of alarms and ways goes before what older says.
+// first. What s says of alarms and channels goes before what older says.
 func (s State) With(older State) State {
 	known := map[string]bool{}
 	for i := range s.Waiting {
@@ -60,15 +60,15 @@ func (s State) With(older State) State {
 	for i := range s.Lost {
 		known[s.Lost[i].ID] = true
 	}
-	both := State{Alarms: s.Alarms, Ways: map[string]Way{}, Joined: s.Joined}
+	both := State{Alarms: s.Alarms, Channels: map[string]Channel{}, Joined: s.Joined}
 	if both.Alarms == nil {
 		both.Alarms = older.Alarms
 	}
-	for name, w := range older.Ways {
-		both.Ways[name] = w
+	for name, w := range older.Channels {
+		both.Channels[name] = w
 	}
-	for name, w := range s.Ways {
-		both.Ways[name] = w
+	for name, w := range s.Channels {
+		both.Channels[name] = w
 	}
 	for _, p := range older.Waiting {
 		if !known[p.ID] {

@@ -5,7 +5,7 @@
 //
 // It is made for an old phone: no script newer than ECMAScript 2017, and what a
 // first look loads stays below 60 KB. A service worker keeps the files, so that
-// the page opens with the controller gone and shows the last picture as an old
+// the page opens with the controller gone and shows the last snapshot as an old
 // one.
 package page
 
@@ -88,8 +88,8 @@ func newFile(extension string, data []byte) file {
 	return file{kind: kinds[extension], tag: `"` + base64.RawURLEncoding.EncodeToString(sum[:12]) + `"`, data: data}
 }
 
-// lean leaves out what tells a browser nothing: a quarter of what a phone would load.
-// The script stays one of ECMAScript 2017.
+// lean leaves out what tells a browser nothing: a quarter of what a phone would
+// load. The script stays one of ECMAScript 2017.
 func lean(extension string, data []byte) []byte {
 	m := minify.New()
 	m.Add(".css", &css.Minifier{})

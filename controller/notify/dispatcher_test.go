@@ -20,21 +20,21 @@ import (
 	"benchtide/safety"
 )
 
-// fakeWay takes what fails lets it take.
-type fakeWay struct {
+// fakeChannel takes what fails lets it take.
+type fakeChannel struct {
 	name   string
 	second bool
-	fails  func(*Parcel) error
+	fails  func(*Message) error
 
 	mu    sync.Mutex
 	tries int
-	took  []Parcel
+	took  []Message
 }
 
-func (w *fakeWay) Name() string { return w.name }
-func (w *fakeWay) Second() bool { return w.second }
+func (w *fakeChannel) Name() string { return w.name }
+func (w *fakeChannel) Second() bool { return w.second }
 
-func (w *fakeWay) Send(ctx context.Context, p *Parcel) error {
+func (w *fakeChannel) Send(ctx context.Context, p *Message) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.tries++
@@ -48,7 +48,7 @@ func (w *fakeWay) Send(ctx context.Context, p *Parcel) error {
 }
 
 // what lists what was taken: kind and cause.
-func (w *fakeWay) what() (all []string) {
+func (w *fakeChannel) what() (all []string) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	for _, p := range w.took {
@@ -57,7 +57,7 @@ func (w *fakeWay) what() (all []string) {
 	return all
 }
 
-func (w *fakeWay) ids() map[string]int {
+func (w *fakeChannel) ids() map[string]int {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	n := map[string]int{}
@@ -67,9 +67,9 @@ func (w *fakeWay) ids() map[string]int {
 	return n
 }
 
-// rig is a desk in the virtual time of a synctest bubble.
+// rig is a dispatcher in the virtual time of a synctest bubble.
 type rig struct {
-	*Desk
+	*Dispatcher
 	t      *testing.T
 	store  Store
 	begun  time.Time
@@ -80,7 +80,7 @@ type rig struct {
 	status controller.Status
 }
 
-// heard is what was said of failing ways since it was last asked.
+// heard is what was said of failing channels since it was last asked.
 func (r *rig) heard() []string {
 	r.ear.Lock()
 	defer r.ear.Unlock()
@@ -93,21 +93,21 @@ func (r *rig) safetyNow() safety.Now {
 	return safety.Now{Mono: time.Hour + time.Since(r.begun), Wall: time.Now().UTC(), Trusted: true}
 }
 
-func begin(t *testing.T, store Store, ways ...Way) *rig {
+func begin(t *testing.T, store Store, channels ...Channel) *rig {
 	r := &rig{t: t, store: store, begun: time.Now(), status: controller.Status{Benches: make([]controller.BenchStatus, 1)}}
 	d := Open(Options{
-		Rules: alarm.Rules{Zone: time.UTC, Repeat: 15 * time.Minute, SecondAfter: 30 * time.Minute, DigestDay: time.Friday},
-		Names: controller.Names{Site: "greenhouse", Benches: []string{"north"}},
-		Ways:  ways, Store: store, Boot: "boot",
+		Rules:    alarm.Rules{Zone: time.UTC, Repeat: 15 * time.Minute, SecondAfter: 30 * time.Minute, DigestDay: time.Friday},
+		Names:    controller.Names{Site: "greenhouse", Benches: []string{"north"}},
+		Channels: channels, Store: store, Boot: "boot",
 		Mono:   func() time.Duration { return time.Hour + time.Since(r.begun) },
 		Signal: func(lamp, buzzer bool) { r.lamps = append(r.lamps, fmt.Sprintf("lamp %t buzzer %t", lamp, buzzer)) },
-		Failing: func(way, trouble string) {
+		Failing: func(channel, trouble string) {
 			r.ear.Lock()
 			defer r.ear.Unlock()
-			r.said = append(r.said, way+": "+trouble)
+			r.said = append(r.said, channel+": "+trouble)
 		},
 	}, r.safetyNow())
-	r.Desk = d
+	r.Dispatcher = d
 	ctx, cancel := context.WithCancel(t.Context())
 	ended := make(chan struct{})
 	go func() {
@@ -123,7 +123,7 @@ func begin(t *testing.T, store Store, ways ...Way) *rig {
 
 // turn is one turn of the loop in which messages are told.
 func (r *rig) turn(messages ...controller.Message) {
-	t := loop.Turn{Now: r.safetyNow(), Picture: &loop.Picture{Status: r.status}}
+	t := loop.Turn{Now: r.safetyNow(), Snapshot: &loop.Snapshot{Status: r.status}}
 	for _, m := range messages {
 		t.Events = append(t.Events, controller.Event{Kind: controller.MessageSent, At: t.Now, Bench: m.Bench, Message: m})
 	}
@@ -149,9 +149,9 @@ func today(cause string) controller.Message {
 
 var errGone = errors.New("no route to host")
 
-func TestMessageGoesOnceByEachWayOfTheFirstPerson(t *testing.T) {
+func TestMessageGoesOnceByEachChannelOfTheFirstPerson(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		mail, hook, neighbour := &fakeWay{name: "mail"}, &fakeWay{name: "webhook"}, &fakeWay{name: "second mail", second: true}
+		mail, hook, neighbour := &fakeChannel{name: "mail"}, &fakeChannel{name: "webhook"}, &fakeChannel{name: "second mail", second: true}
 		r := begin(t, &outbox.Memory{}, mail, hook, neighbour)
 		defer r.stop()
 		r.turn(urgent("crop-basil"), today("settings"))
@@ -175,7 +175,7 @@ func TestMessageGoesOnceByEachWayOfTheFirstPerson(t *testing.T) {
 func TestDaysWithoutNetworkLoseNothingAndKeepTheOrder(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		var up atomic.Bool
-		mail := &fakeWay{name: "mail", fails: func(*Parcel) error {
+		mail := &fakeChannel{name: "mail", fails: func(*Message) error {
 			if up.Load() {
 				return nil
 			}
@@ -191,7 +191,7 @@ func TestDaysWithoutNetworkLoseNothingAndKeepTheOrder(t *testing.T) {
 		r.after(2*24*time.Hour + time.Hour)
 		assert.Less(t, mail.tries, 800, "one attempt in five minutes")
 		assert.Equal(t, []string{"mail: no route to host"}, r.heard())
-		assert.Equal(t, 3, r.Status().Ways[0].Waiting, "a reminder of what still waits is not queued")
+		assert.Equal(t, 3, r.Status().Channels[0].Waiting, "a reminder of what still waits is not queued")
 		up.Store(true)
 		r.after(6 * time.Minute)
 		assert.Equal(t, []string{"arose crop-basil", "arose settings", "arose outage"}, mail.what()[:3])
@@ -201,19 +201,19 @@ func TestDaysWithoutNetworkLoseNothingAndKeepTheOrder(t *testing.T) {
 
 func TestWhatNobodyTookInItsTimeIsShownAsUndelivered(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		mail := &fakeWay{name: "mail", fails: func(*Parcel) error { return errGone }}
+		mail := &fakeChannel{name: "mail", fails: func(*Message) error { return errGone }}
 		r := begin(t, &outbox.Memory{}, mail)
 		r.turn(today("settings"), urgent("crop-basil"))
 		r.after(2 * time.Minute)
 		require.NoError(t, r.Acknowledge(0, ""))
 		r.after(4 * 24 * time.Hour)
-		assert.Equal(t, 1, r.Status().Ways[0].Undelivered, "what was for today")
+		assert.Equal(t, 1, r.Status().Channels[0].Undelivered, "what was for today")
 		r.stop()
 		r = begin(t, r.store, mail)
 		defer r.stop()
 		r.turn()
 		r.after(4 * 24 * time.Hour)
-		assert.Equal(t, 2, r.Status().Ways[0].Undelivered, "and what was urgent, after a week, a restart in it")
+		assert.Equal(t, 2, r.Status().Channels[0].Undelivered, "and what was urgent, after a week, a restart in it")
 		lost := r.Lost()
 		require.Len(t, lost, 2)
 		assert.Contains(t, lost[0].Subject, "not in force")
@@ -226,7 +226,7 @@ func TestWhatNobodyTookInItsTimeIsShownAsUndelivered(t *testing.T) {
 
 func TestWhatIsRefusedHoldsUpNothingElse(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		mail := &fakeWay{name: "mail", fails: func(p *Parcel) error {
+		mail := &fakeChannel{name: "mail", fails: func(p *Message) error {
 			if p.Notice.Alarm.Cause == "settings" {
 				return Refused{"mailbox full"}
 			}
@@ -237,14 +237,14 @@ func TestWhatIsRefusedHoldsUpNothingElse(t *testing.T) {
 		r.turn(today("settings"), today("outage"))
 		r.after(2 * time.Minute)
 		assert.Equal(t, []string{"arose outage"}, mail.what())
-		assert.Equal(t, 1, r.Status().Ways[0].Waiting)
+		assert.Equal(t, 1, r.Status().Channels[0].Waiting)
 	})
 }
 
 func TestQueueSurvivesARestartWithItsIDs(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		tried := map[string]bool{}
-		down := &fakeWay{name: "mail", fails: func(p *Parcel) error {
+		down := &fakeChannel{name: "mail", fails: func(p *Message) error {
 			tried[p.ID] = true
 			return errGone
 		}}
@@ -252,7 +252,7 @@ func TestQueueSurvivesARestartWithItsIDs(t *testing.T) {
 		r.turn(urgent("crop-basil"))
 		r.after(time.Minute)
 		r.stop()
-		up := &fakeWay{name: "mail"}
+		up := &fakeChannel{name: "mail"}
 		r = begin(t, r.store, up)
 		defer r.stop()
 		r.turn()
@@ -264,9 +264,9 @@ func TestQueueSurvivesARestartWithItsIDs(t *testing.T) {
 	})
 }
 
-func TestProgramThatDiesBeforeItWroteAnythingDownTellsFromThePicture(t *testing.T) {
+func TestProgramThatDiesBeforeItWroteAnythingDownTellsFromTheSnapshot(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		mail := &fakeWay{name: "mail"}
+		mail := &fakeChannel{name: "mail"}
 		r := begin(t, &outbox.Memory{}, mail)
 		defer r.stop()
 		r.status.Benches[0].Latched = []safety.Trip{{Interlock: safety.HighLevel, Detail: "HIGH shows water"}}
@@ -278,7 +278,7 @@ func TestProgramThatDiesBeforeItWroteAnythingDownTellsFromThePicture(t *testing.
 
 func TestTestMessageIsConfirmedByItsAnswer(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		mail, neighbour := &fakeWay{name: "mail"}, &fakeWay{name: "second mail", second: true}
+		mail, neighbour := &fakeChannel{name: "mail"}, &fakeChannel{name: "second mail", second: true}
 		r := begin(t, &outbox.Memory{}, mail, neighbour)
 		r.turn()
 		r.after(time.Second)
@@ -288,16 +288,16 @@ func TestTestMessageIsConfirmedByItsAnswer(t *testing.T) {
 		r.after(time.Second)
 		assert.Equal(t, []string{"test test"}, mail.what())
 		assert.Equal(t, []string{"test test"}, neighbour.what(), "the second person has to answer as well")
-		assert.Contains(t, mail.took[0].Notice.Body, r.ways["mail"].fares.Code)
+		assert.Contains(t, mail.took[0].Notice.Body, r.channels["mail"].fares.Code)
 		st := r.Status()
 		assert.True(t, st.Confirmed().IsZero())
 		_, err = r.Confirm("no code")
 		assert.ErrorContains(t, err, `code "no code"`)
-		code := r.ways["second mail"].fares.Code
+		code := r.channels["second mail"].fares.Code
 		r.after(time.Hour)
-		way, err := r.Confirm(" " + code + "\n")
+		channel, err := r.Confirm(" " + code + "\n")
 		require.NoError(t, err)
-		assert.Equal(t, "second mail", way)
+		assert.Equal(t, "second mail", channel)
 		_, err = r.Confirm(code)
 		assert.Error(t, err, "a code is good once")
 		at := time.Now().UTC()
@@ -307,23 +307,23 @@ func TestTestMessageIsConfirmedByItsAnswer(t *testing.T) {
 		defer r.stop()
 		st = r.Status()
 		assert.WithinDuration(t, at, st.Confirmed(), time.Second)
-		assert.True(t, st.Ways[0].Confirmed.IsZero(), "by that way alone")
+		assert.True(t, st.Channels[0].Confirmed.IsZero(), "by that channel alone")
 	})
 }
 
-func TestTestWithoutAWaySaysWhatIsMissing(t *testing.T) {
+func TestTestWithoutAChannelSaysWhatIsMissing(t *testing.T) {
 	_, err := Open(Options{Rules: alarm.Rules{Zone: time.UTC}}, safety.Now{}).Test()
-	assert.ErrorIs(t, err, errNoWay)
+	assert.ErrorIs(t, err, errNoChannel)
 }
 
-func TestWayThatLeftTheFileLeavesItsParcelsUndelivered(t *testing.T) {
+func TestChannelThatLeftTheFileLeavesItsMessagesUndelivered(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		hook := &fakeWay{name: "webhook", fails: func(*Parcel) error { return errGone }}
+		hook := &fakeChannel{name: "webhook", fails: func(*Message) error { return errGone }}
 		r := begin(t, &outbox.Memory{}, hook)
 		r.turn(urgent("crop-basil"))
 		r.after(time.Second)
 		r.stop()
-		r = begin(t, r.store, &fakeWay{name: "mail"})
+		r = begin(t, r.store, &fakeChannel{name: "mail"})
 		defer r.stop()
 		r.turn()
 		r.after(time.Second)
@@ -335,7 +335,7 @@ func TestWayThatLeftTheFileLeavesItsParcelsUndelivered(t *testing.T) {
 
 func TestQueueThatIsFullGivesUpWhatIsNotUrgentFirst(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		mail := &fakeWay{name: "mail", fails: func(*Parcel) error { return errGone }}
+		mail := &fakeChannel{name: "mail", fails: func(*Message) error { return errGone }}
 		r := begin(t, &outbox.Memory{}, mail)
 		defer r.stop()
 		r.turn(today("settings"))
@@ -348,7 +348,7 @@ func TestQueueThatIsFullGivesUpWhatIsNotUrgentFirst(t *testing.T) {
 		}
 		r.after(time.Minute)
 		st := r.Status()
-		assert.Equal(t, 20, st.Ways[0].Waiting)
+		assert.Equal(t, 20, st.Channels[0].Waiting)
 		lost := r.Lost()
 		require.Len(t, lost, 1)
 		assert.Contains(t, lost[0].Subject, "not in force")
@@ -356,10 +356,10 @@ func TestQueueThatIsFullGivesUpWhatIsNotUrgentFirst(t *testing.T) {
 	})
 }
 
-func TestAWayIsTroubleOnceItHasFailedForHalfAnHour(t *testing.T) {
+func TestAChannelIsTroubleOnceItHasFailedForHalfAnHour(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		var down atomic.Bool
-		mail := &fakeWay{name: "mail", fails: func(*Parcel) error {
+		mail := &fakeChannel{name: "mail", fails: func(*Message) error {
 			if down.Load() {
 				return errGone
 			}

@@ -11,7 +11,7 @@ import (
 	"benchtide/safety"
 )
 
-// The metrics that are read off the picture of the site at a scrape.
+// The metrics that are read off the snapshot of the site at a scrape.
 var (
 	outputOn     = describe("output_on", "1 while the output is commanded on.", "output")
 	outputRun    = describe("output_run_seconds_total", "How long the output was commanded on.", "output")
@@ -48,13 +48,13 @@ func (ch metrics) counter(d *prometheus.Desc, v float64, labels ...string) {
 	ch <- prometheus.MustNewConstMetric(d, prometheus.CounterValue, v, labels...)
 }
 
-// collectPicture gives the picture of the latest turn; before the first turn
+// collectSnapshot gives the snapshot of the latest turn; before the first turn
 // everything is 0.
-func (c *Collector) collectPicture(to chan<- prometheus.Metric) {
+func (c *Collector) collectSnapshot(to chan<- prometheus.Metric) {
 	ch := metrics(to)
 	c.collectOutputs(ch)
 	st := &c.before
-	if p := c.site.Picture(); p != nil {
+	if p := c.site.Snapshot(); p != nil {
 		st = &p.Status
 	}
 	for i := range st.Benches {

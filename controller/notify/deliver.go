@@ -10,8 +10,8 @@ import (
 	"benchtide/controller/notify/outbox"
 )
 
-// carry takes the parcels of one way to it, in order, until ctx ends.
-func (d *Desk) carry(ctx context.Context, w *way) {
+// deliver takes the messages of one channel to it, in order, until ctx ends.
+func (d *Dispatcher) deliver(ctx context.Context, w *channel) {
 	for {
 		r, wait := d.next(w)
 		if r == nil {
@@ -21,7 +21,7 @@ func (d *Desk) carry(ctx context.Context, w *way) {
 			continue
 		}
 		attempt, cancel := context.WithTimeout(ctx, sendIn)
-		err := w.Send(attempt, &r.Parcel)
+		err := w.Send(attempt, &r.Message)
 		cancel()
 		if ctx.Err() != nil && err != nil {
 			return // it waits for the next start
@@ -43,11 +43,11 @@ func rest(ctx context.Context, wake <-chan struct{}, d time.Duration) bool {
 	return true
 }
 
-// idle is how often a way is looked at that has nothing to do.
+// idle is how often a channel is looked at that has nothing to do.
 const idle = time.Hour
 
-// next is the parcel to try now; without one, when to look again.
-func (d *Desk) next(w *way) (*row, time.Duration) {
+// next is the message to try now; without one, when to look again.
+func (d *Dispatcher) next(w *channel) (*row, time.Duration) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	now := time.Now()
@@ -57,7 +57,7 @@ func (d *Desk) next(w *way) (*row, time.Duration) {
 	}
 	wait := idle
 	for _, r := range d.rows {
-		if r.Way != w.Name() {
+		if r.Channel != w.Name() {
 			continue
 		}
 		if now.Before(r.after) {
@@ -69,16 +69,16 @@ func (d *Desk) next(w *way) (*row, time.Duration) {
 	return nil, wait
 }
 
-// countEvery is how often the time that parcels have waited is written down.
+// countEvery is how often the time that messages have waited is written down.
 const countEvery = time.Hour
 
-// expire lets the parcels of a way grow older by the time that passed, and gives
-// up those whose time is over.
-func (d *Desk) expire(w *way, now time.Time) {
+// expire lets the messages of a channel grow older by the time that passed, and
+// gives up those whose time is over.
+func (d *Dispatcher) expire(w *channel, now time.Time) {
 	passed := now.Sub(w.at)
 	w.at = now
 	for _, r := range d.rows {
-		if r.Way != w.Name() {
+		if r.Channel != w.Name() {
 			continue
 		}
 		r.left -= passed
@@ -96,35 +96,35 @@ func (d *Desk) expire(w *way, now time.Time) {
 	d.sweep()
 }
 
-// settle ends the waiting of a parcel; sweep is to follow.
-func (d *Desk) settle(r *row) {
+// settle ends the waiting of a message; sweep is to follow.
+func (d *Dispatcher) settle(r *row) {
 	r.over = true
 	d.changed(vital)
 }
 
-// giveUp ends the waiting of a parcel that nobody took; sweep is to follow.
-func (d *Desk) giveUp(r *row) {
+// giveUp ends the waiting of a message that nobody took; sweep is to follow.
+func (d *Dispatcher) giveUp(r *row) {
 	d.lose(r.asLost())
 	d.settle(r)
 }
 
-// mostLost bounds what is kept of parcels that nobody took.
+// mostLost bounds what is kept of messages that nobody took.
 const mostLost = 1000
 
-func (d *Desk) lose(l outbox.Lost) {
+func (d *Dispatcher) lose(l outbox.Lost) {
 	d.lost = append(d.lost, l)
 	if over := len(d.lost) - mostLost; over > 0 {
 		d.lost = slices.Delete(d.lost, 0, over)
 	}
 }
 
-// sweep takes parcels that wait no more out of memory.
-func (d *Desk) sweep() {
+// sweep takes messages that wait no more out of memory.
+func (d *Dispatcher) sweep() {
 	d.rows = slices.DeleteFunc(d.rows, func(r *row) bool { return r.over })
 }
 
 // note writes down how an attempt went.
-func (d *Desk) note(w *way, r *row, err error) {
+func (d *Dispatcher) note(w *channel, r *row, err error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	now := time.Now()
@@ -152,12 +152,12 @@ func (d *Desk) note(w *way, r *row, err error) {
 	w.after = now.Add(retryIn(w.tries))
 }
 
-// failingFor is how long a way may fail before a person is told by the others.
+// failingFor is how long a channel may fail before a person is told by the others.
 const failingFor = 30 * time.Minute
 
-// tellOf tells once when a way has failed for a while, and once when it works
+// tellOf tells once when a channel has failed for a while, and once when it works
 // again.
-func (d *Desk) tellOf(w *way, trouble string) {
+func (d *Dispatcher) tellOf(w *channel, trouble string) {
 	if w.trouble == "" {
 		w.since = time.Now()
 	}

@@ -23,18 +23,18 @@ import (
 
 var _ notify.Store = (*Ledger)(nil)
 
-// mailbox is a way out that takes everything while it is open.
+// mailbox is a channel that takes everything while it is open.
 type mailbox struct {
 	shut atomic.Bool
-	took chan *notify.Parcel
+	took chan *notify.Message
 }
 
-func newMailbox() *mailbox { return &mailbox{took: make(chan *notify.Parcel, 1000)} }
+func newMailbox() *mailbox { return &mailbox{took: make(chan *notify.Message, 1000)} }
 
 func (m *mailbox) Name() string { return "mail" }
 func (m *mailbox) Second() bool { return false }
 
-func (m *mailbox) Send(_ context.Context, p *notify.Parcel) error {
+func (m *mailbox) Send(_ context.Context, p *notify.Message) error {
 	if m.shut.Load() {
 		return errors.New("no route to host")
 	}
@@ -42,8 +42,8 @@ func (m *mailbox) Send(_ context.Context, p *notify.Parcel) error {
 	return nil
 }
 
-// awaited is the next parcel.
-func (m *mailbox) awaited(t *testing.T) *notify.Parcel {
+// awaited is the next message.
+func (m *mailbox) awaited(t *testing.T) *notify.Message {
 	t.Helper()
 	select {
 	case p := <-m.took:
@@ -54,12 +54,12 @@ func (m *mailbox) awaited(t *testing.T) *notify.Parcel {
 	}
 }
 
-// deskOn is a desk that keeps its messages in a ledger; stop ends it.
-func deskOn(l *Ledger, m *mailbox) (d *notify.Desk, stop func()) {
+// dispatcherOn is a dispatcher that keeps its messages in a ledger; stop ends it.
+func dispatcherOn(l *Ledger, m *mailbox) (d *notify.Dispatcher, stop func()) {
 	d = notify.Open(notify.Options{
-		Rules: alarm.Rules{Zone: time.UTC, Repeat: 15 * time.Minute, DigestDay: time.Friday},
-		Names: controller.Names{Site: "greenhouse", Benches: []string{"north", "south"}},
-		Ways:  []notify.Way{m}, Store: l, Boot: "boot",
+		Rules:    alarm.Rules{Zone: time.UTC, Repeat: 15 * time.Minute, DigestDay: time.Friday},
+		Names:    controller.Names{Site: "greenhouse", Benches: []string{"north", "south"}},
+		Channels: []notify.Channel{m}, Store: l, Boot: "boot",
 	}, noon(1))
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan struct{})
@@ -73,14 +73,14 @@ func deskOn(l *Ledger, m *mailbox) (d *notify.Desk, stop func()) {
 	}
 }
 
-// tell has the desk told of something urgent.
-func tell(d *notify.Desk, cause string) {
+// tell has the dispatcher told of something urgent.
+func tell(d *notify.Dispatcher, cause string) {
 	m := controller.Message{Urgency: controller.Urgent, Bench: -1, Cause: cause, Text: cause, Parts: controller.Parts{Happened: cause}}
 	d.Turn(&loop.Turn{Now: noon(1), Events: []controller.Event{{Kind: controller.MessageSent, At: noon(1), Bench: -1, Output: -1, Message: m}}})
 }
 
 // arrives has each of n alarms told and awaits it.
-func arrives(t *testing.T, d *notify.Desk, m *mailbox, n int) {
+func arrives(t *testing.T, d *notify.Dispatcher, m *mailbox, n int) {
 	t.Helper()
 	for i := range n {
 		cause := fmt.Sprintf("wiring-%d", i)
@@ -101,7 +101,7 @@ func TestMessagesGoOutAndAreAskedAfterWhileTheWriterStandsInACommit(t *testing.T
 		}})
 		require.NoError(t, err)
 		m := newMailbox()
-		d, stop := deskOn(l, m)
+		d, stop := dispatcherOn(l, m)
 		synctest.Wait()
 		slow.Store(true)
 		tell(d, "wiring")
@@ -136,7 +136,7 @@ func TestEachAlarmArrivesWhileTheDatabaseIsLocked(t *testing.T) {
 	tx, err := other.Begin() // takes the lock of a writer
 	require.NoError(t, err)
 	m := newMailbox()
-	d, stop := deskOn(l, m)
+	d, stop := dispatcherOn(l, m)
 	assert.Equal(t, "msg_run_e", m.awaited(t).ID, "what waited")
 	arrives(t, d, m, 3)
 	d.Status()
@@ -160,7 +160,7 @@ func TestEachAlarmArrivesWhenTheDatabaseIsLockedAtTheStart(t *testing.T) {
 	l, r := open(t, dir, Options{Limits: limits})
 	require.ErrorContains(t, r.Trouble, "locked")
 	m := newMailbox()
-	d, stop := deskOn(l, m)
+	d, stop := dispatcherOn(l, m)
 	assert.Equal(t, "msg_run_e", m.awaited(t).ID, "what waited")
 	arrives(t, d, m, 3)
 	assert.Contains(t, d.Status().Trouble, "locked")
@@ -177,7 +177,7 @@ func TestEachAlarmArrivesWhenTheDatabaseIsDamaged(t *testing.T) {
 			spoil(t, filepath.Join(dir, fileName), damage)
 			l, _ := open(t, dir, Options{Limits: limits})
 			m := newMailbox()
-			d, stop := deskOn(l, m)
+			d, stop := dispatcherOn(l, m)
 			assert.Equal(t, "msg_run_e", m.awaited(t).ID, "what waited")
 			arrives(t, d, m, 3)
 			assert.Equal(t, "Kim", d.Status().Alarms[0].KnownTo, "and what was acknowledged is")
@@ -194,7 +194,7 @@ func TestEachAlarmArrivesWhenTheDatabaseIsNewerThanTheProgram(t *testing.T) {
 	l, r := open(t, dir, Options{Limits: limits})
 	require.ErrorIs(t, r.Trouble, errNewer)
 	m := newMailbox()
-	d, stop := deskOn(l, m)
+	d, stop := dispatcherOn(l, m)
 	assert.Equal(t, "msg_run_e", m.awaited(t).ID, "what waited, by the copy")
 	arrives(t, d, m, 3)
 	stop()
@@ -221,7 +221,7 @@ func TestEachAlarmArrivesWhileTheDatabaseTakesNoWrites(t *testing.T) {
 			require.NoError(t, err)
 			bad.Store(true)
 			m := newMailbox()
-			d, stop := deskOn(l, m)
+			d, stop := dispatcherOn(l, m)
 			assert.Equal(t, "msg_run_e", m.awaited(t).ID, "what waited")
 			arrives(t, d, m, 200) // more than the pages that are there have room for
 			require.NoError(t, d.Acknowledge(0, "Kim"))
@@ -240,9 +240,9 @@ func TestMessagesThatWaitOutlastAProgramAndItsLedger(t *testing.T) {
 	l, _ := open(t, dir, Options{Limits: limits})
 	m := newMailbox()
 	m.shut.Store(true)
-	d, stop := deskOn(l, m)
+	d, stop := dispatcherOn(l, m)
 	tell(d, "wiring")
-	require.Eventually(t, func() bool { return d.Status().Ways[0].Trouble != "" }, 10*time.Second, time.Millisecond)
+	require.Eventually(t, func() bool { return d.Status().Channels[0].Trouble != "" }, 10*time.Second, time.Millisecond)
 	id := d.Status().Alarms[0].ID
 	require.NoError(t, d.Acknowledge(id, "Kim"))
 	stop()
@@ -250,7 +250,7 @@ func TestMessagesThatWaitOutlastAProgramAndItsLedger(t *testing.T) {
 	require.NoError(t, os.Remove(filepath.Join(dir, fileName)))
 	l, _ = open(t, dir, Options{Limits: limits})
 	m = newMailbox()
-	d, stop = deskOn(l, m)
+	d, stop = dispatcherOn(l, m)
 	defer stop()
 	assert.Equal(t, "wiring", m.awaited(t).Notice.Alarm.Cause)
 	require.Empty(t, d.Status().Trouble)

@@ -33,9 +33,10 @@ func rules() Rules {
 	}
 }
 
-// rig is a panel in virtual time: it jumps to when the panel asks to be woken.
+// rig is a list of alarms in virtual time: it jumps to when the list of alarms
+// asks to be woken.
 type rig struct {
-	*Panel
+	*List
 	t    testing.TB
 	at   time.Duration
 	told []string // hours and minutes since the start, kind and cause, ! for the second person
@@ -43,7 +44,7 @@ type rig struct {
 
 var names = controller.Names{Site: "greenhouse", Benches: []string{"north", "south"}, Reservoirs: []string{"tank"}, Batches: []string{"basil"}, Standing: []int{0}}
 
-func newRig(t testing.TB) *rig { return &rig{Panel: New(rules(), names), t: t} }
+func newRig(t testing.TB) *rig { return &rig{List: New(rules(), names), t: t} }
 
 func (r *rig) now() safety.Now {
 	return safety.Now{Mono: time.Hour + r.at, Wall: start.Add(r.at), Trusted: true}
@@ -271,7 +272,7 @@ Alarm 1, since Mon 2 Mar 12:00. It is repeated every 15 min until somebody says 
 
 // Whatever happens in whatever order, every urgent message leads to a notice at
 // once unless a person keeps that alarm silent, nothing is repeated sooner than
-// the rules say, and the panel never asks to be woken in the past.
+// the rules say, and the list never asks to be woken in the past.
 func TestUrgentMessagesAreNeverHeldBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := New(rules(), names)

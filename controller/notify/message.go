@@ -11,25 +11,25 @@ import (
 	"benchtide/controller/notify/outbox"
 )
 
-// Parcel is one notice for one way out.
-type Parcel struct {
-	ID     string // the same at every attempt, in every run of the program
-	Way    string
-	Site   string
-	At     time.Time // when it was put into the queue
-	Notice alarm.Notice
+// Message is one notice for one channel.
+type Message struct {
+	ID      string // the same at every attempt, in every run of the program
+	Channel string
+	Site    string
+	At      time.Time // when it was put into the queue
+	Notice  alarm.Notice
 }
 
-// Way carries parcels to somebody. Send returns nil once the other side has
-// taken it. An error that is a Refused is about this parcel; any other says
-// that the way cannot be used now. No error may hold a secret.
-type Way interface {
+// Channel carries messages to somebody. Send returns nil once the other side has
+// taken it. An error that is a Refused is about this message; any other says
+// that the channel cannot be used now. No error may hold a secret.
+type Channel interface {
 	Name() string
 	Second() bool // it leads to the second person
-	Send(ctx context.Context, p *Parcel) error
+	Send(ctx context.Context, p *Message) error
 }
 
-// Refused is the other side's answer that it does not take this parcel.
+// Refused is the other side's answer that it does not take this message.
 type Refused struct{ Reason string }
 
 func (r Refused) Error() string { return r.Reason }
@@ -39,7 +39,7 @@ func isRefused(err error) bool {
 	return ok
 }
 
-// lifetime is how long a parcel is tried, in time that the program runs.
+// lifetime is how long a message is tried, in time that the program runs.
 func lifetime(n *alarm.Notice) time.Duration {
 	switch {
 	case n.Kind == alarm.Test:
@@ -68,8 +68,8 @@ func retryIn(tries int) time.Duration {
 	return min(d, lastRetry)
 }
 
-// WayStatus is how one way fares.
-type WayStatus struct {
+// ChannelStatus is how one channel fares.
+type ChannelStatus struct {
 	Name        string
 	Waiting     int
 	Delivered   uint64    // since the program started
@@ -80,9 +80,9 @@ type WayStatus struct {
 	Trouble     string    // of the last attempt; empty when it went well
 }
 
-// row is a parcel that waits.
+// row is a message that waits.
 type row struct {
-	Parcel
+	Message
 	notice  json.RawMessage // as storage has it
 	seq     int64
 	left    time.Duration // how long it is still tried
@@ -94,5 +94,5 @@ type row struct {
 }
 
 func (r *row) asLost() outbox.Lost {
-	return outbox.Lost{ID: r.ID, Way: r.Way, At: r.At, Subject: r.Notice.Subject, Error: r.error}
+	return outbox.Lost{ID: r.ID, Channel: r.Channel, At: r.At, Subject: r.Notice.Subject, Error: r.error}
 }

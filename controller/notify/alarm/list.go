@@ -39,8 +39,8 @@ const (
 	mostNotes   = 200
 )
 
-// Panel holds the alarms of a site. It is not safe for concurrent use.
-type Panel struct {
+// List holds the alarms of a site. It is not safe for concurrent use.
+type List struct {
 	rules  Rules
 	names  controller.Names
 	alarms []Alarm // in order of their ids
@@ -56,83 +56,83 @@ type Week struct {
 	Notes  []string                   `json:"notes"`
 }
 
-// New returns a panel without alarms.
-func New(r Rules, n controller.Names) *Panel {
-	return &Panel{rules: r, names: n, nextID: 1, week: Week{Floods: map[controller.Outcome]int{}}}
+// New returns a list without alarms.
+func New(r Rules, n controller.Names) *List {
+	return &List{rules: r, names: n, nextID: 1, week: Week{Floods: map[controller.Outcome]int{}}}
 }
 
-func (p *Panel) bench(i int) string {
-	if i < 0 || i >= len(p.names.Benches) {
+func (l *List) bench(i int) string {
+	if i < 0 || i >= len(l.names.Benches) {
 		return ""
 	}
-	return p.names.Benches[i]
+	return l.names.Benches[i]
 }
 
-func (p *Panel) find(bench, cause string) *Alarm {
-	i := slices.IndexFunc(p.alarms, func(a Alarm) bool { return a.Bench == bench && a.Cause == cause })
+func (l *List) find(bench, cause string) *Alarm {
+	i := slices.IndexFunc(l.alarms, func(a Alarm) bool { return a.Bench == bench && a.Cause == cause })
 	if i < 0 {
 		return nil
 	}
-	return &p.alarms[i]
+	return &l.alarms[i]
 }
 
 // Raise takes a message of the controller.
-func (p *Panel) Raise(now safety.Now, m controller.Message) {
-	bench := p.bench(m.Bench)
-	a := p.find(bench, m.Cause)
+func (l *List) Raise(now safety.Now, m controller.Message) {
+	bench := l.bench(m.Bench)
+	a := l.find(bench, m.Cause)
 	switch {
 	case m.Gone:
 		if a != nil {
-			p.leave(a, m.Text)
+			l.leave(a, m.Text)
 		}
 		if m.Urgency == controller.ThisWeek {
-			p.note(now, m.Text)
+			l.note(now, m.Text)
 		}
 	case m.Urgency == controller.ThisWeek:
-		p.note(now, m.Text)
+		l.note(now, m.Text)
 	case a == nil || !a.Active:
-		if root := p.rootOf(bench, &m); root != nil {
-			p.join(now, root, m)
+		if root := l.rootOf(bench, &m); root != nil {
+			l.join(now, root, m)
 			return
 		}
-		p.arise(now, a, bench, m)
+		l.arise(now, a, bench, m)
 	default:
-		p.news(now, a, m)
+		l.news(now, a, m)
 	}
 }
 
 // note keeps a line for the digest; the oldest give way.
-func (p *Panel) note(now safety.Now, text string) {
-	if len(p.week.Notes) >= mostNotes {
-		p.week.Notes = p.week.Notes[1:]
+func (l *List) note(now safety.Now, text string) {
+	if len(l.week.Notes) >= mostNotes {
+		l.week.Notes = l.week.Notes[1:]
 	}
 	line := text
 	if now.Trusted {
-		line = now.Wall.In(p.rules.Zone).Format("Mon 2 Jan 15:04: ") + text
+		line = now.Wall.In(l.rules.Zone).Format("Mon 2 Jan 15:04: ") + text
 	}
-	p.week.Notes = append(p.week.Notes, line)
+	l.week.Notes = append(l.week.Notes, line)
 }
 
 // arise begins an occurrence. What a person said of the one before about shelf
 // and service stays, and while nobody has acknowledged that one it is the same
 // alarm, which comes and goes.
-func (p *Panel) arise(now safety.Now, before *Alarm, bench string, m controller.Message) {
-	a := Alarm{ID: p.nextID, Bench: bench, Cause: m.Cause, At: now.Wall, Since: now.Mono, Active: true, Passing: !returns(m.Cause)}
-	p.nextID++
+func (l *List) arise(now safety.Now, before *Alarm, bench string, m controller.Message) {
+	a := Alarm{ID: l.nextID, Bench: bench, Cause: m.Cause, At: now.Wall, Since: now.Mono, Active: true, Passing: !returns(m.Cause)}
+	l.nextID++
 	if before != nil {
 		a.Shelf, a.ShelvedBy, a.Out, a.OutBy = before.Shelf, before.ShelvedBy, before.Out, before.OutBy
 		if !before.Known {
 			a.At, a.Count, a.Also, a.History = before.At, before.Count, before.Also, before.History
 		}
 		id := before.ID
-		p.alarms = slices.DeleteFunc(p.alarms, func(o Alarm) bool { return o.ID == id })
+		l.alarms = slices.DeleteFunc(l.alarms, func(o Alarm) bool { return o.ID == id })
 	}
 	a.say(m)
 	a.Unsaid = true
-	p.takeIn(&a)
+	l.takeIn(&a)
 	a.remember(now.Wall, m.Text)
-	p.alarms = append(p.alarms, a)
-	p.bound()
+	l.alarms = append(l.alarms, a)
+	l.bound()
 }
 
 // say takes the words of a message.
@@ -143,7 +143,7 @@ func (a *Alarm) say(m controller.Message) {
 
 // news adds a message to an alarm that stands. What is urgent is told at once
 // and has to be acknowledged anew; what was known of for today, once a day.
-func (p *Panel) news(now safety.Now, a *Alarm, m controller.Message) {
+func (l *List) news(now safety.Now, a *Alarm, m controller.Message) {
 	a.remember(now.Wall, m.Text)
 	if rank(m.Urgency) > rank(a.Urgency) { // it has been told of with more weight
 		a.Count++
@@ -159,7 +159,7 @@ func (p *Panel) news(now safety.Now, a *Alarm, m controller.Message) {
 
 // leave notes that the cause is gone. Only who was told of something urgent
 // hears of that.
-func (p *Panel) leave(a *Alarm, text string) {
+func (l *List) leave(a *Alarm, text string) {
 	if !a.Active {
 		return
 	}
@@ -172,57 +172,57 @@ func (p *Panel) leave(a *Alarm, text string) {
 		return
 	}
 	if a.Told == 0 { // it came and went in the quiet hours: the digest is enough
-		p.week.Notes = append(p.week.Notes, a.Text)
+		l.week.Notes = append(l.week.Notes, a.Text)
 	}
 	a.Unsaid, a.Known = false, true // nothing is left to do about it
 }
 
 // bound drops the oldest alarms that nobody needs any more.
-func (p *Panel) bound() {
-	for len(p.alarms) > mostAlarms {
-		i := slices.IndexFunc(p.alarms, func(a Alarm) bool { return a.Urgency != controller.Urgent || !a.Active })
-		p.alarms = slices.Delete(p.alarms, max(i, 0), max(i, 0)+1)
+func (l *List) bound() {
+	for len(l.alarms) > mostAlarms {
+		i := slices.IndexFunc(l.alarms, func(a Alarm) bool { return a.Urgency != controller.Urgent || !a.Active })
+		l.alarms = slices.Delete(l.alarms, max(i, 0), max(i, 0)+1)
 	}
 }
 
 // Flooded counts a flood that ended. One that did its work is the end of what
 // was told of those before.
-func (p *Panel) Flooded(f *controller.Flood) {
+func (l *List) Flooded(f *controller.Flood) {
 	if f.StoodFor() {
 		return
 	}
-	p.week.Floods[f.Outcome]++
+	l.week.Floods[f.Outcome]++
 	if f.Outcome != controller.Proven {
 		return
 	}
-	for i := range p.alarms {
-		if a := &p.alarms[i]; a.Bench == p.bench(f.Bench) && a.Active && endsWithAFlood(a) {
-			p.leave(a, "")
+	for i := range l.alarms {
+		if a := &l.alarms[i]; a.Bench == l.bench(f.Bench) && a.Active && endsWithAFlood(a) {
+			l.leave(a, "")
 		}
 	}
 }
 
 // Alarms lists what is not over, oldest first.
-func (p *Panel) Alarms() []Alarm { return slices.Clone(p.alarms) }
+func (l *List) Alarms() []Alarm { return slices.Clone(l.alarms) }
 
-func (p *Panel) byID(id int64) (*Alarm, error) {
-	i := slices.IndexFunc(p.alarms, func(a Alarm) bool { return a.ID == id })
+func (l *List) byID(id int64) (*Alarm, error) {
+	i := slices.IndexFunc(l.alarms, func(a Alarm) bool { return a.ID == id })
 	if i < 0 {
 		return nil, fmt.Errorf("alarm %d: there is none of this number; it may be over", id)
 	}
-	return &p.alarms[i], nil
+	return &l.alarms[i], nil
 }
 
 // Acknowledge notes that a person knows of an alarm, or of all for the id 0.
 // It is silent from now on; nothing is reset.
-func (p *Panel) Acknowledge(id int64, by string) error {
+func (l *List) Acknowledge(id int64, by string) error {
 	if id == 0 {
-		for i := range p.alarms {
-			p.alarms[i].acknowledge(by)
+		for i := range l.alarms {
+			l.alarms[i].acknowledge(by)
 		}
 		return nil
 	}
-	a, err := p.byID(id)
+	a, err := l.byID(id)
 	if err == nil {
 		a.acknowledge(by)
 	}
@@ -238,8 +238,8 @@ func (a *Alarm) acknowledge(by string) {
 
 // Shelve keeps an alarm silent for a time; one that still stands then is told
 // anew. A time of 0 takes it from the shelf.
-func (p *Panel) Shelve(now safety.Now, id int64, d time.Duration, by string) error {
-	a, err := p.byID(id)
+func (l *List) Shelve(now safety.Now, id int64, d time.Duration, by string) error {
+	a, err := l.byID(id)
 	if err != nil {
 		return err
 	}
@@ -276,8 +276,8 @@ func (a *Alarm) wakeUp() {
 
 // Service takes an alarm out of service, while somebody works on what causes
 // it, or puts it back. It stays out until then, and every digest says so.
-func (p *Panel) Service(id int64, out bool, by string) error {
-	a, err := p.byID(id)
+func (l *List) Service(id int64, out bool, by string) error {
+	a, err := l.byID(id)
 	switch {
 	case err != nil:
 		return err
@@ -295,9 +295,9 @@ func (p *Panel) Service(id int64, out bool, by string) error {
 // Signals says what the lamp and the buzzer on the box do: the lamp is on
 // while something urgent stands or was not acknowledged, the buzzer while
 // something urgent stands that nobody acknowledged.
-func (p *Panel) Signals() (lamp, buzzer bool) {
-	for i := range p.alarms {
-		a := &p.alarms[i]
+func (l *List) Signals() (lamp, buzzer bool) {
+	for i := range l.alarms {
+		a := &l.alarms[i]
 		if a.Urgency == controller.Urgent && !a.silent() {
 			lamp = lamp || a.Active || !a.Known
 			buzzer = buzzer || a.Active && !a.Known

@@ -8,8 +8,8 @@ import (
 	"benchtide/schedule/demand"
 )
 
-// Picture is the water in the pots of a batch over some days.
-type Picture struct {
+// Forecast is the water in the pots of a batch over some days.
+type Forecast struct {
 	Batch   int
 	From    schedule.Date
 	Days    int
@@ -34,22 +34,22 @@ type Point struct {
 	Share float64
 }
 
-// settles is how many days before the first of a picture the pots are followed
+// settles is how many days before the first of a forecast the pots are followed
 // from container capacity, so that it begins as things will be then.
 const settles = 10
 
-// Picture draws a batch as the calendar plans its floods; false when it does
+// Forecast draws a batch as the calendar plans its floods; false when it does
 // not stand on its bench on the first of the days.
-func (s *Site) Picture(batch int, from schedule.Date, days int) (Picture, bool, error) {
+func (s *Site) Forecast(batch int, from schedule.Date, days int) (Forecast, bool, error) {
 	b := &s.Batches[batch]
 	if from < b.Transplanted || b.Closed != 0 && from > b.Closed {
-		return Picture{}, false, nil
+		return Forecast{}, false, nil
 	}
 	if b.Closed != 0 {
 		days = min(days, int(b.Closed-from)+1)
 	}
 	pot := b.Demand.Pot
-	p := Picture{Batch: batch, From: from, Days: days, Holds: pot.Holds(), Limit: float64(pot.Threshold() / pot.Holds())}
+	p := Forecast{Batch: batch, From: from, Days: days, Holds: pot.Holds(), Limit: float64(pot.Threshold() / pot.Holds())}
 	first := max(b.Transplanted, from.AddDays(-settles))
 	all := s.floodsOn(b.Bench, first, from.AddDays(days))
 	for _, f := range all {
@@ -60,11 +60,11 @@ func (s *Site) Picture(batch int, from schedule.Date, days int) (Picture, bool, 
 	for _, k := range Kinds {
 		c, err := s.course(b, k, 1, first, from, days, all)
 		if err != nil {
-			return Picture{}, false, fmt.Errorf("picture of %s: %w", b.Name, err)
+			return Forecast{}, false, fmt.Errorf("forecast of %s: %w", b.Name, err)
 		}
 		p.Courses[k] = c
 		if p.Needs[k], err = s.needs(b, from.AddDays(days-1), k); err != nil {
-			return Picture{}, false, fmt.Errorf("picture of %s: %w", b.Name, err)
+			return Forecast{}, false, fmt.Errorf("forecast of %s: %w", b.Name, err)
 		}
 	}
 	return p, true, nil

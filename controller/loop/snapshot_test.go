@@ -14,8 +14,8 @@ import (
 	"benchtide/safety"
 )
 
-// fill makes a picture in which every part says of which turn it is.
-func fill(p *Picture, n int64) {
+// fill makes a snapshot in which every part says of which turn it is.
+func fill(p *Snapshot, n int64) {
 	p.Number = n
 	p.Status.Now.Mono = time.Duration(n)
 	p.Status.Batches = append(p.Status.Batches[:0], make([]controller.BatchStatus, 3)...)
@@ -24,7 +24,7 @@ func fill(p *Picture, n int64) {
 	}
 }
 
-func whole(p *Picture) bool {
+func whole(p *Snapshot) bool {
 	same := p.Status.Now.Mono == time.Duration(p.Number)
 	for _, b := range p.Status.Batches {
 		same = same && b.Since == time.Duration(p.Number)
@@ -33,13 +33,13 @@ func whole(p *Picture) bool {
 }
 
 // With -race this finds memory that is written over while somebody looks.
-func TestAPictureThatSomebodyLooksAtIsNotWrittenOver(t *testing.T) {
-	var g gallery
+func TestASnapshotThatSomebodyLooksAtIsNotWrittenOver(t *testing.T) {
+	var g published
 	stop := make(chan struct{})
 	var all sync.WaitGroup
 	for range 4 {
 		all.Go(func() {
-			var held []*Picture
+			var held []*Snapshot
 			for newest := int64(0); ; {
 				select {
 				case <-stop:
@@ -49,7 +49,7 @@ func TestAPictureThatSomebodyLooksAtIsNotWrittenOver(t *testing.T) {
 					return
 				default:
 				}
-				p := g.look()
+				p := g.latest()
 				if p == nil {
 					continue
 				}
@@ -66,27 +66,27 @@ func TestAPictureThatSomebodyLooksAtIsNotWrittenOver(t *testing.T) {
 	for n := range int64(50_000) {
 		p := g.next()
 		fill(p, n+1)
-		g.hang(p)
+		g.publish(p)
 		g.tell()
 	}
 	close(stop)
 	all.Wait()
 }
 
-func TestPicturesThatNobodyLooksAtTakeTurnsInTheSameMemory(t *testing.T) {
-	var g gallery
+func TestSnapshotsThatNobodyLooksAtTakeTurnsInTheSameMemory(t *testing.T) {
+	var g published
 	n := int64(0)
 	turn := func() {
 		n++
 		p := g.next()
 		p.Number = n
-		g.hang(p)
+		g.publish(p)
 		g.tell()
 	}
 	turn()
 	turn()
 	assert.Zero(t, testing.AllocsPerRun(100, turn))
-	p := g.look()
+	p := g.latest()
 	was := p.Number
 	turn()
 	turn()
@@ -108,10 +108,10 @@ func TestWhoeverWaitsForATurnIsTold(t *testing.T) {
 		for n := int64(1); n <= 2; n++ {
 			synctest.Wait()
 			assert.Empty(t, got)
-			p := l.gallery.next()
+			p := l.published.next()
 			p.Number = n
-			l.gallery.hang(p)
-			l.gallery.tell()
+			l.published.publish(p)
+			l.published.tell()
 		}
 		synctest.Wait()
 		assert.Len(t, got, 8)
@@ -124,23 +124,23 @@ func TestWhoeverWaitsForATurnIsTold(t *testing.T) {
 
 func TestALoopPublishesWhenAskedTo(t *testing.T) {
 	for _, publish := range []bool{true, false} {
-		var seen []*Picture
+		var seen []*Snapshot
 		l, _, _, _ := newLoop(t, time.Hour)
 		l.Publish, l.Names.Benches = publish, []string{"north"}
 		l.Sinks = append(l.Sinks, sinkFunc(func(turn *Turn) {
 			assert.Equal(t, []string{"north"}, turn.Names.Benches)
-			if turn.Picture != nil {
-				seen = append(seen, turn.Picture.Keep())
-				assert.Same(t, turn.Picture, l.Picture(), "a sink sees what everybody does")
+			if turn.Snapshot != nil {
+				seen = append(seen, turn.Snapshot.Keep())
+				assert.Same(t, turn.Snapshot, l.Snapshot(), "a sink sees what everybody does")
 			}
 		}))
-		require.Nil(t, l.Picture())
+		require.Nil(t, l.Snapshot())
 		for range 3 {
 			l.Turn()
 		}
 		if !publish {
 			assert.Empty(t, seen)
-			assert.Nil(t, l.Picture())
+			assert.Nil(t, l.Snapshot())
 			continue
 		}
 		require.Len(t, seen, 3)
