@@ -64,9 +64,9 @@ func (s *Site) Weather() (Climate, demand.Place, []string) {
 // the factor that it has when its leaves cover the bench.
 var crops = func() map[string]demand.Canopy {
 	all := map[string]demand.Canopy{"leafy": demand.LeafyYoung}
-	for name, season := range demand.Seasons {
+	for name, full := range demand.FullGrown {
 		c := demand.LeafyYoung
-		c.Full = season.Mid
+		c.Full = full
 		all[strings.ReplaceAll(name, " ", "_")] = c
 	}
 	return all

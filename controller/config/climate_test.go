@@ -83,7 +83,7 @@ func TestPlantsShareTheirBenchUnlessTheFileSaysHowFarTheySpread(t *testing.T) {
 	b, err := told.Demand(0)
 	require.NoError(t, err)
 	assert.Equal(t, 96, b.Pots)
-	assert.InDelta(t, demand.Seasons["tomato"].Mid, b.Crop.Factor(30), 1e-12)
+	assert.InDelta(t, demand.FullGrown["tomato"], b.Crop.Factor(30), 1e-12)
 	assert.Less(t, b.Crop.Factor(29), b.Crop.Factor(30))
 
 	_, problems := config.Parse("bench.yaml", []byte(strings.Replace(string(config.Example), "pots: 96", "pots: 96, crop: tomatoe", 1)))

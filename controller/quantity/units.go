@@ -65,8 +65,8 @@ func ParseTemperature(text string) (Celsius, error) { return temperature.parse(t
 // ParseFraction reads a share of a whole such as "25 %".
 func ParseFraction(text string) (Fraction, error) { return fractions.parse(text) }
 
-// LengthIn, VolumeIn, TemperatureIn and FractionIn read a quantity whose number
-// may stand alone: then it is in the unit that is given.
+// LengthIn, VolumeIn and TemperatureIn read a quantity whose number may stand
+// alone: then it is in the unit that is given.
 func LengthIn(text string, bare Unit[Metres]) (Metres, error) { return length.read(text, &bare) }
 
 // VolumeIn reads a volume; see LengthIn.
@@ -75,11 +75,6 @@ func VolumeIn(text string, bare Unit[Litres]) (Litres, error) { return volume.re
 // TemperatureIn reads a temperature; see LengthIn.
 func TemperatureIn(text string, bare Unit[Celsius]) (Celsius, error) {
 	return temperature.read(text, &bare)
-}
-
-// FractionIn reads a share; see LengthIn.
-func FractionIn(text string, bare Unit[Fraction]) (Fraction, error) {
-	return fractions.read(text, &bare)
 }
 
 // Lengths, Volumes, Flows, Temperatures, Fractions and Times say how quantities

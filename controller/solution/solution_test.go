@@ -47,33 +47,18 @@ func TestMixingKeepsTheSaltsInBalance(t *testing.T) {
 	})
 }
 
-func TestStrengthAndItsFractionAreInverse(t *testing.T) {
+func TestAPartOfFullStrengthComesOnTopOfTheWater(t *testing.T) {
 	ec, err := AtStrength(0.25, 2.0, 0.4)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.8, float64(ec), 1e-12) // 0.4 + a quarter of 1.6
-	part, err := Strength(ec, 2.0, 0.4)
-	require.NoError(t, err)
-	assert.InDelta(t, 0.25, float64(part), 1e-12)
 }
 
-// By hand: 0.8 mS/cm of a full dose that adds 1.6 is half of it; 200 L take
-// 200 · 2 mL · 0.5.
-func TestTwoPartsAreDosedByLabelAndByMeter(t *testing.T) {
+// By hand: 200 L at half strength take 200 · 2 mL · 0.5.
+func TestTwoPartsAreDosedByLabel(t *testing.T) {
 	stock := Stock{Parts: []Part{{"A", 2, "mL"}, {"B", 2.5, "mL"}}}
 	amounts, err := stock.Dose(200, 0.5)
 	require.NoError(t, err)
 	assert.Equal(t, []Amount{{"A", 200, "mL"}, {"B", 250, "mL"}}, amounts)
-
-	_, err = stock.Reach(200, 0.4, 1.2)
-	assert.ErrorContains(t, err, "mix one litre at full strength and measure it")
-	stock, err = stock.Calibrated(0.5, 0.4, 1.2)
-	require.NoError(t, err)
-	assert.InDelta(t, 1.6, float64(stock.Adds), 1e-12)
-	amounts, err = stock.Reach(200, 0.4, 1.2)
-	require.NoError(t, err)
-	require.Len(t, amounts, 2)
-	assert.InDelta(t, 200, amounts[0].Value, 1e-9)
-	assert.InDelta(t, 250, amounts[1].Value, 1e-9)
 }
 
 func TestOxygenFallsWithWarmthHeightAndSalt(t *testing.T) {
@@ -129,7 +114,7 @@ func TestWhatCannotBeIsRefusedWithTheRange(t *testing.T) {
 	fails("too strong for a top-up", "still comes to 1.9: throw a part away", topUp(100, 80, 2.25, 1.5, 0.5))
 	fails("make-up past plants", "EC of the make-up", topUp(100, 99, 1, 2, 0.3))
 
-	fails("hot reading", "between 0 and 50 °C", func() error { _, err := MixCompensate(1, 51, UsualCoefficient); return err })
+	fails("hot reading", "between 0 and 50 °C", func() error { _, err := MixCompensate(1, 51, 0.0191); return err })
 	fails("coefficient in percent", "between 0 and 3 %", func() error { _, err := MixCompensate(1, 20, 1.9); return err })
 	fails("coefficient alone", "between 0 and 3 %", func() error { _, err := CompensationError(20, -0.1); return err })
 	fails("scale", "write 500, 640 or 700", func() error { _, err := Scale(450).PPM(1); return err })
@@ -139,20 +124,17 @@ func TestWhatCannotBeIsRefusedWithTheRange(t *testing.T) {
 	fails("stratosphere", "between -500 and 5000 m", func() error { _, err := MixOxygen(20, 12000, 0); return err })
 	fails("strength", "strength: strength of 300 % cannot be right: it lies between 0 and 200 %", func() error { _, err := AtStrength(3, 2, 0); return err })
 	fails("full below water", "has to be above that of the water", func() error { _, err := AtStrength(1, 0.3, 0.4); return err })
-	fails("fraction of nothing", "has to be above", func() error { _, err := Strength(1, 0.3, 0.3); return err })
+	fails("fraction of nothing", "has to be above", func() error { _, err := AtStrength(1, 0.3, 0.3); return err })
 	fails("full not a number", "EC at full strength", func() error { _, err := AtStrength(1, EC(nan), 0); return err })
 	fails("recipe", "potassium nitrate", func() error { _, err := Recipe{{PotassiumNitrate, -1}}.Elements(); return err })
 	fails("recipe's EC", "between 0 and 100 mmol/L", func() error { _, err := Recipe{{PotassiumNitrate, 200}}.EC(); return err })
 	fails("warmth", "between 0 and 50 °C", func() error { _, err := WarmthOf(85); return err })
 
-	one := Stock{Parts: []Part{{"A", 2, "mL"}}, Adds: 1.6}
+	one := Stock{Parts: []Part{{"A", 2, "mL"}}}
 	fails("no part", "at least one part", func() error { _, err := Stock{}.Dose(1, 1); return err })
 	fails("unit", "write mL or g", func() error { _, err := Stock{Parts: []Part{{"A", 1, "oz"}}}.Dose(1, 1); return err })
 	fails("dose", `dose of "A"`, func() error { _, err := Stock{Parts: []Part{{"A", 0, "g"}}}.Dose(1, 1); return err })
 	fails("twice full", "between 0 and 200 %", func() error { _, err := one.Dose(1, 2.1); return err })
-	fails("reach down", "dilute instead", func() error { _, err := one.Reach(1, 2, 1); return err })
-	fails("reach from nowhere", "EC now", func() error { _, err := one.Reach(1, EC(nan), 1); return err })
-	fails("trial", "stir and measure again", func() error { _, err := one.Calibrated(1, 0.4, 0.4); return err })
 }
 
 func TestNothingToDoIsNoError(t *testing.T) {

@@ -19,7 +19,6 @@ type Part struct {
 // added one after another, each stirred in before the next.
 type Stock struct {
 	Parts []Part
-	Adds  EC // what the full dose adds to the water's EC by the grower's meter; 0 if not measured
 }
 
 // Amount is how much of one part to add.
@@ -41,7 +40,7 @@ func (s Stock) check() error {
 			return err
 		}
 	}
-	return between("EC that the full dose adds", s.Adds, 0, strongest, "mS/cm")
+	return nil
 }
 
 // Dose is what to add of each part, in order, to make a volume of water into
@@ -55,37 +54,4 @@ func (s Stock) Dose(v quantity.Litres, strength quantity.Fraction) ([]Amount, er
 		amounts[i] = Amount{p.Name, p.Dose * float64(v) * float64(strength), p.Unit}
 	}
 	return amounts, nil
-}
-
-// Reach is what to add of each part, in order, to bring a volume from one EC to
-// a higher one, by what the full dose was seen to add. The volume of the parts
-// themselves is not counted.
-func (s Stock) Reach(v quantity.Litres, from, to EC) ([]Amount, error) {
-	err := cmp.Or(working("EC now", from), working("EC wanted", to))
-	switch {
-	case err != nil:
-	case s.Adds == 0:
-		err = errors.New("what the full dose adds is not known: mix one litre at full strength and measure it")
-	case to < from:
-		err = fmt.Errorf("the EC wanted, %.4g mS/cm, is below that of now, %.4g: dilute instead", to, from)
-	}
-	if err != nil {
-		return nil, mixed("dose", err)
-	}
-	return s.Dose(v, quantity.Fraction((to-from)/s.Adds))
-}
-
-// Calibrated is the stock with what its full dose adds, from a trial mix: water
-// of one EC showed another after a part of the full dose.
-func (s Stock) Calibrated(strength quantity.Fraction, water, showed EC) (Stock, error) {
-	err := cmp.Or(s.check(), above("strength of the trial", 100*strength, 200, "%"),
-		working("EC of the water", water), working("EC of the trial", showed))
-	if err == nil && showed <= water {
-		err = fmt.Errorf("the trial shows %.4g mS/cm, not more than its water, %.4g: stir and measure again", showed, water)
-	}
-	if err != nil {
-		return Stock{}, mixed("calibrate", err)
-	}
-	s.Adds = (showed - water) / EC(strength)
-	return s, nil
 }

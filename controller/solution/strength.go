@@ -115,15 +115,6 @@ func AtStrength(part quantity.Fraction, full, water EC) (EC, error) {
 	return water + (full-water)*EC(part), nil
 }
 
-// Strength is the part of full strength that a solution has, the inverse of
-// AtStrength; below 0 it is weaker than the water at hand.
-func Strength(ec, full, water EC) (quantity.Fraction, error) {
-	if err := cmp.Or(spans(full, water), working("EC", ec)); err != nil {
-		return 0, mixed("strength", err)
-	}
-	return quantity.Fraction((ec - water) / (full - water)), nil
-}
-
 func spans(full, water EC) error {
 	if err := cmp.Or(working("EC at full strength", full), working("EC of the water", water)); err != nil {
 		return err

@@ -9,7 +9,7 @@
 // be replaced by calibration.
 //
 // Flow through a full pipe is Darcy–Weisbach with the friction factor of
-// Colebrook (FrictionFactor, Pipe). A Pump is a falling curve of head over
+// Colebrook (Pipe). A Pump is a falling curve of head over
 // flow; a Supply sets it against a pipe and a lift. A Standpipe is a circular
 // weir that drowns into an orifice. A table empties through an Outlet: a
 // standpipe, an orifice, a drop pipe, or the hose and the idle pump.

@@ -2,18 +2,12 @@ package hydraulics
 
 import (
 	"cmp"
-	"fmt"
 	"math"
-	"time"
 )
 
-// Discharge coefficients of an opening in the floor of a table. Source: any
-// text; sharp 0.60–0.62, short tube about 0.8 (from memory).
-const (
-	SharpEdge  = 0.61
-	ShortTube  = 0.8
-	RoundedLip = 0.97
-)
+// SharpEdge is the discharge coefficient of an opening with a sharp edge in the
+// floor of a table, without a unit. Source: any text, 0.60–0.62 (from memory).
+const SharpEdge = 0.61
 
 // Outlet lets water out of a table. Flow is for a depth over the table's floor
 // from 0 to 1 m and must not fall with depth.
@@ -39,20 +33,6 @@ func (o Orifice) Flow(depth Metres) (CubicMetresPerSecond, error) {
 func (o Orifice) check() error {
 	return cmp.Or(positive("opening", float64(o.Area), "m²"), positive("discharge coefficient", o.Discharge, ""),
 		between("discharge coefficient", o.Discharge, 0, 1, ""))
-}
-
-// DrainTime is how long the orifice takes to lower a constant free area from one
-// height of water over its outfall to another: t = 2A/(Cd·a·√2g)·(√h₁ − √h₂).
-// Down to 0 it is twice volume over first flow. With a full drop pipe below the
-// floor, heights are counted from the pipe's end and Cd is DropPipe.Discharge.
-//
-// Source: Torricelli with continuity, any text on fluid mechanics.
-func (o Orifice) DrainTime(area SquareMetres, from, to Metres) (time.Duration, error) {
-	if err := cmp.Or(o.check(), heights(area, from, to)); err != nil {
-		return 0, err
-	}
-	rate := o.Discharge * float64(o.Area) * math.Sqrt(2*Gravity)
-	return seconds(2 * float64(area) / rate * (math.Sqrt(float64(from)) - math.Sqrt(float64(to)))), nil
 }
 
 // DropPipe is a drain whose pipe falls Drop below the floor and runs full once
@@ -91,20 +71,6 @@ func (d DropPipe) Full(depth Metres) (CubicMetresPerSecond, error) {
 func mouthed(full CubicMetresPerSecond, bore, head Metres) (CubicMetresPerSecond, error) {
 	mouth, err := Weir(math.Pi*bore, head)
 	return min(mouth, full), err
-}
-
-// Discharge is the coefficient 1/√(ΣK + f·L/D) that makes an Orifice of the
-// full pipe at flow q, the exit loss of 1 being among ΣK.
-func (d DropPipe) Discharge(q CubicMetresPerSecond) (float64, error) {
-	if err := positive("flow", float64(q), "m³/s"); err != nil {
-		return 0, err
-	}
-	loss, err := d.Pipe.HeadLoss(q, d.Viscosity)
-	if err != nil {
-		return 0, err
-	}
-	v := float64(q) / float64(d.Pipe.Bore.Bore())
-	return math.Sqrt(v * v / (2 * Gravity) / float64(loss)), nil
 }
 
 // IdleResistance is how many times its own inner resistance, taken from the
@@ -153,40 +119,4 @@ func (b BackThroughPump) full(head float64) float64 {
 	return falling(math.Sqrt(head/r), func(q float64) float64 {
 		return head - r*q*q - s.Hose.headLoss(q, float64(s.Viscosity))
 	})
-}
-
-// DrainTime is how long an outlet takes to lower a constant free area from one
-// depth to another. It is an error when the flow ends before that, as a weir's
-// or an orifice's does at a bare floor: ask for a depth that counts as bare.
-//
-// Source: derived from A·dy/dt = −Q(y).
-func DrainTime(area SquareMetres, from, to Metres, out Outlet) (time.Duration, error) {
-	if err := heights(area, from, to); err != nil {
-		return 0, err
-	}
-	last, err := out.Flow(to)
-	if err != nil {
-		return 0, err
-	}
-	if last <= 0 {
-		return 0, fmt.Errorf("drain to %.3g m: the outlet passes nothing there; ask for a little more depth", to)
-	}
-	if _, err := out.Flow(from); err != nil {
-		return 0, err
-	}
-	return seconds(drainSeconds(float64(area), float64(from), float64(to), out)), nil
-}
-
-// drainSeconds integrates over √y, which takes out the steepness of weirs and
-// orifices near the floor.
-func drainSeconds(area, from, to float64, out Outlet) float64 {
-	return integrate(math.Sqrt(to), math.Sqrt(from), func(r float64) float64 {
-		q, _ := out.Flow(Metres(r * r)) // inside [to, from], which both passed
-		return 2 * r * area / float64(q)
-	})
-}
-
-func heights(area SquareMetres, from, to Metres) error {
-	return cmp.Or(positive("table area", float64(area), "m²"), between("first depth", float64(from), 0, 10, "m"),
-		between("last depth", float64(to), 0, float64(from), "m"))
 }

@@ -26,32 +26,14 @@ func (p Pipe) check(nu SquareMetresPerSecond) error {
 		positive("viscosity", float64(nu), "m²/s"))
 }
 
-// Velocity is the mean velocity of flow q. The bore must be above 0.
-func (p Pipe) Velocity(q CubicMetresPerSecond) (MetresPerSecond, error) {
-	if err := positive("bore", float64(p.Bore), "m"); err != nil {
-		return 0, err
-	}
-	return MetresPerSecond(float64(q) / float64(p.Bore.Bore())), nil
-}
-
-// HeadLoss is the head lost to friction and fittings at flow q, in metres of
-// water, h = (f·L/D + ΣK)·V²/2g, for Re up to 1e8.
-//
-// Source: Darcy–Weisbach with FrictionFactor; any text on fluid mechanics.
-func (p Pipe) HeadLoss(q CubicMetresPerSecond, nu SquareMetresPerSecond) (Metres, error) {
-	if err := cmp.Or(p.check(nu), between("flow", float64(q), 0, 1e3, "m³/s")); err != nil {
-		return 0, err
-	}
-	if err := between("Reynolds number", p.reynolds(float64(q), float64(nu)), 0, reynoldsLimit, ""); err != nil {
-		return 0, err
-	}
-	return Metres(p.headLoss(float64(q), float64(nu))), nil
-}
-
 func (p Pipe) reynolds(q, nu float64) float64 {
 	return q / float64(p.Bore.Bore()) * float64(p.Bore) / nu
 }
 
+// headLoss is the head lost to friction and fittings at flow q in m³/s, in
+// metres of water, h = (f·L/D + ΣK)·V²/2g, for Re up to 1e8.
+//
+// Source: Darcy–Weisbach with frictionFactor; any text on fluid mechanics.
 func (p Pipe) headLoss(q, nu float64) float64 {
 	if q <= 0 {
 		return 0
@@ -62,7 +44,7 @@ func (p Pipe) headLoss(q, nu float64) float64 {
 }
 
 // FlowUnder is the flow that head drives through the pipe running full, the
-// inverse of HeadLoss to 1e-9. All of head is spent on friction and fittings,
+// inverse of headLoss to 1e-9. All of head is spent on friction and fittings,
 // so a free outfall needs an Exit among them.
 func (p Pipe) FlowUnder(head Metres, nu SquareMetresPerSecond) (CubicMetresPerSecond, error) {
 	if err := cmp.Or(p.check(nu), between("head", float64(head), 0, 1e3, "m")); err != nil {

@@ -1,9 +1,6 @@
 package hydraulics
 
-import (
-	"cmp"
-	"time"
-)
+import "cmp"
 
 // HydraulicPower is what a pump gives to water: P = ρ·g·Q·H.
 // Source: Crane TP-410, example 7-34; any text.
@@ -30,6 +27,3 @@ func ElectricalPower(hydraulic Watts, efficiencies ...float64) (Watts, error) {
 	}
 	return hydraulic, nil
 }
-
-// Energy of a power over a time.
-func Energy(p Watts, over time.Duration) Joules { return Joules(float64(p) * over.Seconds()) }

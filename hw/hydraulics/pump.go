@@ -104,18 +104,6 @@ func (p Pump) falls(top float64) bool {
 	return p.shutOff > 0 && !math.IsInf(p.shutOff, 1) && slopeEnd < 0 && slopeStart*top <= 0.02*p.shutOff
 }
 
-// AtSpeed is the same pump at ratio times its speed: Q∝N, H∝N². The ratio must
-// be above 0 and at most 2. Source: affinity laws, any text.
-func (p Pump) AtSpeed(ratio float64) (Pump, error) {
-	if err := cmp.Or(positive("speed ratio", ratio, ""), between("speed ratio", ratio, 0, 2, "")); err != nil {
-		return Pump{}, err
-	}
-	return Pump{shutOff: p.shutOff * ratio * ratio, linear: p.linear * ratio, square: p.square}, nil
-}
-
-// ShutOff is the head at no flow, the highest that the pump lifts.
-func (p Pump) ShutOff() Metres { return Metres(p.shutOff) }
-
 // MaxFlow is the flow at no head; 0 for no pump.
 func (p Pump) MaxFlow() CubicMetresPerSecond { return CubicMetresPerSecond(p.flow(p.shutOff, 0)) }
 
@@ -138,19 +126,6 @@ func (p Pump) flow(available, r float64) float64 {
 	}
 	square := p.square + r
 	return 2 * available / (p.linear + math.Sqrt(p.linear*p.linear+4*square*available))
-}
-
-// OperatingPoint is where the curve meets a system of static head and a constant
-// resistance r, static + r·Q², with r in s²/m⁵ from 0. No flow at the shut-off
-// head means that the pump cannot lift so high.
-//
-// Source: derived; the closed solution of the quadratic.
-func (p Pump) OperatingPoint(static Metres, r float64) (CubicMetresPerSecond, Metres, error) {
-	if err := cmp.Or(p.known(), between("static head", float64(static), -100, 1e3, "m"), between("resistance", r, 0, 1e15, "s²/m⁵")); err != nil {
-		return 0, 0, err
-	}
-	q := p.flow(p.shutOff-float64(static), r)
-	return CubicMetresPerSecond(q), Metres(p.head(q)), nil
 }
 
 func (p Pump) known() error {

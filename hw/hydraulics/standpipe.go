@@ -72,12 +72,6 @@ func (s Standpipe) Head(q CubicMetresPerSecond) (Metres, error) {
 	return Metres(max(asWeir, asOrifice)), nil
 }
 
-// Transition is the head where the weir drowns into an orifice, a little over a
-// third of the bore. Source: US EPA SWMM.
-func (s Standpipe) Transition() (Metres, error) {
-	return Metres(s.orifice() / s.weir()), s.check()
-}
-
 func (s Standpipe) check() error {
 	return cmp.Or(positive("standpipe bore", float64(s.Bore), "m"), between("standpipe bore", float64(s.Bore), 0, 1, "m"))
 }
@@ -87,14 +81,6 @@ func (s Standpipe) check() error {
 // gulp. Source: P. D. Hills, "Designing piping for gravity flow", Chem. Eng. 1983.
 const SelfVentingFroude = 0.3
 
-// Froude is the Froude number of flow q in a falling pipe of bore.
-func Froude(q CubicMetresPerSecond, bore Metres) (float64, error) {
-	if err := cmp.Or(positive("bore", float64(bore), "m"), between("flow", float64(q), 0, 10, "m³/s")); err != nil {
-		return 0, err
-	}
-	return float64(q) / float64(bore.Bore()) / math.Sqrt(Gravity*float64(bore)), nil
-}
-
 // SelfVenting is the greatest flow that a falling pipe of bore takes without
 // gulping, by SelfVentingFroude.
 func SelfVenting(bore Metres) (CubicMetresPerSecond, error) {
@@ -102,21 +88,4 @@ func SelfVenting(bore Metres) (CubicMetresPerSecond, error) {
 		return 0, err
 	}
 	return CubicMetresPerSecond(SelfVentingFroude * math.Sqrt(Gravity*float64(bore)) * float64(bore.Bore())), nil
-}
-
-// StackCapacity is the flow of a long vertical pipe whose falling sheet fills a
-// fraction of its section, 1/4 to 1/3: Q = 27.8·r^(5/3)·d^(8/3) in US gallons a
-// minute and inches. Bores of 2 to 15 in are in the plumbing code's table; down
-// to 3/4 in it is extrapolated.
-//
-// Source: R. S. Wyly, H. N. Eaton, NBS Monograph 31, 1961 (formula from memory;
-// it gives the National Standard Plumbing Code's table 13.6.1).
-func StackCapacity(bore Metres, fraction float64) (CubicMetresPerSecond, error) {
-	const inch, gallon = 0.0254, 3.785411784e-3
-	err := cmp.Or(between("stack bore", float64(bore), 0.019, 0.382, "m"), between("filled fraction", fraction, 0.25, 0.3334, ""))
-	if err != nil {
-		return 0, err
-	}
-	gpm := 27.8 * math.Pow(fraction, 5.0/3) * math.Pow(float64(bore)/inch, 8.0/3)
-	return CubicMetresPerSecond(gpm * gallon / 60), nil
 }

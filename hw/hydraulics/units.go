@@ -8,14 +8,8 @@ type Metres float64
 // SquareMetres is an area.
 type SquareMetres float64
 
-// MetresPerSecond is a mean velocity.
-type MetresPerSecond float64
-
 // CubicMetresPerSecond is a flow.
 type CubicMetresPerSecond float64
-
-// Celsius is a temperature.
-type Celsius float64
 
 // KilogramsPerCubicMetre is a density.
 type KilogramsPerCubicMetre float64
@@ -25,9 +19,6 @@ type SquareMetresPerSecond float64
 
 // Watts is a power.
 type Watts float64
-
-// Joules is an energy.
-type Joules float64
 
 // Gravity is the standard acceleration of free fall in m/s², exact by
 // definition (3rd CGPM, 1901).

@@ -29,18 +29,6 @@ func Slope(t Celsius) Kilopascals {
 	return Kilopascals(4098 * float64(Saturation(t)) / (d * d))
 }
 
-// VapourDeficit is what air of one temperature lacks to saturation. Source:
-// e°(T)·(1 − RH/100), from FAO-56 eq. 10.
-func VapourDeficit(t Celsius, humidity Percent) Kilopascals {
-	return Saturation(t) * Kilopascals(1-humidity/100)
-}
-
-// VapourFromWetBulb is the vapour pressure that a ventilated psychrometer shows
-// at a pressure. Source: FAO-56 eq. 15 and 16.
-func VapourFromWetBulb(dry, wet Celsius, p Kilopascals) Kilopascals {
-	return Saturation(wet) - 0.000662*p*Kilopascals(dry-wet)
-}
-
 // VapourFromExtremes is a day's vapour pressure from the humidity of its
 // driest and dampest hour. Source: FAO-56 eq. 17.
 func VapourFromExtremes(low, high Celsius, driest, dampest Percent) Kilopascals {
@@ -55,10 +43,4 @@ func VapourFromDampest(low Celsius, dampest Percent) Kilopascals {
 // VapourFromMean needs the mean humidity alone. Source: FAO-56 eq. 19.
 func VapourFromMean(low, high Celsius, humidity Percent) Kilopascals {
 	return MeanSaturation(low, high) * Kilopascals(humidity) / 100
-}
-
-// WindAt2m brings wind read at a height, above 0.1 m over short grass, down to
-// 2 m. Source: FAO-56 eq. 47.
-func WindAt2m(wind MetresPerSecond, height Metres) MetresPerSecond {
-	return MetresPerSecond(float64(wind) * 4.87 / math.Log(67.8*float64(height)-5.42))
 }

@@ -7,35 +7,18 @@ type Crop interface {
 	Factor(age int) float64 // age in days since transplant
 }
 
-// Season is a crop whose factors at the start, in full growth and at the end
-// are known. Source: FAO-56 table 12 for factors, eq. 66 for what lies between.
-type Season struct {
-	Initial, Mid, End                float64
-	Establish, Develop, Full, Finish int // days that each part of the season takes
+// FullGrown are the factors of some crops grown as transplants once their leaves
+// cover the ground, K_c mid. Source: FAO-56 table 12, from memory.
+var FullGrown = map[string]float64{
+	"small vegetables": 1.05,
+	"lettuce":          1.00,
+	"broccoli":         1.05,
+	"tomato":           1.15,
+	"sweet pepper":     1.05,
+	"cucumber":         1.00,
 }
 
-// Seasons are the factors of some crops grown as transplants. The days of their
-// parts depend on the grower and are left at 0. Source: FAO-56 table 12, from
-// memory. Initial is for open ground that is wetted often; young plants in pots
-// stand better as a Canopy.
-var Seasons = map[string]Season{
-	"small vegetables": {Initial: 0.7, Mid: 1.05, End: 0.95},
-	"lettuce":          {Initial: 0.7, Mid: 1.00, End: 0.95},
-	"broccoli":         {Initial: 0.7, Mid: 1.05, End: 0.95},
-	"tomato":           {Initial: 0.6, Mid: 1.15, End: 0.80},
-	"sweet pepper":     {Initial: 0.6, Mid: 1.05, End: 0.90},
-	"cucumber":         {Initial: 0.6, Mid: 1.00, End: 0.75},
-}
-
-// Factor stays at Initial while the crop establishes, rises to Mid while it
-// develops, and ends at End.
-func (s Season) Factor(age int) float64 {
-	grown := between0and1(age-s.Establish, s.Develop)
-	ripe := between0and1(age-s.Establish-s.Develop-s.Full, s.Finish)
-	return s.Initial + grown*(s.Mid-s.Initial) + ripe*(s.End-s.Mid)
-}
-
-// between0and1 is how much of a part of a season has passed.
+// between0and1 is how much of a part of the time has passed.
 func between0and1(days, part int) float64 {
 	switch {
 	case days <= 0:

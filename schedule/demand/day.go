@@ -72,11 +72,3 @@ const (
 	strongest = 75  // m/s of a mean wind
 	twilight  = 0.5 // h that refraction and the sun's radius add to Daylight up to 60° of latitude
 )
-
-// SoilFromMonths is the daily heat of the ground in a month between two others
-// of these mean temperatures. Source: FAO-56 eq. 43.
-func SoilFromMonths(before, after Celsius) Megajoules { return Megajoules(0.07 * (after - before)) }
-
-// SoilFromLastMonth is the same when the month after is not known. Source:
-// FAO-56 eq. 44.
-func SoilFromLastMonth(before, now Celsius) Megajoules { return Megajoules(0.14 * (now - before)) }

@@ -30,12 +30,6 @@ func Learn(used, worked Litres) (float64, error) {
 	return scale, nil
 }
 
-// PeakSupply is what growers size their water for on the hottest day of a full
-// greenhouse: 0.3 to 0.4 US gallons a square foot (UMass Extension, sizing the
-// greenhouse water system). That is about twice what light can evaporate under
-// glass, so that it must allow for runoff too: a ceiling for any forecast.
-var PeakSupply = Span[Millimetres]{12.2, 16.3}
-
 // ReservoirDays is how many days a reservoir lasts at that use a day. It ends
 // before it is empty: reserve is what one flood takes out together with what
 // stands in the hose and over the intake. It is infinite at no use.

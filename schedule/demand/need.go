@@ -63,26 +63,6 @@ func (b Batch) Wants(age int, w Weather) Litres {
 	return Litres(max(0, float64(w.Reference)*b.Crop.Factor(age)*float64(b.Space)*b.scale()))
 }
 
-// Step is a number of floods a day that a batch needs from an age in days on.
-type Step struct{ FromDay, Floods int }
-
-// Steps are the ages up to until at which the floods a day that a batch needs
-// change, the first at transplant; a schedule that follows them floods neither
-// too seldom nor more than needed. As in Need, 0 floods says that none suffice.
-func (b Batch) Steps(until int, contact time.Duration, w Weather) ([]Step, error) {
-	var steps []Step
-	for age := range until + 1 {
-		n, err := b.Need(age, contact, w)
-		if err != nil {
-			return nil, err
-		}
-		if len(steps) == 0 || steps[len(steps)-1].Floods != n.Floods {
-			steps = append(steps, Step{age, n.Floods})
-		}
-	}
-	return steps, nil
-}
-
 func (b Batch) check(w Weather) error {
 	if b.Crop == nil {
 		return fmt.Errorf("no crop: say how much it uses at an age")
@@ -95,24 +75,4 @@ func (b Batch) check(w Weather) error {
 		between("bench for each pot", b.Space, 1e-4, 10, "m²"),
 		between("scale of use", b.scale(), leastScale, mostScale, ""),
 		between("reference evapotranspiration", w.Reference, -2, 20, "mm a day"))
-}
-
-// Forecast is what a batch needs on a mild, a normal and the hottest day.
-type Forecast struct{ Mild, Normal, Hottest Need }
-
-// Forecast works out Need for each kind of day of a climate. Of a stage, the
-// last day is the thirstiest.
-func (b Batch) Forecast(age int, contact time.Duration, c Climate) (Forecast, error) {
-	var f Forecast
-	for _, kind := range []struct {
-		need *Need
-		Weather
-	}{{&f.Mild, c.Mild}, {&f.Normal, c.Normal}, {&f.Hottest, c.Hottest}} {
-		need, err := b.Need(age, contact, kind.Weather)
-		if err != nil {
-			return Forecast{}, err
-		}
-		*kind.need = need
-	}
-	return f, nil
 }

@@ -97,15 +97,3 @@ func days(water, daily Litres) float64 {
 
 // longest is the most days that a pot is said to last.
 const longest = 90
-
-// MeasuredDrinks is the time constant that a measured flood tells: pots that
-// lacked so much took so much of it during contact.
-func MeasuredDrinks(lacked, taken Litres, contact time.Duration) (time.Duration, error) {
-	if contact <= 0 {
-		return 0, fmt.Errorf("contact of %v: it is above 0", contact)
-	}
-	if !(taken > 0 && taken < lacked) {
-		return 0, fmt.Errorf("%.3g L taken of %.3g L lacking: it lies between the two ends", taken, lacked)
-	}
-	return time.Duration(float64(contact) / -math.Log1p(-float64(taken/lacked))), nil
-}

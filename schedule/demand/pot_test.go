@@ -47,23 +47,6 @@ func TestUseInTwoStepsIsUseInOne(t *testing.T) {
 	})
 }
 
-func TestMeasuredFloodGivesBackItsTimeConstant(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		p := anyPot(t)
-		contact := time.Duration(rapid.Float64Range(0.05, 5).Draw(t, "contact") * float64(p.Drinks))
-		lacked := p.Gives()
-		drinks, err := MeasuredDrinks(lacked, lacked*Litres(p.Fills(contact)), contact)
-		require.NoError(t, err)
-		assert.InEpsilon(t, float64(p.Drinks), float64(drinks), 1e-6)
-	})
-	for _, taken := range []Litres{0, 1, 2, Litres(math.NaN())} {
-		_, err := MeasuredDrinks(1, taken, time.Minute)
-		assert.Error(t, err, "%v", taken)
-	}
-	_, err := MeasuredDrinks(1, 0.5, 0)
-	assert.Error(t, err)
-}
-
 func TestPotsThatCannotBeAreRefused(t *testing.T) {
 	for _, c := range []struct {
 		volume   Litres

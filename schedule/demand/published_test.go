@@ -163,10 +163,7 @@ var quantities = map[string]func(in inputs) float64{
 	"saturation":      func(in inputs) float64 { return float64(Saturation(in.celsius("t"))) },
 	"mean_saturation": func(in inputs) float64 { return float64(MeanSaturation(in.celsius("low"), in.celsius("high"))) },
 	"slope":           func(in inputs) float64 { return float64(Slope(in.celsius("t"))) },
-	"deficit":         func(in inputs) float64 { return float64(VapourDeficit(in.celsius("t"), in.percent("humidity"))) },
-	"vapour_wet_bulb": func(in inputs) float64 {
-		return float64(VapourFromWetBulb(in.celsius("dry"), in.celsius("wet"), in.pressure()))
-	},
+	"deficit":         func(in inputs) float64 { return float64(Saturation(in.celsius("t"))) * (1 - in["humidity"]/100) },
 	"vapour_extremes": func(in inputs) float64 {
 		return float64(VapourFromExtremes(in.celsius("low"), in.celsius("high"), in.percent("driest"), in.percent("dampest")))
 	},
@@ -190,15 +187,9 @@ var quantities = map[string]func(in inputs) float64{
 	"long_wave": func(in inputs) float64 {
 		return float64(NetLongWave(in.celsius("low"), in.celsius("high"), Kilopascals(in["vapour"]), in["clear"]))
 	},
-	"short_wave":  func(in inputs) float64 { return float64(NetShortWave(Megajoules(in["light"]))) },
-	"net":         func(in inputs) float64 { return float64(NetShortWave(Megajoules(in["light"]))) - in["long"] },
-	"soil_months": func(in inputs) float64 { return float64(SoilFromMonths(in.celsius("before"), in.celsius("after"))) },
-	"soil_months_mm": func(in inputs) float64 {
-		return evaporate * float64(SoilFromMonths(in.celsius("before"), in.celsius("after")))
-	},
-	"soil_last_month": func(in inputs) float64 { return float64(SoilFromLastMonth(in.celsius("before"), in.celsius("now"))) },
-	"wind_2m":         func(in inputs) float64 { return float64(WindAt2m(MetresPerSecond(in["wind"]), Metres(in["height"]))) },
-	"evaporate":       func(in inputs) float64 { return evaporate * in["mj"] },
+	"short_wave": func(in inputs) float64 { return float64(NetShortWave(Megajoules(in["light"]))) },
+	"net":        func(in inputs) float64 { return float64(NetShortWave(Megajoules(in["light"]))) - in["long"] },
+	"evaporate":  func(in inputs) float64 { return evaporate * in["mj"] },
 	"priestley_taylor": func(in inputs) float64 {
 		b := Balance{Slope: Kilopascals(in["slope"]), Gamma: Kilopascals(in["gamma"]), Net: Megajoules(in["net"])}
 		return float64(b.PriestleyTaylor())
