@@ -121,7 +121,7 @@ func (c *Controller) changed(i int) {
 	s := &c.benches[b.Bench]
 	s.nextRead = false
 	if s.hasSlot && c.clock.calendar() {
-		s.cursor = max(s.cursor, schedule.CivilIn(c.now.Wall, c.setup.Calendar.Zone()))
+		s.cursor = max(s.cursor, c.setup.Calendar.Civil(c.now.Wall))
 	}
 	c.stagesOn, c.dirty = 0, true
 	c.rebind(b.Bench)

@@ -127,7 +127,7 @@ func (c *Controller) today() schedule.Date {
 	if c.clock.guesses() {
 		first = c.firstDay()
 	}
-	return c.clock.today(c.now, c.setup.Calendar.Zone(), first)
+	return c.clock.today(c.setup.Calendar.Civil(c.clock.believed(c.now)), first)
 }
 
 // firstDay is the first on which every batch has a stage.

@@ -137,14 +137,14 @@ func (w *clockWatch) believed(now safety.Now) time.Time {
 	return w.known.Add(now.Mono - w.knownAt)
 }
 
-// today is the local date. Where it is but a guess it is no day before first, on
-// which every batch is on its bench, so that none goes dry for want of a date.
-func (w *clockWatch) today(now safety.Now, zone *time.Location, first schedule.Date) schedule.Date {
-	d := schedule.CivilIn(w.believed(now), zone).Date()
+// today is the local date where the clock on the wall would show here for what the
+// time is taken to be. Where it is but a guess it is no day before first, on which
+// every batch is on its bench, so that none goes dry for want of a date.
+func (w *clockWatch) today(here schedule.Civil, first schedule.Date) schedule.Date {
 	if w.guesses() {
-		d = max(first, d)
+		return max(first, here.Date())
 	}
-	return d
+	return here.Date()
 }
 
 // store writes what outlives a restart, resume reads it.

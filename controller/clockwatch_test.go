@@ -115,7 +115,7 @@ func TestTheDateOfAClockInDoubtIsReckoned(t *testing.T) {
 		"never known":                     {clockWatch{}, shows, first},
 		"never known, and far ahead":      {clockWatch{}, reading(0, 30*24*time.Hour, false), today + 30},
 	} {
-		assert.Equal(t, tt.is, tt.watch.today(tt.now, time.UTC, first), name)
+		assert.Equal(t, tt.is, tt.watch.today(schedule.CivilIn(tt.watch.believed(tt.now), time.UTC), first), name)
 	}
 }
 

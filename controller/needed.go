@@ -83,7 +83,7 @@ func (c *Controller) nextFlood(b int) (schedule.Planned, bool) {
 	}
 	p, ok := c.nextSlot(b)
 	if ok && c.now.Wall.Sub(p.Due) > longLate {
-		p, ok = c.setup.Calendar.After(b, schedule.CivilIn(c.now.Wall.Add(-longLate), c.setup.Calendar.Zone()))
+		p, ok = c.setup.Calendar.After(b, c.setup.Calendar.Civil(c.now.Wall.Add(-longLate)))
 	}
 	for u := unused(); ok; p, ok = c.setup.Calendar.After(b, p.Slot.Local) {
 		if needed, _ := c.needed(b, &p, &u); needed {

@@ -34,7 +34,7 @@ func (c *Controller) say(i, passage int, days schedule.Date) {
 func (c *Controller) sayClosed(i int, last schedule.Date) schedule.Date {
 	k := &c.standings[i]
 	k.said = slices.DeleteFunc(k.said, func(s Said) bool { return s.Passage == lastDay })
-	shown := schedule.CivilIn(c.now.Wall, c.setup.Calendar.Zone()).Date()
+	shown := c.setup.Calendar.Civil(c.now.Wall).Date()
 	for _, today := range [...]schedule.Date{shown, c.today()} {
 		if days := last - today; last != 0 && days >= -1 && days <= 1 {
 			c.say(i, lastDay, days)
@@ -57,7 +57,7 @@ func (c *Controller) keepWord(i int) {
 			continue
 		}
 		s.Read = is
-		on := schedule.CivilIn(is, c.setup.Calendar.Zone()).Date()
+		on := c.setup.Calendar.Civil(is).Date()
 		switch {
 		case s.Passage == lastDay:
 			moved = moved || k.closed != on+s.Days

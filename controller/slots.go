@@ -10,7 +10,7 @@ import (
 func (c *Controller) nextSlot(b int) (schedule.Planned, bool) {
 	s := &c.benches[b]
 	if !s.hasSlot {
-		s.cursor, s.hasSlot = schedule.CivilIn(c.now.Wall.Add(-time.Second), c.setup.Calendar.Zone()), true
+		s.cursor, s.hasSlot = c.setup.Calendar.Civil(c.now.Wall.Add(-time.Second)), true
 		s.base = s.cursor
 		c.dirty = true
 	}
@@ -29,7 +29,7 @@ func (c *Controller) nextSlot(b int) (schedule.Planned, bool) {
 // set right after years would leave it there.
 func (c *Controller) passEmptyDays(b int) {
 	s := &c.benches[b]
-	here := schedule.CivilIn(c.now.Wall.Add(-time.Second), c.setup.Calendar.Zone())
+	here := c.setup.Calendar.Civil(c.now.Wall.Add(-time.Second))
 	for !s.hasNext && s.cursor.Date() < here.Date() {
 		s.cursor = min(here, s.cursor.Date().AddDays(schedule.SearchDays).At(0))
 		s.next, s.hasNext = c.setup.Calendar.After(b, s.cursor)

@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"benchtide/safety"
-	"benchtide/schedule"
 )
 
 // A reservoir is weighed by the moment in a fill at which one of its switches
@@ -158,7 +157,7 @@ func (c *Controller) draw(b int) Draw {
 	if c.setup.Draw == nil {
 		return Draw{}
 	}
-	return c.setup.Draw(b, schedule.CivilIn(c.now.Wall, c.setup.Calendar.Zone()).Date())
+	return c.setup.Draw(b, c.setup.Calendar.Civil(c.now.Wall).Date())
 }
 
 // weighFill weighs the reservoir of bench b, whose fill has just made FULL, when

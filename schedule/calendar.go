@@ -25,6 +25,7 @@ type Setup struct {
 // about last, so one goroutine may use it at a time.
 type Calendar struct {
 	zone    *time.Location
+	wall    *WallClock
 	light   Light
 	plans   []Plan
 	batches []Batch
@@ -60,6 +61,7 @@ func NewCalendar(s Setup) (*Calendar, error) {
 	}
 	c := &Calendar{
 		zone:    s.Zone,
+		wall:    NewWallClock(s.Zone),
 		light:   s.Light,
 		plans:   slices.Clone(s.Plans),
 		batches: slices.Clone(s.Batches),
@@ -124,6 +126,9 @@ func (s Setup) validate() error {
 
 // Zone returns the site's zone.
 func (c *Calendar) Zone() *time.Location { return c.zone }
+
+// Civil returns what the wall clock on site shows at t, to the second.
+func (c *Calendar) Civil(t time.Time) Civil { return c.wall.Civil(t) }
 
 // After returns the bench's first slot strictly later than after, in civil
 // time; false when there is none in the next SearchDays.

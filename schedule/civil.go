@@ -2,6 +2,7 @@ package schedule
 
 import (
 	"fmt"
+	"math"
 	"time"
 )
 
@@ -27,6 +28,40 @@ func CivilOf(year int, month time.Month, day, hour, min, sec int) Civil {
 func CivilIn(t time.Time, zone *time.Location) Civil {
 	_, offset := t.In(zone).Zone()
 	return Civil(t.Unix() + int64(offset))
+}
+
+// WallClock is the clock on a wall in a zone. It remembers which offset is in
+// force and until when, so one goroutine may use it at a time.
+type WallClock struct {
+	zone        *time.Location
+	from, until int64 // seconds of Unix time; the offset holds between them
+	offset      int64
+}
+
+// NewWallClock returns the clock of a zone.
+func NewWallClock(zone *time.Location) *WallClock { return &WallClock{zone: zone} }
+
+// Civil is CivilIn.
+func (w *WallClock) Civil(t time.Time) Civil {
+	at := t.Unix()
+	if at < w.from || at >= w.until {
+		w.look(t.In(w.zone))
+	}
+	return Civil(at + w.offset)
+}
+
+// look finds the offset at t and between which changes it lies; the first and
+// the last offset of a zone hold for ever.
+func (w *WallClock) look(t time.Time) {
+	_, offset := t.Zone()
+	w.offset, w.from, w.until = int64(offset), math.MinInt64, math.MaxInt64
+	from, until := t.ZoneBounds()
+	if !from.IsZero() {
+		w.from = from.Unix()
+	}
+	if !until.IsZero() {
+		w.until = until.Unix()
+	}
 }
 
 // ParseCivil reads "2026-03-02T09:00" or "2026-03-02 09:00", with or without seconds.

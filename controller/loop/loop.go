@@ -196,7 +196,7 @@ func (l *Loop) drive(now safety.Now, c safety.Command) (safety.Command, bool) {
 		l.faults = 0
 		return c, true
 	}
-	if off := l.Board.Apply(safety.Command{}); deaf && off != nil && off.Error() != err.Error() {
+	if off := l.Board.Apply(safety.Command{}); deaf && off != nil && !errors.Is(off, err) && off.Error() != err.Error() {
 		err = errors.Join(err, off)
 	}
 	if deaf {

@@ -86,7 +86,7 @@ func (c *checker) Turn(t *loop.Turn) {
 	c.welds.Turn(t)
 	c.harm.Turn(t)
 	if t.Now.Trusted {
-		c.reached = max(c.reached, schedule.CivilIn(t.Now.Wall, c.calendar.Zone()))
+		c.reached = max(c.reached, c.calendar.Civil(t.Now.Wall))
 	}
 }
 

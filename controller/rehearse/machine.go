@@ -55,7 +55,10 @@ func (r *rehearsal) startProgram() error {
 }
 
 func (r *rehearsal) sinks() []loop.Sink {
-	all := []loop.Sink{r.checker, r.diary, moments{r}}
+	all := []loop.Sink{r.checker, r.diary}
+	if r.options.Each != nil {
+		all = append(all, &moments{r, r.world.Litres, r.world.Flooded})
+	}
 	if !r.options.NoDrift {
 		all = append(all, r.drift)
 	}

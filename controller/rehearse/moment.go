@@ -19,13 +19,15 @@ type Moment struct {
 }
 
 // moments tells Options.Each of every turn.
-type moments struct{ *rehearsal }
+type moments struct {
+	*rehearsal
+	litres func(reservoir int) float64
+	wet    func(reservoir int) bool
+}
 
-func (m moments) Turn(t *loop.Turn) {
-	if m.options.Each != nil {
-		at := m.world.Elapsed()
-		m.options.Each(Moment{
-			At: at, True: m.start.Add(at), Turn: t, Totals: m.world.Totals, DryRun: m.world.DryRun(), Litres: m.world.Litres, Wet: m.world.Flooded,
-		})
-	}
+func (m *moments) Turn(t *loop.Turn) {
+	at := m.world.Elapsed()
+	m.options.Each(Moment{
+		At: at, True: m.start.Add(at), Turn: t, Totals: m.world.Totals, DryRun: m.world.DryRun(), Litres: m.litres, Wet: m.wet,
+	})
 }

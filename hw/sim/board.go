@@ -94,13 +94,34 @@ var ErrGone = errors.New("read back: its expander does not answer")
 // readBack is an error for each output that does not answer, whatever it was
 // commanded: no command tells whether anybody was there to take it.
 func (w *World) readBack() error {
-	var silent []error
+	if w.silent == nil {
+		return nil
+	}
+	return w.silent
+}
+
+// silence is that of the outputs that do not answer, put into words once: it is
+// the same in every turn of a fault.
+type silence struct {
+	outputs []error
+	text    string
+}
+
+func (s *silence) Error() string   { return s.text }
+func (s *silence) Unwrap() []error { return s.outputs }
+
+// silence returns nil while every output answers.
+func (w *World) silence() *silence {
+	var outputs []error
 	for i := range w.outputs {
 		if w.outputs[i].gone {
-			silent = append(silent, &hw.OutputError{Output: i, Name: w.outputs[i].Name, Behind: true, Err: ErrGone})
+			outputs = append(outputs, &hw.OutputError{Output: i, Name: w.outputs[i].Name, Behind: true, Err: ErrGone})
 		}
 	}
-	return errors.Join(silent...)
+	if outputs == nil {
+		return nil
+	}
+	return &silence{outputs, errors.Join(outputs...).Error()}
 }
 
 // Answers reports whether an output can be commanded at all.
@@ -109,12 +130,16 @@ func (w *World) Answers(output int) bool { return !w.outputs[output].gone }
 // energise drives the coils that on names and lets the others go. An expander
 // that does not answer keeps its levels while there is power.
 func (w *World) energise(on func(int) bool) {
+	changed := false
 	for i := range w.Outputs {
-		if w.Dark || !w.outputs[i].gone {
-			w.Outputs[i].Coil = on(i)
+		if s := &w.Outputs[i]; (w.Dark || !w.outputs[i].gone) && s.Coil != on(i) {
+			s.Coil, changed = !s.Coil, true
 		}
 	}
-	w.switchOver()
+	if changed {
+		w.switchOver()
+	}
+	w.Stride = firstStride
 }
 
 // NextRead asks for the moment in which a hang begins, where a board that is

@@ -179,6 +179,7 @@ func (w *World) takeEffect() {
 			kinds[f.What].act(w, f)
 		}
 	}
+	w.silent = w.silence()
 }
 
 // power lets the program and every relay fall when the supply fails.

@@ -24,6 +24,7 @@ type World struct {
 	handsIn    effect
 	hang       time.Duration // when the present hang ends; 0 without one
 	unread     time.Duration // since when no switch can be read; unlimited while they can
+	silent     *silence      // what the outputs say whose expander does not answer; nil when all answer
 	deaf       bool          // outputs keep their level whatever the program commands
 	slow       float64       // share of SlowWrite that a write to storage takes
 
