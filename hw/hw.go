@@ -24,9 +24,10 @@ type Board interface {
 	Apply(c safety.Command) error
 
 	// NextRead says when, on the boot-time clock, the switches want to be
-	// read again at the latest. A board that is polled answers now plus its
-	// control period; one that knows when its next switch changes answers
-	// with that.
+	// read again at the latest, and outputs that did not obey to be commanded
+	// again. A board that is polled answers now plus its control period; one
+	// that knows when its next switch changes and when its outputs obey again
+	// answers with that.
 	NextRead(now time.Duration) time.Duration
 
 	// Close puts every output off and releases the lines.

@@ -83,7 +83,6 @@ type Loop struct {
 	planned   time.Duration
 	beat      time.Duration // when the next checkpoint is due without a change
 	turns     int
-	faults    int                     // turns in a row in which the board did not obey
 	deaf      [safety.MaxOutputs]bool // outputs that did not obey in the last turn
 	dog       *deadMan
 	wake      chan struct{}
@@ -193,14 +192,12 @@ func (l *Loop) drive(now safety.Now, c safety.Command) (safety.Command, bool) {
 	l.tellOfDeaf(now, err)
 	late, deaf := l.overtaken(now), l.inPumpCircuit(err)
 	if !late && !deaf {
-		l.faults = 0
 		return c, true
 	}
 	if off := l.Board.Apply(safety.Command{}); deaf && off != nil && !errors.Is(off, err) && off.Error() != err.Error() {
 		err = errors.Join(err, off)
 	}
 	if deaf {
-		l.faults++
 		l.Guard.Lost(now, err.Error())
 	}
 	return safety.Command{}, !late && behind(err)
@@ -315,16 +312,10 @@ func (l *Loop) plan(now safety.Now) time.Duration {
 		l.Controller.Recorded(a.Flood, a.Attempt)
 		next = now.Mono
 	}
-	if l.faults > 0 {
-		next = min(next, now.Mono+faultRetry)
-	}
 	l.planned = max(next, now.Mono)
 	l.Guard.Planned(l.planned)
 	return l.planned
 }
-
-// faultRetry is how soon a board that did not obey is tried again.
-const faultRetry = 250 * time.Millisecond
 
 // Wake asks for a turn soon. It never waits and is safe for any goroutine.
 func (l *Loop) Wake() {

@@ -143,7 +143,8 @@ func (w *World) energise(on func(int) bool) {
 }
 
 // NextRead asks for the moment in which a hang begins, where a board that is
-// polled would have a turn due; otherwise Wait returns when a reading changes.
+// polled would have a turn due; otherwise Wait returns when a reading changes and
+// when the fault ends for which outputs do not obey.
 func (w *World) NextRead(time.Duration) time.Duration {
 	next := unlimited
 	for i := range w.Faults {
