@@ -114,24 +114,26 @@ func Reads(reason, bench string) string {
 const refusedRetry = "the retry was refused: "
 
 // plainer turns what a detail says for the log into what people say, in order.
+// Only where it has a piece that no match goes without is an expression tried.
 var plainer = []struct {
+	has  string
 	from *regexp.Regexp
 	to   string
 }{
-	{regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was not made by a flood that made (FULL|HIGH)\b`), `$1 showed no water in a flood that reached $2`},
-	{regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was made\b`), `$1 showed water`},
-	{regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was not made\b`), `$1 showed no water`},
-	{regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was never made\b`), `$1 never showed water`},
-	{regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was lost\b`), `$1 showed no water`},
-	{regexp.MustCompile(`\b(FULL|HIGH|EMPTY) stood\b`), `$1 showed water`},
-	{regexp.MustCompile(`\b(FULL|HIGH|EMPTY) has not cleared\b`), `$1 still showed water`},
-	{regexp.MustCompile(`\bswitch "(full|high|empty|low|level)"`), `the $1 switch`},
-	{regexp.MustCompile(`\bswitch "leak"`), `the floor sensor`},
-	{regexp.MustCompile(`\b(?:the )?(FULL|HIGH|EMPTY)\b( switch)?`), `the $1 switch`},
-	{regexp.MustCompile(`\b(?:bench|reservoir) "([^"]*)"`), `"$1"`},
-	{regexp.MustCompile(`\bcome home\b|\bcame home\b`), `drain back`},
-	{regexp.MustCompile(`\bto be home\b`), `to have drained back`},
-	{regexp.MustCompile(`: `), `; `},
+	{" was not made by ", regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was not made by a flood that made (FULL|HIGH)\b`), `$1 showed no water in a flood that reached $2`},
+	{" was made", regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was made\b`), `$1 showed water`},
+	{" was not made", regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was not made\b`), `$1 showed no water`},
+	{" was never made", regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was never made\b`), `$1 never showed water`},
+	{" was lost", regexp.MustCompile(`\b(FULL|HIGH|EMPTY) was lost\b`), `$1 showed no water`},
+	{" stood", regexp.MustCompile(`\b(FULL|HIGH|EMPTY) stood\b`), `$1 showed water`},
+	{" has not cleared", regexp.MustCompile(`\b(FULL|HIGH|EMPTY) has not cleared\b`), `$1 still showed water`},
+	{`switch "`, regexp.MustCompile(`\bswitch "(full|high|empty|low|level)"`), `the $1 switch`},
+	{`switch "leak"`, regexp.MustCompile(`\bswitch "leak"`), `the floor sensor`},
+	{"", regexp.MustCompile(`\b(?:the )?(FULL|HIGH|EMPTY)\b( switch)?`), `the $1 switch`},
+	{` "`, regexp.MustCompile(`\b(?:bench|reservoir) "([^"]*)"`), `"$1"`},
+	{" home", regexp.MustCompile(`\bcome home\b|\bcame home\b`), `drain back`},
+	{"to be home", regexp.MustCompile(`\bto be home\b`), `to have drained back`},
+	{": ", regexp.MustCompile(`: `), `; `},
 }
 
 var (
@@ -149,7 +151,9 @@ func Plainly(detail, bench string) string {
 		return own
 	})
 	for _, p := range plainer {
-		detail = p.from.ReplaceAllString(detail, p.to)
+		if strings.Contains(detail, p.has) {
+			detail = p.from.ReplaceAllString(detail, p.to)
+		}
 	}
 	detail = inQuotes.ReplaceAllStringFunc(detail, func(name string) string { return Spaced(strings.Trim(name, `"`)) })
 	for _, s := range [...]string{"full", "high", "empty"} {

@@ -68,6 +68,7 @@ type Parts struct {
 	Publish    bool // a snapshot each turn, for whoever looks
 	Ledger     Ledger
 	Spare      func() *Checkpoint // gives one that the ledger needs no more, to be filled anew, or nil; without it each is a new one
+	Forgets    bool               // no program goes on from what this one knew: no checkpoint is made
 	Sinks      []Sink
 	Boot       string        // identity of this boot, for checkpoints
 	DeadMan    bool          // watch the turns from outside: for a board whose clock is real
@@ -258,7 +259,7 @@ func (l *Loop) record(now safety.Now, delay time.Duration, allowed, c safety.Com
 	}
 	l.noteOutputs(now, c)
 	var cp *Checkpoint
-	if l.Controller.Dirty() || l.Guard.Dirty() || l.Heartbeat > 0 && now.Mono >= l.beat {
+	if !l.Forgets && (l.Controller.Dirty() || l.Guard.Dirty() || l.Heartbeat > 0 && now.Mono >= l.beat) {
 		cp = l.checkpoint()
 		l.beat = now.Mono + l.Heartbeat
 	}

@@ -1,6 +1,7 @@
 package rehearse
 
 import (
+	"errors"
 	"slices"
 	"strings"
 	"testing"
@@ -11,6 +12,7 @@ import (
 
 	"benchtide/controller"
 	"benchtide/controller/config"
+	"benchtide/controller/loop"
 	"benchtide/hw/sim"
 )
 
@@ -312,6 +314,67 @@ func TestWhatADeafBoardSaysIsSaidOnce(t *testing.T) {
 	site := example(t)
 	rep := rehearsed(t, site, scenario(t, "outputs-deaf", site))
 	assert.Equal(t, "the board did not obey: "+sim.ErrDeaf.Error(), rep.Trips[0].Detail)
+}
+
+// While outputs do not obey nothing changes until they do: no turn is lived for
+// asking them again and again, and the one in which they obey comes at once.
+func TestAFaultThatNothingMovesCostsNoTurns(t *testing.T) {
+	t.Parallel()
+	for _, f := range []Fault{{What: "expander-gone", Where: "flood_pump"}, {What: "outputs-deaf"}} {
+		s := plain(t)
+		f.At, f.For, f.Size = time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC), 10*time.Hour, 1
+		s.Faults = []Fault{f}
+		end, turns, back := f.At.Add(f.For), 0, time.Time{}
+		_, err := Run(t.Context(), example(t), s, Options{NoDrift: true, Each: func(m Moment) {
+			if m.True.After(f.At) && m.True.Before(end) {
+				turns++
+			} else if back.IsZero() && !m.True.Before(end) {
+				back = m.True
+			}
+		}})
+		require.NoError(t, err)
+		assert.Less(t, turns, 100, f.What)
+		assert.Equal(t, end, back.UTC(), f.What)
+	}
+}
+
+// A program that may end is to find a checkpoint when it starts again: no fault
+// ends one of which the scenario does not say that it may.
+func TestNoFaultEndsAProgramThatKeepsNoCheckpoint(t *testing.T) {
+	t.Parallel()
+	site, ended := example(t), 0
+	for _, what := range sim.Faults() {
+		s := Plain(date(t, "2026-03-02"), 1, 1)
+		var r *rehearsal
+		err := errors.New("no place")
+		for _, where := range []string{"north", "flood_pump", "tank", "north.full", ""} {
+			if err != nil {
+				s.Faults = []Fault{{What: what, Where: where, At: time.Date(2026, 3, 2, 8, 30, 0, 0, time.UTC), For: 10 * time.Hour, Size: 1}}
+				r, err = prepare(site, s, Options{NoDrift: true})
+			}
+		}
+		if what == "valve-stuck" {
+			continue // the example's drain has no valve
+		}
+		require.NoError(t, err, what)
+		if lives(t, r) > 1 {
+			ended++
+			assert.True(t, s.restarts(), what)
+		}
+	}
+	assert.Equal(t, 4, ended)
+}
+
+// lives plays a rehearsal and counts how often its program was started.
+func lives(t *testing.T, r *rehearsal) (n int) {
+	var last *loop.Loop
+	r.options.Each = func(Moment) {
+		if r.loop != last {
+			n, last = n+1, r.loop
+		}
+	}
+	require.NoError(t, r.play(t.Context()))
+	return n
 }
 
 // A hang holds the outputs; the watchdog that ends it bounds what that adds to

@@ -3,6 +3,7 @@ package rehearse
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"benchtide/controller"
@@ -47,11 +48,23 @@ func (r *rehearsal) startProgram() error {
 	r.loop = loop.New(loop.Parts{
 		Clock: r.world, Board: r.board, Limits: r.setup.Limits, Ledger: r.storage, Spare: r.storage.Spare, Boot: boot,
 		Guard: safety.New(r.setup.Limits, guard, now, boot), Controller: r.control,
-		Names: Names(r.site), Publish: r.options.Publish, Sinks: r.sinks(),
+		Forgets: !r.scenario.restarts(), Names: Names(r.site), Publish: r.options.Publish, Sinks: r.sinks(),
 	})
 	r.back = never
 	r.turn()
 	return nil
+}
+
+// restarts reports whether a fault of the scenario ends the program, so that
+// another one goes on from what is stored, or troubles what stores it.
+func (s *Scenario) restarts() bool {
+	return slices.ContainsFunc(s.Faults, func(f Fault) bool {
+		switch f.What {
+		case "power-cut", "brownout-loop", "process-crash", "process-hang", "storage-full", "storage-broken", "storage-slow":
+			return true
+		}
+		return false
+	})
 }
 
 func (r *rehearsal) sinks() []loop.Sink {

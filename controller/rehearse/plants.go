@@ -13,32 +13,36 @@ import (
 	"benchtide/schedule"
 )
 
-// draws finds what fills take, and keeps what it found for the pots that stand.
-type draws struct {
-	site  *config.Site
-	found [][]drawn // by bench
-}
+// Draws are what fills of a site take, worked out once for all its rehearsals.
+// Make one for each goroutine.
+type Draws struct{ found []drawn }
 
 type drawn struct {
-	pots []sheet.Pots
-	draw controller.Draw
+	bench int
+	pots  []sheet.Pots
+	draw  controller.Draw
 }
 
 // on is what a fill of a bench takes on a date; nothing where the sheet cannot
 // tell.
-func (d *draws) on(bench int, date schedule.Date) controller.Draw {
-	pots := d.site.PotsOn(bench, date)
-	for _, k := range d.found[bench] {
-		if slices.Equal(k.pots, pots) {
+func (d *Draws) on(site *config.Site, bench int, date schedule.Date) controller.Draw {
+	pots := site.PotsOn(bench, date)
+	for i := range d.found {
+		if k := &d.found[i]; k.bench == bench && slices.Equal(k.pots, pots) {
 			return k.draw
 		}
 	}
 	var made controller.Draw
-	if s, err := d.site.Draw(bench, pots); err == nil {
+	if s, err := site.Draw(bench, pots); err == nil {
 		made = controller.Draw{ToFull: safety.Litres(s.ToFull), Curve: s.Curve, Holds: safety.Litres(s.Holds)}
 	}
-	d.found[bench] = append(d.found[bench], drawn{pots, made})
+	d.found = append(d.found, drawn{bench, pots, made})
 	return made
+}
+
+// of gives a controller the draws of a site.
+func (d *Draws) of(site *config.Site) func(bench int, date schedule.Date) controller.Draw {
+	return func(bench int, date schedule.Date) controller.Draw { return d.on(site, bench, date) }
 }
 
 // weighs gives a controller what it needs to weigh reservoirs.
@@ -47,8 +51,8 @@ func weighs(s *controller.Setup, site *config.Site) error {
 	if err != nil {
 		return err
 	}
-	d, days := &draws{site, make([][]drawn, len(site.Benches))}, grow.NewDays(plants)
-	s.Draw = d.on
+	s.Draw = (&Draws{}).of(site)
+	days := grow.NewDays(plants)
 	for _, r := range site.Reservoirs {
 		s.Bands = append(s.Bands, [2]float64{float64(r.LowBand), float64(r.LevelBand)})
 	}

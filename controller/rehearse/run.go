@@ -30,6 +30,7 @@ type Options struct {
 	Each     func(Moment)       // called at every turn
 	Publish  bool               // the turns bring a picture
 	Pipes    Pipes              // kept from one rehearsal of a site to the next; may be nil
+	Draws    *Draws             // the same; may be nil
 	Bands    []quantity.Metres  // by reservoir how far below where they are made its floats really turn back, m; nil: as the file says
 	NoDrift  bool               // nobody wants to hear of slow changes
 }
@@ -85,6 +86,9 @@ func prepare(site *config.Site, scenario Scenario, options Options) (*rehearsal,
 	setup, err := Setup(site)
 	if err != nil {
 		return nil, err
+	}
+	if options.Draws != nil {
+		setup.Draw = options.Draws.of(site)
 	}
 	from, to, start, end := scenario.span(site.Zone)
 	c := worldConfig(site, start, &scenario)

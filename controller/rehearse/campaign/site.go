@@ -19,6 +19,7 @@ type Place struct {
 	Text  string
 	Site  *config.Site
 	pipes rehearse.Pipes
+	draws rehearse.Draws
 }
 
 // year is the one that every campaign lives through.
@@ -44,7 +45,7 @@ func drawPlace(ctx context.Context, r *rand.Rand, benches int) (*Place, error) {
 		if err != nil {
 			continue
 		}
-		p := &Place{d.text(), site, rehearse.Pipes{}}
+		p := &Place{Text: d.text(), Site: site, pipes: rehearse.Pipes{}}
 		if err = p.works(ctx); err == nil {
 			return p, nil
 		}
@@ -78,7 +79,7 @@ func (p *Place) works(ctx context.Context) error {
 		}
 	}
 	for m := range months {
-		report, err := rehearse.Run(ctx, p.Site, rehearse.Plain(monthFrom(m), calm, 1), rehearse.Options{Each: each, Pipes: p.pipes, NoDrift: true})
+		report, err := rehearse.Run(ctx, p.Site, rehearse.Plain(monthFrom(m), calm, 1), rehearse.Options{Each: each, Pipes: p.pipes, Draws: &p.draws, NoDrift: true})
 		if err != nil {
 			return err
 		}
