@@ -60,7 +60,7 @@ var kinds = []kind{
 	{what: "storage-broken", rows: "F52", places: machine, sizes: whole, lasts: days(0.1, 7)},
 	{what: "storage-slow", rows: "F52", places: machine, sizes: [2]float64{0.02, all}, lasts: days(0.0001, 7)},
 	{what: "switches-unread", rows: "B01", places: machine, sizes: whole, lasts: [2]time.Duration{200 * time.Millisecond, 24 * time.Hour}, again: true},
-	{what: "outputs-deaf", rows: "B02", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 10 * time.Minute}, again: true}, // tried four times a second
+	{what: "outputs-deaf", rows: "B02", places: machine, sizes: whole, lasts: [2]time.Duration{time.Second, 10 * time.Minute}, again: true},
 	{what: "expander-gone", rows: "B04", places: pumps, sizes: whole, lasts: [2]time.Duration{time.Second, 24 * time.Hour}, again: true},
 	{what: "network-down", rows: "F58", places: machine, sizes: whole, lasts: days(0.1, 7)},
 }
