@@ -11,8 +11,8 @@ import (
 // noStage is that of a batch without one: not on its bench, or too young.
 const noStage = -1
 
-// standing is what has become of a batch since its file was written.
-type standing struct {
+// progress is what has become of a batch since its file was written.
+type progress struct {
 	stage   int           // it was in last, noStage for none
 	offered int           // the stage that a person was told is due
 	closed  schedule.Date // its last day by a person's word; 0 without one
@@ -53,16 +53,16 @@ func (c *Controller) Close(now safety.Now, i int, last schedule.Date) error {
 		return err
 	}
 	switch {
-	case last == 0 && c.standings[i].closed == 0:
+	case last == 0 && c.progress[i].closed == 0:
 		return fmt.Errorf("reopen %s: nobody has closed it here; what the file says is changed there", b.Name)
 	case last == 0:
 		c.sayClosed(i, 0)
-		c.standings[i].closed, b.Closed = 0, c.filed[i].Closed
+		c.progress[i].closed, b.Closed = 0, c.filed[i].Closed
 	case b.Closed != 0 && b.Closed <= last && b.Closed < c.today():
 		return fmt.Errorf("close %s: it has been closed since %s", b.Name, b.Closed)
 	default:
 		last = c.sayClosed(i, last)
-		c.standings[i].closed, b.Closed = last, last
+		c.progress[i].closed, b.Closed = last, last
 	}
 	c.closed(i)
 	return nil
@@ -81,7 +81,7 @@ func (c *Controller) Empty(now safety.Now, b int) (names []string, err error) {
 			continue
 		}
 		c.say(i, lastDay, -1)
-		c.standings[i].closed, k.Closed = today-1, today-1
+		c.progress[i].closed, k.Closed = today-1, today-1
 		c.closed(i)
 		names = append(names, k.Name)
 	}
@@ -170,7 +170,7 @@ func (c *Controller) watchStages() {
 }
 
 func (c *Controller) watchStage(i int, today schedule.Date) {
-	b, k := &c.setup.Batches[i], &c.standings[i]
+	b, k := &c.setup.Batches[i], &c.progress[i]
 	plan, stage := c.setup.Plans[b.Plan], c.stageNow(i)
 	if stage == noStage {
 		k.stage = noStage
@@ -218,7 +218,7 @@ func (c *Controller) resumeBatch(i int, st State) {
 	if !ok || k.Transplanted != b.Transplanted {
 		return
 	}
-	c.standings[i] = standing{stage: k.Stage, offered: k.Offered, closed: k.Closed, said: slices.Clone(k.Said)}
+	c.progress[i] = progress{stage: k.Stage, offered: k.Offered, closed: k.Closed, said: slices.Clone(k.Said)}
 	b.Passages = k.Passages
 	if k.Closed != 0 {
 		b.Closed = k.Closed

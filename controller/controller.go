@@ -34,12 +34,12 @@ type Controller struct {
 	tanks        []tank   // by reservoir
 	lamp, horn   bool     // of the alarms
 
-	filed     []schedule.Batch     // as the file has them; those in force are the setup's
-	standings []standing           // by batch
-	pots      []pots               // by batch
-	stagesOn  schedule.Date        // the stages of the batches were looked at on it
-	advised   map[string]time.Time // when advice was told last, by cause
-	asks      bool                 // some batch waits for a person's word to enter a stage
+	filed    []schedule.Batch     // as the file has them; those in force are the setup's
+	progress []progress           // by batch
+	pots     []pots               // by batch
+	stagesOn schedule.Date        // the stages of the batches were looked at on it
+	advised  map[string]time.Time // when advice was told last, by cause
+	asks     bool                 // some batch waits for a person's word to enter a stage
 }
 
 // bench is what the controller knows of one bench.
@@ -116,9 +116,9 @@ func New(s Setup, now safety.Now) (*Controller, error) {
 		nextID:  1,
 		now:     now,
 
-		filed:     s.Batches,
-		standings: make([]standing, len(s.Batches)),
-		pots:      make([]pots, len(s.Batches)),
+		filed:    s.Batches,
+		progress: make([]progress, len(s.Batches)),
+		pots:     make([]pots, len(s.Batches)),
 	}
 	c.setup.Batches = slices.Clone(s.Batches)
 	c.clock.begin(now)
@@ -132,7 +132,7 @@ func New(s Setup, now safety.Now) (*Controller, error) {
 	}
 	for i := range c.crops {
 		c.crops[i] = cropClock{since: now.Mono, noFlood: true}
-		c.standings[i] = standing{stage: c.stageNow(i), offered: noStage}
+		c.progress[i] = progress{stage: c.stageNow(i), offered: noStage}
 		c.asks = c.asks || s.Batches[i].Asked
 		s.Calendar.Change(i, s.Batches[i].Closed, s.Batches[i].Passages)
 	}

@@ -11,5 +11,5 @@ type Names struct {
 	Benches    []string
 	Reservoirs []string
 	Batches    []string
-	Standing   []int // by batch: the index of its bench
+	BenchOf    []int // by batch: the index of its bench
 }

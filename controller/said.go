@@ -23,7 +23,7 @@ const lastDay = -1
 
 // say notes that a word on batch i holds from today on.
 func (c *Controller) say(i, passage int, days schedule.Date) {
-	k := &c.standings[i]
+	k := &c.progress[i]
 	k.said = slices.DeleteFunc(k.said, func(s Said) bool { return s.Passage == passage })
 	k.said = append(k.said, Said{At: c.now.Mono, Read: c.clock.believed(c.now), Doubt: !c.clock.trusted, Passage: passage, Days: days})
 }
@@ -32,7 +32,7 @@ func (c *Controller) say(i, passage int, days schedule.Date) {
 // program counts the days: the person reads them off a clock that may be another
 // day's. One that is further from today is a date that the person knows.
 func (c *Controller) sayClosed(i int, last schedule.Date) schedule.Date {
-	k := &c.standings[i]
+	k := &c.progress[i]
 	k.said = slices.DeleteFunc(k.said, func(s Said) bool { return s.Passage == lastDay })
 	shown := c.setup.Calendar.Civil(c.now.Wall).Date()
 	for _, today := range [...]schedule.Date{shown, c.today()} {
@@ -47,7 +47,7 @@ func (c *Controller) sayClosed(i int, last schedule.Date) schedule.Date {
 // keepWord brings the dates of what was said of batch i in line with a clock
 // that was set.
 func (c *Controller) keepWord(i int) {
-	k, b := &c.standings[i], &c.setup.Batches[i]
+	k, b := &c.progress[i], &c.setup.Batches[i]
 	moved := false
 	for n := range k.said {
 		s := &k.said[n]
@@ -81,8 +81,8 @@ func (c *Controller) keepWord(i int) {
 // been said yet by the clock as it is now was dated by a wrong one: it was said
 // no later than if the outages had been of no length.
 func (c *Controller) forgetWords(b int, g *gap) {
-	for i := range c.standings {
-		if k := &c.standings[i]; c.setup.Batches[i].Bench == b {
+	for i := range c.progress {
+		if k := &c.progress[i]; c.setup.Batches[i].Bench == b {
 			k.said = slices.DeleteFunc(k.said, func(s Said) bool { return !s.Doubt && !c.saidAhead(&s, g) })
 			for n := range k.said {
 				if s := &k.said[n]; c.saidAhead(s, g) {

@@ -132,7 +132,7 @@ func (c *Controller) StateInto(st *State, boot string) {
 	}
 	for i := range c.crops {
 		k := &c.crops[i]
-		b, stands := &c.setup.Batches[i], &c.standings[i]
+		b, stands := &c.setup.Batches[i], &c.progress[i]
 		st.Crops[b.Name] = CropState{
 			Since: k.since, Trouble: k.trouble, Dry: k.dry, Level: k.level, NoFlood: k.noFlood, Use: c.pots[i].use,
 			Transplanted: b.Transplanted, Closed: stands.closed, Passages: b.Passages, Stage: stands.stage, Offered: stands.offered, Said: slices.Clone(stands.said),
@@ -243,7 +243,7 @@ func (c *Controller) resumeBench(b int, st *State, gap time.Duration, known bool
 		c.openGap(b, st, gap)
 	}
 	s.thirst, s.slow, s.usual = k.Thirst, k.Slow, k.Usual
-	c.carry(b, st.Mono, gap)
+	c.rebase(b, st.Mono, gap)
 	if known {
 		c.lapse(b)
 	}
@@ -253,7 +253,7 @@ func (c *Controller) resumeBench(b int, st *State, gap time.Duration, known bool
 	}
 }
 
-// restore takes over what is stored of a bench, its moments as they were counted
+// restore takes over what is stored of a bench, its clock readings as they were counted
 // then.
 func (s *bench) restore(k *BenchState) {
 	s.base, s.cursor, s.hasSlot, s.before, s.lived = k.Base, k.Cursor, k.HasSlot, k.Before, slices.Clone(k.Lived)
@@ -319,7 +319,7 @@ func (c *Controller) resumeCrop(i int, st *State, gap time.Duration, known bool)
 	}
 	c.crops[i] = cropClock{since: k.Since, trouble: k.Trouble, dry: k.Dry, level: k.Level, noFlood: k.NoFlood}
 	by := c.now.Mono - gap - st.Mono
-	c.cropMoments(i, func(m moment) { *m.at += by })
+	c.cropClockReadings(i, func(m clockReading) { *m.at += by })
 	c.pots[i].use = k.Use
 }
 

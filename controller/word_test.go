@@ -53,7 +53,7 @@ func TestALastDayThatAPersonKnowsIsLeftAsItIs(t *testing.T) {
 	r.stepWall(5 * tomorrow)
 	r.turn()
 	assert.Equal(t, schedule.DateOf(2026, 4, 1), r.control.setup.Batches[0].Closed)
-	assert.Empty(t, r.control.standings[0].said)
+	assert.Empty(t, r.control.progress[0].said)
 }
 
 func TestAStageEnteredUnderAWrongDateIsEntered(t *testing.T) {

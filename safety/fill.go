@@ -28,13 +28,13 @@ func (g *Guard) checkRun(i int) {
 }
 
 // unread returns the first fitted switch of which bad is true.
-func (b *bench) unread(bad func(*filter) bool) (place, bool) {
-	for _, p := range b.places() {
+func (b *bench) unread(bad func(*filter) bool) (sensor, bool) {
+	for _, p := range b.sensors() {
 		if p.fitted && bad(p.filter) {
 			return p, true
 		}
 	}
-	return place{}, false
+	return sensor{}, false
 }
 
 // fillBy is when FULL has to be made at the latest.

@@ -80,7 +80,7 @@ func (g *Guard) endProofTest(b *bench) {
 		return
 	}
 	b.proof = false
-	for _, p := range b.places() {
+	for _, p := range b.sensors() {
 		p.forget()
 	}
 	if tank := &g.tanks[b.Reservoir]; tank.Low {

@@ -190,16 +190,16 @@ func TestAFloorThatIsWetNowAndThenLatchesAtTheThirdTime(t *testing.T) {
 
 // A switch that water laps at for ever is never wet for long, nor dry.
 func TestASwitchThatFluttersFasterThanItsFilterLatches(t *testing.T) {
-	for _, place := range []func(*rig) *Reading{
+	for _, sensor := range []func(*rig) *Reading{
 		func(rg *rig) *Reading { return &rg.r.Benches[0].High }, func(rg *rig) *Reading { return &rg.r.Benches[0].Leak },
 	} {
 		rg := rigWith(t, func(l *Limits) { l.Benches[0].Leak = true })
 		begun := rg.now.Mono
 		for len(rg.b(0).Latched) == 0 {
 			require.Less(t, rg.now.Mono-begun, mins)
-			place(rg).Level = Wet
+			sensor(rg).Level = Wet
 			rg.wait(sec / 2)
-			place(rg).Level = Dry
+			sensor(rg).Level = Dry
 			rg.wait(sec / 2)
 		}
 		assert.InDelta(t, splash.Seconds(), (rg.now.Mono - begun).Seconds(), 1)

@@ -72,7 +72,7 @@ func (g *Guard) Reset(now Now, bench int, found string) error {
 	b.latched, b.weld, b.watched = nil, false, true
 	b.resets++
 	b.run.judging = false
-	for _, p := range b.places() {
+	for _, p := range b.sensors() {
 		p.count = 0
 	}
 	g.tanks[b.Reservoir].low.count = 0

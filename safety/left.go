@@ -31,7 +31,7 @@ func (g *Guard) restoreLeft(s State, sh shift) {
 	g.left = make(map[string]BenchState)
 	for name, was := range s.Benches {
 		if g.indexOf(name) < 0 {
-			g.left[name] = was.carried(sh)
+			g.left[name] = was.rebased(sh)
 		}
 	}
 	for name, why := range s.Lost {
@@ -44,8 +44,8 @@ func (g *Guard) restoreLeft(s State, sh shift) {
 	g.showLeft()
 }
 
-// carried is s with its times on the present clock.
-func (s BenchState) carried(sh shift) BenchState {
+// rebased is s with its times on the present clock.
+func (s BenchState) rebased(sh shift) BenchState {
 	s.Latched, s.Runs = slices.Clone(s.Latched), slices.Clone(s.Runs)
 	for i := range s.Latched {
 		s.Latched[i].At = sh.at(s.Latched[i].At)
@@ -119,9 +119,10 @@ func (g *Guard) mayBeAnother(b *bench, s State) bool {
 }
 
 // handOver latches every bench that inherits from the bench of a name. A bench
-// that left the file with nothing but its name changed gives its latches away. One
-// whose lines were changed too may be any bench that nothing is on record of, under
-// its name and on its pump: until a person has dropped it each of those latches.
+// that left the file with nothing but its name changed gives its latches away.
+// One whose lines were changed too may be any bench that nothing is on record
+// of, under its name and on its pump: until a person has dropped it each of
+// those latches.
 func (g *Guard) handOver(name string, was BenchState, s State, left bool) {
 	for i := range g.benches {
 		b := &g.benches[i]

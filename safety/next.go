@@ -53,7 +53,7 @@ func (g *Guard) Next() time.Duration {
 }
 
 func (b *bench) switchesDue(s *soonest) {
-	for _, p := range b.places() {
+	for _, p := range b.sensors() {
 		s.orFilter(p.filter)
 	}
 	for _, f := range [...]*filter{&b.high, &b.leak} {
@@ -66,7 +66,7 @@ func (b *bench) switchesDue(s *soonest) {
 func (b *bench) runDue(s *soonest) {
 	limit, _ := b.limit()
 	s.or(limit)
-	for _, p := range b.places() {
+	for _, p := range b.sensors() {
 		if p.fitted && (p.fault || p.at < s.now) {
 			s.or(p.at + StaleAfter + 1)
 		}

@@ -65,7 +65,7 @@ func (g *Guard) onlyStirred(e int) bool {
 func (g *Guard) checkChatter(i int) {
 	b := &g.benches[i]
 	window := max(b.Fill+b.Fall, MinFallLimit)
-	for _, p := range b.places() {
+	for _, p := range b.sensors() {
 		if p.chatters(window) && !b.holds(Chatter) {
 			g.chattered(i, p.name, window)
 		}

@@ -260,7 +260,7 @@ func (c *chance) lookAtStart(i int) {
 func fitted(b BenchLimits, r BenchReadings) (levels []Level) {
 	for n, is := range []bool{b.Full, b.High, b.Empty, b.Leak} {
 		if is {
-			levels = append(levels, r.places()[n].Level)
+			levels = append(levels, r.sensors()[n].Level)
 		}
 	}
 	return levels

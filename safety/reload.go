@@ -62,8 +62,8 @@ func named[T any](list []T, is func(*T) bool) *T {
 // goOn takes over what the guard before a reload knew of the bench beyond its
 // state. The rest between runs is that of the new limits.
 func (b *bench) goOn(old *bench) {
-	was := old.places()
-	for n, p := range b.places() {
+	was := old.sensors()
+	for n, p := range b.sensors() {
 		if p.fitted && was[n].fitted {
 			*p.filter = *was[n].filter
 		}

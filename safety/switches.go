@@ -4,17 +4,17 @@ package safety
 // pumped: ice may have formed. Common practice, no source.
 const ColdLimit Celsius = 2
 
-// place is one switch of a bench.
-type place struct {
+// sensor is one switch of a bench.
+type sensor struct {
 	*filter
 	name    string
 	fitted  bool
 	faultAs Level // what a failed reading reads as; Absent holds the last level
 }
 
-// places are the switches of a bench, in the order of BenchReadings.places.
-func (b *bench) places() [4]place {
-	return [4]place{
+// sensors are the switches of a bench, in the order of BenchReadings.sensors.
+func (b *bench) sensors() [4]sensor {
+	return [4]sensor{
 		{&b.full, "full", b.Full, Absent},
 		{&b.high, "high", b.High, Wet},
 		{&b.empty, "empty", b.Empty, Absent},
@@ -22,7 +22,7 @@ func (b *bench) places() [4]place {
 	}
 }
 
-func (r *BenchReadings) places() [4]Reading { return [4]Reading{r.Full, r.High, r.Empty, r.Leak} }
+func (r *BenchReadings) sensors() [4]Reading { return [4]Reading{r.Full, r.High, r.Empty, r.Leak} }
 
 // read filters every fitted switch and tells of those that changed.
 func (g *Guard) read(r *Readings) {
@@ -31,8 +31,8 @@ func (g *Guard) read(r *Readings) {
 		g.readTank(k, &r.Reservoirs[k])
 	}
 	for i := range g.benches {
-		readings := r.Benches[i].places()
-		for n, p := range g.benches[i].places() {
+		readings := r.Benches[i].sensors()
+		for n, p := range g.benches[i].sensors() {
 			if !p.fitted {
 				continue
 			}

@@ -75,12 +75,12 @@ func NewCalendar(s Setup) (*Calendar, error) {
 			c.plans[i].Stages[j].At = slices.Compact(at)
 		}
 	}
-	c.place()
+	c.populate()
 	return c, nil
 }
 
 // place puts the batches on their benches, with nothing worked out yet.
-func (c *Calendar) place() {
+func (c *Calendar) populate() {
 	for i := range c.benches {
 		c.benches[i] = benchCalendar{lastOpen: math.MinInt32}
 	}
@@ -92,7 +92,7 @@ func (c *Calendar) place() {
 // Change puts what is new of a batch in force: its last day and its passages.
 func (c *Calendar) Change(batch int, closed Date, passages []Passage) {
 	c.batches[batch].Closed, c.batches[batch].Passages = closed, passages
-	c.place()
+	c.populate()
 }
 
 func (s Setup) validate() error {

@@ -51,15 +51,15 @@ func (c *Calendar) conflictsOn(bench int, from, to Date) []Conflict {
 	var found conflicts
 	flooded := map[int]time.Time{} // by batch: when it last was
 	for d := from.AddDays(-c.longestWait(bench)); d <= to; d++ {
-		standing := c.standing(bench, d)
-		for _, s := range standing {
+		tenants := c.tenants(bench, d)
+		for _, s := range tenants {
 			wait := c.waitOn(bench, d, s.batch, flooded)
 			if wait > s.stage.CanWait && d >= from {
 				found.add(Conflict{Kind: GapConflict, Bench: bench, Batches: []int{s.batch}, From: d, To: d, Gap: wait, CanWait: s.stage.CanWait})
 			}
 		}
 		if d >= from {
-			c.disagreements(&found, bench, d, standing)
+			c.disagreements(&found, bench, d, tenants)
 		}
 	}
 	for i := range found {
@@ -83,17 +83,17 @@ func (c *Calendar) longestWait(bench int) int {
 	return min(int(longest.Hours()/24)+2, SearchDays)
 }
 
-// standing is a batch on its bench, in a stage.
-type standing struct {
+// tenant is a batch on its bench, in a stage.
+type tenant struct {
 	batch int
 	stage *Stage
 }
 
-func (c *Calendar) standing(bench int, d Date) []standing {
-	var all []standing
+func (c *Calendar) tenants(bench int, d Date) []tenant {
+	var all []tenant
 	for _, i := range c.benches[bench].batches {
 		if _, stage := c.stageOn(i, d); stage != nil {
-			all = append(all, standing{i, stage})
+			all = append(all, tenant{i, stage})
 		}
 	}
 	return all
@@ -126,7 +126,7 @@ func (c *Calendar) waitOn(bench int, d Date, batch int, flooded map[int]time.Tim
 
 // disagreements adds what the stages of the batches standing on d ask for
 // differently.
-func (c *Calendar) disagreements(found *conflicts, bench int, d Date, all []standing) {
+func (c *Calendar) disagreements(found *conflicts, bench int, d Date, all []tenant) {
 	ask := func(kind ConflictKind, what string, of func(*Stage) float64, unit string) {
 		least, most := math.Inf(1), math.Inf(-1)
 		var batches []int

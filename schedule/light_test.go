@@ -90,7 +90,7 @@ func TestSolarPlaceAgreesWithPublishedValues(t *testing.T) {
 		{time.Date(1992, 10, 12, 23, 59, 1, 0, time.UTC), -7.78507, 13.71, "Meeus, Astronomical Algorithms, ex. 25.a and 28.b, 13 Oct 1992 0 h TD (TD - UT was 59 s)"},
 		{time.Date(2003, 10, 17, 19, 30, 30, 0, time.UTC), -9.31434, 14.641503, "Reda and Andreas, NREL/TP-560-34302, Table A5.1 (from memory)"},
 	} {
-		declination, equation := solarPlace(float64(row.at.Unix()))
+		declination, equation := solarPosition(float64(row.at.Unix()))
 		assert.InDelta(t, row.declination, declination, 0.002, row.source)
 		assert.InDelta(t, row.equation, equation, 0.02, row.source)
 	}

@@ -70,7 +70,7 @@ const (
 func (s Sun) event(meanNoon, side float64) (time.Time, daylight) {
 	t := meanNoon
 	for range 4 {
-		declination, equation := solarPlace(t)
+		declination, equation := solarPosition(t)
 		cosHour := (sin(riseAltitude) - sin(s.Latitude)*sin(declination)) / (cos(s.Latitude) * cos(declination))
 		switch {
 		case cosHour > 1:
@@ -83,11 +83,11 @@ func (s Sun) event(meanNoon, side float64) (time.Time, daylight) {
 	return time.Unix(int64(math.Round(t)), 0), risesAndSets
 }
 
-// solarPlace returns the sun's declination in degrees and the equation of time
+// solarPosition returns the sun's declination in degrees and the equation of time
 // in minutes at t, in Unix seconds. Source: Meeus, Astronomical Algorithms,
 // ch. 25 (low accuracy) and 28, with the coefficients of the NOAA solar
 // calculator.
-func solarPlace(t float64) (declination, equation float64) {
+func solarPosition(t float64) (declination, equation float64) {
 	c := (t - j2000) / (36525 * secondsPerDay) // Julian centuries
 	meanLongitude := 280.46646 + c*(36000.76983+c*0.0003032)
 	anomaly := 357.52911 + c*(35999.05029-c*0.0001537)

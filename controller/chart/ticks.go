@@ -33,11 +33,11 @@ func stepOf(rough float64) float64 {
 
 // label is a number with the places that its step needs.
 func label(v, step float64) string {
-	places := max(0, int(-math.Floor(math.Log10(step)+1e-9)))
+	decimals := max(0, int(-math.Floor(math.Log10(step)+1e-9)))
 	if v == 0 {
 		v = 0 // no negative zero
 	}
-	return fmt.Sprintf("%.*f", places, v)
+	return fmt.Sprintf("%.*f", decimals, v)
 }
 
 // Whole are the whole numbers from 0 to high, at most a dozen of them.

@@ -17,8 +17,8 @@ import (
 // TestEvery is how long a proof test counts: a month (common practice, no source).
 const TestEvery = 30 * 24 * time.Hour
 
-// Standing is what a record is worth for the present file.
-type Standing struct {
+// Verdict is what a record is worth for the present file.
+type Verdict struct {
 	Since      time.Time              // when this wiring was commissioned; zero when it was not, or the board is simulated
 	Unattended string                 // why floods may not start unattended; empty when they may
 	Tests      []Test                 // by bench; none at a simulated board
@@ -47,12 +47,12 @@ type LeftOut struct {
 // Judge says what entries are worth for a site. A simulated board counts as
 // commissioned and its switches as tested. While wall time is not trusted, no
 // test counts as overdue for its age.
-func Judge(site *config.Site, entries []Entry, now safety.Now) (Standing, error) {
-	st := Standing{Cycles: map[string]sheet.Cycle{}}
+func Judge(site *config.Site, entries []Entry, now safety.Now) (Verdict, error) {
+	st := Verdict{Cycles: map[string]sheet.Cycle{}}
 	for _, e := range entries {
 		if e.What == calibrated {
 			if err := st.calibrate(site, e); err != nil {
-				return Standing{}, err
+				return Verdict{}, err
 			}
 		}
 	}
@@ -180,7 +180,7 @@ func stepOf(e Entry) string {
 }
 
 // calibrate takes a calibration over when its bench is plumbed as it was.
-func (st *Standing) calibrate(site *config.Site, e Entry) error {
+func (st *Verdict) calibrate(site *config.Site, e Entry) error {
 	var c calibration
 	if err := json.Unmarshal(e.Data, &c); err != nil {
 		return fmt.Errorf("read the calibration of %q: %w", e.Place, err)
@@ -200,7 +200,7 @@ func (st *Standing) calibrate(site *config.Site, e Entry) error {
 }
 
 // Lines tells a person how things stand, one thing a line.
-func (st Standing) Lines(zone *time.Location) (lines []string) {
+func (st Verdict) Lines(zone *time.Location) (lines []string) {
 	day := func(t time.Time) string { return t.In(zone).Format("2 January 2006") }
 	add := func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
 	switch {
@@ -248,7 +248,7 @@ func (o LeftOut) String() string { return o.Step + on(o.Bench) }
 // stay below the rim by time alone, as on a bench without HIGH, where a run
 // ends at most T_over after FULL. Half of that leaves a margin as large as the
 // error a pump and a half-blocked drain may make.
-func (st Standing) Apply(site *config.Site) (*config.Site, error) {
+func (st Verdict) Apply(site *config.Site) (*config.Site, error) {
 	site, err := site.WithCalibration(st.Cycles)
 	if err != nil {
 		return nil, err
@@ -261,7 +261,7 @@ func (st Standing) Apply(site *config.Site) (*config.Site, error) {
 	return site, nil
 }
 
-func (st Standing) shortened(site *config.Site, i int) (time.Duration, bool) {
+func (st Verdict) shortened(site *config.Site, i int) (time.Duration, bool) {
 	l := site.Limits().Benches[i]
 	most := l.Over / 2
 	return most, l.High && st.Tests[i].Overdue && most < l.MaxHold

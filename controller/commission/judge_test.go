@@ -36,7 +36,7 @@ func commissionedVisit(t *testing.T) *visit {
 	return v
 }
 
-func (v *visit) judgedBy(file []byte, after time.Duration, trusted bool) (commission.Standing, *config.Site) {
+func (v *visit) judgedBy(file []byte, after time.Duration, trusted bool) (commission.Verdict, *config.Site) {
 	site, problems := config.Parse("bench.yaml", file)
 	require.NoError(v.t, problems.Err())
 	entries, err := v.record.Entries()

@@ -103,7 +103,7 @@ func (d *dialogue) bringAbout(f *fault, i int) (acted bool, err error) {
 			return err
 		}
 		d.say("  %s.", fmt.Sprintf(f.ask, name))
-		if err := d.byHand(f.act, f.place(name)); err != nil {
+		if err := d.byHand(f.act, f.target(name)); err != nil {
 			return err
 		}
 		if acted, err = d.stopsBy(f, i); err != nil {
@@ -117,7 +117,7 @@ func (d *dialogue) bringAbout(f *fault, i int) (acted bool, err error) {
 	return acted, err
 }
 
-func (f *fault) place(bench string) string {
+func (f *fault) target(bench string) string {
 	if f.where == "" {
 		return bench
 	}
@@ -142,12 +142,12 @@ func (d *dialogue) stopsBy(f *fault, i int) (bool, error) {
 func (d *dialogue) undo(f *fault, i int) error {
 	name := d.Site.Benches[i].Name
 	if f.where != "" && f.undo == Dry {
-		at := slices.IndexFunc(d.switchesOf(i), func(p place) bool { return p.where == f.place(name) })
+		at := slices.IndexFunc(d.switchesOf(i), func(p sensor) bool { return p.where == f.target(name) })
 		p := d.switchesOf(i)[at]
 		return d.watch(p, motion{Dry, fmt.Sprintf(f.free, name), safety.Dry, "down"})
 	}
 	d.say("  %s.", fmt.Sprintf(f.free, name))
-	if err := d.byHand(f.undo, f.place(name)); err != nil || f.where != "" {
+	if err := d.byHand(f.undo, f.target(name)); err != nil || f.where != "" {
 		return err
 	}
 	_, err := d.choose("Is it plugged in?", "yes")

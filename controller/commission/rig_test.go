@@ -129,7 +129,7 @@ func (v *visit) Scale(reservoir int) quantity.Litres {
 
 func (v *visit) Closed(output int) bool { return v.world.Outputs[output].Contact }
 
-func (v *visit) judge() commission.Standing {
+func (v *visit) judge() commission.Verdict {
 	entries, err := v.record.Entries()
 	require.NoError(v.t, err)
 	st, err := commission.Judge(v.site, entries, v.world.Now())

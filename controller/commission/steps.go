@@ -281,7 +281,7 @@ func (d *dialogue) list(int) error {
 	return d.confirm("Does the wiring match, line by line?", "put the file or the wiring right")
 }
 
-func (d *dialogue) listSwitch(p place) {
+func (d *dialogue) listSwitch(p sensor) {
 	does := "opens"
 	if p.Closes {
 		does = "closes"

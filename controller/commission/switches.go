@@ -13,8 +13,8 @@ import (
 	"benchtide/safety"
 )
 
-// place is one switch, and how a person finds and moves it.
-type place struct {
+// sensor is one switch, and how a person finds and moves it.
+type sensor struct {
 	*config.Switch
 	where    string       // as Hands and events know it
 	name     string       // as a person does
@@ -31,37 +31,37 @@ type motion struct {
 	show string // what the level means to a person
 }
 
-// switchesOf lists the switches that are tested with bench i: its own, and those of
-// its reservoir.
-func (d *dialogue) switchesOf(i int) (all []place) {
+// switchesOf lists the switches that are tested with bench i: its own, and
+// those of its reservoir.
+func (d *dialogue) switchesOf(i int) (all []sensor) {
 	b, tank := &d.site.Benches[i], d.site.Benches[i].Reservoir
 	float := func(s *config.Switch, kind string, level func() safety.Level) {
 		name := strings.ToUpper(kind) + " of " + b.Name
-		all = append(all, place{s, b.Name + "." + kind, name, "Lift the float of " + name, "Lower the float of " + name, safety.Wet, level})
+		all = append(all, sensor{s, b.Name + "." + kind, name, "Lift the float of " + name, "Lower the float of " + name, safety.Wet, level})
 	}
 	float(b.Full, "full", func() safety.Level { return d.status.Benches[i].Full })
 	float(b.High, "high", func() safety.Level { return d.status.Benches[i].High })
 	float(b.Empty, "empty", func() safety.Level { return d.status.Benches[i].Empty })
 	leak := "the floor sensor of " + b.Name
-	all = append(all, place{b.Leak, b.Name + ".leak", leak, "Wet " + leak, "Dry " + leak, safety.Wet,
+	all = append(all, sensor{b.Leak, b.Name + ".leak", leak, "Wet " + leak, "Dry " + leak, safety.Wet,
 		func() safety.Level { return d.status.Benches[i].Leak }})
 	r := &d.site.Reservoirs[tank]
 	low := "the low switch of " + r.Name
-	all = append(all, place{r.Low, r.Name + ".low", low, "Let the float of " + low + " rise", "Push the float of " + low + " down", safety.Dry,
+	all = append(all, sensor{r.Low, r.Name + ".low", low, "Let the float of " + low + " rise", "Push the float of " + low + " down", safety.Dry,
 		func() safety.Level { return d.status.Reservoirs[tank].Low }})
 	level := "the level switch of " + r.Name
-	all = append(all, place{r.Level, r.Name + ".level", level, "Let the float of " + level + " rise", "Push the float of " + level + " down", safety.Dry,
+	all = append(all, sensor{r.Level, r.Name + ".level", level, "Let the float of " + level + " rise", "Push the float of " + level + " down", safety.Dry,
 		func() safety.Level { return d.status.Reservoirs[tank].Level }})
 	return fitted(all)
 }
 
-func fitted(all []place) []place {
-	return slices.DeleteFunc(all, func(p place) bool { return p.Switch == nil })
+func fitted(all []sensor) []sensor {
+	return slices.DeleteFunc(all, func(p sensor) bool { return p.Switch == nil })
 }
 
 // button is the hands-in button; its level shows while no command gives hands-in.
-func (d *dialogue) button() []place {
-	return fitted([]place{{d.site.HandsIn, "hands_in", "the hands-in button", "Press the hands-in button and hold it", "Let the hands-in button go", safety.Wet,
+func (d *dialogue) button() []sensor {
+	return fitted([]sensor{{d.site.HandsIn, "hands_in", "the hands-in button", "Press the hands-in button and hold it", "Let the hands-in button go", safety.Wet,
 		func() safety.Level {
 			if d.status.HandsIn {
 				return safety.Wet
@@ -78,10 +78,10 @@ func other(l safety.Level) safety.Level {
 }
 
 // closed reports whether the contact is closed at a level.
-func (p place) closed(l safety.Level) bool { return (l == safety.Wet) == p.Closes }
+func (p sensor) closed(l safety.Level) bool { return (l == safety.Wet) == p.Closes }
 
 // move brings the switch to a level by hand.
-func (p place) move(to safety.Level) motion {
+func (p sensor) move(to safety.Level) motion {
 	if to == safety.Wet {
 		return motion{Wet, p.wet, to, "up"}
 	}
@@ -89,7 +89,7 @@ func (p place) move(to safety.Level) motion {
 }
 
 // wire opens or bridges the wire, whichever shows at a level, and undoes it.
-func (p place) wire(at safety.Level) []motion {
+func (p sensor) wire(at safety.Level) []motion {
 	flipped := other(at)
 	reads := "reads as " + reading(flipped) + ", the safe way"
 	if flipped != p.safe {
@@ -109,7 +109,7 @@ func (p place) wire(at safety.Level) []motion {
 
 // whole is the whole test of a switch: moved both ways, its wire opened in the
 // position in which that shows, and bridged in the other.
-func (p place) whole() []motion {
+func (p sensor) whole() []motion {
 	at := p.level()
 	all := append([]motion{p.move(other(at))}, p.wire(other(at))...)
 	all = append(all, p.move(at))
@@ -117,7 +117,7 @@ func (p place) whole() []motion {
 }
 
 // brief only moves the switch both ways.
-func (p place) brief() []motion {
+func (p sensor) brief() []motion {
 	at := p.level()
 	return []motion{p.move(other(at)), p.move(at)}
 }
@@ -126,7 +126,7 @@ func (p place) brief() []motion {
 const tries = 2 * time.Minute
 
 // test takes a person through the motions of one switch.
-func (d *dialogue) test(p place, motions []motion) error {
+func (d *dialogue) test(p sensor, motions []motion) error {
 	d.say("%s, line %s: %s", p.name, p.Line, reading(p.level()))
 	for _, m := range motions {
 		if err := d.watch(p, m); err != nil {
@@ -147,7 +147,7 @@ func reading(l safety.Level) string {
 }
 
 // watch asks for one motion until its level shows.
-func (d *dialogue) watch(p place, m motion) error {
+func (d *dialogue) watch(p sensor, m motion) error {
 	for {
 		d.changed = ""
 		d.say("  %s.", m.ask)

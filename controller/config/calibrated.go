@@ -27,7 +27,7 @@ func (s *Site) WithCalibration(found map[string]sheet.Cycle) (*Site, error) {
 			b.Cycle = over(b.Cycle, cycle)
 		}
 	}
-	r := &reader{places: map[string]place{}}
+	r := &reader{positions: map[string]position{}}
 	r.check(&c)
 	var errs []error
 	for _, p := range r.problems.Errors() {

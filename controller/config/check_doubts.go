@@ -49,16 +49,16 @@ const zoneDegrees = 17
 // doubtLatitude compares the latitude with that of the zone's own place. Where the
 // sides of the equator differ, checkPlace has said so.
 func (r *reader) doubtLatitude(s *Site) {
-	if s.Place == nil || !r.sound("site") {
+	if s.Location == nil || !r.sound("site") {
 		return
 	}
 	of, known := latitudes()[s.Zone.String()]
-	if !known || math.Abs(s.Place.Latitude-of) <= zoneDegrees || r.warned("site.latitude") {
+	if !known || math.Abs(s.Location.Latitude-of) <= zoneDegrees || r.warned("site.latitude") {
 		return
 	}
 	_, place, _ := strings.Cut(s.Zone.String(), "/")
 	r.warnf("site.latitude", "%s: %s, after which the zone is named, lies at about %.0f: put the latitude right, north positive, or name the zone of the place",
-		strconv.FormatFloat(s.Place.Latitude, 'f', -1, 64), strings.ReplaceAll(place, "_", " "), of)
+		strconv.FormatFloat(s.Location.Latitude, 'f', -1, 64), strings.ReplaceAll(place, "_", " "), of)
 }
 
 // warned reports whether something was said of the number at path.
@@ -119,8 +119,8 @@ const (
 	weakerAtMost = 2.0 / 3.0 // of the strength of an earlier one
 )
 
-// doubtStages doubts stages that last half a year, that feed less than those before
-// them, or that flood in the dark.
+// doubtStages doubts stages that last half a year, that feed less than those
+// before them, or that flood in the dark.
 func (r *reader) doubtStages(s *Site, p *schedule.Plan) {
 	if !r.sound("plans." + p.Name) {
 		return
@@ -163,8 +163,9 @@ func (r *reader) doubtNight(s *Site, p *schedule.Plan, stage int) {
 	}
 }
 
-// lightAt reports whether there is light at a time of day on one of the longest days
-// of either half of the globe. Where no sun rises or sets there is none to go by.
+// lightAt reports whether there is light at a time of day on one of the longest
+// days of either half of the globe. Where no sun rises or sets there is none to
+// go by.
 func lightAt(light schedule.Light, at schedule.TimeOfDay) bool {
 	for _, d := range []schedule.Date{unplanted.AddDays(171), unplanted.AddDays(354)} {
 		for _, begins := range []schedule.Date{d.AddDays(-1), d} {

@@ -19,18 +19,18 @@ const zoneHours = 3.5
 
 // checkPlace compares where the site is with its time zone.
 func (r *reader) checkPlace(s *Site) {
-	if s.Place == nil || !r.sound("site") {
+	if s.Location == nil || !r.sound("site") {
 		return
 	}
 	january, july := offsets(s.Zone)
-	off := math.Remainder(s.Place.Longitude/15-min(january, july), 24)
+	off := math.Remainder(s.Location.Longitude/15-min(january, july), 24)
 	if math.Abs(off) > zoneHours {
 		r.warnf("site.longitude", "%s: the sun there is %.0f hours off the time of %s: put the longitude right, east positive, or name the zone of the place",
-			strconv.FormatFloat(s.Place.Longitude, 'f', -1, 64), math.Abs(off), s.Zone)
+			strconv.FormatFloat(s.Location.Longitude, 'f', -1, 64), math.Abs(off), s.Zone)
 	}
-	if north := july > january; july != january && north != (s.Place.Latitude > 0) && math.Abs(s.Place.Latitude) > 15 {
+	if north := july > january; july != january && north != (s.Location.Latitude > 0) && math.Abs(s.Location.Latitude) > 15 {
 		r.warnf("site.latitude", "%s: %s has its summer time when it is winter there: put the latitude right, north positive, or name the zone of the place",
-			strconv.FormatFloat(s.Place.Latitude, 'f', -1, 64), s.Zone)
+			strconv.FormatFloat(s.Location.Latitude, 'f', -1, 64), s.Zone)
 	}
 }
 

@@ -159,13 +159,13 @@ func (r *reader) checkStirring(s *Site) {
 // listed is the path of item i of a section that may be written as a list or,
 // when it is the only one, without.
 func (r *reader) listed(section string, i int, under string) string {
-	if path := fmt.Sprintf("%s.%d", section, i+1); r.placed(path) {
+	if path := fmt.Sprintf("%s.%d", section, i+1); r.hasPosition(path) {
 		return path + under
 	}
 	return section + under
 }
 
-func (r *reader) placed(path string) bool {
-	_, ok := r.places[path]
+func (r *reader) hasPosition(path string) bool {
+	_, ok := r.positions[path]
 	return ok
 }

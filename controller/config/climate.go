@@ -43,7 +43,7 @@ func assumedClimate() Climate {
 
 // Weather returns what the file says of the climate, else what is assumed, the
 // place it belongs to, and what had to be assumed, in words.
-func (s *Site) Weather() (Climate, demand.Place, []string) {
+func (s *Site) Weather() (Climate, demand.Location, []string) {
 	var assumed []string
 	c := assumedClimate()
 	if s.Climate != nil {
@@ -51,9 +51,9 @@ func (s *Site) Weather() (Climate, demand.Place, []string) {
 	} else {
 		assumed = append(assumed, "no site.climate in the file: nights of 10 to 18 °C, days of 18 to 34 °C, under glass, taken for all months")
 	}
-	p := demand.Place{Latitude: assumedLatitude, Cover: c.Cover}
-	if s.Place != nil {
-		p.Latitude = s.Place.Latitude
+	p := demand.Location{Latitude: assumedLatitude, Cover: c.Cover}
+	if s.Location != nil {
+		p.Latitude = s.Location.Latitude
 	} else {
 		assumed = append(assumed, "no site.latitude in the file: 50° north taken")
 	}

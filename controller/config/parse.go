@@ -53,7 +53,7 @@ func Wiring(name string, data []byte) (*Site, error) {
 // read returns the site as written, nil when the file is no YAML, and the
 // reader with what it noted.
 func read(name string, data []byte) (*reader, *Site) {
-	r := &reader{file: name, places: map[string]place{}}
+	r := &reader{file: name, positions: map[string]position{}}
 	top, ok := r.document(data)
 	if !ok {
 		return r, nil

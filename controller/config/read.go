@@ -62,7 +62,7 @@ func (r *reader) head(v value, s *Site) {
 	if north || east {
 		f.need("latitude")
 		f.need("longitude")
-		s.Place = &Place{Latitude: ranged(f, "latitude", degrees), Longitude: ranged(f, "longitude", degrees)}
+		s.Location = &Location{Latitude: ranged(f, "latitude", degrees), Longitude: ranged(f, "longitude", degrees)}
 	}
 }
 

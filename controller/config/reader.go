@@ -19,16 +19,16 @@ import (
 // one run shows them all. It remembers where each value stands, for the checks
 // that look at several values together.
 type reader struct {
-	file     string
-	text     string // of the whole file
-	problems Problems
-	places   map[string]place
-	bad      []string        // paths with an error
-	odd      []string        // paths with a number that is unusual
-	seen     map[string]bool // keys whose values were read; nil when nobody asks
+	file      string
+	text      string // of the whole file
+	problems  Problems
+	positions map[string]position
+	bad       []string        // paths with an error
+	odd       []string        // paths with a number that is unusual
+	seen      map[string]bool // keys whose values were read; nil when nobody asks
 }
 
-type place struct{ line, column int }
+type position struct{ line, column int }
 
 // value is one value of the file and the path of keys that leads to it.
 type value struct {
@@ -48,12 +48,12 @@ func (r *reader) document(data []byte) (value, bool) {
 	}
 	var more yaml.Node
 	if err := decoder.Decode(&more); err == nil {
-		r.note(place{more.Line, more.Column}, "", false, "a second document: one file describes one site; leave out what follows the --- line")
+		r.note(position{more.Line, more.Column}, "", false, "a second document: one file describes one site; leave out what follows the --- line")
 	} else if !errors.Is(err, io.EOF) {
 		r.syntax(err)
 	}
 	if doc.Kind != yaml.DocumentNode || len(doc.Content) != 1 {
-		r.note(place{1, 1}, "", false, "the file describes no site: begin with the keys %s", inWords(neededKeys(described.top), "and"))
+		r.note(position{1, 1}, "", false, "the file describes no site: begin with the keys %s", inWords(neededKeys(described.top), "and"))
 		return value{}, false
 	}
 	return value{r, doc.Content[0], ""}, true
@@ -64,7 +64,7 @@ var yamlLine = regexp.MustCompile(`^line (\d+): `)
 // syntax notes what the YAML parser refused, where it said so.
 func (r *reader) syntax(err error) {
 	if errors.Is(err, io.EOF) {
-		r.note(place{1, 1}, "", false, "the file is empty: begin with the keys %s", inWords(neededKeys(described.top), "and"))
+		r.note(position{1, 1}, "", false, "the file is empty: begin with the keys %s", inWords(neededKeys(described.top), "and"))
 		return
 	}
 	if at, said, found := slipOfYAML(r.text); found {
@@ -76,10 +76,10 @@ func (r *reader) syntax(err error) {
 		line, _ = strconv.Atoi(m[1])
 		text = text[len(m[0]):]
 	}
-	r.note(place{line, 1}, "", false, "not YAML: %s; look for a missing colon, quote or bracket, or wrong indentation", text)
+	r.note(position{line, 1}, "", false, "not YAML: %s; look for a missing colon, quote or bracket, or wrong indentation", text)
 }
 
-func (r *reader) note(at place, path string, warning bool, format string, args ...any) {
+func (r *reader) note(at position, path string, warning bool, format string, args ...any) {
 	text := fmt.Sprintf(format, args...)
 	if path != "" {
 		text = path + ": " + text
@@ -93,28 +93,28 @@ func (r *reader) note(at place, path string, warning bool, format string, args .
 // errorf notes an error about the value at path, or at the nearest that leads
 // there.
 func (r *reader) errorf(path, format string, args ...any) {
-	r.note(r.placeOf(path), path, false, format, args...)
+	r.note(r.positionOf(path), path, false, format, args...)
 }
 
 // warning is one about the value at path.
 func (r *reader) warning(path, text string) Problem {
-	at := r.placeOf(path)
+	at := r.positionOf(path)
 	return Problem{File: r.file, Line: at.line, Column: at.column, Text: path + ": " + text, Warning: true}
 }
 
 // warnf notes a warning about the value at path.
 func (r *reader) warnf(path, format string, args ...any) {
-	r.note(r.placeOf(path), path, true, format, args...)
+	r.note(r.positionOf(path), path, true, format, args...)
 }
 
-func (r *reader) placeOf(path string) place {
+func (r *reader) positionOf(path string) position {
 	for {
-		if at, ok := r.places[path]; ok {
+		if at, ok := r.positions[path]; ok {
 			return at
 		}
 		dot := strings.LastIndexByte(path, '.')
 		if dot < 0 {
-			return place{1, 1}
+			return position{1, 1}
 		}
 		path = path[:dot]
 	}
@@ -130,7 +130,7 @@ func (r *reader) sound(paths ...string) bool {
 }
 
 func (v value) errorf(format string, args ...any) {
-	v.r.note(place{v.node.Line, v.node.Column}, v.path, false, format, args...)
+	v.r.note(position{v.node.Line, v.node.Column}, v.path, false, format, args...)
 }
 
 // under returns the value that key, standing at node at, leads to.
@@ -139,9 +139,9 @@ func (v value) under(key string, at, node *yaml.Node) value {
 	if v.path != "" {
 		path = v.path + "." + key
 	}
-	v.r.places[path] = place{node.Line, node.Column}
+	v.r.positions[path] = position{node.Line, node.Column}
 	if node.Kind == yaml.ScalarNode && node.Value == "" {
-		v.r.places[path] = place{at.Line, at.Column}
+		v.r.positions[path] = position{at.Line, at.Column}
 	}
 	return value{v.r, node, path}
 }
@@ -268,8 +268,8 @@ func (v value) fields() fields {
 // unknown says what would be right in place of an unknown key.
 func (e entry) unknown(in *Key) string {
 	right := suggest(e.key, in.names(), "known here are ", "and")
-	if places := described.elsewhere(e.key); closest(e.key, in.names()) == "" && len(places) > 0 && len(places) <= 2 {
-		right += "; it belongs under " + inWords(places, "or")
+	if positions := described.elsewhere(e.key); closest(e.key, in.names()) == "" && len(positions) > 0 && len(positions) <= 2 {
+		right += "; it belongs under " + inWords(positions, "or")
 	}
 	return right
 }
@@ -287,7 +287,7 @@ func (f fields) get(key string) (value, bool) {
 func (f fields) need(key string) (value, bool) {
 	v, ok := f.get(key)
 	if !ok && !f.slipped[key] && f.node.Kind == yaml.MappingNode {
-		f.r.note(f.r.placeOf(f.path), f.join(key), false, "missing: %s", f.section.child(key).hint())
+		f.r.note(f.r.positionOf(f.path), f.join(key), false, "missing: %s", f.section.child(key).hint())
 	}
 	return v, ok
 }

@@ -19,10 +19,10 @@ type Site struct {
 
 	Name         string
 	Zone         *time.Location
-	Place        *Place   // nil when the file does not say where the site is
-	Climate      *Climate // nil when the file does not say; see Weather
-	Records      string   // path of a table of days or a sensor's log; empty without one
-	FloorDrained bool     // the floor can take a spill
+	Location     *Location // nil when the file does not say where the site is
+	Climate      *Climate  // nil when the file does not say; see Weather
+	Records      string    // path of a table of days or a sensor's log; empty without one
+	FloorDrained bool      // the floor can take a spill
 	Board        Board
 
 	Outputs    []Output
@@ -42,8 +42,8 @@ type Site struct {
 	busiest [][]int       // by plan and stage: floods on its busiest day
 }
 
-// Place is where a site is, in degrees, north and east positive.
-type Place struct{ Latitude, Longitude float64 }
+// Location is where a site is, in degrees, north and east positive.
+type Location struct{ Latitude, Longitude float64 }
 
 // Board says what the outputs and switches are wired to.
 type Board string
@@ -180,8 +180,8 @@ func (s *Site) light() schedule.Light {
 	switch {
 	case len(s.Lamps) > 0:
 		return s.Lamps[0].Lamps
-	case s.Place != nil:
-		return schedule.Sun{Latitude: s.Place.Latitude, Longitude: s.Place.Longitude, Zone: s.Zone}
+	case s.Location != nil:
+		return schedule.Sun{Latitude: s.Location.Latitude, Longitude: s.Location.Longitude, Zone: s.Zone}
 	}
 	return nil
 }

@@ -12,11 +12,11 @@ import (
 // slipOfYAML looks for what most often keeps a file from being YAML: a tab, a
 // bracket or a quote that is not closed, a key without a space after its colon,
 // each at its place. False where none of them explains it.
-func slipOfYAML(data string) (at place, said string, found bool) {
+func slipOfYAML(data string) (at position, said string, found bool) {
 	for n, line := range strings.Split(data, "\n") {
 		indent := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
 		if i := strings.IndexByte(indent, '\t'); i >= 0 && strings.TrimSpace(line) != "" {
-			return place{n + 1, i + 1}, "a tab before the key: indent with spaces", true
+			return position{n + 1, i + 1}, "a tab before the key: indent with spaces", true
 		}
 	}
 	if at, said, found = openBrackets(data); found {
@@ -24,10 +24,10 @@ func slipOfYAML(data string) (at place, said string, found bool) {
 	}
 	for n, line := range strings.Split(data, "\n") {
 		if m := tightColon.FindStringSubmatchIndex(line); m != nil && described.knows(line[m[2]:m[3]]) {
-			return place{n + 1, m[2] + 1}, spaced(line[m[2]:m[3]], strings.TrimRight(line[m[4]:m[5]], " ,}")), true
+			return position{n + 1, m[2] + 1}, spaced(line[m[2]:m[3]], strings.TrimRight(line[m[4]:m[5]], " ,}")), true
 		}
 	}
-	return place{}, "", false
+	return position{}, "", false
 }
 
 // tightColon is a key whose value follows its colon at once.
@@ -42,7 +42,7 @@ func (t tree) knows(name string) bool { return len(t.elsewhere(name)) > 0 }
 
 // bracket is one that is open, or a quote.
 type bracket struct {
-	place
+	position
 	r rune
 }
 
@@ -50,7 +50,7 @@ var closes = map[rune]rune{'{': '}', '[': ']'}
 
 // openBrackets finds the bracket or quote that is not closed, the one that
 // closes nothing, and the pair that does not match. A quote ends with its line.
-func openBrackets(data string) (at place, said string, found bool) {
+func openBrackets(data string) (at position, said string, found bool) {
 	var open []bracket
 	for n, line := range strings.Split(data, "\n") {
 		var quote *bracket
@@ -59,7 +59,7 @@ func openBrackets(data string) (at place, said string, found bool) {
 			if quote == nil && r == '#' && unicode.IsSpace(before) {
 				break // a comment
 			}
-			here := place{n + 1, i + 1}
+			here := position{n + 1, i + 1}
 			switch {
 			case quote != nil:
 				if r == quote.r {
@@ -81,14 +81,14 @@ func openBrackets(data string) (at place, said string, found bool) {
 			before = r
 		}
 		if quote != nil {
-			return quote.place, fmt.Sprintf("the quote %c is not closed in its line", quote.r), true
+			return quote.position, fmt.Sprintf("the quote %c is not closed in its line", quote.r), true
 		}
 	}
 	if len(open) == 0 {
-		return place{}, "", false
+		return position{}, "", false
 	}
 	last := open[len(open)-1]
-	return last.place, fmt.Sprintf("%c is not closed: write %c where its section ends", last.r, closes[last.r]), true
+	return last.position, fmt.Sprintf("%c is not closed: write %c where its section ends", last.r, closes[last.r]), true
 }
 
 // slipOfKey explains a key that nobody knows by a slip: a value without a space

@@ -38,16 +38,16 @@ const (
 	wholeDay   = 24 * time.Hour
 )
 
-// standing says whether the batch is on the bench.
-func (b Batch) standing(at time.Time) bool {
+// onBench says whether the batch is on the bench.
+func (b Batch) onBench(at time.Time) bool {
 	return !at.Before(b.Since) && (b.Until.IsZero() || at.Before(b.Until))
 }
 
-// standing identifies the pots that stand on the bench: it changes when a batch
+// tenantsAt identifies the pots that stand on the bench: it changes when a batch
 // comes or goes.
-func (b Bench) standing(at time.Time) (set uint64) {
+func (b Bench) tenantsAt(at time.Time) (set uint64) {
 	for i, batch := range b.Batches {
-		if batch.standing(at) {
+		if batch.onBench(at) {
 			set |= 1 << (i % 64)
 		}
 	}
@@ -71,7 +71,7 @@ func (b Bench) drunk(f Flood) (filling, falling float64) {
 func (b Bench) missing(f Flood) Litres {
 	var holds, grown Litres
 	for _, batch := range b.Batches {
-		if batch.standing(f.At) {
+		if batch.onBench(f.At) {
 			holds += batch.Holds
 			grown += batch.Holds * Litres(min(1, seedling+(1-seedling)*f.At.Sub(batch.Since).Hours()/covers))
 		}

@@ -80,7 +80,7 @@ func (w *Watch) take(f *controller.Flood) *Finding {
 	}
 	b := &w.benches[f.Bench]
 	at := f.Started.In(w.zone)
-	if now := b.standing(at); now != b.tenants {
+	if now := b.tenantsAt(at); now != b.tenants {
 		b.state, b.tenants = State{}, now
 	}
 	seen := Flood{At: at, Fill: f.Fill, Fall: f.Fall, Hold: f.Hold}

@@ -18,8 +18,8 @@ type Count struct {
 	Cohorts                                           []Cohort // that stand, the eldest first
 }
 
-// Standing is how many pots are left.
-func (c Count) Standing() (pots int) {
+// Left is how many pots are left.
+func (c Count) Left() (pots int) {
 	for _, k := range c.Cohorts {
 		pots += k.Pots
 	}

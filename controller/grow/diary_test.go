@@ -62,7 +62,7 @@ func TestPotsThatAreResownAreAYoungerBatch(t *testing.T) {
 		on(10, Lost, 5), on(30, MovedOut, 90),
 	})
 	assert.Equal(t, 20, c.Resown)
-	assert.Equal(t, 5, c.Standing())
+	assert.Equal(t, 5, c.Left())
 	assert.Equal(t, []Cohort{{monday.Add(8 * day), 5}}, c.Cohorts)
 	assert.Equal(t, 30, c.Thinned, "thinned seedlings leave their pots")
 

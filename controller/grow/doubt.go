@@ -69,8 +69,8 @@ func Doubts(e Entry, before []Entry, holds demand.Litres, now time.Time) (questi
 			ask("%s", w.Words())
 		}
 	case Germinated, Lost, MovedOut, Resown:
-		if c := countOf(before); e.Value > float64(max(c.Standing(), c.Sown)) {
-			ask("%.0f pots are more than the %d that stand there. Is it the right batch?", e.Value, c.Standing())
+		if c := countOf(before); e.Value > float64(max(c.Left(), c.Sown)) {
+			ask("%.0f pots are more than the %d that stand there. Is it the right batch?", e.Value, c.Left())
 		}
 	}
 	if frozen(e, before) {

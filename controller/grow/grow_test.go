@@ -36,7 +36,7 @@ func under(t *testing.T, plan schedule.Plan, batches ...schedule.Batch) *Site {
 	c, err := schedule.NewCalendar(setup)
 	require.NoError(t, err)
 	s := &Site{
-		Calendar: c, Plans: setup.Plans, Place: demand.Place{Latitude: 53, Cover: 0.7}, Falls: []time.Duration{2 * time.Minute},
+		Calendar: c, Plans: setup.Plans, Place: demand.Location{Latitude: 53, Cover: 0.7}, Falls: []time.Duration{2 * time.Minute},
 		Line: func(time.Month) demand.Line {
 			return demand.Line{
 				Lows: demand.Span[demand.Celsius]{Least: 10, Most: 18}, Highs: demand.Span[demand.Celsius]{Least: 18, Most: 34},

@@ -12,7 +12,7 @@ type Site struct {
 	Calendar *schedule.Calendar
 	Plans    []schedule.Plan
 	Batches  []Batch
-	Place    demand.Place
+	Place    demand.Location
 	Line     func(time.Month) demand.Line
 	Lamps    []Lamp
 	Falls    []time.Duration // by bench: from the end of the hold until FULL is clear, in which pots still drink

@@ -81,7 +81,7 @@ func (s *Site) Questions(d schedule.Date, r *Record, zone *time.Location) (all [
 		}
 		stands[b.Bench] = true
 		k := s.Stand(i, r, zone)
-		switch left := k.Standing(); {
+		switch left := k.Left(); {
 		case len(s.floodsOn(b.Bench, d, d.AddDays(2))) == 0:
 			ask(b.Bench, i, "%s stands on its bench, and no flood is planned for it today or tomorrow. Has it gone? Then close it. Otherwise look at its plan.", b.Name)
 		case !k.Counted:

@@ -20,13 +20,13 @@ func known(entries ...Entry) *Record {
 func TestABatchBeginsWithThePotsOfTheFileUnlessTheDiaryCountsThem(t *testing.T) {
 	s := under(t, schedule.Plan{Stages: []schedule.Stage{stage(t, 0, "09:00")}}, schedule.Batch{Name: "b", Transplanted: date(t, "2026-03-02")})
 	k := s.Stand(0, known(), time.UTC)
-	assert.Equal(t, 96, k.Standing())
+	assert.Equal(t, 96, k.Left())
 	assert.False(t, k.Counted)
 	k = s.Stand(0, known(on(3, Lost, 4), on(5, MovedOut, 12), on(8, Resown, 6), on(9.5, Moisture, 2), on(2, Moisture, 5)), time.UTC)
-	assert.Equal(t, 80, k.Standing())
+	assert.Equal(t, 80, k.Left())
 	assert.Equal(t, []Cohort{{date(t, "2026-03-02").At(0).In(time.UTC), 74}, {monday.Add(8 * day), 6}}, k.Cohorts)
 	assert.Equal(t, []float64{2}, k.Scores, "of the last days alone")
-	assert.Equal(t, 50, s.Stand(0, known(on(-20, Sown, 60), on(0, Transplanted, 50)), time.UTC).Standing())
+	assert.Equal(t, 50, s.Stand(0, known(on(-20, Sown, 60), on(0, Transplanted, 50)), time.UTC).Left())
 }
 
 func TestABatchWithoutFloodsAndFloodsWithoutABatchAreAskedAbout(t *testing.T) {

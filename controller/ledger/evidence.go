@@ -90,7 +90,7 @@ func (w *witness) readTrips(db *sql.DB, sums bool) error {
 		return err
 	}
 	defer func() { _ = rows.Close() }()
-	w.standing = make(map[string]standing)
+	w.latches = make(map[string]latchState)
 	for rows.Next() {
 		var bench, act string
 		t := safety.Trip{Latched: true}
@@ -98,18 +98,18 @@ func (w *witness) readTrips(db *sql.DB, sums bool) error {
 		if err := rows.Scan(&bench, &t.Interlock, &act, &latched, &t.Detail); err != nil {
 			return err
 		}
-		s := w.standing[bench]
+		s := w.latches[bench]
 		switch {
 		case bench == "":
 			continue
 		case act == guardKinds[safety.ResetEvent] || act == guardKinds[safety.Dropped]:
-			s = standing{}
+			s = latchState{}
 		case act == guardKinds[safety.WeldProven]:
 			s.weld = true
 		case latched:
 			s.latched = union(s.latched, []safety.Trip{t})
 		}
-		w.standing[bench] = s
+		w.latches[bench] = s
 	}
 	return rows.Err()
 }

@@ -83,7 +83,7 @@ func (m *merger) bench(name string) {
 		}
 	}
 	if _, whole := m.ledger.bench(name); !whole {
-		t := m.ledger.standing[name]
+		t := m.ledger.latches[name]
 		s.Latched, s.Weld = union(s.Latched, t.latched), s.Weld || t.weld
 	}
 	m.cp.Guard.Benches[name] = s
@@ -124,15 +124,15 @@ func (m *merger) controller(name string) controller.BenchState {
 		k := &s.Controller
 		k.PauseUntil, k.PauseLeft, k.PauseBy = orders.PauseUntil, orders.PauseLeft, orders.PauseBy
 		k.Sanitising, k.SanitisedBy, k.Baseline = orders.Sanitising, orders.SanitisedBy, orders.Baseline
-		k.PauseMade, k.SanitisingAt, k.SanitisingNudge = m.moment(orders.PauseMade), m.moment(orders.SanitisingAt), m.moment(orders.SanitisingNudge)
+		k.PauseMade, k.SanitisingAt, k.SanitisingNudge = m.reading(orders.PauseMade), m.reading(orders.SanitisingAt), m.reading(orders.SanitisingNudge)
 	}
 	return s.Controller
 }
 
-// moment is a reading of the copy's boot-time clock as one of the clock of the
+// reading is a reading of the copy's boot-time clock as one of the clock of the
 // checkpoint, as long before its end as it was before the copy was written; 0
 // stays what it is, no moment.
-func (m *merger) moment(at time.Duration) time.Duration {
+func (m *merger) reading(at time.Duration) time.Duration {
 	from, to := &m.copy.head.Guard, &m.cp.Controller
 	if at == 0 || from.Boot != "" && from.Boot == to.Boot {
 		return at

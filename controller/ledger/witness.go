@@ -31,14 +31,14 @@ type witness struct {
 	old   bool              // it is from before checksums, and had no copy
 	blank bool              // and nothing was recorded in it
 
-	commissioned []Commissioning     // what commissioning found, in order
-	standing     map[string]standing // by bench; the ledger's alone: what its trips say
-	spoilt       map[string]int      // rows that fail their checksum, by table; the ledger's alone
+	commissioned []Commissioning       // what commissioning found, in order
+	latches      map[string]latchState // by bench; the ledger's alone: what its trips say
+	spoilt       map[string]int        // rows that fail their checksum, by table; the ledger's alone
 }
 
-// standing is what the trips of a bench come to: what latched it since the last
+// latchState is what the trips of a bench come to: what latched it since the last
 // reset.
-type standing struct {
+type latchState struct {
 	latched []safety.Trip
 	weld    bool
 }
@@ -140,7 +140,7 @@ func (w *witness) names() (all []string) {
 			}
 		}
 	}
-	return append(all, slices.Collect(maps.Keys(w.standing))...)
+	return append(all, slices.Collect(maps.Keys(w.latches))...)
 }
 
 // whole says what is wrong with the witness, in words; empty when nothing is.

@@ -178,7 +178,7 @@ func showLearned(o *outlook.Outlook, shown *Outlook) {
 	for i := range shown.Plants {
 		p := &shown.Plants[i]
 		k := o.Learned.Stands[o.Batches[i].Batch]
-		p.Pots, p.Lost, p.MovedOut = k.Standing(), k.Lost, k.MovedOut
+		p.Pots, p.Lost, p.MovedOut = k.Left(), k.Lost, k.MovedOut
 		for _, c := range k.Cohorts {
 			p.Ages = append(p.Ages, Cohort{Since: schedule.CivilIn(c.Since, o.Site.Zone).Date().String(), Pots: c.Pots})
 		}

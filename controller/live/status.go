@@ -244,7 +244,7 @@ func warmth(r *controller.ReservoirStatus) (c *float64, state string) {
 
 func batchStatus(i int, b *controller.BatchStatus, n *Names) BatchStatus {
 	s := BatchStatus{
-		Name: n.Batches[i], Bench: n.Benches[n.Standing[i]],
+		Name: n.Batches[i], Bench: n.Benches[n.BenchOf[i]],
 		SinceS: quantity.Rounded(b.Since.Seconds(), 0.1), NoFlood: b.NoFlood, CanWaitS: b.CanWait.Seconds(),
 		LimitS: quantity.Rounded(b.Limit.Seconds(), 1), LimitBy: "stage", Ratio: quantity.Rounded(b.Ratio, 0.0001),
 	}

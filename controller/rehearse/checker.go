@@ -19,7 +19,7 @@ type checker struct {
 	limits   safety.Limits
 	calendar *schedule.Calendar
 	from, to schedule.Civil
-	board    *witness
+	board    *observer
 	local    func() string
 	benches  []watch
 	reached  schedule.Civil // how far the program saw trusted wall time come
@@ -48,7 +48,7 @@ type watch struct {
 // promptly is the control period within which a turn acts.
 const promptly = 10 * time.Millisecond
 
-func newChecker(s controller.Setup, from, to schedule.Civil, board *witness, local func() string) *checker {
+func newChecker(s controller.Setup, from, to schedule.Civil, board *observer, local func() string) *checker {
 	c := &checker{
 		limits: s.Limits, calendar: s.Calendar, from: from, to: to, board: board, local: local,
 		benches: make([]watch, len(s.Limits.Benches)), told: map[string]bool{},

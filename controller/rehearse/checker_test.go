@@ -153,7 +153,7 @@ func (s sink) Turn(t *loop.Turn) { s(t) }
 
 func TestCheckerFindsAPumpWithoutAFlood(t *testing.T) {
 	r := defective(t, example(t), plain(t), nil)
-	deaf := newChecker(r.setup, 0, 0, &witness{World: r.world, readings: r.board.readings}, r.local)
+	deaf := newChecker(r.setup, 0, 0, &observer{World: r.world, readings: r.board.readings}, r.local)
 	r.options.Sinks = append(r.options.Sinks, sink(func(t *loop.Turn) {
 		deaf.Turn(&loop.Turn{Now: t.Now, Command: t.Command})
 	}))
@@ -166,7 +166,7 @@ func TestCheckerFindsAPumpWithoutAFlood(t *testing.T) {
 func TestCheckerFindsEnableClosedWhileAPumpDoesNotAnswer(t *testing.T) {
 	site := example(t)
 	r := defective(t, site, scenario(t, "expander-gone", site), nil)
-	fooled := newChecker(r.setup, 0, 0, &witness{World: r.world, readings: r.board.readings}, r.local)
+	fooled := newChecker(r.setup, 0, 0, &observer{World: r.world, readings: r.board.readings}, r.local)
 	var running safety.Command
 	silent := 0
 	r.options.Sinks = append(r.options.Sinks, sink(func(t *loop.Turn) {

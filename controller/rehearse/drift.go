@@ -16,7 +16,7 @@ type Slow struct {
 }
 
 // found notes a slow change and its message.
-func (d *diary) found(f drift.Finding, m controller.Message) {
+func (d *logbook) found(f drift.Finding, m controller.Message) {
 	d.slow = append(d.slow, Slow{d.now(), d.name(m.Bench), f.Cause})
 	d.message(m)
 }

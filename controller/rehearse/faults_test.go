@@ -325,7 +325,7 @@ func TestAFaultThatNothingMovesCostsNoTurns(t *testing.T) {
 		f.At, f.For, f.Size = time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC), 10*time.Hour, 1
 		s.Faults = []Fault{f}
 		end, turns, back := f.At.Add(f.For), 0, time.Time{}
-		_, err := Run(t.Context(), example(t), s, Options{NoDrift: true, Each: func(m Moment) {
+		_, err := Run(t.Context(), example(t), s, Options{NoDrift: true, Each: func(m Observation) {
 			if m.True.After(f.At) && m.True.Before(end) {
 				turns++
 			} else if back.IsZero() && !m.True.Before(end) {
@@ -368,7 +368,7 @@ func TestNoFaultEndsAProgramThatKeepsNoCheckpoint(t *testing.T) {
 // lives plays a rehearsal and counts how often its program was started.
 func lives(t *testing.T, r *rehearsal) (n int) {
 	var last *loop.Loop
-	r.options.Each = func(Moment) {
+	r.options.Each = func(Observation) {
 		if r.loop != last {
 			n, last = n+1, r.loop
 		}

@@ -105,29 +105,29 @@ func (r *rehearsal) within(yield func(*controller.Flood) bool) {
 
 func (r *rehearsal) water(rep *Report) {
 	truth := r.world.Truth()
-	rep.SpilledL, rep.ToppedUpL = places(truth.Totals.Spilled, 3), places(truth.Totals.ToppedUp, 1)
-	rep.DryPumpS, rep.WaterErrorL = places(truth.DryRun.Seconds(), 1), truth.Error
+	rep.SpilledL, rep.ToppedUpL = rounded(truth.Totals.Spilled, 3), rounded(truth.Totals.ToppedUp, 1)
+	rep.DryPumpS, rep.WaterErrorL = rounded(truth.DryRun.Seconds(), 1), truth.Error
 	rep.PumpS, rep.LongestGapH, rep.LowestWaterFraction = map[string]float64{}, map[string]float64{}, map[string]float64{}
 	for _, b := range truth.Benches {
-		rep.PeakDepthMM = max(rep.PeakDepthMM, places(b.Peak*1000, 1))
+		rep.PeakDepthMM = max(rep.PeakDepthMM, rounded(b.Peak*1000, 1))
 	}
 	rep.ReservoirMinL = math.Inf(1)
 	for _, t := range truth.Reservoirs {
-		rep.ReservoirMinL = min(rep.ReservoirMinL, places(t.Min, 1))
+		rep.ReservoirMinL = min(rep.ReservoirMinL, rounded(t.Min, 1))
 	}
 	for i, o := range truth.Outputs {
 		if kind := r.setup.Limits.Outputs[i].Kind; kind == safety.FloodPump || kind == safety.Stirrer {
-			rep.PumpS[o.Name] = places(o.Run.Seconds(), 1)
+			rep.PumpS[o.Name] = rounded(o.Run.Seconds(), 1)
 		}
 	}
 	for _, b := range truth.Batches {
 		if b.Lowest > 0 || b.Standing {
-			rep.LowestWaterFraction[b.Name] = places(b.Lowest, 3)
+			rep.LowestWaterFraction[b.Name] = rounded(b.Lowest, 3)
 		}
 	}
 	for i, b := range r.site.Batches {
 		if gap, ok := r.diary.longestGap(i, r.end); ok {
-			rep.LongestGapH[b.Name] = places(gap.Hours(), 2)
+			rep.LongestGapH[b.Name] = rounded(gap.Hours(), 2)
 		}
 	}
 }
@@ -177,7 +177,7 @@ func nonNil[T any](s []T) []T {
 	return s
 }
 
-func places(x float64, n int) float64 {
+func rounded(x float64, n int) float64 {
 	p := math.Pow10(n)
 	return math.Round(x*p) / p
 }

@@ -27,7 +27,7 @@ type Options struct {
 	Progress func(done float64) // called as days pass, done from 0 to 1
 	Sinks    []loop.Sink        // told of every turn besides the report
 	Sample   func(Sample)       // called at every turn and every hour
-	Each     func(Moment)       // called at every turn
+	Each     func(Observation)  // called at every turn
 	Publish  bool               // the turns bring a picture
 	Pipes    Pipes              // kept from one rehearsal of a site to the next; may be nil
 	Draws    *Draws             // the same; may be nil
@@ -63,12 +63,12 @@ type rehearsal struct {
 	end      time.Duration // since then
 
 	world   *sim.World
-	board   *witness
+	board   *observer
 	ledger  *loop.Memory // what is stored
 	storage *storage     // and how long that takes
 	agenda  agenda
 	waiting []bool // by reservoir: the grower waits to refill it
-	diary   *diary
+	diary   *logbook
 	checker *checker
 	drift   *drift.Watch
 
@@ -105,10 +105,10 @@ func prepare(site *config.Site, scenario Scenario, options Options) (*rehearsal,
 		start: start, end: end.Sub(start), world: world, ledger: &loop.Memory{}, back: never,
 		waiting: make([]bool, len(site.Reservoirs)),
 	}
-	r.board = &witness{World: world, readings: safety.NewReadings(setup.Limits)}
+	r.board = &observer{World: world, readings: safety.NewReadings(setup.Limits)}
 	r.storage = &storage{Memory: r.ledger, now: world.Elapsed}
 	r.agenda.now = world.Elapsed
-	r.diary = newDiary(site, setup.Calendar, start, world.Elapsed)
+	r.diary = newLogbook(site, setup.Calendar, start, world.Elapsed)
 	r.drift = drift.NewWatch(Drift(site), site.Zone, r.diary.found)
 	r.checker = newChecker(setup, from, to, r.board, r.local)
 	if one, ok := CaseOf(site, &r.scenario); ok {

@@ -64,10 +64,10 @@ func weather(site *config.Site, start schedule.Civil, scenario *Scenario) sim.We
 	climate, place, _ := site.Weather()
 	first, offset := time.Unix(int64(start.Date().At(0)), 0).UTC(), time.Duration(start.TimeOfDay())*time.Second
 	if scenario.Records != nil {
-		return &sim.Recorded{Records: *scenario.Records, Place: place, First: first, Offset: offset}
+		return &sim.Recorded{Records: *scenario.Records, Location: place, First: first, Offset: offset}
 	}
 	return &sim.Days{
-		Climate: Weathers[cmp.Or(scenario.Weather, usualWeather)], Place: place, Line: climate.Line,
+		Climate: Weathers[cmp.Or(scenario.Weather, usualWeather)], Location: place, Line: climate.Line,
 		First: first, Offset: offset, Seed: scenario.Seed,
 	}
 }
@@ -144,7 +144,7 @@ func Names(site *config.Site) controller.Names {
 		Reservoirs: site.ReservoirNames(), Batches: site.BatchNames(),
 	}
 	for i := range site.Batches {
-		n.Standing = append(n.Standing, site.Batches[i].Bench)
+		n.BenchOf = append(n.BenchOf, site.Batches[i].Bench)
 	}
 	return n
 }

@@ -250,7 +250,7 @@ func (a *API) addDiary(w http.ResponseWriter, r *http.Request) error {
 	}
 	at := now
 	if q.At != "" {
-		if at, err = moment(q.At, now, a.Zone, -1); err != nil {
+		if at, err = parseTime(q.At, now, a.Zone, -1); err != nil {
 			return live.Invalid{Reason: "at: " + err.Error()}
 		}
 	}

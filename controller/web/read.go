@@ -167,7 +167,7 @@ func (a *API) query(r *http.Request, usual string, more ...string) (live.Query, 
 	if err != nil {
 		return q, err
 	}
-	if q.Since, err = moment(since, now, a.Zone, -1); err != nil {
+	if q.Since, err = parseTime(since, now, a.Zone, -1); err != nil {
 		return q, live.Invalid{Reason: "since: " + err.Error()}
 	}
 	return q, nil

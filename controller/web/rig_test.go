@@ -26,7 +26,7 @@ func names() live.Names {
 	return live.Names{
 		Names: controller.Names{
 			Site: "greenhouse", Zone: time.UTC, Benches: []string{"north", "south"}, Reservoirs: []string{"tank"}, Batches: []string{"basil"},
-			Outputs: []string{"pump"}, Standing: []int{1},
+			Outputs: []string{"pump"}, BenchOf: []int{1},
 		},
 		FromDay: func(_, stage int) int { return 10 * stage },
 		Plan: func(p schedule.Planned) live.Planned {

@@ -57,10 +57,10 @@ func (b *bank) String() string {
 	return strings.Join(names, ", ")
 }
 
-func (b *bank) places() []place {
-	at := make([]place, len(b.request.offsets))
+func (b *bank) lineIDs() []lineID {
+	at := make([]lineID, len(b.request.offsets))
 	for i, offset := range b.request.offsets {
-		at[i] = place{b.request.chip, offset}
+		at[i] = lineID{b.request.chip, offset}
 	}
 	return at
 }
@@ -149,7 +149,7 @@ func (b *bank) hand(now safety.Now, r *safety.Readings) {
 	}
 	b.fault = err
 	for i, s := range b.switches {
-		reading := s.place(r)
+		reading := s.reading(r)
 		if err != nil {
 			reading.Level = safety.Fault
 			continue

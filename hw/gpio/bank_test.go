@@ -151,7 +151,7 @@ func TestSwitchTakenAfterTheLookIsRefusedWithItsHolder(t *testing.T) {
 	r := newRig(t)
 	r.fail = func(op, line string) error {
 		if op == "request" && line == "GPIO25" {
-			r.holders[place{"/dev/gpiochip0", 25}] = lineInfo{used: true, consumer: "fan"}
+			r.holders[lineID{"/dev/gpiochip0", 25}] = lineInfo{used: true, consumer: "fan"}
 		}
 		return nil
 	}

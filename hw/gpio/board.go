@@ -97,7 +97,7 @@ func offOn(h host, c Config) error {
 		w.enable = false // wherever it hangs, it is to open
 		at, err := h.inspect(d, w)
 		if err == nil {
-			o.place(h, at)
+			o.settle(h, at)
 			err = b.claimOutput(o)
 		}
 		faults = append(faults, err)
@@ -129,7 +129,7 @@ func newBoard(h host, c Config, switches []fitted, berths []berth) *Board {
 	var outputs []*output
 	for i, o := range c.Outputs {
 		out := &output{Output: o, index: i}
-		out.place(h, berths[i])
+		out.settle(h, berths[i])
 		outputs = append(outputs, out)
 	}
 	b.closing, b.opening = closingOrder(outputs), openingOrder(outputs)
@@ -150,7 +150,7 @@ func (b *Board) claim() error {
 			err = nil // it heals
 		}
 		if err != nil {
-			return explain("claim the switch lines "+bank.String(), err, b.host.holder(bank.places()...))
+			return explain("claim the switch lines "+bank.String(), err, b.host.holder(bank.lineIDs()...))
 		}
 	}
 	return nil
@@ -190,7 +190,7 @@ func (b *Board) claimOutput(o *output) error {
 		err = errSilent
 	}
 	if err != nil {
-		return explain(o.want().String(), err, b.host.holder(o.at.place))
+		return explain(o.want().String(), err, b.host.holder(o.at.lineID))
 	}
 	return nil
 }

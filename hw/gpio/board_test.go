@@ -265,7 +265,7 @@ func TestRelayIsUnsureFromBeforeItMayClose(t *testing.T) {
 
 func TestOffReachesEveryOutputItCan(t *testing.T) {
 	r := newRig(t)
-	r.holders[place{"/dev/gpiochip0", 22}] = lineInfo{used: true, consumer: "benchtide enable"}
+	r.holders[lineID{"/dev/gpiochip0", 22}] = lineInfo{used: true, consumer: "benchtide enable"}
 	c := site()
 	c.Outputs = append(c.Outputs, Output{Name: "buzzer", Line: lines.Named("GPIO99")})
 	err := offOn(r.host(), c)
@@ -314,7 +314,7 @@ func TestLineTakenAfterTheLookIsRefusedAndTheRestReleasedOff(t *testing.T) {
 	r := newRig(t)
 	r.fail = func(op, line string) error {
 		if op == "request" && line == "GPIO6" {
-			r.holders[place{"/dev/gpiochip0", 6}] = lineInfo{used: true, consumer: "fan"}
+			r.holders[lineID{"/dev/gpiochip0", 6}] = lineInfo{used: true, consumer: "fan"}
 			return syscall.EBUSY
 		}
 		return nil

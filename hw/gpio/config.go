@@ -65,8 +65,8 @@ type Config struct {
 // fitted is a switch with its place in the readings.
 type fitted struct {
 	Switch
-	use   string // "switch north.full", for messages
-	place func(*safety.Readings) *safety.Reading
+	use     string // "switch north.full", for messages
+	reading func(*safety.Readings) *safety.Reading
 }
 
 // fitted lists the switches that have a line.

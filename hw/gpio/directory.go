@@ -33,7 +33,7 @@ type spot struct {
 	offset uint32
 }
 
-func (s spot) place() place { return place{s.chip.device, s.offset} }
+func (s spot) lineID() lineID { return lineID{s.chip.device, s.offset} }
 
 func (s spot) line() lines.Line {
 	return lines.Line{Chip: s.chip.label, Offset: s.offset}
@@ -45,7 +45,7 @@ func (h host) directory() directory {
 	d := directory{chips: chips, named: map[string][]spot{}, alias: h.alias, silent: err}
 	for _, c := range chips {
 		for n := range c.lines {
-			info, err := h.kernel.Info(place{c.device, n})
+			info, err := h.kernel.Info(lineID{c.device, n})
 			if err != nil {
 				d.silent = err
 			} else if info.name != "" {
@@ -258,14 +258,14 @@ func addresses(chips []chip) string {
 
 // again finds a line on its chip as the chip is to be had now: by its label,
 // and by its address where it is behind a bus or labels are alike.
-func (h host) again(at home) (place, error) {
+func (h host) again(at home) (lineID, error) {
 	chips, err := h.chips()
 	alike := slices.DeleteFunc(chips, func(c chip) bool { return c.label != at.label || c.own != at.own })
 	if !at.own || len(alike) > 1 {
 		alike = slices.DeleteFunc(alike, func(c chip) bool { return c.address != at.address })
 	}
 	if len(alike) == 1 && at.offset < alike[0].lines {
-		return place{alike[0].device, at.offset}, nil
+		return lineID{alike[0].device, at.offset}, nil
 	}
-	return place{}, errors.Join(fmt.Errorf("find chip %q again: %w", at.label, errGone), err)
+	return lineID{}, errors.Join(fmt.Errorf("find chip %q again: %w", at.label, errGone), err)
 }

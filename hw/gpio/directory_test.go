@@ -20,8 +20,8 @@ import (
 // one with its bus name for label, two chips that nothing tells apart, and one
 // name on two chips and twice on one.
 func crowd(t testing.TB) *rig {
-	r := &rig{t: t, nextFD: 3, chips: map[string]chip{}, dead: map[string]bool{}, blank: map[*gpiotest.Pin]bool{}, pins: map[place]*gpiotest.Pin{},
-		holders: map[place]lineInfo{}, claims: map[int]request{}}
+	r := &rig{t: t, nextFD: 3, chips: map[string]chip{}, dead: map[string]bool{}, blank: map[*gpiotest.Pin]bool{}, pins: map[lineID]*gpiotest.Pin{},
+		holders: map[lineID]lineInfo{}, claims: map[int]request{}}
 	for _, c := range []struct {
 		chip
 		names []string
@@ -49,23 +49,23 @@ func TestALineIsFoundHoweverItIsWritten(t *testing.T) {
 	require.NoError(t, d.silent)
 	for _, tt := range []struct {
 		line lines.Line
-		want place
+		want lineID
 	}{
-		{lines.Named("lamp"), place{"/dev/gpiochip0", 1}},
-		{lines.Named("SDA1"), place{"/dev/gpiochip1", 2}},
-		{lines.Named("GPIO2"), place{"/dev/gpiochip1", 2}}, // the kernel calls it SDA1
-		{lines.Named("GPIO5"), place{"/dev/gpiochip1", 5}},
-		{lines.Named("P1_31"), place{"/dev/gpiochip1", 6}}, // by periph's name
-		{lines.Line{Pin: 29}, place{"/dev/gpiochip1", 5}},
-		{lines.Line{Pin: 12}, place{"/dev/gpiochip3", 2}}, // the kernel's names come first
-		{lines.Line{Chip: "pinctrl-bcm2711", Offset: 8}, place{"/dev/gpiochip1", 8}},
-		{lines.Line{Chip: "pcf8574", Address: "0x20", Offset: 3}, place{"/dev/gpiochip2", 3}},
-		{lines.Line{Chip: "pcf8574", Address: "1-0021", Offset: 0}, place{"/dev/gpiochip0", 0}},
-		{lines.Line{Chip: "1-0022", Offset: 1}, place{"/dev/gpiochip3", 1}},
+		{lines.Named("lamp"), lineID{"/dev/gpiochip0", 1}},
+		{lines.Named("SDA1"), lineID{"/dev/gpiochip1", 2}},
+		{lines.Named("GPIO2"), lineID{"/dev/gpiochip1", 2}}, // the kernel calls it SDA1
+		{lines.Named("GPIO5"), lineID{"/dev/gpiochip1", 5}},
+		{lines.Named("P1_31"), lineID{"/dev/gpiochip1", 6}}, // by periph's name
+		{lines.Line{Pin: 29}, lineID{"/dev/gpiochip1", 5}},
+		{lines.Line{Pin: 12}, lineID{"/dev/gpiochip3", 2}}, // the kernel's names come first
+		{lines.Line{Chip: "pinctrl-bcm2711", Offset: 8}, lineID{"/dev/gpiochip1", 8}},
+		{lines.Line{Chip: "pcf8574", Address: "0x20", Offset: 3}, lineID{"/dev/gpiochip2", 3}},
+		{lines.Line{Chip: "pcf8574", Address: "1-0021", Offset: 0}, lineID{"/dev/gpiochip0", 0}},
+		{lines.Line{Chip: "1-0022", Offset: 1}, lineID{"/dev/gpiochip3", 1}},
 	} {
 		found, refused := d.find(tt.line)
 		if assert.Nil(t, refused, "%v", tt.line) {
-			assert.Equal(t, tt.want, found.place(), "%v", tt.line)
+			assert.Equal(t, tt.want, found.lineID(), "%v", tt.line)
 		}
 	}
 }
@@ -121,7 +121,7 @@ func TestTheWayToSayWhichMeansThatOne(t *testing.T) {
 			if way, ok := d.only(spot{c, n}); ok {
 				found, refused := d.find(way)
 				require.Nil(t, refused)
-				assert.Equal(t, place{c.device, n}, found.place())
+				assert.Equal(t, lineID{c.device, n}, found.lineID())
 			} else {
 				assert.Equal(t, "same", c.label)
 			}

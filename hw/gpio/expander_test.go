@@ -24,7 +24,7 @@ func expanded(t testing.TB) (*rig, Config) {
 	r.addChip(chip{device: tray, label: "pcf8574", address: "1-0020"})
 	for n, name := range []string{"E0", "E1", "E2"} {
 		r.addPin(name, n)
-		r.pins[place{tray, uint32(n)}].L = true
+		r.pins[lineID{tray, uint32(n)}].L = true
 	}
 	c := site()
 	c.Outputs[pump].Line = lines.Named("E0")
@@ -297,7 +297,7 @@ func TestASiteStartsAlthoughAnExpanderIsDeafAndSaysSo(t *testing.T) {
 		require.ErrorContains(t, offOn(r.host(), c), "E0", "that it is off is not known")
 	})
 	r.dead[tray] = false
-	r.holders[place{tray, 0}] = lineInfo{used: true, consumer: "fan"}
+	r.holders[lineID{tray, 0}] = lineInfo{used: true, consumer: "fan"}
 	_, err := openOn(r.host(), c)
 	require.ErrorContains(t, err, `held by "fan"`, "that does not heal")
 }

@@ -96,19 +96,19 @@ func piNumber(p gpio.PinIO) (int, bool) {
 func (h host) survey(wants []want) ([]berth, error) {
 	d := h.directory()
 	berths := make([]berth, len(wants))
-	takenBy := map[place]want{}
+	takenBy := map[lineID]want{}
 	var refusals []error
 	for i, w := range wants {
 		at, err := h.inspect(d, w)
 		if err == nil {
-			if first, doubled := takenBy[at.place]; doubled {
+			if first, doubled := takenBy[at.lineID]; doubled {
 				err = &refusal{
 					what:  w.String(),
 					cause: fmt.Sprintf("it is the same line as %q of %s", first.line, first.use),
 					fix:   "give each its own line",
 				}
 			}
-			takenBy[at.place] = w
+			takenBy[at.lineID] = w
 		}
 		berths[i] = at
 		refusals = append(refusals, err)
@@ -119,7 +119,7 @@ func (h host) survey(wants []want) ([]berth, error) {
 // berth is where a line was found: its home, and its place for now.
 type berth struct {
 	home home
-	place
+	lineID
 }
 
 // want is a line and what it is for.
@@ -137,7 +137,7 @@ func (h host) inspect(d directory, w want) (berth, error) {
 		refused.what = w.String()
 		return berth{}, refused
 	}
-	at := berth{found.chip.home(found.offset), found.place()}
+	at := berth{found.chip.home(found.offset), found.lineID()}
 	if w.enable && !found.chip.own {
 		return at, &refusal{
 			what:  w.String(),
@@ -145,7 +145,7 @@ func (h host) inspect(d directory, w want) (berth, error) {
 			fix:   "wire it to a line of the processor itself; benchtide lines shows which those are",
 		}
 	}
-	info, err := h.kernel.Info(at.place)
+	info, err := h.kernel.Info(at.lineID)
 	if err != nil {
 		return at, explain(w.String(), err, "")
 	}
@@ -157,7 +157,7 @@ func (h host) inspect(d directory, w want) (berth, error) {
 
 // holder names who holds one of these lines by now, after a request found it
 // busy. It is "" when that is the kernel.
-func (h host) holder(at ...place) string {
+func (h host) holder(at ...lineID) string {
 	for _, p := range at {
 		if info, err := h.kernel.Info(p); err == nil && info.used {
 			return info.consumer

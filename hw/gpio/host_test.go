@@ -16,7 +16,7 @@ import (
 )
 
 func TestRefusalNamesLineCauseAndFix(t *testing.T) {
-	chip := func(n uint32) place { return place{"/dev/gpiochip0", n} }
+	chip := func(n uint32) lineID { return lineID{"/dev/gpiochip0", n} }
 	info := func(err error) func(*rig) {
 		return func(r *rig) {
 			r.fail = func(op, line string) error {

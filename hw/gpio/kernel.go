@@ -11,7 +11,7 @@ type kernel interface {
 	// Chip asks a chip its label and how many lines it has.
 	Chip(device string) (label string, lines uint32, err error)
 	// Info says what a line is called and who holds it.
-	Info(at place) (lineInfo, error)
+	Info(at lineID) (lineInfo, error)
 	// Get reads all lines of a request, one bit each in the order requested.
 	Get(fd, lines int) (uint64, error)
 	// Set drives the one line of an output request.
@@ -23,8 +23,8 @@ type kernel interface {
 // linux/gpio.h).
 const maxLines = 64
 
-// place is where a line is: the device file of its chip, and its number there.
-type place struct {
+// lineID is where a line is: the device file of its chip, and its number there.
+type lineID struct {
 	chip   string
 	offset uint32
 }

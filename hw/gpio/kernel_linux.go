@@ -69,7 +69,7 @@ func (chardev) Chip(device string) (string, uint32, error) {
 	return text(info.Label[:]), info.Lines, nil
 }
 
-func (chardev) Info(at place) (lineInfo, error) {
+func (chardev) Info(at lineID) (lineInfo, error) {
 	info := unix.GPIOV2LineInfo{Offset: at.offset}
 	err := onChip(at.chip, func(chip int) error {
 		return ioctl(chip, unix.GPIO_V2_GET_LINEINFO_IOCTL, unsafe.Pointer(&info))

@@ -77,7 +77,7 @@ func TestKernelErrorsComeThroughWithTheirPlace(t *testing.T) {
 	fd, err := k.Request(request{chip: os.DevNull, offsets: []uint32{7}})
 	require.ErrorIs(t, err, syscall.ENOTTY)
 	assert.Equal(t, unclaimed, fd)
-	_, err = k.Info(place{os.DevNull, 7})
+	_, err = k.Info(lineID{os.DevNull, 7})
 	require.ErrorIs(t, err, syscall.ENOTTY)
 
 	null, err := os.Open(os.DevNull)
@@ -99,7 +99,7 @@ func TestCallsLeaveNoDescriptorBehind(t *testing.T) {
 	before := count()
 	for range 20 {
 		_, _ = systemKernel().Request(request{chip: os.DevNull, offsets: []uint32{7}})
-		_, _ = systemKernel().Info(place{os.DevNull, 7})
+		_, _ = systemKernel().Info(lineID{os.DevNull, 7})
 	}
 	assert.Equal(t, before, count())
 }

@@ -89,7 +89,7 @@ func (l *outputLine) find() error {
 	if err != nil {
 		return err
 	}
-	l.at.place, l.lost = at, false
+	l.at.lineID, l.lost = at, false
 	return nil
 }
 

@@ -10,7 +10,7 @@ import (
 
 // To ask the hardware would turn the line into an input.
 func TestOutputLineDescribesItselfWithoutAskingTheKernel(t *testing.T) {
-	l := newOutputLine(host{}, "GPIO5", "pump", berth{place: place{"/dev/gpiochip0", 5}})
+	l := newOutputLine(host{}, "GPIO5", "pump", berth{lineID: lineID{"/dev/gpiochip0", 5}})
 	assert.Equal(t, "GPIO5", l.Name())
 	assert.Equal(t, "GPIO5", l.String())
 	assert.Equal(t, 5, l.Number())

@@ -46,7 +46,7 @@ func List(c Config) (Listing, error) {
 func listOn(h host, c Config) Listing {
 	d := h.directory()
 	var l Listing
-	ours := map[place][]string{}
+	ours := map[lineID][]string{}
 	for _, w := range wants(c.Outputs, c.fitted()) {
 		found, refused := d.find(w.line)
 		if refused != nil {
@@ -54,7 +54,7 @@ func listOn(h host, c Config) Listing {
 			l.Missing = append(l.Missing, refused)
 			continue
 		}
-		ours[found.place()] = append(ours[found.place()], w.use)
+		ours[found.lineID()] = append(ours[found.lineID()], w.use)
 	}
 	for _, chip := range d.chips {
 		l.Chips = append(l.Chips, d.listed(h, chip, ours))
@@ -65,15 +65,15 @@ func listOn(h host, c Config) Listing {
 	return l
 }
 
-func (d directory) listed(h host, c chip, ours map[place][]string) ChipLines {
+func (d directory) listed(h host, c chip, ours map[lineID][]string) ChipLines {
 	all := ChipLines{Device: c.device, Label: c.label, Address: c.address, Own: c.own}
 	for n := range c.lines {
 		at := spot{c, n}
-		info, err := h.kernel.Info(at.place())
+		info, err := h.kernel.Info(at.lineID())
 		if err != nil {
 			continue // it went meanwhile
 		}
-		one := LineInfo{Offset: n, Name: info.name, Write: d.written(at, info.name), Used: info.used, Holder: info.consumer, Header: -1, Ours: ours[at.place()]}
+		one := LineInfo{Offset: n, Name: info.name, Write: d.written(at, info.name), Used: info.used, Holder: info.consumer, Header: -1, Ours: ours[at.lineID()]}
 		if number, ok := at.line().GPIO(); ok {
 			one.Header = number
 		}

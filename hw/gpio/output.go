@@ -43,8 +43,8 @@ func (o *output) inPumpCircuit() bool { return o.Kind != safety.Other }
 
 var errReleased = errors.New("the board is closed")
 
-// place says where the output's line is.
-func (o *output) place(h host, at berth) {
+// settle says where the output's line is.
+func (o *output) settle(h host, at berth) {
 	o.at = at
 	o.pin = newOutputLine(h, o.Line.String(), o.Name, at)
 }

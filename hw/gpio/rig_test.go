@@ -41,8 +41,8 @@ type rig struct {
 
 	mu      sync.Mutex
 	chips   map[string]chip
-	pins    map[place]*gpiotest.Pin
-	holders map[place]lineInfo
+	pins    map[lineID]*gpiotest.Pin
+	holders map[lineID]lineInfo
 	claims  map[int]request
 	nextFD  int
 	record  []string
@@ -58,8 +58,8 @@ var _ kernel = (*rig)(nil)
 
 // newRig has lines GPIO0 to GPIO27 on one chip, all low.
 func newRig(t testing.TB) *rig {
-	r := &rig{t: t, nextFD: 3, chips: map[string]chip{}, dead: map[string]bool{}, blank: map[*gpiotest.Pin]bool{}, pins: map[place]*gpiotest.Pin{},
-		holders: map[place]lineInfo{}, claims: map[int]request{}}
+	r := &rig{t: t, nextFD: 3, chips: map[string]chip{}, dead: map[string]bool{}, blank: map[*gpiotest.Pin]bool{}, pins: map[lineID]*gpiotest.Pin{},
+		holders: map[lineID]lineInfo{}, claims: map[int]request{}}
 	r.addChip(chip{device: "/dev/gpiochip0", label: "pinctrl-test", address: "3f200000.gpio", own: true})
 	for i := range 28 {
 		r.addPin(fmt.Sprintf("GPIO%d", i), i)
@@ -70,7 +70,7 @@ func newRig(t testing.TB) *rig {
 func (r *rig) addPin(name string, n int) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	r.pins[place{r.chip, uint32(n)}] = &gpiotest.Pin{N: name, Num: n}
+	r.pins[lineID{r.chip, uint32(n)}] = &gpiotest.Pin{N: name, Num: n}
 }
 
 func (r *rig) host() host {
@@ -224,7 +224,7 @@ func (r *rig) unplug(device string) (plug func(as string)) {
 		r.chips[as] = c
 		for offset, p := range pins {
 			p.L = gpio.High // by its pull
-			r.pins[place{as, offset}] = p
+			r.pins[lineID{as, offset}] = p
 		}
 	}
 }
@@ -233,7 +233,7 @@ func (r *rig) Request(q request) (int, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	for _, offset := range q.offsets {
-		at := place{q.chip, offset}
+		at := lineID{q.chip, offset}
 		if r.pins[at] == nil {
 			return -1, syscall.ENOENT
 		}
@@ -245,7 +245,7 @@ func (r *rig) Request(q request) (int, error) {
 		}
 	}
 	for i, offset := range q.offsets {
-		at := place{q.chip, offset}
+		at := lineID{q.chip, offset}
 		p := r.pins[at]
 		if q.output {
 			if !r.dead[q.chip] {
@@ -265,7 +265,7 @@ func (r *rig) Request(q request) (int, error) {
 	return fd, nil
 }
 
-func (r *rig) Info(at place) (lineInfo, error) {
+func (r *rig) Info(at lineID) (lineInfo, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	p, ok := r.pins[at]
@@ -290,7 +290,7 @@ func (r *rig) Get(fd, lines int) (uint64, error) {
 	}
 	var bits uint64
 	for i, offset := range q.offsets {
-		p := r.pins[place{q.chip, offset}]
+		p := r.pins[lineID{q.chip, offset}]
 		if err := r.failure("get", p.N); err != nil {
 			return 0, err
 		}
@@ -307,7 +307,7 @@ func (r *rig) Set(fd int, high bool) error {
 	if !ok || !q.output {
 		r.t.Errorf("descriptor %d was written: %+v", fd, q)
 	}
-	p := r.pins[place{q.chip, q.offsets[0]}]
+	p := r.pins[lineID{q.chip, q.offsets[0]}]
 	if p == nil {
 		r.mu.Unlock()
 		return syscall.ENODEV // its chip went
@@ -342,7 +342,7 @@ func (r *rig) Close(fd int) error {
 		r.t.Errorf("descriptor %d was closed, and is not one of the board's", fd)
 	}
 	for _, offset := range q.offsets {
-		at := place{q.chip, offset}
+		at := lineID{q.chip, offset}
 		if r.pins[at] == nil {
 			continue // its chip went
 		}
@@ -350,7 +350,7 @@ func (r *rig) Close(fd int) error {
 		r.note("release %s", r.pins[at].N)
 	}
 	delete(r.claims, fd)
-	if p := r.pins[place{q.chip, q.offsets[0]}]; p != nil {
+	if p := r.pins[lineID{q.chip, q.offsets[0]}]; p != nil {
 		return r.failure("close", p.N)
 	}
 	return nil

@@ -60,7 +60,7 @@ func (w *World) Inject(f Fault) error {
 	if !ok {
 		return fmt.Errorf("fault %q: no such fault; %s", f.What, names(Faults()))
 	}
-	t, err := w.locate(k.place, f.Where)
+	t, err := w.locate(k.subject, f.Where)
 	if err != nil {
 		return fmt.Errorf("fault %s: %w", f.What, err)
 	}

@@ -11,68 +11,68 @@ import (
 // kind is what one fault needs and does. begin acts once, act sets its effect
 // anew whenever effects are worked out.
 type kind struct {
-	place  place
-	once   bool // over at once unless it has a duration
-	timed  bool // must have a duration
-	signed bool // its size may be negative
-	begin  func(*World, *faultState)
-	act    func(*World, *faultState)
+	subject subject
+	once    bool // over at once unless it has a duration
+	timed   bool // must have a duration
+	signed  bool // its size may be negative
+	begin   func(*World, *faultState)
+	act     func(*World, *faultState)
 }
 
 // Faults lists the names of all faults.
 func Faults() []string { return slices.Sorted(maps.Keys(kinds)) }
 
 var kinds = map[string]kind{
-	"pump-dead": {place: onBench, act: func(w *World, f *faultState) { w.at(f).dead = true }},
-	"pump-weak": {place: onBench, act: func(w *World, f *faultState) { w.at(f).speed *= 1 - f.grown(w.At) }},
-	"air-lock": {place: onBench, once: true,
+	"pump-dead": {subject: onBench, act: func(w *World, f *faultState) { w.at(f).dead = true }},
+	"pump-weak": {subject: onBench, act: func(w *World, f *faultState) { w.at(f).speed *= 1 - f.grown(w.At) }},
+	"air-lock": {subject: onBench, once: true,
 		begin: bindAir,
 		act:   func(w *World, f *faultState) { w.at(f).airlocked = true }},
-	"relay-welded":  {place: onOutput, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].armed = true }},
-	"expander-gone": {place: onExpander, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].gone = true }},
-	"relay-open":    {place: onOutput, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].open = true }},
+	"relay-welded":  {subject: onOutput, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].armed = true }},
+	"expander-gone": {subject: onExpander, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].gone = true }},
+	"relay-open":    {subject: onOutput, act: func(w *World, f *faultState) { w.outputs[f.Target.Output].open = true }},
 
-	"full-stuck-low":  {place: onBench, act: stick(full, safety.Dry)},
-	"full-stuck-high": {place: onBench, act: stick(full, safety.Wet)},
-	"high-dead":       {place: onBench, act: stick(high, safety.Dry)},
-	"low-stuck": {place: onReservoir, act: func(w *World, f *faultState) {
+	"full-stuck-low":  {subject: onBench, act: stick(full, safety.Dry)},
+	"full-stuck-high": {subject: onBench, act: stick(full, safety.Wet)},
+	"high-dead":       {subject: onBench, act: stick(high, safety.Dry)},
+	"low-stuck": {subject: onReservoir, act: func(w *World, f *faultState) {
 		w.reservoirs[f.Target.Reservoir].low.stuck = safety.Wet
 	}},
-	"wire-open":  {place: onSwitch, act: func(w *World, f *faultState) { w.sensorAt(f.Target).broken = true }},
-	"wire-short": {place: onSwitch, act: func(w *World, f *faultState) { w.sensorAt(f.Target).bridge = true }},
-	"chatter": {place: onBenchOrSwitch, act: func(w *World, f *faultState) {
+	"wire-open":  {subject: onSwitch, act: func(w *World, f *faultState) { w.sensorAt(f.Target).broken = true }},
+	"wire-short": {subject: onSwitch, act: func(w *World, f *faultState) { w.sensorAt(f.Target).bridge = true }},
+	"chatter": {subject: onBenchOrSwitch, act: func(w *World, f *faultState) {
 		w.sensorAt(f.Target).stuck = levelOf(f.Wet)
 	}},
 
-	"drain-blocked":     {place: onBench, act: func(w *World, f *faultState) { w.at(f).open *= 1 - f.grown(w.At) }},
-	"standpipe-missing": {place: onBench, act: func(w *World, f *faultState) { w.at(f).missing = true }},
-	"valve-stuck":       {place: onValve, act: func(w *World, f *faultState) { w.at(f).valve = f.Size }},
-	"table-tilted":      {place: onBench, signed: true, act: func(w *World, f *faultState) { w.at(f).tilt += f.grown(w.At) * leans }},
-	"table-leak":        {place: onBench, act: func(w *World, f *faultState) { b := w.at(f); b.leak = max(b.leak, f.grown(w.At)) }},
-	"hose-off":          {place: onBench, act: func(w *World, f *faultState) { b := w.at(f); b.hose = max(b.hose, f.grown(w.At)) }},
-	"reservoir-leak": {place: onReservoir, act: func(w *World, f *faultState) {
+	"drain-blocked":     {subject: onBench, act: func(w *World, f *faultState) { w.at(f).open *= 1 - f.grown(w.At) }},
+	"standpipe-missing": {subject: onBench, act: func(w *World, f *faultState) { w.at(f).missing = true }},
+	"valve-stuck":       {subject: onValve, act: func(w *World, f *faultState) { w.at(f).valve = f.Size }},
+	"table-tilted":      {subject: onBench, signed: true, act: func(w *World, f *faultState) { w.at(f).tilt += f.grown(w.At) * leans }},
+	"table-leak":        {subject: onBench, act: func(w *World, f *faultState) { b := w.at(f); b.leak = max(b.leak, f.grown(w.At)) }},
+	"hose-off":          {subject: onBench, act: func(w *World, f *faultState) { b := w.at(f); b.hose = max(b.hose, f.grown(w.At)) }},
+	"reservoir-leak": {subject: onReservoir, act: func(w *World, f *faultState) {
 		r := &w.reservoirs[f.Target.Reservoir]
 		r.leak = max(r.leak, f.grown(w.At))
 	}},
-	"top-up-while-flooded": {place: onReservoir},
-	"heat":                 {place: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].warm = f.grown(w.At) }},
-	"thermometer-dead":     {place: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].mute = true }},
-	"thermometer-stuck": {place: onReservoir, begin: stickThermometer,
+	"top-up-while-flooded": {subject: onReservoir},
+	"heat":                 {subject: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].warm = f.grown(w.At) }},
+	"thermometer-dead":     {subject: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].mute = true }},
+	"thermometer-stuck": {subject: onReservoir, begin: stickThermometer,
 		act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].frozen = true }},
-	"cold": {place: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].chill = f.grown(w.At) }},
+	"cold": {subject: onReservoir, act: func(w *World, f *faultState) { w.reservoirs[f.Target.Reservoir].chill = f.grown(w.At) }},
 
-	"breaker-tripped": {place: onCircuit, act: tripBreaker},
-	"power-cut":       {place: onHost},
-	"brownout-loop":   {place: onHost},
-	"process-hang":    {place: onHost, timed: true, act: func(w *World, f *faultState) { w.hang = max(w.hang, f.Until) }},
-	"process-crash":   {place: onHost, once: true, begin: crash},
-	"clock-jump":      {place: onHost, once: true, signed: true, begin: jump},
-	"storage-full":    {place: onHost},
-	"storage-broken":  {place: onHost},
-	"storage-slow":    {place: onHost, act: func(w *World, f *faultState) { w.slow = max(w.slow, f.grown(w.At)) }},
-	"network-down":    {place: onHost},
-	"switches-unread": {place: onHost, act: func(w *World, f *faultState) { w.unread = min(w.unread, f.At) }},
-	"outputs-deaf":    {place: onHost, act: func(w *World, _ *faultState) { w.deaf = true }},
+	"breaker-tripped": {subject: onCircuit, act: tripBreaker},
+	"power-cut":       {subject: onHost},
+	"brownout-loop":   {subject: onHost},
+	"process-hang":    {subject: onHost, timed: true, act: func(w *World, f *faultState) { w.hang = max(w.hang, f.Until) }},
+	"process-crash":   {subject: onHost, once: true, begin: crash},
+	"clock-jump":      {subject: onHost, once: true, signed: true, begin: jump},
+	"storage-full":    {subject: onHost},
+	"storage-broken":  {subject: onHost},
+	"storage-slow":    {subject: onHost, act: func(w *World, f *faultState) { w.slow = max(w.slow, f.grown(w.At)) }},
+	"network-down":    {subject: onHost},
+	"switches-unread": {subject: onHost, act: func(w *World, f *faultState) { w.unread = min(w.unread, f.At) }},
+	"outputs-deaf":    {subject: onHost, act: func(w *World, _ *faultState) { w.deaf = true }},
 }
 
 // leans is how much higher or lower than its middle an end of a table stands

@@ -11,10 +11,10 @@ import (
 // Recorded is the weather of days on record. A date that is not on record has
 // that of the one nearest to it in the year.
 type Recorded struct {
-	Records demand.Records
-	Place   demand.Place
-	First   time.Time // midnight UTC stands for the date on which the world starts
-	Offset  time.Duration
+	Records  demand.Records
+	Location demand.Location
+	First    time.Time // midnight UTC stands for the date on which the world starts
+	Offset   time.Duration
 
 	today today
 }
@@ -24,7 +24,7 @@ func (r *Recorded) check() error {
 		return errors.New("weather: there are no days on record")
 	}
 	for _, d := range r.Records.Days {
-		if _, err := r.Place.Reference(d.Day); err != nil {
+		if _, err := r.Location.Reference(d.Day); err != nil {
 			return fmt.Errorf("weather of %s: %w", d.Date.Format(time.DateOnly), err)
 		}
 	}
@@ -48,7 +48,7 @@ func (r *Recorded) on(n time.Duration) demand.Day {
 }
 
 func (r *Recorded) water(n time.Duration) (demand.Weather, error) {
-	b, err := r.Place.Reference(r.on(n))
+	b, err := r.Location.Reference(r.on(n))
 	return demand.Weather{Reference: b.ET, Shine: demand.ShineFor(b.Daylight)}, err
 }
 

@@ -39,7 +39,7 @@ var (
 
 // Glasshouse is a place and a climate line for a site whose own are not known.
 var (
-	Glasshouse     = demand.Place{Latitude: 50, Cover: 0.7}
+	Glasshouse     = demand.Location{Latitude: 50, Cover: 0.7}
 	GlasshouseLine = demand.Line{
 		Lows: demand.Span[demand.Celsius]{Least: 10, Most: 18}, Highs: demand.Span[demand.Celsius]{Least: 18, Most: 34},
 		Humidity: demand.Span[demand.Percent]{Least: 40, Most: 85}, Light: demand.Span[demand.Megajoules]{Least: 4, Most: 27},
@@ -48,12 +48,12 @@ var (
 
 // Days are days of one climate, each drawn from Seed on its own.
 type Days struct {
-	Climate Climate
-	Place   demand.Place
-	Line    func(time.Month) demand.Line
-	First   time.Time     // midnight UTC stands for the date on which the world starts
-	Offset  time.Duration // time of day then, 0 to 24 h
-	Seed    uint64
+	Climate  Climate
+	Location demand.Location
+	Line     func(time.Month) demand.Line
+	First    time.Time     // midnight UTC stands for the date on which the world starts
+	Offset   time.Duration // time of day then, 0 to 24 h
+	Seed     uint64
 
 	today today
 }
@@ -61,7 +61,7 @@ type Days struct {
 // usual is the weather of a world that names none.
 func usual(first time.Time, seed uint64) *Days {
 	return &Days{
-		Climate: Normal, Place: Glasshouse, Seed: seed, First: midnight(first),
+		Climate: Normal, Location: Glasshouse, Seed: seed, First: midnight(first),
 		Line: func(time.Month) demand.Line { return GlasshouseLine },
 	}
 }
@@ -72,7 +72,7 @@ func midnight(t time.Time) time.Time { return t.UTC().Truncate(day) }
 func (d *Days) check() error {
 	for m := time.January; m <= time.December; m++ {
 		middle := time.Date(2001, m, 15, 0, 0, 0, 0, time.UTC)
-		if _, err := d.Line(m).Climate(d.Place, middle.YearDay()); err != nil {
+		if _, err := d.Line(m).Climate(d.Location, middle.YearDay()); err != nil {
 			return fmt.Errorf("weather of %s: %w", m, err)
 		}
 	}
@@ -90,7 +90,7 @@ func (d *Days) water(n time.Duration) (demand.Weather, error) {
 	// A line stands for its three kinds of day; one that lies between them
 	// is that line with nothing but the day in its spans.
 	narrow := demand.Line{Lows: at(l.Lows, air), Highs: at(l.Highs, air), Humidity: at(l.Humidity, 1-air), Light: at(l.Light, sun)}
-	c, err := narrow.Climate(d.Place, date.YearDay())
+	c, err := narrow.Climate(d.Location, date.YearDay())
 	c.Normal.Reference *= demand.Millimetres(0.9 + 0.2*unit(d.Seed+2, uint64(n)))
 	return c.Normal, err
 }

@@ -25,7 +25,7 @@ func yearOf(c sim.Climate) []float64 {
 
 func days(c sim.Climate, seed uint64) *sim.Days {
 	return &sim.Days{
-		Climate: c, Place: sim.Glasshouse, Seed: seed, First: time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC),
+		Climate: c, Location: sim.Glasshouse, Seed: seed, First: time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC),
 		Line: func(time.Month) demand.Line { return sim.GlasshouseLine },
 	}
 }
@@ -66,7 +66,7 @@ func TestWeatherOnRecordIsThatOfItsDateOrOfTheNearestInTheYear(t *testing.T) {
 	records, err := sim.Glasshouse.ReadRecords(strings.NewReader(table))
 	require.NoError(t, err)
 	use := func(first time.Time) float64 {
-		r := sim.Recorded{Records: records, Place: sim.Glasshouse, First: first}
+		r := sim.Recorded{Records: records, Location: sim.Glasshouse, First: first}
 		return r.Use(0, 24*time.Hour)
 	}
 	for i, want := range records.Days {

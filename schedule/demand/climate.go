@@ -28,7 +28,7 @@ type Line struct {
 // Climate is the climate of the line at a place on a day of the year: the mild
 // day is the coolest, dampest and dullest, the hottest the opposite, the normal
 // one halfway. No day is brighter than a clear sky on that day.
-func (l Line) Climate(p Place, yearDay int) (Climate, error) {
+func (l Line) Climate(p Location, yearDay int) (Climate, error) {
 	if l.Lows.Least > l.Lows.Most || l.Highs.Least > l.Highs.Most || l.Humidity.Least > l.Humidity.Most || l.Light.Least > l.Light.Most {
 		return Climate{}, errors.New("climate: each span goes from its least to its most")
 	}
@@ -59,7 +59,7 @@ func (b Balance) weather() Weather { return Weather{b.ET, ShineFor(b.Daylight)} 
 // Climate is the climate of the days on record at p: by their reference
 // evapotranspiration the mild day is that which one in ten stays below, the
 // normal one the middle one, the hottest the highest.
-func (r Records) Climate(p Place) (Climate, error) {
+func (r Records) Climate(p Location) (Climate, error) {
 	if len(r.Days) == 0 {
 		return Climate{}, errors.New("climate: there are no days on record")
 	}

@@ -5,15 +5,15 @@ import (
 	"fmt"
 )
 
-// Place is where weather was read.
-type Place struct {
+// Location is where weather was read.
+type Location struct {
 	Latitude float64 // degrees, north positive
 	Altitude Metres
 	Coastal  bool  // on or near a coast, where nights stay milder
 	Cover    Cover // over the plants; 0 in the open air
 }
 
-func (p Place) check() error {
+func (p Location) check() error {
 	return cmp.Or(between("latitude", p.Latitude, -90, 90, "°"), between("altitude", p.Altitude, -500, 6000, "m"), p.Cover.check())
 }
 
@@ -39,7 +39,7 @@ func (d Day) mean() Celsius { return (d.Low + d.High) / 2 }
 
 // check refuses what no weather can be: temperatures outside the records of
 // the earth, and more light than there is above the atmosphere.
-func (d Day) check(p Place) error {
+func (d Day) check(p Location) error {
 	if d.YearDay < 1 || d.YearDay > 366 {
 		return fmt.Errorf("day %d of the year: write 1 to 366", d.YearDay)
 	}
@@ -54,7 +54,7 @@ func (d Day) check(p Place) error {
 
 // sift takes out the readings that cannot be, so that they count as missing,
 // and says which those were. The temperatures have to be right.
-func (d *Day) sift(p Place) []error {
+func (d *Day) sift(p Location) []error {
 	daylight := float64(Daylight(d.YearDay, p.Latitude)) + twilight
 	return []error{
 		keep("lowest humidity", &d.Driest, 0, 100, "%"),

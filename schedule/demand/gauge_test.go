@@ -81,7 +81,7 @@ func TestTheLogOfASensorIsReadAsRecords(t *testing.T) {
 		fmt.Fprintf(&b, "2026-06-%02d %02d:00,%d,%s\n", 1+h/24, h%24, 12+h%24/2, []string{"-", "55"}[h%2])
 	}
 	b.WriteString("2026-06-03 00:00,85,55\n2026-06-03 01:00,warm,55\n3 June,20,55\n2026-06-03 02:00,20,damp\n2026-06-03 03:00,20\n2026-06-03 04:00,\"20\n")
-	r, err := Place{Latitude: 50}.ReadRecords(strings.NewReader(b.String()))
+	r, err := Location{Latitude: 50}.ReadRecords(strings.NewReader(b.String()))
 	require.NoError(t, err)
 	require.Len(t, r.Days, 2)
 	var said []string
@@ -91,8 +91,8 @@ func TestTheLogOfASensorIsReadAsRecords(t *testing.T) {
 	for _, want := range []string{"after a reset: read it again: left out", `air_c "warm"`, `time "3 June": write it like`, `humidity_pct "damp"`, "1 days with readings in fewer than 18", "quoted-field"} {
 		assert.Contains(t, strings.Join(said, "\n"), want)
 	}
-	_, err = Place{}.ReadRecords(strings.NewReader("time,humidity_pct\n"))
+	_, err = Location{}.ReadRecords(strings.NewReader("time,humidity_pct\n"))
 	assert.ErrorContains(t, err, `column "air_c" is missing`)
-	_, err = Place{}.ReadRecords(strings.NewReader("time,air_c\n2026-06-01 00:00,85\n"))
+	_, err = Location{}.ReadRecords(strings.NewReader("time,air_c\n2026-06-01 00:00,85\n"))
 	assert.ErrorContains(t, err, "no line has a day")
 }

@@ -22,7 +22,7 @@ type Hour struct {
 	Clear Optional[float64]
 }
 
-func (h Hour) check(p Place) error {
+func (h Hour) check(p Location) error {
 	if h.YearDay < 1 || h.YearDay > 366 {
 		return fmt.Errorf("day %d of the year: write 1 to 366", h.YearDay)
 	}
@@ -59,7 +59,7 @@ func (h Hour) above(latitude float64) (Megajoules, float64) {
 
 // Hourly is the water that short grass uses in an hour, by the FAO-56
 // Penman–Monteith equation for hours (eq. 53).
-func (p Place) Hourly(h Hour) (Balance, error) {
+func (p Location) Hourly(h Hour) (Balance, error) {
 	if err := h.check(p); err != nil {
 		return Balance{}, err
 	}
@@ -79,7 +79,7 @@ func (p Place) Hourly(h Hour) (Balance, error) {
 
 // hourClearness is taken from the hour's light while the sun stands well above
 // the horizon, a good hour before sunset, else from the evening before.
-func (b *Balance) hourClearness(h Hour, p Place, angle float64) float64 {
+func (b *Balance) hourClearness(h Hour, p Location, angle float64) float64 {
 	if set := sunOn(h.YearDay, p.Latitude).sunset(); math.Abs(angle) < set-0.3 {
 		return clearness(b.Light, b.ClearSky)
 	}

@@ -16,7 +16,7 @@ func basil(t require.TestingT) Batch {
 }
 
 var (
-	greenhouse = Place{Latitude: 53.2, Altitude: 80, Cover: 0.7}
+	greenhouse = Location{Latitude: 53.2, Altitude: 80, Cover: 0.7}
 	school     = Line{Lows: Span[Celsius]{10, 18}, Highs: Span[Celsius]{18, 34}, Humidity: Span[Percent]{40, 85}, Light: Span[Megajoules]{4, 27}}
 )
 
@@ -180,9 +180,9 @@ func TestClimateOfALineRefusesWhatCannotBe(t *testing.T) {
 	hot.Highs.Most = 85
 	_, err = hot.Climate(greenhouse, 100)
 	assert.ErrorContains(t, err, "after a reset")
-	_, err = Records{}.Climate(Place{})
+	_, err = Records{}.Climate(Location{})
 	assert.ErrorContains(t, err, "no days")
-	_, err = Records{Days: []Record{{Day: Day{YearDay: 400}}}}.Climate(Place{})
+	_, err = Records{Days: []Record{{Day: Day{YearDay: 400}}}}.Climate(Location{})
 	assert.Error(t, err)
 }
 
@@ -216,7 +216,7 @@ func TestNoForecastPassesWhatGrowersSizeTheirWaterFor(t *testing.T) {
 	assert.InDelta(t, 0.4*perSquareFoot, float64(peakSupply.Most), 0.05)
 	blazing := Line{Lows: Span[Celsius]{20, 25}, Highs: Span[Celsius]{30, 42}, Humidity: Span[Percent]{20, 50}, Light: Span[Megajoules]{20, 32}}
 	for _, latitude := range []float64{0, 20, 40, 60} {
-		c, err := blazing.Climate(Place{Latitude: latitude, Cover: 0.9}, 172)
+		c, err := blazing.Climate(Location{Latitude: latitude, Cover: 0.9}, 172)
 		require.NoError(t, err)
 		assert.Less(t, c.Hottest.Reference, peakSupply.Least)
 		assert.Greater(t, c.Hottest.Reference, peakSupply.Least/2)

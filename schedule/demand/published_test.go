@@ -62,8 +62,8 @@ func (in inputs) pot() Pot {
 	return Pot{Volume: Litres(in["volume"]), Capacity: in["capacity"], Easy: in["easy"], Hard: in["hard"], Drinks: UsualDrinks}
 }
 
-func (in inputs) place() Place {
-	return Place{Latitude: in["latitude"], Altitude: Metres(in["altitude"]), Coastal: in["coastal"] == 1, Cover: Cover(in["cover"])}
+func (in inputs) location() Location {
+	return Location{Latitude: in["latitude"], Altitude: Metres(in["altitude"]), Coastal: in["coastal"] == 1, Cover: Cover(in["cover"])}
 }
 
 func (in inputs) day() Day {
@@ -221,16 +221,16 @@ func worked(t *testing.T, days map[string]inputs, quantity, given string) float6
 		in, ok := days[strings.TrimPrefix(given, "case=")]
 		require.True(t, ok, given)
 		if of == "hour" {
-			b, err := in.place().Hourly(in.hour())
+			b, err := in.location().Hourly(in.hour())
 			require.NoError(t, err)
 			return b.of(t, of2)
 		}
 		if of2 == "hargreaves" {
-			et, err := in.place().Hargreaves(in.day())
+			et, err := in.location().Hargreaves(in.day())
 			require.NoError(t, err)
 			return float64(et)
 		}
-		b, err := in.place().Reference(in.day())
+		b, err := in.location().Reference(in.day())
 		require.NoError(t, err)
 		return b.of(t, of2)
 	}

@@ -60,7 +60,7 @@ const repeats = 3
 // are missing. A table with the columns time (2026-03-02 09:00), air_c and,
 // where known, humidity_pct is the log of a sensor, of which Gauge makes days.
 // Only a table without the needed columns, or without a day, is an error.
-func (p Place) ReadRecords(r io.Reader) (Records, error) {
+func (p Location) ReadRecords(r io.Reader) (Records, error) {
 	table := csv.NewReader(r)
 	table.Comment, table.TrimLeadingSpace, table.FieldsPerRecord = '#', true, -1
 	head, err := table.Read()
@@ -70,7 +70,7 @@ func (p Place) ReadRecords(r io.Reader) (Records, error) {
 	for i, name := range head {
 		head[i] = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(name, "\ufeff")))
 	}
-	t := reading{place: p, table: table}
+	t := reading{location: p, table: table}
 	if err := t.read(head); err != nil {
 		return Records{}, fmt.Errorf("read records: %w", err)
 	}
@@ -87,10 +87,10 @@ func (p Place) ReadRecords(r io.Reader) (Records, error) {
 // reading is a table being read.
 type reading struct {
 	Records
-	place Place
-	table *csv.Reader
-	names []string
-	line  map[time.Time]int // by date
+	location Location
+	table    *csv.Reader
+	names    []string
+	line     map[time.Time]int // by date
 }
 
 // read reads the lines below a header: of days, or of a sensor's log.
@@ -169,13 +169,13 @@ func eachLine(table *csv.Reader, take func(line int, fields []string, err error)
 // take reads one line and keeps its day if it can be.
 func (t *reading) take(line int, fields []string) {
 	rec, err := t.record(fields)
-	for _, wrong := range rec.sift(t.place) {
+	for _, wrong := range rec.sift(t.location) {
 		if wrong != nil && err == nil {
 			t.note(line, "%v: taken for missing", wrong)
 		}
 	}
 	if err == nil {
-		err = rec.check(t.place)
+		err = rec.check(t.location)
 	}
 	if err == nil && t.line[rec.Date] > 0 {
 		err = fmt.Errorf("%s stands on line %d too", rec.Date.Format(time.DateOnly), t.line[rec.Date])

@@ -24,7 +24,7 @@ func TestRecordsKeepWhatCanBeAndSayWhatNot(t *testing.T) {
 		"2026-06-03,15,27,55,good,20\n" +
 		"2026-06-07,13,25\n" +
 		"2026-06-08,13,\"25\n"
-	r, err := Place{Latitude: 50}.ReadRecords(strings.NewReader(text))
+	r, err := Location{Latitude: 50}.ReadRecords(strings.NewReader(text))
 	require.NoError(t, err)
 
 	var dates []string
@@ -64,7 +64,7 @@ func TestAFrozenThermometerIsNotBelieved(t *testing.T) {
 2026-06-06,14,26
 2026-06-07,15,27
 `
-	r, err := Place{}.ReadRecords(strings.NewReader(text))
+	r, err := Location{}.ReadRecords(strings.NewReader(text))
 	require.NoError(t, err)
 	require.Len(t, r.Days, 5, "two days alike can be, three cannot")
 	require.Len(t, r.Notes, 2)
@@ -84,10 +84,10 @@ func TestTablesThatAreNoRecordsAreAnError(t *testing.T) {
 		"no line":         {"date,low_c,high_c\n", "none below the header"},
 		"no line is good": {"date,low_c,high_c\n2026-01-01,99,100\n", "line 2: temperature 99"},
 	} {
-		_, err := Place{}.ReadRecords(strings.NewReader(c.text))
+		_, err := Location{}.ReadRecords(strings.NewReader(c.text))
 		assert.ErrorContains(t, err, c.says, name)
 	}
-	_, err := Place{}.ReadRecords(iotest.ErrReader(errors.New("lost")))
+	_, err := Location{}.ReadRecords(iotest.ErrReader(errors.New("lost")))
 	assert.ErrorContains(t, err, "lost")
 }
 
@@ -96,7 +96,7 @@ func TestClimateOfRecordsRanksDaysByTheirUse(t *testing.T) {
 	for i := range 101 {
 		r.Days = append(r.Days, Record{Day: Day{YearDay: 180, Low: Celsius(5 + float64(i)/10), High: Celsius(15 + float64(i)/5)}})
 	}
-	p := Place{Latitude: 50}
+	p := Location{Latitude: 50}
 	c, err := r.Climate(p)
 	require.NoError(t, err)
 	assert.InDelta(t, et(t, p, r.Days[10].Day), float64(c.Mild.Reference), 1e-12)

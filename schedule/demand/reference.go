@@ -42,7 +42,7 @@ const usualWind = 2
 // as FAO-56 chapter 3 says and listed in Assumed. Under a Cover, temperatures
 // and humidity are those inside, light and sunshine those outside, and wind
 // does not count. Readings that cannot be are an error that names the range.
-func (p Place) Reference(d Day) (Balance, error) {
+func (p Location) Reference(d Day) (Balance, error) {
 	if err := d.check(p); err != nil {
 		return Balance{}, err
 	}
@@ -60,7 +60,7 @@ func (p Place) Reference(d Day) (Balance, error) {
 }
 
 // light takes the best of measured light, sunshine and range of temperature.
-func (p Place) light(d Day) Balance {
+func (p Location) light(d Day) Balance {
 	above := Extraterrestrial(d.YearDay, p.Latitude)
 	b := Balance{Above: above, Daylight: Daylight(d.YearDay, p.Latitude), ClearSky: ClearSky(above, p.Altitude)}
 	if light, ok := d.Light.Get(); ok {
@@ -151,7 +151,7 @@ func (b Balance) PriestleyTaylor() Millimetres {
 
 // Hargreaves is reference evapotranspiration from temperatures alone. Source:
 // FAO-56 eq. 52.
-func (p Place) Hargreaves(d Day) (Millimetres, error) {
+func (p Location) Hargreaves(d Day) (Millimetres, error) {
 	if err := d.check(p); err != nil {
 		return 0, err
 	}

@@ -17,7 +17,7 @@ func TestFourYearsOfSeattleAgreeWithAnIndependentComputation(t *testing.T) {
 	f, err := os.Open(filepath.Join("..", "..", "testdata", "published", "demand-seattle.csv"))
 	require.NoError(t, err)
 	defer f.Close()
-	seattle := Place{Latitude: 47.6, Altitude: 50, Coastal: true}
+	seattle := Location{Latitude: 47.6, Altitude: 50, Coastal: true}
 	records, err := seattle.ReadRecords(f)
 	require.NoError(t, err)
 	assert.Empty(t, records.Notes)
@@ -44,7 +44,7 @@ func TestFourYearsOfSeattleAgreeWithAnIndependentComputation(t *testing.T) {
 
 var summer = Day{YearDay: 180, Low: 16, High: 28, Humidity: Known[Percent](60), Wind: Known[MetresPerSecond](2), Light: Known[Megajoules](24)}
 
-func et(t require.TestingT, p Place, d Day) float64 {
+func et(t require.TestingT, p Location, d Day) float64 {
 	b, err := p.Reference(d)
 	require.NoError(t, err)
 	return float64(b.ET)
@@ -52,7 +52,7 @@ func et(t require.TestingT, p Place, d Day) float64 {
 
 func TestReferenceRisesWithLightWarmthWindAndDryness(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := Place{Latitude: rapid.Float64Range(0, 60).Draw(t, "latitude"), Altitude: 100}
+		p := Location{Latitude: rapid.Float64Range(0, 60).Draw(t, "latitude"), Altitude: 100}
 		if rapid.Bool().Draw(t, "under cover") {
 			p.Cover = 0.7
 		}
@@ -77,7 +77,7 @@ func TestReferenceRisesWithLightWarmthWindAndDryness(t *testing.T) {
 }
 
 func TestMissingReadingsAreTakenInOrderAndSaid(t *testing.T) {
-	p := Place{Latitude: 50}
+	p := Location{Latitude: 50}
 	all := Day{YearDay: 180, Low: 12, High: 24,
 		Vapour: Known[Kilopascals](1.3), Dew: Known[Celsius](11), Driest: Known[Percent](45), Dampest: Known[Percent](95),
 		Humidity: Known[Percent](70), Wind: Known[MetresPerSecond](1), Light: Known[Megajoules](20), Sunshine: Known[Hours](8)}
@@ -108,40 +108,40 @@ func TestMissingReadingsAreTakenInOrderAndSaid(t *testing.T) {
 
 func TestWeatherThatCannotBeIsRefusedWithTheRange(t *testing.T) {
 	for name, c := range map[string]struct {
-		place Place
-		spoil func(*Day)
-		says  string
+		location Location
+		spoil    func(*Day)
+		says     string
 	}{
-		"day of the year":    {Place{}, func(d *Day) { d.YearDay = 367 }, "write 1 to 366"},
-		"latitude":           {Place{Latitude: 91}, func(*Day) {}, "between -90 and 90 °"},
-		"altitude":           {Place{Altitude: 9000}, func(*Day) {}, "between -500 and 6000 m"},
-		"cover":              {Place{Cover: 1.2}, func(*Day) {}, "between 5 and 100 %"},
-		"too hot":            {Place{}, func(d *Day) { d.High = 61 }, "between -90 and 60 °C"},
-		"not a number":       {Place{}, func(d *Day) { d.Low = Celsius(math.NaN()) }, "between -90 and 60 °C"},
-		"reset thermometer":  {Place{}, func(d *Day) { d.High = 85 }, "after a reset"},
-		"faulty line":        {Place{}, func(d *Day) { d.High = 127.94 }, "faulty line"},
-		"low above high":     {Place{}, func(d *Day) { d.Low = 30 }, "exchange them"},
-		"humidity":           {Place{}, func(d *Day) { d.Humidity = Known[Percent](101) }, "between 0 and 100 %"},
-		"dew above high":     {Place{}, func(d *Day) { d.Dew = Known[Celsius](29) }, "dew point 29 °C"},
-		"wind":               {Place{}, func(d *Day) { d.Wind = Known[MetresPerSecond](-1) }, "between 0 and 75 m/s"},
-		"more than the sun":  {Place{}, func(d *Day) { d.Light = Known[Megajoules](34) }, "between 0 and 33.4 MJ/m²"},
-		"longer than a day":  {Place{}, func(d *Day) { d.Sunshine = Known[Hours](13) }, "between 0 and 12.5 h"},
-		"wetter than vapour": {Place{}, func(d *Day) { d.Vapour = Known[Kilopascals](4) }, "between 0 and 3.78 kPa"},
+		"day of the year":    {Location{}, func(d *Day) { d.YearDay = 367 }, "write 1 to 366"},
+		"latitude":           {Location{Latitude: 91}, func(*Day) {}, "between -90 and 90 °"},
+		"altitude":           {Location{Altitude: 9000}, func(*Day) {}, "between -500 and 6000 m"},
+		"cover":              {Location{Cover: 1.2}, func(*Day) {}, "between 5 and 100 %"},
+		"too hot":            {Location{}, func(d *Day) { d.High = 61 }, "between -90 and 60 °C"},
+		"not a number":       {Location{}, func(d *Day) { d.Low = Celsius(math.NaN()) }, "between -90 and 60 °C"},
+		"reset thermometer":  {Location{}, func(d *Day) { d.High = 85 }, "after a reset"},
+		"faulty line":        {Location{}, func(d *Day) { d.High = 127.94 }, "faulty line"},
+		"low above high":     {Location{}, func(d *Day) { d.Low = 30 }, "exchange them"},
+		"humidity":           {Location{}, func(d *Day) { d.Humidity = Known[Percent](101) }, "between 0 and 100 %"},
+		"dew above high":     {Location{}, func(d *Day) { d.Dew = Known[Celsius](29) }, "dew point 29 °C"},
+		"wind":               {Location{}, func(d *Day) { d.Wind = Known[MetresPerSecond](-1) }, "between 0 and 75 m/s"},
+		"more than the sun":  {Location{}, func(d *Day) { d.Light = Known[Megajoules](34) }, "between 0 and 33.4 MJ/m²"},
+		"longer than a day":  {Location{}, func(d *Day) { d.Sunshine = Known[Hours](13) }, "between 0 and 12.5 h"},
+		"wetter than vapour": {Location{}, func(d *Day) { d.Vapour = Known[Kilopascals](4) }, "between 0 and 3.78 kPa"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			d := summer
 			c.spoil(&d)
-			_, err := c.place.Reference(d)
+			_, err := c.location.Reference(d)
 			assert.ErrorContains(t, err, c.says)
-			_, err = c.place.Hargreaves(d)
+			_, err = c.location.Hargreaves(d)
 			assert.Error(t, err)
 		})
 	}
 	_, err := Cover(0).FromLight(100, 20)
 	assert.ErrorContains(t, err, "between 5 and 100 %")
-	_, err = Place{}.Hourly(Hour{YearDay: 100, Middle: 2.5, Temperature: 20, Humidity: 80, Light: 2})
+	_, err = Location{}.Hourly(Hour{YearDay: 100, Middle: 2.5, Temperature: 20, Humidity: 80, Light: 2})
 	assert.ErrorContains(t, err, "light 2 MJ/m² an hour")
-	_, err = Place{}.Hourly(Hour{YearDay: 0})
+	_, err = Location{}.Hourly(Hour{YearDay: 0})
 	assert.ErrorContains(t, err, "write 1 to 366")
 }
 
@@ -151,7 +151,7 @@ func TestPolarNightAndDayHaveAnAnswer(t *testing.T) {
 		daylight float64
 	}{"night": {355, 0}, "day": {172, 24}} {
 		t.Run(name, func(t *testing.T) {
-			b, err := Place{Latitude: 70}.Reference(Day{YearDay: c.yearDay, Low: 1, High: 6})
+			b, err := Location{Latitude: 70}.Reference(Day{YearDay: c.yearDay, Low: 1, High: 6})
 			require.NoError(t, err)
 			assert.Equal(t, c.daylight, float64(b.Daylight))
 			assert.False(t, math.IsNaN(float64(b.ET)))
@@ -162,7 +162,7 @@ func TestPolarNightAndDayHaveAnAnswer(t *testing.T) {
 
 // The hours of a day come near to what the day as a whole gives.
 func TestHoursAddUpToTheDay(t *testing.T) {
-	p := Place{Latitude: 45}
+	p := Location{Latitude: 45}
 	var sum, above float64
 	for i := range 24 {
 		h := Hour{YearDay: 180, Middle: float64(i) + 0.5, Temperature: Celsius(22 + 6*math.Cos(2*math.Pi*(float64(i)-14.5)/24)), Humidity: 60, Wind: 2}
@@ -178,7 +178,7 @@ func TestHoursAddUpToTheDay(t *testing.T) {
 }
 
 func TestAnHourWithoutLightSaysThatItsCloudsAreAssumed(t *testing.T) {
-	b, err := Place{}.Hourly(Hour{YearDay: 100, Middle: 2.5, Temperature: 20, Humidity: 80})
+	b, err := Location{}.Hourly(Hour{YearDay: 100, Middle: 2.5, Temperature: 20, Humidity: 80})
 	require.NoError(t, err)
 	assert.Equal(t, []Assumption{AssumedClouds}, b.Assumed)
 }

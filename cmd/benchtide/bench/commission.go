@@ -136,31 +136,31 @@ func (c Commission) talk(ctx context.Context, s *cli.Session, o commission.Optio
 
 // show tells how things stand.
 func (c Commission) show(s *cli.Session, o commission.Options) error {
-	standing, err := c.stand(s, o)
-	if err == nil && standing.Unattended != "" {
+	verdict, err := c.stand(s, o)
+	if err == nil && verdict.Unattended != "" {
 		return cli.ErrNo
 	}
 	return err
 }
 
 // stand prints what the record is worth now.
-func (c Commission) stand(s *cli.Session, o commission.Options) (commission.Standing, error) {
+func (c Commission) stand(s *cli.Session, o commission.Options) (commission.Verdict, error) {
 	entries, err := o.Record.Entries()
 	if err != nil {
-		return commission.Standing{}, err
+		return commission.Verdict{}, err
 	}
 	now := hw.NewSystemClock().Now()
-	standing, err := commission.Judge(o.Site, entries, now)
+	verdict, err := commission.Judge(o.Site, entries, now)
 	switch {
 	case err != nil:
-		return standing, err
+		return verdict, err
 	case c.JSON:
-		return standing, s.PrintJSON(standingOf(o.Site, standing, now))
+		return verdict, s.PrintJSON(verdictOf(o.Site, verdict, now))
 	}
-	for _, line := range standing.Lines(o.Site.Zone) {
+	for _, line := range verdict.Lines(o.Site.Zone) {
 		fmt.Fprintln(s.Out, line)
 	}
-	return standing, nil
+	return verdict, nil
 }
 
 // openPerson finds who answers.

@@ -11,7 +11,7 @@ import (
 )
 
 // standingJSON is how commissioning stands, for programs. Times are the site's.
-type standingJSON struct {
+type verdictJSON struct {
 	Site         string           `json:"site"`
 	Commissioned *time.Time       `json:"commissioned"` // null when it was not, or the board is simulated
 	Unattended   bool             `json:"unattended"`   // floods may start by themselves
@@ -29,7 +29,7 @@ type calibratedJSON struct {
 	DrainS float64 `json:"drain_s"`
 }
 
-func standingOf(site *config.Site, st commission.Standing, now safety.Now) standingJSON {
+func verdictOf(site *config.Site, st commission.Verdict, now safety.Now) verdictJSON {
 	at := func(t time.Time) *time.Time {
 		if t.IsZero() {
 			return nil
@@ -37,7 +37,7 @@ func standingOf(site *config.Site, st commission.Standing, now safety.Now) stand
 		t = t.In(site.Zone)
 		return &t
 	}
-	out := standingJSON{
+	out := verdictJSON{
 		Site: site.Name, Commissioned: at(st.Since), Unattended: st.Unattended == "", Why: st.Unattended,
 		Calibrated: []calibratedJSON{}, Void: append([]string{}, st.Void...),
 		ProofTests: onsite.ProofTests(st, site.Zone, now), LeftOut: onsite.LeftOut(st, site.Zone),

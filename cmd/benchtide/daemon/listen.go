@@ -89,8 +89,8 @@ func (f listenFlags) loopback() bool {
 	return err == nil && (host == "localhost" || ip != nil && ip.IsLoopback())
 }
 
-// place is an address as somebody at another machine writes it.
-func place(a net.Addr) string {
+// external is an address as somebody at another machine writes it.
+func external(a net.Addr) string {
 	tcp, ok := a.(*net.TCPAddr)
 	name, err := os.Hostname()
 	if !ok || !tcp.IP.IsUnspecified() || err != nil {

@@ -232,7 +232,7 @@ func TestAnAddressIsToldAsAnotherMachineWritesIt(t *testing.T) {
 	name, err := os.Hostname()
 	require.NoError(t, err)
 	for ip, want := range map[string]string{"127.0.0.1": "127.0.0.1:8347", "192.0.2.7": "192.0.2.7:8347", "0.0.0.0": name + ":8347", "::": name + ":8347"} {
-		assert.Equal(t, want, place(&net.TCPAddr{IP: net.ParseIP(ip), Port: 8347}))
+		assert.Equal(t, want, external(&net.TCPAddr{IP: net.ParseIP(ip), Port: 8347}))
 	}
 }
 

@@ -123,7 +123,7 @@ func openDoors(s *cli.Session, k kept, address net.Listener, f listenFlags) (*do
 
 // announce tells a person where the site is heard.
 func (f listenFlags) announce(s *cli.Session, site string, address net.Addr) {
-	at := f.scheme() + "://" + place(address)
+	at := f.scheme() + "://" + external(address)
 	s.Notice("%s: the page is at %s/, metrics at %s/metrics", site, at, at)
 }
 

@@ -36,7 +36,7 @@ func (f stateFlags) dir() string {
 type kept struct {
 	site        *config.Site // as calibrated
 	written     *config.Site // as in the file
-	standing    commission.Standing
+	verdict     commission.Verdict
 	unattended  string // why floods may not start by themselves; empty when they may
 	checkpoint  *loop.Checkpoint
 	entries     []commission.Entry // what commissioning had found when the record was opened
@@ -107,20 +107,20 @@ func (k *kept) lasting() string {
 // judge applies what commissioning is worth.
 func (k *kept) judge(entries []commission.Entry, now safety.Now, attended bool) error {
 	k.written = k.site
-	standing, err := commission.Judge(k.site, entries, now)
+	verdict, err := commission.Judge(k.site, entries, now)
 	if err == nil {
-		k.site, err = standing.Apply(k.site)
+		k.site, err = verdict.Apply(k.site)
 	}
 	if err != nil {
 		return fmt.Errorf("apply what commissioning found: %w; run \"benchtide commission\" again", err)
 	}
-	k.standing, k.unattended = standing, standing.Unattended
+	k.verdict, k.unattended = verdict, verdict.Unattended
 	if attended && k.unattended != "" {
 		k.unattended = ""
 		k.notices = append(k.notices, "Not commissioned, and floods start all the same: stay beside the bench.")
 	}
 	if k.site.Board == config.GPIO {
-		k.notices = append(k.notices, standing.Lines(k.site.Zone)...)
+		k.notices = append(k.notices, verdict.Lines(k.site.Zone)...)
 	}
 	return nil
 }
@@ -137,7 +137,7 @@ func (k *kept) overdue(ctx context.Context, now safety.Now) (benches []int) {
 		return nil
 	}
 	for i, t := range later.Tests {
-		if t.Overdue && !k.standing.Tests[i].Overdue {
+		if t.Overdue && !k.verdict.Tests[i].Overdue {
 			benches = append(benches, i)
 		}
 	}
@@ -181,8 +181,8 @@ func (k *kept) close() error {
 // overdue while the daemon runs.
 func (k *kept) checked(now safety.Now) live.CommissioningStatus {
 	return live.CommissioningStatus{
-		Unattended: k.unattended == "", Why: k.standing.Unattended,
-		ProofTests: onsite.ProofTests(k.standing, k.site.Zone, now), LeftOut: onsite.LeftOut(k.standing, k.site.Zone),
+		Unattended: k.unattended == "", Why: k.verdict.Unattended,
+		ProofTests: onsite.ProofTests(k.verdict, k.site.Zone, now), LeftOut: onsite.LeftOut(k.verdict, k.site.Zone),
 	}
 }
 

@@ -86,7 +86,7 @@ func countText(k *grow.Stand, zone *time.Location) string {
 	for _, c := range k.Cohorts {
 		parts = append(parts, fmt.Sprintf("%d since %s", c.Pots, schedule.CivilIn(c.Since, zone).Date()))
 	}
-	return fmt.Sprintf("%d pots stand: %s; %d lost, %d moved out", k.Standing(), strings.Join(parts, ", "), k.Lost, k.MovedOut)
+	return fmt.Sprintf("%d pots stand: %s; %d lost, %d moved out", k.Left(), strings.Join(parts, ", "), k.Lost, k.MovedOut)
 }
 
 func (o outlookPaper) writeBatch(w io.Writer, p *outlook.Batch) {

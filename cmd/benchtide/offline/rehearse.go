@@ -98,7 +98,7 @@ func (c Rehearse) live(ctx context.Context, s *cli.Session, site *config.Site, s
 		return nil, err
 	}
 	if c.Metrics != "" {
-		options.Each, options.Publish = scraped.moment, true
+		options.Each, options.Publish = scraped.observe, true
 	}
 	report, err := rehearse.Run(ctx, site, scenario, options)
 	if err != nil {

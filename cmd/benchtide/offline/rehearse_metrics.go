@@ -27,8 +27,8 @@ func newSeasonMetrics(site *config.Site) (*seasonMetrics, error) {
 	return &seasonMetrics{season: season}, err
 }
 
-// moment takes one turn of the rehearsal.
-func (m *seasonMetrics) moment(at rehearse.Moment) {
+// observe takes one turn of the rehearsal.
+func (m *seasonMetrics) observe(at rehearse.Observation) {
 	if m.failed == nil {
 		m.failed = m.season.Turn(at.True, at.Turn)
 	}

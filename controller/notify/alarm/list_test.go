@@ -42,7 +42,7 @@ type rig struct {
 	told []string // hours and minutes since the start, kind and cause, ! for the second person
 }
 
-var names = controller.Names{Site: "greenhouse", Benches: []string{"north", "south"}, Reservoirs: []string{"tank"}, Batches: []string{"basil"}, Standing: []int{0}}
+var names = controller.Names{Site: "greenhouse", Benches: []string{"north", "south"}, Reservoirs: []string{"tank"}, Batches: []string{"basil"}, BenchOf: []int{0}}
 
 func newRig(t testing.TB) *rig { return &rig{List: New(rules(), names), t: t} }
 

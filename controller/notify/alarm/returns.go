@@ -70,8 +70,8 @@ func (l *List) See(now safety.Now, st *controller.Status) (changed bool) {
 	}
 	for i := range st.Batches {
 		if k := &st.Batches[i]; k.Ratio >= 1 && i < len(l.names.Batches) {
-			l.recall(now, l.names.Standing[i], crop+l.names.Batches[i], controller.Parts{
-				Happened: fmt.Sprintf("%s on %s has waited longer than it can.", controller.Spaced(l.names.Batches[i]), controller.Spaced(l.bench(l.names.Standing[i]))),
+			l.recall(now, l.names.BenchOf[i], crop+l.names.Batches[i], controller.Parts{
+				Happened: fmt.Sprintf("%s on %s has waited longer than it can.", controller.Spaced(l.names.Batches[i]), controller.Spaced(l.bench(l.names.BenchOf[i]))),
 				Do:       "Water it by hand now.",
 			})
 		}

@@ -28,7 +28,7 @@ func BenchmarkCampaign(b *testing.B) {
 
 func BenchmarkDraw(b *testing.B) {
 	for n := uint64(0); b.Loop(); n++ {
-		_, err := drawPlace(context.Background(), rand.New(rand.NewPCG(1, n)), 1)
+		_, err := drawSite(context.Background(), rand.New(rand.NewPCG(1, n)), 1)
 		require.NoError(b, err)
 	}
 }

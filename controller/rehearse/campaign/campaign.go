@@ -80,7 +80,7 @@ func (o *Options) gather(ctx context.Context, lives []chan life) (*Report, error
 
 // life is all that came to pass on a site.
 type life struct {
-	place  *Place
+	place  *DrawnSite
 	months []*judgement
 	err    error
 }
@@ -106,7 +106,7 @@ func (o *Options) sites() (n int) {
 // live lives on site i.
 func (o *Options) live(ctx context.Context, i int) (l life) {
 	r := o.chanceOf(i)
-	if l.place, l.err = drawPlace(ctx, r, benchesOf(r)); l.err != nil {
+	if l.place, l.err = drawSite(ctx, r, benchesOf(r)); l.err != nil {
 		return l
 	}
 	for m := range years * months {
@@ -121,13 +121,13 @@ func (o *Options) live(ctx context.Context, i int) (l life) {
 }
 
 // liveMonth lives through a month on a site and judges it.
-func liveMonth(ctx context.Context, p *Place, s *rehearse.Scenario) (*judgement, error) {
-	w := newWitness(p.Site)
+func liveMonth(ctx context.Context, p *DrawnSite, s *rehearse.Scenario) (*judgement, error) {
+	w := newObserver(p.Site)
 	report, err := rehearse.Run(ctx, p.Site, *s, rehearse.Options{Each: w.each, Pipes: p.pipes, Draws: &p.draws, NoDrift: true})
 	if err != nil {
 		return nil, err
 	}
-	j := &judgement{stage: stage{p.Site, s}, witness: w, report: report, start: s.From.At(0).In(p.Site.Zone)}
+	j := &judgement{setting: setting{p.Site, s}, observer: w, report: report, start: s.From.At(0).In(p.Site.Zone)}
 	j.judge()
 	return j, nil
 }

@@ -45,7 +45,7 @@ func TestYearsOfRandomTroubleBreakNothing(t *testing.T) {
 }
 
 // exampleMonth is a month of the example bench, mended as every month is.
-func exampleMonth(t *testing.T, faults ...rehearse.Fault) (*Place, *rehearse.Scenario) {
+func exampleMonth(t *testing.T, faults ...rehearse.Fault) (*DrawnSite, *rehearse.Scenario) {
 	site, problems := config.Parse("bench.yaml", config.Example)
 	require.NoError(t, problems.Err())
 	s := &rehearse.Scenario{From: monthFrom(3), Days: 30, Seed: 1, Weather: "hot", Attended: true, Faults: faults}
@@ -54,10 +54,10 @@ func exampleMonth(t *testing.T, faults ...rehearse.Fault) (*Place, *rehearse.Sce
 		s.Faults[i].At, s.Faults[i].Size = start.Add(3*24*time.Hour), all
 	}
 	mend(s, site, func(d time.Duration) time.Time { return start.Add(d) })
-	return &Place{Text: string(config.Example), Site: site}, s
+	return &DrawnSite{Text: string(config.Example), Site: site}, s
 }
 
-func judged(t *testing.T, p *Place, s *rehearse.Scenario) *judgement {
+func judged(t *testing.T, p *DrawnSite, s *rehearse.Scenario) *judgement {
 	j, err := liveMonth(t.Context(), p, s)
 	require.NoError(t, err)
 	return j
@@ -118,7 +118,7 @@ func TestAWetFloorInSilenceIsFound(t *testing.T) {
 	text := strings.Replace(p.Text, "    full_switch:", "    leak_switch: {line: GPIO17, water: opens}\n    full_switch:", 1)
 	site, problems := config.Parse("bench.yaml", []byte(text))
 	require.NoError(t, problems.Err())
-	j := judged(t, &Place{Text: text, Site: site}, s)
+	j := judged(t, &DrawnSite{Text: text, Site: site}, s)
 	require.Empty(t, j.charges)
 	j.spills, j.messages = []spill{{time.Hour, 0.5}, {2 * time.Hour, 2}}, []note{{at: 2*time.Hour + tellWithin + 1}}
 	j.judge()
@@ -169,7 +169,7 @@ func TestEveryFaultIsDrawnAndEnds(t *testing.T) {
 	seen := map[string]bool{}
 	for n := range uint64(12) {
 		r := rand.New(rand.NewPCG(5, n))
-		p, err := drawPlace(context.Background(), r, 2)
+		p, err := drawSite(context.Background(), r, 2)
 		require.NoError(t, err)
 		for m := range 6 * months {
 			s := drawMonth(r, p.Site, m%months)

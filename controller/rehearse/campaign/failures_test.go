@@ -246,11 +246,11 @@ func play(t *testing.T, site *config.Site, file string) course {
 	if err != nil { // a switch that this set has not
 		return course{}
 	}
-	w := newWitness(site)
+	w := newObserver(site)
 	report, err := rehearse.Run(t.Context(), site, s, rehearse.Options{Each: w.each})
 	require.NoError(t, err)
 	assert.Empty(t, report.BrokenInvariants, file)
-	c := course{judgement: &judgement{stage: stage{site, &s}, witness: w, report: report, start: s.From.At(0).In(site.Zone)}}
+	c := course{judgement: &judgement{setting: setting{site, &s}, observer: w, report: report, start: s.From.At(0).In(site.Zone)}}
 	c.told, c.is = c.judgement.told(c.trouble())
 	return c
 }

@@ -26,8 +26,8 @@ const (
 
 // judgement is what came of a month.
 type judgement struct {
-	stage
-	*witness
+	setting
+	*observer
 	report  *rehearse.Report
 	start   time.Time
 	allowed allowance
@@ -182,9 +182,9 @@ func (j *judgement) judgeLife() {
 	}
 }
 
-// canWait is what batch i can stand without water at a time, at the age that it has
-// or that a trusted clock gives it, whichever is longer; false when it has no stage
-// then.
+// canWait is what batch i can stand without water at a time, at the age that it
+// has or that a trusted clock gives it, whichever is longer; false when it has
+// no stage then.
 func (j *judgement) canWait(i int, at time.Duration) (time.Duration, bool) {
 	plan := &j.site.Plans[j.site.Batches[i].Plan]
 	age := j.age(i, j.start.Add(at))

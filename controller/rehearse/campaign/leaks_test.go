@@ -37,7 +37,7 @@ const leakDays = 6
 
 // scenario is the leak on a site from the given day on, an hour and a half before
 // the second day's first flood. Of F36 nobody refills the tank.
-func (l leak) scenario(s *stage, from int, seed uint64) rehearse.Scenario {
+func (l leak) scenario(s *setting, from int, seed uint64) rehearse.Scenario {
 	sc := rehearse.Plain(s.site.Batches[0].Transplanted.AddDays(from), leakDays, seed)
 	at := sc.From.AddDays(2).At(6*3600 + 30*60).In(s.site.Zone)
 	f := rehearse.Fault{Where: "north", At: at, Size: l.size, Over: l.over}
@@ -66,13 +66,13 @@ type lost struct {
 
 const never = 1000
 
-func playLeak(t testing.TB, p *Place, l leak, from int, seed uint64) lost {
+func playLeak(t testing.TB, p *DrawnSite, l leak, from int, seed uint64) lost {
 	t.Helper()
-	s := l.scenario(&stage{site: p.Site}, from, seed)
-	w := newWitness(p.Site)
+	s := l.scenario(&setting{site: p.Site}, from, seed)
+	w := newObserver(p.Site)
 	report, err := rehearse.Run(t.Context(), p.Site, s, rehearse.Options{Each: w.each, Pipes: p.pipes, NoDrift: true})
 	require.NoError(t, err)
-	c := lost{judgement: &judgement{stage: stage{p.Site, &s}, witness: w, report: report, start: s.From.At(0).In(p.Site.Zone)}, told: never}
+	c := lost{judgement: &judgement{setting: setting{p.Site, &s}, observer: w, report: report, start: s.From.At(0).In(p.Site.Zone)}, told: never}
 	c.judge()
 	begins := c.since(s.Faults[0].At)
 	heard, told := w.firstMessage(-1, begins)
@@ -112,8 +112,8 @@ func (c *lost) String() string {
 	return text
 }
 
-// leakSets are the sets of sensors of the tables, each on a floor that drains and on
-// one that does not.
+// leakSets are the sets of sensors of the tables, each on a floor that drains
+// and on one that does not.
 var leakSets = []fit{
 	{},
 	{high: true},
@@ -136,8 +136,8 @@ func (l leakTable) about(row string) string {
 	return l[row].String()
 }
 
-// playLeaks plays leaks of every size with the sets of the tables and keeps what was
-// measured.
+// playLeaks plays leaks of every size with the sets of the tables and keeps
+// what was measured.
 func playLeaks(t *testing.T) leakTable {
 	tables := leakTable{}
 	for _, row := range leakRows {
@@ -157,7 +157,7 @@ func playLeaks(t *testing.T) leakTable {
 		}
 		for _, f := range leakSets {
 			f.drained, f.enable = v.drained, true
-			p := &Place{Site: f.site(t), pipes: rehearse.Pipes{}}
+			p := &DrawnSite{Site: f.site(t), pipes: rehearse.Pipes{}}
 			for _, row := range leakRows {
 				if row == "F36" && v.over > 0 {
 					continue
@@ -189,7 +189,7 @@ func TestLeaksKeepToTheirBoundsWithEverySetOfSensors(t *testing.T) {
 		if !*everywhere && !chance(r, 0.1) {
 			continue
 		}
-		p := &Place{Site: f.site(t), pipes: rehearse.Pipes{}}
+		p := &DrawnSite{Site: f.site(t), pipes: rehearse.Pipes{}}
 		for _, row := range leakRows {
 			for _, size := range leakSizes {
 				for _, over := range []time.Duration{0, growing} {
@@ -238,7 +238,7 @@ func TestWhereEachFillWeighsLeaksAreToldInTime(t *testing.T) {
 		var told []int
 		for n, f := range weighing() {
 			for _, f.drained = range []bool{false, true} {
-				p := &Place{Site: f.site(t), pipes: rehearse.Pipes{}}
+				p := &DrawnSite{Site: f.site(t), pipes: rehearse.Pipes{}}
 				for seed := range uint64(5) {
 					told = append(told, playLeak(t, p, leak{c.row, c.size, 0}, 12+6*int(seed)+n, seed).told)
 				}

@@ -16,7 +16,7 @@ import (
 func TestAWrittenMonthReadsAsItWas(t *testing.T) {
 	for n := range uint64(6) {
 		r := rand.New(rand.NewPCG(2, n))
-		p, err := drawPlace(context.Background(), r, 1+r.IntN(3))
+		p, err := drawSite(context.Background(), r, 1+r.IntN(3))
 		require.NoError(t, err)
 		for m := range months {
 			s := drawMonth(r, p.Site, m)

@@ -229,7 +229,7 @@ func (j *judgement) undisturbed() bool {
 // told is how long it took from when the fault could first show until a person
 // was told; false when nobody was before all was mended.
 func (j *judgement) told(f *rehearse.Fault) (time.Duration, bool) {
-	began, bench := j.since(f.At), j.stage.bench(f.Where)
+	began, bench := j.since(f.At), j.setting.bench(f.Where)
 	told, ok := j.firstMessage(bench, began)
 	if !ok || told >= mended {
 		return 0, false
@@ -255,7 +255,7 @@ func (r *Report) finish() {
 }
 
 // failure is the account of a failed month, made smaller while there are few.
-func (r *Report) failure(ctx context.Context, o *Options, site, month int, p *Place, j *judgement) (Failure, error) {
+func (r *Report) failure(ctx context.Context, o *Options, site, month int, p *DrawnSite, j *judgement) (Failure, error) {
 	f := Failure{Site: site, Month: month + 1, Charges: j.charges}
 	if len(r.Failures) >= shrunk {
 		f.FirstOut = j.firstOut()

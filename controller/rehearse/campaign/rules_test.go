@@ -129,8 +129,8 @@ func TestACropThatGetsNoCatchUpIsFound(t *testing.T) {
 	assert.Equal(t, []string{unserved}, j.kinds())
 }
 
-// Months written by earlier campaigns, of which some have sizes in whole per cents, are
-// read as ever.
+// Months written by earlier campaigns, of which some have sizes in whole per
+// cents, are read as ever.
 func TestMonthsWrittenBeforeAreRead(t *testing.T) {
 	const old = `# campaign of seed 3, site 5, month 4
 # unwatered: basil_spring on north was without water for 60.0 h
@@ -156,14 +156,14 @@ acts:
 	assert.Equal(t, inUTC(s), inUTC(again))
 }
 
-// On a bench with HIGH alone nothing shows that water comes back, so the guard's count
-// may end a hold. Such a site is lived on and judged; one whose floods do not count, or
-// whose FULL should have spared it that, is not.
+// On a bench with HIGH alone nothing shows that water comes back, so the
+// guard's count may end a hold. Such a site is lived on and judged; one whose
+// floods do not count, or whose FULL should have spared it that, is not.
 func TestASiteWhoseHoldsAreCutIsJudged(t *testing.T) {
 	cut := fit{high: true, low: "low weighs", enable: true, drained: true}
 	site, problems := config.Parse("bench.yaml", []byte(strings.ReplaceAll(cut.file(), "hold: 4 min", "hold: 7 min")))
 	require.NoError(t, problems.Err())
-	p := &Place{Site: site, pipes: rehearse.Pipes{}}
+	p := &DrawnSite{Site: site, pipes: rehearse.Pipes{}}
 	require.NoError(t, p.works(t.Context()))
 	month := func() *judgement {
 		_, s := exampleMonth(t)

@@ -9,7 +9,7 @@ import (
 
 // shrink looks for a smaller month with the same kind of charge: without this
 // fault, that act, the weather. It goes on until nothing more can be left out.
-func shrink(ctx context.Context, p *Place, j *judgement) (*judgement, error) {
+func shrink(ctx context.Context, p *DrawnSite, j *judgement) (*judgement, error) {
 	kind := j.charges[0].Kind
 	for {
 		smaller, err := shrinkOnce(ctx, p, j, kind)
@@ -22,7 +22,7 @@ func shrink(ctx context.Context, p *Place, j *judgement) (*judgement, error) {
 
 // shrinkOnce returns the first of the smaller months that still fails; nil when
 // none does.
-func shrinkOnce(ctx context.Context, p *Place, j *judgement, kind string) (*judgement, error) {
+func shrinkOnce(ctx context.Context, p *DrawnSite, j *judgement, kind string) (*judgement, error) {
 	free := len(j.scenario.Acts)
 	if kind == unwatered { // as every crop is while nobody mends anything
 		free = j.tillMended()

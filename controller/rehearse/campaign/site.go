@@ -14,8 +14,8 @@ import (
 	"benchtide/safety"
 )
 
-// Place is a random site, as a file and as it was read.
-type Place struct {
+// DrawnSite is a random site, as a file and as it was read.
+type DrawnSite struct {
 	Text  string
 	Site  *config.Site
 	pipes rehearse.Pipes
@@ -30,9 +30,9 @@ const year = 2026
 // finds that.
 const drafts = 1000
 
-// drawPlace draws a site of so many benches that the check of its file passes
+// drawSite draws a site of so many benches that the check of its file passes
 // and that works while nothing is wrong.
-func drawPlace(ctx context.Context, r *rand.Rand, benches int) (*Place, error) {
+func drawSite(ctx context.Context, r *rand.Rand, benches int) (*DrawnSite, error) {
 	var err error
 	for range drafts {
 		d := drawDraft(r, benches)
@@ -45,7 +45,7 @@ func drawPlace(ctx context.Context, r *rand.Rand, benches int) (*Place, error) {
 		if err != nil {
 			continue
 		}
-		p := &Place{Text: d.text(), Site: site, pipes: rehearse.Pipes{}}
+		p := &DrawnSite{Text: d.text(), Site: site, pipes: rehearse.Pipes{}}
 		if err = p.works(ctx); err == nil {
 			return p, nil
 		}
@@ -65,10 +65,10 @@ const calm = 2
 // commissioning times it and the file carries what it found, without which no
 // flood would run unattended, or only until the reservoir stands a little higher.
 // Such a site is not lived on.
-func (p *Place) works(ctx context.Context) error {
+func (p *DrawnSite) works(ctx context.Context) error {
 	benches := rehearse.Drift(p.Site)
 	var narrow error
-	each := func(m rehearse.Moment) {
+	each := func(m rehearse.Observation) {
 		for i := range m.Turn.Events {
 			if e := &m.Turn.Events[i]; e.Kind == controller.FloodEnded && narrow == nil {
 				narrow = p.misses(&e.Flood)
@@ -95,10 +95,11 @@ func (p *Place) works(ctx context.Context) error {
 	return nil
 }
 
-// misses says what a flood lacks for a site to be lived on: it does not count, or
-// its hold was cut though FULL was there to spare it that. Where nothing shows that water
-// comes back the guard's own rule may end a hold, and the site is lived on.
-func (p *Place) misses(f *controller.Flood) error {
+// misses says what a flood lacks for a site to be lived on: it does not count,
+// or its hold was cut though FULL was there to spare it that. Where nothing
+// shows that water comes back the guard's own rule may end a hold, and the site
+// is lived on.
+func (p *DrawnSite) misses(f *controller.Flood) error {
 	b := &p.Site.Benches[f.Bench]
 	switch {
 	case !f.Counted:

@@ -16,7 +16,7 @@ import (
 func TestDrawnSitesAreSoundAndDiffer(t *testing.T) {
 	seen := map[string]bool{}
 	for n := range uint64(12) {
-		p, err := drawPlace(context.Background(), rand.New(rand.NewPCG(1, n)), 1+int(n)%3)
+		p, err := drawSite(context.Background(), rand.New(rand.NewPCG(1, n)), 1+int(n)%3)
 		require.NoError(t, err)
 		assert.False(t, seen[p.Text])
 		seen[p.Text] = true

@@ -14,9 +14,9 @@ import (
 
 var stages = flag.Int("stages", 1, "how many of a flood's four stages trouble may come in, in the search of the small world")
 
-// moments are times within the first flood of the example, at 09:00: in the
+// instants are times within the first flood of the example, at 09:00: in the
 // fill, the hold and the drain, and at rest before.
-var moments = []time.Duration{2 * time.Minute, 6 * time.Minute, 9 * time.Minute, -20 * time.Minute}
+var instants = []time.Duration{2 * time.Minute, 6 * time.Minute, 9 * time.Minute, -20 * time.Minute}
 
 // TestNoWayThroughASmallWorldBreaksAnInvariant plays guard, controller, loop and
 // bench through two days with every choice of trouble, or none, at each of
@@ -27,11 +27,11 @@ func TestNoWayThroughASmallWorldBreaksAnInvariant(t *testing.T) {
 	require.NoError(t, problems.Err())
 	s := rehearse.Scenario{From: monthFrom(2).AddDays(1), Days: 2, Seed: 1, Weather: "normal", Attended: true}
 	due := s.From.At(0).In(site.Zone).Add(9 * time.Hour)
-	ways := troubles(&stage{site, &s})
+	ways := troubles(&setting{site, &s})
 	played, spills := 0, 0
 	var play func(int, rehearse.Scenario, bool)
 	play = func(stage int, s rehearse.Scenario, leaks bool) {
-		if stage == min(*stages, len(moments)) {
+		if stage == min(*stages, len(instants)) {
 			played++
 			report, err := rehearse.Run(t.Context(), site, s, rehearse.Options{})
 			require.NoError(t, err)
@@ -46,7 +46,7 @@ func TestNoWayThroughASmallWorldBreaksAnInvariant(t *testing.T) {
 		play(stage+1, s, leaks)
 		for _, w := range ways {
 			c := s
-			at := due.Add(moments[stage])
+			at := due.Add(instants[stage])
 			if w.fault.What != "" {
 				w.fault.At = at
 				c.Faults = append(c.Faults[:len(c.Faults):len(c.Faults)], w.fault)
@@ -69,12 +69,12 @@ type trouble struct {
 	leaks bool
 }
 
-func troubles(s *stage) (all []trouble) {
+func troubles(s *setting) (all []trouble) {
 	for _, k := range kinds {
 		for _, where := range k.places(s.site) {
 			f := rehearse.Fault{What: k.what, Where: where, For: 5 * time.Minute, Size: 1}
 			f.At = s.scenario.From.At(0).In(s.site.Zone)
-			alone := stage{s.site, &rehearse.Scenario{From: s.scenario.From, Days: s.scenario.Days, Faults: []rehearse.Fault{f}}}
+			alone := setting{s.site, &rehearse.Scenario{From: s.scenario.From, Days: s.scenario.Days, Faults: []rehearse.Fault{f}}}
 			all = append(all, trouble{fault: f, leaks: alone.allowance().spills()})
 		}
 	}

@@ -39,7 +39,7 @@ type weighedSite struct {
 // bands draws how far below where they are made the floats of a site turn back,
 // and has the file say so, as well as a person measures it, of those that are no
 // ordinary ones.
-func bands(r *rand.Rand, p *Place) (truth []quantity.Metres) {
+func bands(r *rand.Rand, p *DrawnSite) (truth []quantity.Metres) {
 	for k := range p.Site.Reservoirs {
 		truth = append(truth, quantity.Metres(between(r, 0.002, 0.008)))
 		p.Site.Reservoirs[k].LevelBand, p.Site.Reservoirs[k].LowBand = 0, 0
@@ -53,10 +53,10 @@ func bands(r *rand.Rand, p *Place) (truth []quantity.Metres) {
 // healthyYear weighs on a site on which nothing is wrong.
 func healthyYear(t *testing.T, seed uint64) (w weighedSite) {
 	r := rand.New(rand.NewPCG(seed, 77))
-	place, err := drawPlace(context.Background(), r, 1+int(seed%2))
+	place, err := drawSite(context.Background(), r, 1+int(seed%2))
 	require.NoError(t, err)
 	for len(weighable(place)) == 0 {
-		place, err = drawPlace(context.Background(), r, 1+int(seed%2))
+		place, err = drawSite(context.Background(), r, 1+int(seed%2))
 		require.NoError(t, err)
 	}
 	floats := bands(r, place)
@@ -65,7 +65,7 @@ func healthyYear(t *testing.T, seed uint64) (w weighedSite) {
 		s.Weather = []string{"mild", "normal", "hot"}[m%3]
 		w.lived(place, s.Days)
 		began, last := map[int64][]float64{}, math.NaN()
-		report, err := rehearse.Run(context.Background(), place.Site, s, rehearse.Options{Pipes: place.pipes, NoDrift: true, Bands: floats, Each: func(at rehearse.Moment) {
+		report, err := rehearse.Run(context.Background(), place.Site, s, rehearse.Options{Pipes: place.pipes, NoDrift: true, Bands: floats, Each: func(at rehearse.Observation) {
 			for i := range at.Turn.Events {
 				switch e := &at.Turn.Events[i]; e.Kind {
 				case controller.PumpStarted:
@@ -109,7 +109,7 @@ func healthyYear(t *testing.T, seed uint64) (w weighedSite) {
 }
 
 // lived counts days of the benches whose reservoirs are weighed.
-func (w *weighedSite) lived(p *Place, days int) {
+func (w *weighedSite) lived(p *DrawnSite, days int) {
 	for _, k := range weighable(p) {
 		on := 0
 		for b := range p.Site.Benches {
@@ -127,7 +127,7 @@ func (w *weighedSite) lived(p *Place, days int) {
 	}
 }
 
-func weighable(p *Place) (tanks []int) {
+func weighable(p *DrawnSite) (tanks []int) {
 	for k := range p.Site.Reservoirs {
 		if p.Site.Reservoirs[k].Level != nil {
 			tanks = append(tanks, k)

@@ -2,18 +2,19 @@ package controller
 
 import "time"
 
-// moment is a reading of the boot-time clock in the state, and when it came to
-// stand there.
-type moment struct {
+// clockReading is a reading of the boot-time clock in the state, and when it
+// came to stand there.
+type clockReading struct {
 	at   *time.Duration
 	made time.Duration
 }
 
-// moments visits every reading of the boot-time clock that outlives a restart of
-// a bench but the end of its pause. A restart carries them into the count of
-// another boot, and the true length of an outage moves them, all together.
-func (s *bench) moments(visit func(moment)) {
-	own := func(at *time.Duration) { visit(moment{at, *at}) }
+// clockReadings visits every reading of the boot-time clock that outlives a
+// restart of a bench but the end of its pause. A restart carries them into the
+// count of another boot, and the true length of an outage moves them, all
+// together.
+func (s *bench) clockReadings(visit func(clockReading)) {
+	own := func(at *time.Duration) { visit(clockReading{at, *at}) }
 	own(&s.elapsedFrom)
 	if s.provenAt != 0 {
 		own(&s.provenAt)
@@ -24,7 +25,7 @@ func (s *bench) moments(visit func(moment)) {
 	}
 	for i := range s.skips {
 		k := &s.skips[i]
-		visit(moment{&k.Due, k.Asked})
+		visit(clockReading{&k.Due, k.Asked})
 		own(&k.Asked)
 	}
 	own(&s.tap.At)
@@ -32,7 +33,7 @@ func (s *bench) moments(visit func(moment)) {
 		own(&s.stoppedNear)
 	}
 	if s.sanitising.on() && s.sanitising.at != 0 {
-		visit(moment{&s.sanitising.nudge, s.sanitising.at})
+		visit(clockReading{&s.sanitising.nudge, s.sanitising.at})
 		own(&s.sanitising.at)
 	}
 	if s.gap.open {
@@ -44,20 +45,20 @@ func (s *bench) moments(visit func(moment)) {
 	}
 }
 
-// cropMoments does so for what is kept of batch i.
-func (c *Controller) cropMoments(i int, visit func(moment)) {
-	visit(moment{&c.crops[i].since, c.crops[i].since})
-	for n := range c.standings[i].said {
-		at := &c.standings[i].said[n].At
-		visit(moment{at, *at})
+// cropClockReadings does so for what is kept of batch i.
+func (c *Controller) cropClockReadings(i int, visit func(clockReading)) {
+	visit(clockReading{&c.crops[i].since, c.crops[i].since})
+	for n := range c.progress[i].said {
+		at := &c.progress[i].said[n].At
+		visit(clockReading{at, *at})
 	}
 }
 
-// carry brings the moments of bench b from the count of a program that ended at
+// rebase brings the clock readings of bench b from the count of a program that ended at
 // a reading of its boot-time clock, a gap ago, into the present one.
-func (c *Controller) carry(b int, ended, gap time.Duration) {
+func (c *Controller) rebase(b int, ended, gap time.Duration) {
 	by := c.now.Mono - gap - ended
-	c.benches[b].moments(func(m moment) { *m.at += by })
+	c.benches[b].clockReadings(func(m clockReading) { *m.at += by })
 }
 
 // gap is an outage of unknown length, or several, as a bench counts it until
@@ -88,7 +89,7 @@ func (g *gap) lapsed(l Lapse) {
 	g.later = append(g.later, l)
 }
 
-// beyond is how much longer than they were the outages after a moment are taken
+// beyond is how much longer than they were the outages after a reading are taken
 // to have been, at the least: all of them together were of this length.
 func (g *gap) beyond(made, length time.Duration) time.Duration {
 	var assumed time.Duration
@@ -100,7 +101,7 @@ func (g *gap) beyond(made, length time.Duration) time.Duration {
 	return max(0, assumed-length)
 }
 
-// latest is a moment by the boot-time clock had the outages after it been of no
+// latest is a reading of the boot-time clock had the outages after it been of no
 // length.
 func (g *gap) latest(at time.Duration) time.Duration {
 	if g.open && at < g.edge {
@@ -119,17 +120,17 @@ func (c *Controller) settleGap(b int, anchor time.Duration) {
 		return
 	}
 	by := anchor - g.anchor
-	move := func(m moment) {
+	move := func(m clockReading) {
 		if m.made < g.edge {
 			*m.at += by
 			return
 		}
 		*m.at += g.beyond(m.made, g.assumed-by)
 	}
-	s.moments(move)
+	s.clockReadings(move)
 	for i := range c.crops {
 		if c.setup.Batches[i].Bench == b {
-			c.cropMoments(i, move)
+			c.cropClockReadings(i, move)
 		}
 	}
 	if p := &s.pause; p.on && p.made < g.edge {

@@ -31,12 +31,12 @@ const handsInSwitch = switches
 // levelSwitch stands for the second float of a reservoir, 0 for its low switch.
 const levelSwitch = switches + 1
 
-// place is the kind of thing that a fault happens to.
-type place uint8
+// subject is the kind of thing that a fault happens to.
+type subject uint8
 
 const (
-	onBench place = iota
-	onValve       // a bench whose drain has a valve
+	onBench subject = iota
+	onValve         // a bench whose drain has a valve
 	onOutput
 	onExpander // an output that may be on an expander: any but an enable relay
 	onSwitch
@@ -47,7 +47,7 @@ const (
 )
 
 // locate finds where in the site.
-func (w *World) locate(p place, where string) (target, error) {
+func (w *World) locate(p subject, where string) (target, error) {
 	t := target{-1, -1, -1, -1}
 	found := false
 	switch p {
@@ -80,7 +80,7 @@ func (w *World) locate(p place, where string) (target, error) {
 		t, found = w.switchNamed(where)
 	}
 	if !found {
-		return t, fmt.Errorf("%q is not where it can happen; %s", where, w.places(p))
+		return t, fmt.Errorf("%q is not where it can happen; %s", where, w.subjects(p))
 	}
 	return t, nil
 }
@@ -115,8 +115,8 @@ func (w *World) switchNamed(where string) (target, bool) {
 	return target{-1, -1, -1, -1}, false
 }
 
-// places names all that locate would find.
-func (w *World) places(p place) string {
+// subjects names all that locate would find.
+func (w *World) subjects(p subject) string {
 	var all []string
 	switch p {
 	case onHost:

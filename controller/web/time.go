@@ -19,16 +19,16 @@ func (a *API) until(r *http.Request, text string) (now, until time.Time, err err
 	if now, err = a.now(r); err != nil {
 		return now, until, err
 	}
-	if until, err = moment(text, now, a.Zone, 1); err != nil {
+	if until, err = parseTime(text, now, a.Zone, 1); err != nil {
 		err = live.Invalid{Reason: "until: " + err.Error()}
 	}
 	return now, until, err
 }
 
-// moment reads a point in time as people write it: RFC 3339, a local
+// parseTime reads a point in time as people write it: RFC 3339, a local
 // "2026-03-08 15:00" or "2026-03-08", or a length of time, which counts from
 // now forwards when sign is 1 and back when it is -1.
-func moment(text string, now time.Time, zone *time.Location, sign time.Duration) (time.Time, error) {
+func parseTime(text string, now time.Time, zone *time.Location, sign time.Duration) (time.Time, error) {
 	text = strings.TrimSpace(text)
 	if t, err := time.Parse(time.RFC3339, text); err == nil {
 		return t, nil

@@ -8,14 +8,14 @@ import (
 	"benchtide/controller/rehearse"
 )
 
-// stage is where a month plays.
-type stage struct {
+// setting is where a month plays.
+type setting struct {
 	site     *config.Site
 	scenario *rehearse.Scenario
 }
 
 // bench is the index of the bench that a fault is about; -1 for another place.
-func (s *stage) bench(where string) int {
+func (s *setting) bench(where string) int {
 	name, _, _ := strings.Cut(where, ".")
 	return slices.IndexFunc(s.site.Benches, func(b config.Bench) bool { return b.Name == name })
 }
@@ -30,7 +30,7 @@ type allowance struct {
 // spills reports whether no layer is left healthy that holds all of the water.
 func (a allowance) spills() bool { return a.litres > drops }
 
-func (s *stage) allowance() allowance {
+func (s *setting) allowance() allowance {
 	one, single := rehearse.CaseOf(s.site, s.scenario)
 	if !single {
 		return allowance{}

@@ -36,13 +36,13 @@ func times(v reflect.Value, path string, visit func(path string, v reflect.Value
 
 // keeps is the whole of a state with a reading of the boot-time clock in every
 // place that has one.
-func keeps(at time.Duration) (bench, cropClock, standing) {
+func keeps(at time.Duration) (bench, cropClock, progress) {
 	b := bench{
 		skips: []Skip{{Asked: at, Due: at}}, tap: Tap{At: at}, stoppedNear: at, stands: []Stand{{From: at, To: at}},
 		provenAt: at, elapsedFrom: at, gap: gap{open: true, anchor: at, edge: at + 1, later: []Lapse{{End: at}}},
 		pause: pause{on: true, until: at, made: at}, sanitising: sanitising{since: time.Unix(1, 0), at: at, nudge: at},
 	}
-	return b, cropClock{since: at}, standing{said: []Said{{At: at}}}
+	return b, cropClock{since: at}, progress{said: []Said{{At: at}}}
 }
 
 // Every reading of the boot-time clock that a bench, a crop or a batch holds over
@@ -58,11 +58,11 @@ func TestNoTimeOfTheStateIsLeftOutOfTheOneShift(t *testing.T) {
 	apart := []string{".next", ".queue", ".parked", ".run", ".last"} // calendar, and floods that a restart settles
 	r := newRig(t, testSetup(1, 40*time.Hour, "09:00"), "2026-03-02 12:00")
 	c := r.control
-	c.benches[0], c.crops[0], c.standings[0] = keeps(at)
-	c.benches[0].moments(func(m moment) { *m.at += by })
-	c.cropMoments(0, func(m moment) { *m.at += by })
+	c.benches[0], c.crops[0], c.progress[0] = keeps(at)
+	c.benches[0].clockReadings(func(m clockReading) { *m.at += by })
+	c.cropClockReadings(0, func(m clockReading) { *m.at += by })
 	seen := 0
-	for _, v := range []any{c.benches[0], c.crops[0], c.standings[0]} {
+	for _, v := range []any{c.benches[0], c.crops[0], c.progress[0]} {
 		times(reflect.ValueOf(v), "", func(path string, v reflect.Value) {
 			for _, a := range apart {
 				if len(path) > len(a) && path[:len(a)+1] == a+"." {
@@ -84,7 +84,7 @@ func TestEveryTimeOfTheStateIsStored(t *testing.T) {
 	const at = 5 * time.Hour
 	r := newRig(t, testSetup(1, 40*time.Hour, "09:00"), "2026-03-02 12:00")
 	r.turn()
-	r.control.benches[0], r.control.crops[0], r.control.standings[0] = keeps(at)
+	r.control.benches[0], r.control.crops[0], r.control.progress[0] = keeps(at)
 	st := r.control.State("boot")
 	for _, v := range []any{st.Benches["north"], st.Crops["basil_north"]} {
 		times(reflect.ValueOf(v), "", func(path string, v reflect.Value) {
@@ -199,12 +199,12 @@ func TestTheDateGoesOnOverRestartsWithoutATrustedClock(t *testing.T) {
 func TestWordsThatCannotBeDatedAreForgottenOfTheirBenchAlone(t *testing.T) {
 	r := newRig(t, testSetup(2, 60*time.Hour, "09:00"), "2026-03-02 08:00")
 	c := r.control
-	for i := range c.standings {
-		c.standings[i].said = []Said{{Passage: 0}, {Passage: 1, Doubt: true}}
+	for i := range c.progress {
+		c.progress[i].said = []Said{{Passage: 0}, {Passage: 1, Doubt: true}}
 	}
 	c.forgetWords(0, &gap{})
-	assert.Equal(t, []Said{{Passage: 1, Doubt: true}}, c.standings[0].said)
-	assert.Len(t, c.standings[1].said, 2)
+	assert.Equal(t, []Said{{Passage: 1, Doubt: true}}, c.progress[0].said)
+	assert.Len(t, c.progress[1].said, 2)
 }
 
 // The crops are watched also after an outage whose length nobody will ever know.
@@ -281,8 +281,9 @@ func TestAFloodBetweenTwoOutagesIsAsOldAsItIs(t *testing.T) {
 	}
 }
 
-// A flood by elapsed time that waits when the program ends goes on waiting after it:
-// it is neither lost for an interval nor written down anew at each restart.
+// A flood by elapsed time that waits when the program ends goes on waiting
+// after it: it is neither lost for an interval nor written down anew at each
+// restart.
 func TestAFloodByElapsedTimeOutlivesARestart(t *testing.T) {
 	r := newRig(t, testSetup(1, 30*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
 	r.run(2 * time.Hour)

@@ -11,7 +11,7 @@ import (
 
 // ProofTests are the proof tests of each bench as the API shows them; overdue by
 // now.
-func ProofTests(st commission.Standing, zone *time.Location, now safety.Now) []live.ProofTest {
+func ProofTests(st commission.Verdict, zone *time.Location, now safety.Now) []live.ProofTest {
 	all := []live.ProofTest{}
 	for _, t := range st.Tests {
 		shown := live.ProofTest{Bench: t.Bench, Overdue: t.OverdueAt(now)}
@@ -25,7 +25,7 @@ func ProofTests(st commission.Standing, zone *time.Location, now safety.Now) []l
 }
 
 // LeftOut is what was left out of the commissioning, as the API shows it.
-func LeftOut(st commission.Standing, zone *time.Location) []live.LeftOut {
+func LeftOut(st commission.Verdict, zone *time.Location) []live.LeftOut {
 	all := []live.LeftOut{}
 	for _, o := range st.LeftOut {
 		left := live.LeftOut{Step: o.Step, At: controller.Stamp(o.At, zone)}

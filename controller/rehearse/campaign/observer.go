@@ -10,9 +10,9 @@ import (
 	"benchtide/safety"
 )
 
-// witness notes of each turn of a month what the judgement needs, at true times
+// observer notes of each turn of a month what the judgement needs, at true times
 // since the month began.
-type witness struct {
+type observer struct {
 	tanks    []int // by bench: its reservoir
 	messages []note
 	trips    []trip
@@ -55,8 +55,8 @@ type spill struct {
 // noticeable is how much more has to reach the floor for another entry.
 const noticeable = 0.1 // L
 
-func newWitness(site *config.Site) *witness {
-	w := &witness{watered: make([][]time.Duration, len(site.Benches)), held: make([]float64, len(site.Reservoirs))}
+func newObserver(site *config.Site) *observer {
+	w := &observer{watered: make([][]time.Duration, len(site.Benches)), held: make([]float64, len(site.Reservoirs))}
 	for i := range site.Benches {
 		w.tanks = append(w.tanks, site.Benches[i].Reservoir)
 	}
@@ -64,7 +64,7 @@ func newWitness(site *config.Site) *witness {
 }
 
 // each is told of every turn.
-func (w *witness) each(m rehearse.Moment) {
+func (w *observer) each(m rehearse.Observation) {
 	if n := len(w.spills); n == 0 && m.Totals.Spilled > noticeable || n > 0 && m.Totals.Spilled > w.spills[n-1].litres+noticeable {
 		w.spills = append(w.spills, spill{m.At, m.Totals.Spilled})
 	}
@@ -84,7 +84,7 @@ func (w *witness) each(m rehearse.Moment) {
 	}
 }
 
-func (w *witness) event(at time.Duration, e *controller.Event) {
+func (w *observer) event(at time.Duration, e *controller.Event) {
 	switch e.Kind {
 	case controller.MessageSent:
 		w.messages = append(w.messages, note{at, e.Message.Bench, e.Message.Text})
@@ -109,7 +109,7 @@ func (w *witness) event(at time.Duration, e *controller.Event) {
 	}
 }
 
-func (w *witness) guard(at time.Duration, e *safety.Event) {
+func (w *observer) guard(at time.Duration, e *safety.Event) {
 	switch e.Kind {
 	case safety.Tripped, safety.WeldProven:
 		w.trips = append(w.trips, trip{note{at, e.Bench, e.Detail}, e.Interlock, e.Latched})
@@ -126,7 +126,7 @@ func (w *witness) guard(at time.Duration, e *safety.Event) {
 
 // toldBy reports whether a message about a bench, or about the site, came
 // between two times.
-func (w *witness) toldBy(bench int, from, to time.Duration) bool {
+func (w *observer) toldBy(bench int, from, to time.Duration) bool {
 	for _, m := range w.messages {
 		if m.at >= from && m.at <= to && (bench < 0 || m.bench == bench || m.bench < 0) {
 			return true
@@ -136,7 +136,7 @@ func (w *witness) toldBy(bench int, from, to time.Duration) bool {
 }
 
 // firstMessage is the first message after a time; false when there is none.
-func (w *witness) firstMessage(bench int, from time.Duration) (time.Duration, bool) {
+func (w *observer) firstMessage(bench int, from time.Duration) (time.Duration, bool) {
 	for _, m := range w.messages {
 		if m.at >= from && (bench < 0 || m.bench == bench || m.bench < 0) {
 			return m.at, true

@@ -11,8 +11,8 @@ import (
 	"benchtide/schedule"
 )
 
-// diary notes what happened in a rehearsal, at true times.
-type diary struct {
+// logbook notes what happened in a rehearsal, at true times.
+type logbook struct {
 	site     *config.Site
 	zone     *time.Location
 	benches  []string
@@ -27,24 +27,24 @@ type diary struct {
 	watered  [][]time.Duration // by bench: when a flood that counted stopped pumping
 }
 
-func newDiary(site *config.Site, calendar *schedule.Calendar, start time.Time, elapsed func() time.Duration) *diary {
-	return &diary{
+func newLogbook(site *config.Site, calendar *schedule.Calendar, start time.Time, elapsed func() time.Duration) *logbook {
+	return &logbook{
 		site: site, zone: calendar.Zone(), benches: site.BenchNames(), start: start, elapsed: elapsed,
 		byID: map[int64]int{}, watered: make([][]time.Duration, len(site.Benches)),
 	}
 }
 
 // now is the true time as a person on site reads it.
-func (d *diary) now() string { return controller.Stamp(d.start.Add(d.elapsed()), d.zone) }
+func (d *logbook) now() string { return controller.Stamp(d.start.Add(d.elapsed()), d.zone) }
 
 // Turn notes the events of a turn.
-func (d *diary) Turn(t *loop.Turn) {
+func (d *logbook) Turn(t *loop.Turn) {
 	for i := range t.Events {
 		d.event(&t.Events[i])
 	}
 }
 
-func (d *diary) event(e *controller.Event) {
+func (d *logbook) event(e *controller.Event) {
 	switch e.Kind {
 	case controller.GuardActed:
 		d.guard(&e.Guard)
@@ -65,7 +65,7 @@ func (d *diary) event(e *controller.Event) {
 // flood keeps the newest form of each flood. An identity that comes up again
 // after its end, or with another due time, is another flood: storage had
 // forgotten the first.
-func (d *diary) flood(e *controller.Event) {
+func (d *logbook) flood(e *controller.Event) {
 	i, known := d.byID[e.Flood.ID]
 	if known && d.floods[i].Open() && d.floods[i].Due.Equal(e.Flood.Due) {
 		d.floods[i] = e.Flood
@@ -77,7 +77,7 @@ func (d *diary) flood(e *controller.Event) {
 
 // guard notes that an interlock acted. One that latches later is the same
 // entry.
-func (d *diary) guard(e *safety.Event) {
+func (d *logbook) guard(e *safety.Event) {
 	switch e.Kind {
 	case safety.Tripped, safety.WeldProven:
 		d.trip(e.Bench, e.Interlock, e.Latched, e.Detail)
@@ -94,29 +94,29 @@ func (d *diary) guard(e *safety.Event) {
 
 // refused notes an interlock that kept a flood from starting. A pause or a
 // person at work is none.
-func (d *diary) refused(e *controller.Event) {
+func (d *logbook) refused(e *controller.Event) {
 	if slices.Contains(safety.Interlocks, e.Refusal.Interlock) {
 		d.trip(e.Bench, e.Refusal.Interlock, e.Refusal.Latched, "a flood may not start: "+e.Refusal.Detail)
 	}
 }
 
-func (d *diary) trip(bench int, why safety.Interlock, latched bool, detail string) {
+func (d *logbook) trip(bench int, why safety.Interlock, latched bool, detail string) {
 	d.trips = append(d.trips, Trip{d.now(), d.name(bench), why, latched, detail})
 }
 
-func (d *diary) name(bench int) string {
+func (d *logbook) name(bench int) string {
 	if bench < 0 {
 		return ""
 	}
 	return d.benches[bench]
 }
 
-func (d *diary) message(m controller.Message) {
+func (d *logbook) message(m controller.Message) {
 	d.messages = append(d.messages, Message{d.now(), m.Urgency, m.Text})
 }
 
 // act notes what a person did and what the answer was.
-func (d *diary) act(a *Act, err error) {
+func (d *logbook) act(a *Act, err error) {
 	answer := "done"
 	if err != nil {
 		answer = err.Error()
@@ -130,7 +130,7 @@ func (d *diary) act(a *Act, err error) {
 
 // longestGap is the longest that batch i was without a flood that counted
 // while it stood on its bench; false when it never did.
-func (d *diary) longestGap(i int, end time.Duration) (time.Duration, bool) {
+func (d *logbook) longestGap(i int, end time.Duration) (time.Duration, bool) {
 	b := &d.site.Batches[i]
 	from := max(0, b.Transplanted.At(0).In(d.zone).Sub(d.start))
 	to := end

@@ -7,8 +7,8 @@ import (
 	"benchtide/hw/sim"
 )
 
-// Moment is one turn beside what was true at the time.
-type Moment struct {
+// Observation is one turn beside what was true at the time.
+type Observation struct {
 	At     time.Duration // since the scenario began, which no clock of the program tells
 	True   time.Time     // the same as a date
 	Turn   *loop.Turn    // only valid during the call
@@ -18,16 +18,16 @@ type Moment struct {
 	Wet    func(reservoir int) bool // water stands on one of its tables
 }
 
-// moments tells Options.Each of every turn.
-type moments struct {
+// observations tells Options.Each of every turn.
+type observations struct {
 	*rehearsal
 	litres func(reservoir int) float64
 	wet    func(reservoir int) bool
 }
 
-func (m *moments) Turn(t *loop.Turn) {
+func (m *observations) Turn(t *loop.Turn) {
 	at := m.world.Elapsed()
-	m.options.Each(Moment{
+	m.options.Each(Observation{
 		At: at, True: m.start.Add(at), Turn: t, Totals: m.world.Totals, DryRun: m.world.DryRun(), Litres: m.litres, Wet: m.wet,
 	})
 }
