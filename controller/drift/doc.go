@@ -22,7 +22,9 @@
 // standard error of the baseline. Its limit grows with the variance of the
 // bench's own floods, which the differences between one and the next show, so
 // that a bench whose floods scatter is no cause of alarm. No single flood is ever
-// a finding. Three floods in a row over 15 % are one too, over 40 % one that
+// a finding, and unless a change is over a quarter most of the last five floods
+// have to show it: a float that sticks one time in thirty makes two late ones among
+// them every few weeks. Three floods in a row over 15 % are one too, over 40 % one that
 // cannot wait, where that is beyond three times the scatter: common practice for
 // clogging pumps, no source.
 //

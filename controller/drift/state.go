@@ -32,11 +32,13 @@ const (
 	compares = 12 // floods of one kind after which the next are compared with them
 	learns   = 40 // floods of one kind that make its baseline
 	recent   = 8  // floods that say how a time stands now
+	lasting  = 5  // floods of which the most have to show it, so that a float that sticks now and then is none
 	kept     = 24 // floods that are remembered
 
 	later  = 0.03 // time longer by this much is not worth a chore
 	sooner = 0.04 // nor is shorter: it harms less, and plants that drink less look like it
 
+	plain = 0.25 // more than a float that sticks comes late by: two floods are enough
 	warn  = 0.15
 	act   = 0.40
 	inRow = 3 // floods that have to be over warn or act
@@ -173,7 +175,11 @@ func (t track) change(n int) float64 {
 func (t track) moved() bool {
 	s := t.scatter()
 	up, down := bothBounds(s, 0)
-	return t.Up > up.limit || t.Down > down.limit || t.beyond(warn, s)
+	stands := t.change(lasting)
+	if both := t.change(2); math.Abs(both) > math.Log1p(plain) {
+		stands = both
+	}
+	return t.Up > up.limit && stands > later || t.Down > down.limit && -stands > sooner || t.beyond(warn, s)
 }
 
 // beyond says whether the last floods were all slower by this much, beyond what

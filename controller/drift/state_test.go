@@ -201,3 +201,15 @@ func TestARestartNeitherLearnsAnewNorTellsTwice(t *testing.T) {
 		assert.Equal(t, c.told, told, what)
 	}
 }
+
+// A float that sticks now and then makes single floods late, two of five at the
+// worst. Neither is a change of the bench; a change that is as large and stays is.
+func TestAFloatThatSticksNowAndThenIsNoChange(t *testing.T) {
+	well, late := [3]float64{200, 200, 500}, [3]float64{228, 200, 500}
+	now := times(20, well)
+	for range 6 {
+		now = append(now, late, well, well, late, well, well, well, well, well, well)
+	}
+	assert.Empty(t, run(drift.Bench{}, now...))
+	assert.Len(t, run(drift.Bench{}, append(times(20, well), times(12, late)...)...), 1)
+}

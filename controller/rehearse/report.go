@@ -16,6 +16,7 @@ type Report struct {
 	Days    int    `json:"days"`
 	Seed    uint64 `json:"seed"`
 	Weather string `json:"weather"`
+	Nature  string `json:"nature,omitempty"` // what the site drew its own figures from; empty for the plain bench
 
 	Floods   map[controller.Outcome]int `json:"floods"` // every outcome, also at 0
 	Ledger   []controller.Row           `json:"ledger"` // in the order in which they were first heard of
@@ -70,6 +71,9 @@ func (r *rehearsal) report() *Report {
 		From: r.scenario.From.String(), Days: r.scenario.Days, Seed: r.scenario.Seed, Weather: r.scenario.Weather,
 		Trips: nonNil(r.diary.trips), Messages: nonNil(r.diary.messages), Acts: nonNil(r.diary.answers),
 		BrokenInvariants: nonNil(r.checker.finish(r.diary.floods, r.world.Truth())),
+	}
+	if n := r.scenario.Nature; n != nil && len(n.Rows) > 0 {
+		rep.Nature = n.Name
 	}
 	r.rows(rep)
 	r.water(rep)

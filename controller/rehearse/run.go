@@ -43,6 +43,11 @@ type Pipes = sim.Pipes
 // or says why the site cannot be rehearsed; a rehearsal in which everything
 // goes wrong is not an error.
 func Run(ctx context.Context, site *config.Site, scenario Scenario, options Options) (*Report, error) {
+	_, _, start, _ := scenario.span(site.Zone)
+	site, err := timed(ctx, site, start, &scenario)
+	if err != nil {
+		return nil, fmt.Errorf("rehearse: %w", err)
+	}
 	r, err := prepare(site, scenario, options)
 	if err != nil {
 		return nil, fmt.Errorf("rehearse: %w", err)

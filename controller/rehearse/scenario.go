@@ -4,6 +4,7 @@ import (
 	"strings"
 	"time"
 
+	"benchtide/hw/sim"
 	"benchtide/schedule"
 	"benchtide/schedule/demand"
 )
@@ -15,6 +16,7 @@ type Scenario struct {
 	Seed     uint64
 	Weather  string          // a key of Weathers, or the name of a file of days on record; "" means normal
 	Records  *demand.Records // of that file
+	Nature   *sim.Nature     // what the simulated site draws its own figures from; nil is the plain bench
 	Attended bool            // a grower refills the reservoirs and does the proof tests
 	Faults   []Fault
 	Acts     []Act

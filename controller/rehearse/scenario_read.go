@@ -72,12 +72,13 @@ func (p *page) top(data []byte) (*yaml.Node, bool) {
 }
 
 func (p *page) scenario(top *yaml.Node) Scenario {
-	m := p.keys(top, "from", "days", "seed", "weather", "attended", "faults", "acts")
+	m := p.keys(top, "from", "days", "seed", "weather", "nature", "attended", "faults", "acts")
 	s := Scenario{
 		From:     read(m, "from", true, 0, schedule.ParseDate),
 		Days:     read(m, "days", true, 0, days),
 		Seed:     read(m, "seed", false, 1, seed),
 		Weather:  read(m, "weather", false, usualWeather, weatherName),
+		Nature:   read(m, "nature", false, nil, sim.NatureNamed),
 		Attended: read(m, "attended", false, true, strconv.ParseBool),
 	}
 	for _, n := range m.list("faults") {

@@ -36,6 +36,7 @@ func worldConfig(site *config.Site, start time.Time, scenario *Scenario) sim.Con
 		Start:   start.UTC(),
 		Uptime:  time.Minute,
 		Seed:    scenario.Seed,
+		Nature:  scenario.Nature,
 		Weather: weather(site, schedule.CivilIn(start, site.Zone), scenario),
 	}
 	for _, o := range limits.Outputs {

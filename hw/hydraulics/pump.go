@@ -39,6 +39,16 @@ func Straight(maxHead Metres, maxFlow CubicMetresPerSecond) (Pump, error) {
 	return Pump{shutOff: float64(maxHead), linear: float64(maxHead) / float64(maxFlow)}, nil
 }
 
+// Between is a curve between Nameplate, at a share of 0, and Straight, at 1, as real
+// small pumps have it.
+func Between(maxHead Metres, maxFlow CubicMetresPerSecond, share float64) (Pump, error) {
+	if err := cmp.Or(label(maxHead, maxFlow), between("share of the straight line", share, 0, 1, "")); err != nil {
+		return Pump{}, err
+	}
+	head, flow := float64(maxHead), float64(maxFlow)
+	return Pump{shutOff: head, linear: share * head / flow, square: (1 - share) * head / (flow * flow)}, nil
+}
+
 func label(maxHead Metres, maxFlow CubicMetresPerSecond) error {
 	return cmp.Or(positive("pump's greatest head", float64(maxHead), "m"),
 		positive("pump's greatest flow", float64(maxFlow), "m³/s"))

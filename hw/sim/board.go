@@ -220,9 +220,15 @@ func (w *World) drive(bench int) {
 		s.Idle = w.At
 	case !s.Pumping && on:
 		s.Air = s.Air && w.At-s.Idle < airEscapes || b.airlocked
+		if s.Primed = w.At + b.own.air; b.own.air > 0 {
+			w.nextEdge = min(w.nextEdge, s.Primed)
+		}
+	}
+	if on {
+		b.run = b.own.ofRun(w.Outputs[b.Pump].Starts)
 	}
 	s.Pumping, b.spinning = on, on && !b.dead
-	b.turning = b.spinning && !s.Air
+	b.turning = b.spinning && !s.Air && s.Primed <= w.At
 }
 
 // highOpens says whether a HIGH switch holds the coil of an enable open.

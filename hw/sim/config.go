@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"benchtide/hw/hydraulics"
+	"benchtide/hw/sim/nature"
 	"benchtide/safety"
 	"benchtide/schedule/demand"
 )
@@ -26,6 +27,10 @@ type Config struct {
 	Untrusted bool          // wall time is not to be believed at first
 	Seed      uint64
 	Weather   Weather // nil means Normal days of Glasshouse
+
+	// Nature is what Seed draws the world's own figures from; nil is the plain bench,
+	// just as it is written here.
+	Nature *nature.Nature
 
 	// Pipes, when not nil, is where the plumbing of a bench is looked up before
 	// it is worked out, and kept.
@@ -56,7 +61,7 @@ type Reservoir struct {
 	Usable   safety.Litres           // the fill mark, and the fill at the start
 	Keep     safety.Litres           // covers the intake, which runs dry below half of this
 	Capacity safety.Litres           // above this it runs over; 0 means 1.2 × Usable
-	Area     hydraulics.SquareMetres // of its surface; 0 means 0.4 m of depth at Capacity
+	Area     hydraulics.SquareMetres // of its surface; 0 means the depth at Capacity that nature has, 0.4 m on the plain bench
 
 	Low     Contact       // fitted, and how it is wired
 	LowAt   safety.Litres // made from here up, clear LowBand lower
@@ -77,10 +82,11 @@ type Contact struct {
 }
 
 // Float is a switch at a height over the floor of the table. It is made from
-// At up and clear 2 mm lower.
+// At up and clear Band lower.
 type Float struct {
 	Contact
-	At hydraulics.Metres
+	At   hydraulics.Metres
+	Band hydraulics.Metres // 0 means 2 mm
 }
 
 // Supply is the hose and the pump.
@@ -89,6 +95,7 @@ type Supply struct {
 	Lift         hydraulics.Metres // floor of the table over the reservoir's surface when it is at Usable
 	MaxHead      hydraulics.Metres
 	MaxFlow      hydraulics.CubicMetresPerSecond
+	Straight     float64 // how far its curve is the straight line through these two, 0 to 1
 	Minor        float64 // sum of K; 0 means entrance, one elbow and exit
 	Idle         float64 // times its own resistance for water running back; 0 means hydraulics.IdleResistance
 }
@@ -155,11 +162,10 @@ var (
 
 // Shape assumptions of the simulated bench; none has a source.
 const (
-	potTaper     = 0.8   // section near the base over section at the top
-	defaultSump  = 0.005 // m
-	defaultDepth = 0.4   // m of reservoir at capacity
-	hysteresis   = 0.002 // m between a float's make and its break
-	padLitres    = 0.1   // on the floor that wet a leak switch
+	potTaper    = 0.8   // section near the base over section at the top
+	defaultSump = 0.005 // m
+	hysteresis  = 0.002 // m between a float's make and its break
+	padLitres   = 0.1   // on the floor that wet a leak switch
 )
 
 // section is the area that all pots of a batch take from a shallow flood.
@@ -198,15 +204,18 @@ func (b *Bench) hasRoom() bool {
 
 // withDefaults returns a deep enough copy with zeros that mean something filled in.
 func (c Config) withDefaults() Config {
+	draws := c.Nature.Draw(c.Seed)
 	c.Reservoirs = slices.Clone(c.Reservoirs)
 	for i := range c.Reservoirs {
 		r := &c.Reservoirs[i]
+		r.drawn(draws, i)
 		if r.Capacity == 0 {
 			r.Capacity = 1.2 * r.Usable
 		}
 		if r.Area == 0 {
-			r.Area = hydraulics.SquareMetres(float64(r.Capacity) / 1000 / defaultDepth)
+			r.Area = hydraulics.SquareMetres(float64(r.Capacity) / 1000 / draws.Of("tank.depth", i))
 		}
+		r.Evaporation += safety.Litres(draws.Of("tank.dries", i) * float64(r.Area))
 	}
 	c.Benches = slices.Clone(c.Benches)
 	for i := range c.Benches {
@@ -217,6 +226,7 @@ func (c Config) withDefaults() Config {
 		if b.Drain.Sump == 0 {
 			b.Drain.Sump = defaultSump
 		}
+		b.drawn(draws, i)
 		b.Batches = slices.Clone(b.Batches)
 		for n := range b.Batches {
 			b.Batches[n].fill()

@@ -5,6 +5,10 @@
 // Its numbers are its own. Only reports and tests may ask for the Truth; an
 // estimate that reads it is a defect.
 //
+// A bench is the one of its Config, or what the seed makes of it in a nature
+// (package nature): its pump is not quite that of its label, its floats stick now and
+// then, its plants drink more.
+//
 // # Time
 //
 // Nothing happens but in Wait, Step and Advance. Wait goes to the earlier of its

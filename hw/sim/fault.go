@@ -159,7 +159,7 @@ func (w *World) takeEffect() {
 	for i := range w.benches {
 		b := &w.benches[i]
 		b.dead, b.missing, b.airlocked = false, false, false
-		b.speed, b.open, b.hose, b.leak, b.valve, b.tilt = 1, 1, 0, 0, -1, 0
+		b.speed, b.open, b.hose, b.leak, b.valve, b.tilt = 1, 1, 0, 0, -1, b.own.tilt
 		for k := range b.switches {
 			b.switches[k].effect = effect{}
 		}
@@ -222,6 +222,11 @@ func (w *World) findEdge() time.Duration {
 		}
 		if f.acts() && w.At < f.At+f.Over {
 			sooner(min(w.At+growEvery, f.At+f.Over))
+		}
+	}
+	for i := range w.Benches {
+		if w.Benches[i].Pumping {
+			sooner(w.Benches[i].Primed)
 		}
 	}
 	sooner(w.Sag.From)

@@ -9,7 +9,7 @@ func (b *bench) flow(r *reservoir, litres, stock float64, l *links) {
 	depth := b.basin.depth(litres)
 	drawdown := (float64(r.Usable) - stock) / (1000 * float64(r.Area))
 	if b.turning {
-		q := b.supply.at(float64(b.Supply.Lift)+drawdown+depth) * b.speed * r.cover(stock)
+		q := b.supply.at(float64(b.Supply.Lift)+drawdown+depth) * b.speed * b.run.speed * r.cover(stock)
 		l[up], l[lost] = q*(1-b.hose), q*b.hose
 	}
 	b.overflow(depth, l)

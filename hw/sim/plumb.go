@@ -3,6 +3,7 @@ package sim
 import (
 	"fmt"
 	"math"
+	"time"
 
 	"benchtide/hw/hydraulics"
 	"benchtide/schedule/demand"
@@ -10,6 +11,8 @@ import (
 
 // build makes the parts that never change.
 func (w *World) build() error {
+	draws := w.cfg.Nature.Draw(w.cfg.Seed)
+	w.air = draws.Of("air.use", 0)
 	for _, o := range w.cfg.Outputs {
 		w.outputs = append(w.outputs, output{Output: o})
 	}
@@ -20,7 +23,7 @@ func (w *World) build() error {
 			intake = 0.01 * float64(r.Usable)
 		}
 		w.reservoirs = append(w.reservoirs, reservoir{
-			Reservoir: r, intake: intake,
+			Reservoir: r, intake: intake, lag: hours(draws.Of("room.lag", i)),
 			low: sensor{contact: r.Low}, level: sensor{contact: r.Level},
 			lowBand: band(r.LowBand) * float64(r.Area) * 1000, levelBand: band(r.LevelBand) * float64(r.Area) * 1000,
 		})
@@ -47,8 +50,7 @@ func (w *World) buildBench(i int) error {
 	b.Bench = &w.cfg.Benches[i]
 	b.basin.table = float64(b.Length * b.Width)
 	b.switches = [switches]sensor{
-		full: {contact: b.Full.Contact, at: float64(b.Full.At)}, high: {contact: b.High.Contact, at: float64(b.High.At)},
-		empty: {contact: b.Empty.Contact, at: float64(b.Empty.At)}, leakPad: {contact: b.Leak},
+		full: floating(b.Full), high: floating(b.High), empty: floating(b.Empty), leakPad: {contact: b.Leak},
 	}
 	for n := range b.Batches {
 		if err := w.buildPots(i, &b.Batches[n]); err != nil {
@@ -57,10 +59,19 @@ func (w *World) buildBench(i int) error {
 	}
 	var err error
 	b.plumbing, err = w.cfg.Pipes.of(b.Bench)
+	b.own = w.ownOf(i)
+	b.plumbing = b.own.of(b.plumbing)
 	return err
 }
 
+func floating(f Float) sensor {
+	return sensor{contact: f.Contact, at: float64(f.At), band: band(f.Band)}
+}
+
 func (w *World) buildPots(bench int, p *Pots) error {
+	draws, n := w.cfg.Nature.Draw(w.cfg.Seed), len(w.pots)
+	p.Substrate.Capacity = min(1, p.Substrate.Capacity*draws.Of("pots.holds", n))
+	p.Substrate.Uptake = time.Duration(float64(p.Substrate.Uptake) * draws.Of("pots.drinks", n))
 	holds, err := demand.NewPot(demand.Litres(p.Volume), p.Substrate.Capacity)
 	if err != nil {
 		return fmt.Errorf("batch %q: %w", p.Name, err)
@@ -69,8 +80,9 @@ func (w *World) buildPots(bench int, p *Pots) error {
 	w.benches[bench].pots = append(w.benches[bench].pots, len(w.pots))
 	w.pots = append(w.pots, pots{
 		Pots: p, bench: bench, canopy: float64(p.Canopy) * float64(p.Count),
-		thirst: 1 - scatter + 2*scatter*unit(w.cfg.Seed+4, uint64(len(w.pots))),
-		holds:  holds, capacity: float64(holds.Holds()), fresh: true,
+		thirst: (1 - scatter + 2*scatter*unit(w.cfg.Seed+4, uint64(n))) * draws.Of("plants.use", n),
+		growth: growthOf(draws, n), start: draws.Of("pots.start", n),
+		holds: holds, capacity: float64(holds.Holds()), fresh: true,
 	})
 	return nil
 }
@@ -108,7 +120,7 @@ func (p Pipes) of(b *Bench) (plumbing, error) {
 
 // plumb tables the flows of a bench from the hydraulics of its parts.
 func plumb(b *Bench) (p plumbing, err error) {
-	pump, err := hydraulics.Nameplate(b.Supply.MaxHead, b.Supply.MaxFlow)
+	pump, err := hydraulics.Between(b.Supply.MaxHead, b.Supply.MaxFlow, b.Supply.Straight)
 	if err != nil {
 		return p, err
 	}

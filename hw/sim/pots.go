@@ -57,17 +57,16 @@ func (w *World) drank(bench int, litres float64) {
 
 // live lets plants use water and the solution take the temperature of its room.
 func (w *World) live(from, dt time.Duration) {
-	use := w.cfg.Weather.Use(from, from+dt)
+	use := w.cfg.Weather.Use(from, from+dt) * w.air
 	for i := range w.pots {
 		if w.Pots[i].Standing && use > 0 {
 			w.use(i, use, from)
 		}
 	}
-	const lag = 6 * time.Hour // of a tank behind its room
 	room := w.cfg.Weather.Solution(from + dt/2)
-	near := -math.Expm1(-float64(dt) / float64(lag))
 	for i := range w.reservoirs {
 		r := &w.reservoirs[i]
+		near := -math.Expm1(-float64(dt) / float64(r.lag))
 		target := room + r.warm*(heatwave-room) + r.chill*(frost-room)
 		w.Reservoirs[i].Celsius += (target - w.Reservoirs[i].Celsius) * near
 	}
@@ -76,7 +75,7 @@ func (w *World) live(from, dt time.Duration) {
 // factor is the crop's on the day of its age, remembered for that day.
 func (p *pots) factor(at time.Duration) float64 {
 	if age := int(math.Floor(float64(at-p.Planted) / float64(day))); p.fresh || p.age != age {
-		p.age, p.grown, p.fresh = age, p.Crop.Factor(age), false
+		p.age, p.grown, p.fresh = age, p.growth.factor(p.Crop, age), false
 	}
 	return p.grown
 }

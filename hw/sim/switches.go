@@ -21,6 +21,7 @@ var switchNames = [switches]string{"full", "high", "empty", "leak"}
 type sensor struct {
 	contact Contact
 	at      float64 // m
+	band    float64 // m below it at which it is clear again
 	effect
 	raw safety.Level
 }
@@ -62,6 +63,15 @@ func past(made bool, x, at, band float64) float64 {
 	return x - at
 }
 
+// past is how far the depth at its floats is beyond the change of one of them.
+func (b *bench) past(k int, made bool, depth float64) float64 {
+	at := b.switches[k].at
+	if !made {
+		at += b.run.late[k]
+	}
+	return past(made, depth, at, b.switches[k].band)
+}
+
 // floatsPast is how far litres on the table of a bench are beyond the first
 // change of one of its floats.
 func (w *World) floatsPast(bench int, litres float64) float64 {
@@ -69,7 +79,7 @@ func (w *World) floatsPast(bench int, litres float64) float64 {
 	depth, most := b.seen(b.basin.depth(litres)), math.Inf(-1)
 	for k := full; k <= empty; k++ {
 		if b.switches[k].contact.Fitted {
-			most = max(most, past(s.Made[k], depth, b.switches[k].at, hysteresis))
+			most = max(most, b.past(k, s.Made[k], depth))
 		}
 	}
 	return most
@@ -97,7 +107,7 @@ func (w *World) float(bench int) (changed bool) {
 	s.Peak = max(s.Peak, depth)
 	depth = b.seen(depth)
 	for k := full; k <= empty; k++ {
-		if b.switches[k].contact.Fitted && past(s.Made[k], depth, b.switches[k].at, hysteresis) >= 0 {
+		if b.switches[k].contact.Fitted && b.past(k, s.Made[k], depth) >= 0 {
 			s.Made[k], changed = !s.Made[k], true
 		}
 	}

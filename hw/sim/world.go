@@ -16,6 +16,7 @@ type World struct {
 	state
 	source *rand.PCG
 	random *rand.Rand
+	air    float64 // times what still air takes by formula
 
 	benches    []bench
 	reservoirs []reservoir
@@ -64,6 +65,7 @@ type benchState struct {
 	Pumping      bool          // its pump is energised
 	Air          bool          // the pump is air-bound
 	Idle         time.Duration // At when the pump last stopped
+	Primed       time.Duration // At when the hose of the present run is full
 }
 
 type reservoirState struct {
@@ -107,6 +109,7 @@ type Totals struct {
 type bench struct {
 	*Bench
 	plumbing
+	own                      own
 	basin                    basin
 	pots                     []int
 	switches                 [switches]sensor
@@ -118,6 +121,7 @@ type bench struct {
 	tilt                     float64 // m by which the end with the floats stands higher than the middle
 
 	volume   float64 // at the stage of a step
+	run      run     // what its present run of the pump drew
 	rates    [4]links
 	mean     links
 	next     float64 // litres after the step
@@ -128,6 +132,7 @@ type bench struct {
 type reservoir struct {
 	*Reservoir
 	intake            float64
+	lag               time.Duration // of its warmth behind the room
 	low               sensor
 	level             sensor
 	leak, warm, chill float64
@@ -149,6 +154,8 @@ type pots struct {
 	capacity float64    // litres, all pots
 	canopy   float64    // m², all plants full grown
 	thirst   float64    // times what is worked out that these plants use
+	growth   growth     // how their leaves close over the table
+	start    float64    // share of container capacity on their first day
 	holds    demand.Pot // all pots as one
 	sip      float64    // litres drunk in the step
 
@@ -226,7 +233,7 @@ func (w *World) stand(i int, there bool) {
 	}
 	s.Standing = there
 	if there {
-		s.Litres, s.Lowest = p.capacity, 1
+		s.Litres, s.Lowest = p.start*p.capacity, p.start
 		w.Totals.Arrived += s.Litres
 	} else {
 		w.Totals.Removed += s.Litres

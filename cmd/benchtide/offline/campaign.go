@@ -22,8 +22,8 @@ func (c Rehearse) checkCampaign() error {
 		return fmt.Errorf("--workers: only a campaign has several; add --campaign")
 	case c.Workers < 0:
 		return fmt.Errorf("--workers %d: give how many, from 1", c.Workers)
-	case c.Campaign > 0 && (c.Config != "" || c.Scenario != "" || c.From.Given || c.Days != nil || c.Weather != ""):
-		return fmt.Errorf("--campaign draws its own benches, dates, weather and faults: leave out -c, --scenario, --from, --days and --weather")
+	case c.Campaign > 0 && (c.Config != "" || c.Scenario != "" || c.From.Given || c.Days != nil || c.Weather != "" || c.Nature != ""):
+		return fmt.Errorf("--campaign draws its own benches, dates, weather and faults: leave out -c, --scenario, --from, --days, --weather and --nature")
 	}
 	return nil
 }

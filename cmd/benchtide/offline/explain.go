@@ -10,7 +10,7 @@ import (
 )
 
 type Explain struct {
-	Key      string `arg:"" optional:"" help:"A key of the file, or units, crops, substrates, kinds or faults; all keys without one."`
+	Key      string `arg:"" optional:"" help:"A key of the file, or units, crops, substrates, kinds, faults or nature; all keys without one."`
 	Schema   bool   `xor:"form" help:"Print a JSON Schema of the file, for editors."`
 	Markdown bool   `xor:"form" help:"Print the reference of all keys in Markdown."`
 	Manual   bool   `xor:"form" help:"Print it as a manual page."`
@@ -30,13 +30,27 @@ Examples:
 
 // topics are what there is to explain beside keys.
 var topics = map[string]func() string{
-	"units": reference.Units, "crops": reference.Crops, "substrates": reference.Substrates, "kinds": reference.Kinds, "faults": faults,
+	"units": reference.Units, "crops": reference.Crops, "substrates": reference.Substrates, "kinds": reference.Kinds, "faults": faults, "nature": natures,
 }
 
 func faults() string {
 	var b strings.Builder
 	for _, f := range sim.Described() {
 		fmt.Fprintf(&b, "%-21s %-26s %s\n", f.Name, f.Where, f.Does)
+	}
+	return b.String()
+}
+
+// natures tells what a rehearsal may leave to chance, and within which spans.
+func natures() string {
+	var b strings.Builder
+	for _, name := range sim.Natures() {
+		n, _ := sim.NatureNamed(name)
+		fmt.Fprintf(&b, "%s\n\n", name)
+		if len(n.Rows) == 0 {
+			b.WriteString("Nothing: the simulated bench is the one in the file.\n")
+		}
+		fmt.Fprintf(&b, "%s\n", sim.NatureText(n))
 	}
 	return b.String()
 }

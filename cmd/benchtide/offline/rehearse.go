@@ -13,6 +13,7 @@ import (
 	"benchtide/controller/config"
 	"benchtide/controller/rehearse"
 	"benchtide/controller/rehearse/season"
+	"benchtide/hw/sim"
 )
 
 // Rehearse lives through days on the simulated bench, or through a campaign of
@@ -24,6 +25,7 @@ type Rehearse struct {
 	Days     *int     `placeholder:"N" help:"How many days; 30 unless given."`
 	Seed     *uint64  `placeholder:"N" help:"Of all that is left to chance; 1 unless given."`
 	Weather  string   `placeholder:"KIND" help:"mild, normal or hot, or a file of days on record; normal unless given."`
+	Nature   string   `placeholder:"KIND" help:"What the simulated bench is left to by chance: kind, wild or second, or a file with a table; kind unless given."`
 	JSON     bool     `help:"Print one JSON object."`
 	Metrics  string   `placeholder:"DIR" help:"Write what Prometheus would have read there too, season.om."`
 	Report   string   `placeholder:"DIR" help:"Write a page with pictures of it there too, season.html; of a campaign, the months that failed."`
@@ -42,6 +44,7 @@ Examples:
     benchtide rehearse -c bench.yaml -s blocked-drain.yaml --json
     benchtide rehearse -c bench.yaml --days 120 --report pictures
     benchtide rehearse -c bench.yaml --days 120 --metrics season
+    benchtide rehearse -c bench.yaml --days 60 --seed 8 --nature wild
     benchtide rehearse --campaign 300 --seed 7 --workers 2`
 }
 
@@ -69,6 +72,9 @@ func (c Rehearse) Run(ctx context.Context, s *cli.Session) error {
 	}
 	scenario, err := c.scenario(s, site)
 	if err != nil {
+		return err
+	}
+	if err := c.leave(&scenario); err != nil {
 		return err
 	}
 	report, err := c.live(ctx, s, site, scenario)
@@ -154,6 +160,26 @@ func (c Rehearse) scenario(s *cli.Session, site *config.Site) (rehearse.Scenario
 		return plain, cli.Usagef("--weather %q: write mild, normal or hot, or a file of records that ends in .csv", c.Weather)
 	}
 	return plain, nil
+}
+
+// leave has the simulated bench drawn from the nature that was asked for.
+func (c Rehearse) leave(scenario *rehearse.Scenario) error {
+	if c.Nature == "" {
+		return nil
+	}
+	named, err := sim.NatureNamed(c.Nature)
+	if err == nil {
+		scenario.Nature = named
+		return nil
+	}
+	data, readErr := os.ReadFile(c.Nature)
+	if readErr != nil {
+		return cli.Usagef("--nature %w, or the path of a file with a table: %w", err, readErr)
+	}
+	if scenario.Nature, err = sim.ReadNature(c.Nature, bytes.NewReader(data)); err != nil {
+		return cli.Usagef("--nature: %w", err)
+	}
+	return nil
 }
 
 // readRecords reads the file of days on record that is the scenario's weather,
