@@ -2,6 +2,7 @@ package campaign
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"benchtide/controller"
@@ -73,7 +74,7 @@ func (w *observer) each(m rehearse.Observation) {
 	for i := range m.Turn.Events {
 		e := &m.Turn.Events[i]
 		w.event(m.At, e)
-		if e.Kind == controller.FloodRefused && e.Refusal.Interlock == safety.ReservoirLow {
+		if lacked(e) {
 			k := w.tanks[e.Bench]
 			// What is poured in this very moment the program has not seen.
 			w.low = append(w.low, refusal{note{at: m.At, bench: e.Bench}, !m.Wet(k), min(m.Litres(k), w.held[k])})
@@ -82,6 +83,18 @@ func (w *observer) each(m rehearse.Observation) {
 	for k := range w.held {
 		w.held[k] = m.Litres(k)
 	}
+}
+
+// lacked reports whether a flood is refused for want of water, or given up for it:
+// by then the flood of another bench that it waited for at first is long over.
+func lacked(e *controller.Event) bool {
+	switch e.Kind {
+	case controller.FloodRefused:
+		return e.Refusal.Interlock == safety.ReservoirLow
+	case controller.FloodEnded:
+		return e.Flood.Outcome == controller.Refused && strings.HasPrefix(e.Flood.Reason, string(safety.ReservoirLow))
+	}
+	return false
 }
 
 func (w *observer) event(at time.Duration, e *controller.Event) {

@@ -27,7 +27,8 @@ type start struct {
 	attempt int
 }
 
-// refusal is a flood that the reservoir is said to be too low for.
+// refusal is a flood that the reservoir is said to be too low for, when it is first
+// said and when the flood is given up.
 type refusal struct {
 	note
 	bare   bool    // no water stood on any table of the reservoir

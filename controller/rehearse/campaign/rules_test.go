@@ -1,6 +1,7 @@
 package campaign
 
 import (
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -183,4 +184,47 @@ func TestASiteWhoseHoldsAreCutIsJudged(t *testing.T) {
 	cut.full = true
 	p.Site = cut.site(t)
 	assert.ErrorContains(t, p.misses(f), "a flood of north is short without a fault: reservoir-low")
+}
+
+// A refusal that begins while another bench floods is looked at again when the flood
+// is given up: by then the water has long come home.
+func TestAFloodGivenUpForWantOfWaterIsARefusalToo(t *testing.T) {
+	refused := safety.Refusal{Interlock: safety.ReservoirLow}
+	for _, c := range []struct {
+		event controller.Event
+		noted bool
+	}{
+		{controller.Event{Kind: controller.FloodRefused, Refusal: refused}, true},
+		{controller.Event{Kind: controller.FloodRefused, Refusal: safety.Refusal{Interlock: safety.HighLevel}}, false},
+		{controller.Event{Kind: controller.FloodEnded, Flood: controller.Flood{Outcome: controller.Refused, Reason: "reservoir-low: too little"}}, true},
+		{controller.Event{Kind: controller.FloodEnded, Flood: controller.Flood{Outcome: controller.Refused, Reason: "high-level: made"}}, false},
+		{controller.Event{Kind: controller.FloodEnded, Flood: controller.Flood{Outcome: controller.Short, Reason: "reservoir-low: counted"}}, false},
+	} {
+		assert.Equal(t, c.noted, lacked(&c.event), "%+v", c.event)
+	}
+}
+
+// Whether a bare latched bench counts as given up shows only where a tank without a
+// low switch holds less than two floods: campaigns draw enough of those.
+func TestReservoirsThatTwoFloodsCannotShareAreDrawn(t *testing.T) {
+	shared, tight := 0, 0
+	for n := range uint64(30) {
+		d := drawDraft(rand.New(rand.NewPCG(31, n)), 2)
+		d.stock()
+		site, err := parse(d.text())
+		if err == nil && d.lean {
+			d.tighten(site)
+			site, err = parse(d.text())
+		}
+		if err != nil || len(site.Reservoirs) > 1 {
+			continue
+		}
+		shared++
+		l := site.Limits()
+		tank := &l.Reservoirs[0]
+		if !tank.Low && tank.Usable < l.Benches[0].Flood+l.Benches[1].Flood+tank.Keep {
+			tight++
+		}
+	}
+	assert.Greater(t, tight, shared/10, "of %d", shared)
 }

@@ -134,7 +134,8 @@ type draft struct {
 	enables      int // 0 for none, 1 for one that all pumps share, otherwise one for each bench
 	stirred      bool
 	air, button  bool
-	lean         bool // reservoirs hold little more than one flood
+	lean         bool    // reservoirs hold little more than one flood
+	slack        float64 // of what the plants use in the hottest day, in a lean reservoir beside that flood
 	buzzer       bool
 	plans        []string
 	batches      []string
@@ -169,15 +170,20 @@ func drawDraft(r *rand.Rand, benches int) *draft {
 		place: pick(r, "timezone: Europe/Dublin, latitude: 53, longitude: -7", "timezone: America/New_York, latitude: 41, longitude: -74",
 			"timezone: Australia/Lord_Howe, latitude: -32, longitude: 159", "timezone: Asia/Kathmandu, latitude: 28, longitude: 85", "timezone: UTC, latitude: 45, longitude: 0"),
 		floor:   pick(r, "drained", "dry-room"),
-		lean:    chance(r, 0.25+0.15*float64(min(benches-1, 1))),
+		lean:    chance(r, 0.25+0.35*float64(min(benches-1, 1))),
+		slack:   between(r, 0.3, 1),
 		stirred: chance(r, 0.4), air: chance(r, 0.5), button: chance(r, 0.3), buzzer: chance(r, 0.2),
 	}
 	d.tanks = append(d.tanks, drawTank(r))
 	if chance(r, 0.15) {
 		d.tanks = append(d.tanks, drawTank(r))
 	}
+	alike := chance(r, 0.5) // as the tables of a house often are
 	for i := range benches {
 		b := drawBench(r, i%len(d.tanks))
+		if alike && i > 0 {
+			b.length, b.width = d.benches[0].length, d.benches[0].width
+		}
 		d.benches = append(d.benches, b)
 	}
 	d.tanks = d.tanks[:min(len(d.tanks), len(d.benches))]
@@ -298,8 +304,8 @@ func (d *draft) stock() {
 }
 
 // tighten leaves each reservoir no more than the largest flood of the bench sheets
-// and what the plants use in the hottest day, so that what one bench keeps the
-// others miss.
+// and some of what the plants use in the hottest day: less than a second flood, so
+// that what one bench keeps, or is wrongly taken to keep, the others miss.
 func (d *draft) tighten(site *config.Site) {
 	for k := range d.tanks {
 		t := &d.tanks[k]
@@ -310,7 +316,7 @@ func (d *draft) tighten(site *config.Site) {
 				use += b.length * b.width * thirst
 			}
 		}
-		t.usable, t.level = 1.2*flood+t.keep+use, 0
+		t.usable, t.level = 1.2*flood+t.keep+use*d.slack, 0
 		if t.hasLow {
 			t.low = 1.15*flood + t.keep
 		}
