@@ -18,55 +18,48 @@ import (
 type bounds struct {
 	what                   string // "the height of a rim"
 	least, low, high, most float64
-	say                    func(float64) string
+	say                    func(quantity.Units, float64) string
 	slips                  []float64 // by how many times such a number is mistyped
 }
 
 func lengths(what string, least, low, high, most quantity.Metres) bounds {
-	say := func(v float64) string { return sayLength(quantity.Metres(v)) }
+	say := func(u quantity.Units, v float64) string { return u.Size(quantity.Metres(v)) }
 	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{10, 1000, 100, 25.4, 12}}
 }
 
 func volumes(what string, least, low, high, most quantity.Litres) bounds {
-	say := func(v float64) string { return sayVolume(quantity.Litres(v)) }
+	say := func(u quantity.Units, v float64) string { return sayVolume(u, quantity.Litres(v)) }
 	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{10, 1000, 3.785411784, 100}}
 }
 
 func flows(what string, least, low, high, most quantity.LitresPerHour) bounds {
-	say := func(v float64) string { return quantity.In(quantity.LitresPerHour(v), quantity.LitrePerHour) }
+	say := func(u quantity.Units, v float64) string { return u.Flow(quantity.LitresPerHour(v)) }
 	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{10, 60, 1000, 3.785411784}}
 }
 
 func spans(what string, least, low, high, most time.Duration) bounds {
-	say := func(v float64) string { return sayTime(time.Duration(v)) }
+	say := func(_ quantity.Units, v float64) string { return sayTime(time.Duration(v)) }
 	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{60, 10, 24, 1000, 3600}}
 }
 
 // shares are said in per cent and held as numbers from 0 to 1.
 func shares(what string, least, low, high, most float64) bounds {
-	say := func(v float64) string { return quantity.In(quantity.Fraction(v), quantity.Percent) }
+	say := func(_ quantity.Units, v float64) string { return quantity.In(quantity.Fraction(v), quantity.Percent) }
 	return bounds{what, least, low, high, most, say, []float64{10, 100}}
 }
 
 func counts(what string, least, low, high, most float64) bounds {
-	say := func(v float64) string {
+	say := func(_ quantity.Units, v float64) string {
 		return quantity.In(quantity.Litres(v), quantity.Unit[quantity.Litres]{Size: 1})
 	}
 	return bounds{what, least, low, high, most, say, []float64{10, 100}}
 }
 
-func sayLength(m quantity.Metres) string {
-	if m >= 1 {
-		return quantity.In(m, quantity.Metre)
-	}
-	return quantity.In(m, quantity.Millimetre)
-}
-
-func sayVolume(l quantity.Litres) string {
+func sayVolume(u quantity.Units, l quantity.Litres) string {
 	if l < 0.1 {
-		return quantity.In(l, quantity.Millilitre)
+		return u.Dose(l)
 	}
-	return quantity.In(l, quantity.Litre)
+	return u.Volume(l)
 }
 
 // sayTime prints days from 48 h on, as people say it.
@@ -89,15 +82,15 @@ func (r *reader) holdsMeaning(path string, v float64, b, likely bounds) {
 	switch {
 	case v == 0 || !r.sound(path):
 	case v < b.least || v > b.most:
-		r.errorf(path, "%s: that cannot be %s, which is %s to %s as a rule%s", b.say(v), b.what, b.say(b.low), b.say(b.high), likely.meant(v))
+		r.errorf(path, "%s: that cannot be %s, which is %s to %s as a rule%s", b.say(r.units, v), b.what, b.say(r.units, b.low), b.say(r.units, b.high), likely.meant(r.units, v))
 	case v < b.low || v > b.high:
-		r.oddf(path, "%s: %s is %s to %s as a rule%s", b.say(v), b.what, b.say(b.low), b.say(b.high), likely.meant(v))
+		r.oddf(path, "%s: %s is %s to %s as a rule%s", b.say(r.units, v), b.what, b.say(r.units, b.low), b.say(r.units, b.high), likely.meant(r.units, v))
 	}
 }
 
 // meant asks for the numbers that v becomes without a usual slip, two at most.
 // It is empty where no slip explains v.
-func (b bounds) meant(v float64) string {
+func (b bounds) meant(u quantity.Units, v float64) string {
 	var found []string
 	for _, times := range b.slips {
 		for _, slip := range [2]struct {
@@ -105,7 +98,7 @@ func (b bounds) meant(v float64) string {
 			which string
 		}{{v / times, "large"}, {v * times, "small"}} {
 			if slip.v >= b.low && slip.v <= b.high && len(found) < 2 {
-				found = append(found, fmt.Sprintf("%s (this is %s times too %s)", b.say(slip.v), brief(times), slip.which))
+				found = append(found, fmt.Sprintf("%s (this is %s times too %s)", b.say(u, slip.v), brief(times), slip.which))
 			}
 		}
 	}
@@ -239,11 +232,11 @@ func (r *reader) pumpBounds(b *Bench) {
 		return quantity.LitresPerHour(speed * math.Pi / 4 * bore * bore * 1000 * 3600)
 	}
 	if limit := at(fastest); most > limit {
-		r.oddf(b.path(".supply.max_flow"), "%s: that is more than a hose of %s carries%s", quantity.In(most, quantity.LitrePerHour), sayLength(b.Supply.Bore),
-			flows("", 0, at(0.2), limit, limit).meant(float64(most)))
+		r.oddf(b.path(".supply.max_flow"), "%s: that is more than a hose of %s carries%s", r.units.Flow(most), r.units.Mark(b.Supply.Bore),
+			flows("", 0, at(0.2), limit, limit).meant(r.units, float64(most)))
 	}
 	f := b.Cycle.Flow
-	text := fmt.Sprintf("%s: the label of the pump promises no more than %s%s", quantity.In(f, quantity.LitrePerHour), quantity.In(most, quantity.LitrePerHour), flows("", 0, most/10, most, most).meant(float64(f)))
+	text := fmt.Sprintf("%s: the label of the pump promises no more than %s%s", r.units.Flow(f), r.units.Flow(most), flows("", 0, most/10, most, most).meant(r.units, float64(f)))
 	switch {
 	case !r.sound(b.path(".cycle")):
 	case f > 2*most:
@@ -265,12 +258,12 @@ func (r *reader) keptShare(res *Reservoir) {
 	if !r.sound(res.path(".usable"), res.path(".keep")) || !(kept > 0 && kept < 1) {
 		return
 	}
-	meant := volumes("", 0, res.Usable*keptAtLeast, res.Usable*keptAtMost, res.Usable).meant(float64(res.Keep))
+	meant := volumes("", 0, res.Usable*keptAtLeast, res.Usable*keptAtMost, res.Usable).meant(r.units, float64(res.Keep))
 	switch {
 	case kept < keptAtLeast:
-		r.oddf(res.path(".keep"), "%s: of %s that is little to cover an intake%s", sayVolume(res.Keep), litres(res.Usable), meant)
+		r.oddf(res.path(".keep"), "%s: of %s that is little to cover an intake%s", sayVolume(r.units, res.Keep), r.units.Volume(res.Usable), meant)
 	case kept > keptAtMost:
-		r.oddf(res.path(".keep"), "%s: more than half of the %s is never drawn%s", sayVolume(res.Keep), litres(res.Usable), meant)
+		r.oddf(res.path(".keep"), "%s: more than half of the %s is never drawn%s", sayVolume(r.units, res.Keep), r.units.Volume(res.Usable), meant)
 	}
 }
 
@@ -288,10 +281,8 @@ func (r *reader) potBounds(i int, b *Batch) {
 	}
 	height := b.Pots.Height()
 	shape := float64(height / b.Pots.Top)
-	say := func(v float64) string {
-		return quantity.In(b.Pots.Volume*quantity.Litres(v/shape), quantity.Litre)
-	}
-	what := fmt.Sprintf("the volume of a pot of %s, which would be %s high,", sayLength(b.Pots.Top), sayLength(quantity.Metres(math.Round(float64(height)*1000)/1000)))
+	say := func(u quantity.Units, v float64) string { return u.Pot(b.Pots.Volume * quantity.Litres(v/shape)) }
+	what := fmt.Sprintf("the volume of a pot of %s, which would be %s high,", r.units.Mark(b.Pots.Top), r.units.Depth(height))
 	r.holdsTo(volume, shape, bounds{what, potShapes.least, potShapes.low, potShapes.high, potShapes.most, say, []float64{10, 100, 1000}})
 }
 

@@ -3,6 +3,8 @@ package config
 import (
 	"fmt"
 	"slices"
+
+	"benchtide/controller/quantity"
 )
 
 // check looks at what was read as a whole. A check is left out where a value
@@ -11,6 +13,7 @@ func (r *reader) check(s *Site) {
 	r.checkBounds(s)
 	r.checkDates(s)
 	r.checkPlace(s)
+	r.checkUnits()
 	r.checkLineNames(s)
 	r.checkLines(s)
 	r.checkUse(s)
@@ -45,6 +48,14 @@ func (r *reader) check(s *Site) {
 	r.checkCounts(s)
 }
 
+// checkUnits says once that people may read US units where most of the file is
+// written in them.
+func (r *reader) checkUnits() {
+	if metric, us := r.measures[quantity.Metric], r.measures[quantity.US]; us > metric && r.sound("site") && r.positionOf("site.units") == r.positionOf("site") {
+		r.warnf("site", "most quantities here are in US units, and people read metric ones: write units: us to have gallons, feet and °F on the sheet, the page and in messages, or units: metric to keep it so")
+	}
+}
+
 func (b *Bench) path(under string) string     { return "benches." + b.Name + under }
 func (r *Reservoir) path(under string) string { return "reservoirs." + r.Name + under }
 
@@ -58,19 +69,19 @@ func batchPath(i int, under string) string { return fmt.Sprintf("batches.%d%s", 
 func (r *reader) checkHeights(b *Bench) {
 	crest, rim := b.Standpipe.Crest, b.Table.Rim
 	if r.sound(b.path(".table"), b.path(".standpipe")) && crest >= rim {
-		r.errorf(b.path(".standpipe.crest"), "%s: the crest is not below the rim of the table at %s: a flood would spill; shorten the standpipe", mm(crest), mm(rim))
+		r.errorf(b.path(".standpipe.crest"), "%s: the crest is not below the rim of the table at %s: a flood would spill; shorten the standpipe", r.units.Mark(crest), r.units.Mark(rim))
 	}
 	if b.Full != nil && r.sound(b.path(".full_switch"), b.path(".standpipe")) && b.Full.At >= crest {
-		r.errorf(b.path(".full_switch.at"), "%s: FULL is not below the crest at %s, so no flood would make it: set it 3 to 8 mm below the crest", mm(b.Full.At), mm(crest))
+		r.errorf(b.path(".full_switch.at"), "%s: FULL is not below the crest at %s, so no flood would make it: set it %s below the crest", r.units.Mark(b.Full.At), r.units.Mark(crest), r.belowCrest())
 	}
 	if b.Empty != nil && b.Full != nil && r.sound(b.path(".empty_switch"), b.path(".full_switch")) && b.Empty.At >= b.Full.At {
-		r.errorf(b.path(".empty_switch.at"), "%s: EMPTY is not below FULL at %s: set it on the floor of the table", mm(b.Empty.At), mm(b.Full.At))
+		r.errorf(b.path(".empty_switch.at"), "%s: EMPTY is not below FULL at %s: set it on the floor of the table", r.units.Mark(b.Empty.At), r.units.Mark(b.Full.At))
 	}
 	if b.High == nil || !r.sound(b.path(".high_switch"), b.path(".table")) {
 		return
 	}
 	if b.High.At >= rim {
-		r.errorf(b.path(".high_switch.at"), "%s: HIGH is not below the rim at %s: water would spill before it acts", mm(b.High.At), mm(rim))
+		r.errorf(b.path(".high_switch.at"), "%s: HIGH is not below the rim at %s: water would spill before it acts", r.units.Mark(b.High.At), r.units.Mark(rim))
 	}
 	if b.High.Closes {
 		r.warnf(b.path(".high_switch.water"), "closes: a broken wire would read as no water; wire HIGH normally closed and write opens")
@@ -82,15 +93,15 @@ func (r *reader) checkReservoir(res *Reservoir) {
 		return
 	}
 	if res.Keep >= res.Usable {
-		r.errorf(res.path(".keep"), "%s: nothing of the %s is left to flood with: usable counts what is kept too", litres(res.Keep), litres(res.Usable))
+		r.errorf(res.path(".keep"), "%s: nothing of the %s is left to flood with: usable counts what is kept too", r.units.Volume(res.Keep), r.units.Volume(res.Usable))
 	}
 	if res.Low == nil {
 		r.warnf(res.path(""), "no low_switch: nothing shows that the reservoir holds a flood before the pump starts")
 	} else if res.LowAt > res.Usable {
-		r.errorf(res.path(".low_switch.at"), "%s: the reservoir holds %s when full: the switch could never be made", litres(res.LowAt), litres(res.Usable))
+		r.errorf(res.path(".low_switch.at"), "%s: the reservoir holds %s when full: the switch could never be made", r.units.Volume(res.LowAt), r.units.Volume(res.Usable))
 	}
 	if res.Level != nil && (res.LevelAt >= res.Usable || res.LevelAt <= res.Keep) {
-		r.errorf(res.path(".level_switch.at"), "%s: no fill passes that between the %s of a full reservoir and the %s that are kept: set it between the two", litres(res.LevelAt), litres(res.Usable), litres(res.Keep))
+		r.errorf(res.path(".level_switch.at"), "%s: no fill passes that between the %s of a full reservoir and the %s that are kept: set it between the two", r.units.Volume(res.LevelAt), r.units.Volume(res.Usable), r.units.Volume(res.Keep))
 	}
 }
 

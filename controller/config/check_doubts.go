@@ -77,8 +77,8 @@ func (r *reader) doubtHose(b *Bench) {
 	if !r.sound(b.path(".supply")) || b.Supply.Length >= b.Supply.Lift || r.warned(path) || r.warned(b.path(".supply.lift")) {
 		return
 	}
-	meant := lengths("", 0, b.Supply.Lift, hoseLengths.highest(), hoseLengths.highest()).meant(float64(b.Supply.Length))
-	r.oddf(path, "%s: a hose that short does not reach from the water to a table %s above it%s", sayLength(b.Supply.Length), sayLength(b.Supply.Lift), meant)
+	meant := lengths("", 0, b.Supply.Lift, hoseLengths.highest(), hoseLengths.highest()).meant(r.units, float64(b.Supply.Length))
+	r.oddf(path, "%s: a hose that short does not reach from the water to a table %s above it%s", r.units.Size(b.Supply.Length), r.units.Size(b.Supply.Lift), meant)
 }
 
 func (b bounds) highest() quantity.Metres { return quantity.Metres(b.high) }
@@ -98,7 +98,7 @@ func (r *reader) doubtHead(b *Bench) {
 		return
 	}
 	r.oddf(path, "%s: the water is lifted %s, so less than a fifth of the head is in reserve: a pump that weakens a little, or a reservoir half empty, brings next to nothing; choose one with %s or more",
-		sayLength(b.Supply.MaxHead), sayLength(rounded(needed)), sayLength(quantity.Metres(math.Ceil(float64(needed)/(1-wantedHead)*10)/10)))
+		r.units.Head(b.Supply.MaxHead), r.units.Head(rounded(needed)), r.units.Head(quantity.Metres(math.Ceil(float64(needed)/(1-wantedHead)*10)/10)))
 }
 
 // bareAtMost is the highest that EMPTY stands above the floor of the table and can
@@ -110,7 +110,7 @@ func (r *reader) doubtEmpty(b *Bench) {
 	if b.Empty == nil || b.Empty.At <= bareAtMost || !r.sound(b.path(".empty_switch"), b.path(".full_switch")) || r.warned(b.path(".empty_switch.at")) {
 		return
 	}
-	r.oddf(b.path(".empty_switch.at"), "%s: water that deep would count as a bare table: set it on the floor of the table", mm(b.Empty.At))
+	r.oddf(b.path(".empty_switch.at"), "%s: water that deep would count as a bare table: set it on the floor of the table", r.units.Mark(b.Empty.At))
 }
 
 // Of the stages of a plan.
@@ -130,7 +130,7 @@ func (r *reader) doubtStages(s *Site, p *schedule.Plan) {
 		path := stagePath(p.Name, j, ".from_day")
 		if j > 0 && !r.warned(path) && st.FromDay-p.Stages[j-1].FromDay > stageAtMost {
 			r.oddf(path, "%d: the stage before it would last %d days%s", st.FromDay, st.FromDay-p.Stages[j-1].FromDay,
-				counts("", 0, float64(p.Stages[j-1].FromDay+1), float64(p.Stages[j-1].FromDay+stageAtMost), longest).meant(float64(st.FromDay)))
+				counts("", 0, float64(p.Stages[j-1].FromDay+1), float64(p.Stages[j-1].FromDay+stageAtMost), longest).meant(r.units, float64(st.FromDay)))
 		}
 		if st.Strength < weakerAtMost*strongest && !r.warned(stagePath(p.Name, j, ".strength")) {
 			r.oddf(stagePath(p.Name, j, ".strength"), "%s: an earlier stage has %s, and plants take more as they grow: look at both", percent(st.Strength), percent(strongest))
@@ -194,6 +194,6 @@ func (r *reader) checkRoom(s *Site, i int) {
 	}
 	if room := res.Usable - res.LowAt; room == 0 || room < drunk {
 		r.oddf(path, "%s: a full reservoir holds %s, so once the pots have drunk %s no flood may start until somebody tops it up: set it lower, or have a larger reservoir",
-			litres(res.LowAt), litres(res.Usable), roundly(drunk))
+			r.units.Volume(res.LowAt), r.units.Volume(res.Usable), r.units.Volume(drunk))
 	}
 }

@@ -29,22 +29,22 @@ func rounded(m quantity.Metres) quantity.Metres {
 func (r *reader) checkMargins(b *Bench) {
 	if b.Full != nil && r.sound(b.path(".full_switch"), b.path(".standpipe")) {
 		r.clear(b.path(".full_switch.at"), b.Full.At, b.Standpipe.Crest-b.Full.At, switchWanted,
-			fmt.Sprintf("below the crest at %s", mm(b.Standpipe.Crest)), "a flood might never make it", "set it 3 to 8 mm below the crest")
+			fmt.Sprintf("below the crest at %s", r.units.Mark(b.Standpipe.Crest)), "a flood might never make it", "set it "+r.belowCrest()+" below the crest")
 		switch {
 		case !r.sound(b.path(".full_switch")):
 		case b.Full.At < puddle:
-			r.errorf(b.path(".full_switch.at"), "%s: a puddle on the floor of the table would make FULL: set it 3 to 8 mm below the crest at %s", mm(b.Full.At), mm(b.Standpipe.Crest))
+			r.errorf(b.path(".full_switch.at"), "%s: a puddle on the floor of the table would make FULL: set it %s below the crest at %s", r.units.Mark(b.Full.At), r.belowCrest(), r.units.Mark(b.Standpipe.Crest))
 		case b.Full.At < b.Standpipe.Crest/2:
-			r.warnf(b.path(".full_switch.at"), "%s: FULL proves less than half of the flood, which stands to %s: set it 3 to 8 mm below the crest", mm(b.Full.At), mm(b.Standpipe.Crest))
+			r.warnf(b.path(".full_switch.at"), "%s: FULL proves less than half of the flood, which stands to %s: set it %s below the crest", r.units.Mark(b.Full.At), r.units.Mark(b.Standpipe.Crest), r.belowCrest())
 		}
 	}
 	if b.Empty != nil && b.Full != nil && r.sound(b.path(".empty_switch"), b.path(".full_switch")) {
 		r.clear(b.path(".empty_switch.at"), b.Empty.At, b.Full.At-b.Empty.At, switchWanted,
-			fmt.Sprintf("below FULL at %s", mm(b.Full.At)), "one could not be told from the other", "set it on the floor of the table")
+			fmt.Sprintf("below FULL at %s", r.units.Mark(b.Full.At)), "one could not be told from the other", "set it on the floor of the table")
 	}
 	if b.High != nil && r.sound(b.path(".high_switch"), b.path(".table")) {
 		r.clear(b.path(".high_switch.at"), b.High.At, b.Table.Rim-b.High.At, highWanted,
-			fmt.Sprintf("below the rim at %s", mm(b.Table.Rim)), "water might spill at the low corner before it acts", "set it lower")
+			fmt.Sprintf("below the rim at %s", r.units.Mark(b.Table.Rim)), "water might spill at the low corner before it acts", "set it lower")
 	}
 }
 
@@ -53,7 +53,8 @@ func (r *reader) checkMargins(b *Bench) {
 // refused before.
 func (r *reader) clear(path string, at, by, wanted quantity.Metres, of, or, remedy string) {
 	by = rounded(by)
-	text := fmt.Sprintf("%s: that is %s %s, and a float turns 2 mm beside its mark and a table lies 1 mm out of level: %s; %s", mm(at), mm(by), of, or, remedy)
+	text := fmt.Sprintf("%s: that is %s %s, and a float turns %s beside its mark and a table lies %s out of level: %s; %s",
+		r.units.Mark(at), r.units.Depth(by), of, r.units.Depth(2*millimetre), r.units.Depth(millimetre), or, remedy)
 	switch {
 	case by <= 0:
 	case by < switchAtLeast:
@@ -70,7 +71,7 @@ func (r *reader) checkReckoned(s *Site, i int) {
 	if b.High != nil && r.sound(b.path(".high_switch")) {
 		peak := b.Standpipe.Crest + sh.OverflowHead
 		r.clear(b.path(".high_switch.at"), b.High.At, b.High.At-peak, highWanted,
-			fmt.Sprintf("above an ordinary flood, which stands %s deep", mm(rounded(peak))), "it might stop sound floods", "set it higher, or fit a wider standpipe")
+			fmt.Sprintf("above an ordinary flood, which stands %s deep", r.units.Depth(peak)), "it might stop sound floods", "set it higher, or fit a wider standpipe")
 	}
 	if b.Cycle.Fill == 0 && r.sound(b.path(".table"), b.path(".supply"), b.path(".cycle")) {
 		r.reckonedFill(b, sh)
@@ -90,7 +91,7 @@ func (r *reader) reckonedFill(b *Bench, sh *sheet.Sheet) {
 		return
 	}
 	r.warnf(b.path(".supply.max_flow"), "%s: the table would fill in %s, and %s to %s is usual: the pump is too %s for it, or a figure of supply or table is mistyped",
-		quantity.In(b.Supply.MaxFlow, quantity.LitrePerHour), fill, fills.say(fills.low), fills.say(fills.high), than)
+		r.units.Flow(b.Supply.MaxFlow), fill, fills.say(r.units, fills.low), fills.say(r.units, fills.high), than)
 }
 
 // checkMeasured compares what was measured with what the other figures come to.
@@ -125,7 +126,7 @@ func (r *reader) measured(path, what string, is, reckoned time.Duration) {
 	}
 	times := float64(is) / float64(reckoned)
 	b := spans(what, 1, time.Duration(float64(reckoned)/oddBy), time.Duration(float64(reckoned)*oddBy), math.MaxInt64)
-	text := fmt.Sprintf("%s: by the figures of table, drain and lift %s in %s%s", quantity.Duration(is), what, quantity.Duration(reckoned), b.meant(float64(is)))
+	text := fmt.Sprintf("%s: by the figures of table, drain and lift %s in %s%s", quantity.Duration(is), what, quantity.Duration(reckoned), b.meant(r.units, float64(is)))
 	late := is-reckoned > 10*time.Minute
 	switch {
 	case times < 1.0/never || times > stoppedUp && late:
@@ -149,7 +150,7 @@ func (r *reader) checkTank(s *Site, i int) {
 		}
 	}
 	if most := floodsHeld * flood; flood > 0 && res.Usable > most && r.sound(res.path(""), "benches", "batches") {
-		r.oddf(res.path(".usable"), "%s: one flood of its benches takes %s, so that is water for months%s", litres(res.Usable), litres(flood),
-			volumes("", 0, flood, most, most).meant(float64(res.Usable)))
+		r.oddf(res.path(".usable"), "%s: one flood of its benches takes %s, so that is water for months%s", r.units.Volume(res.Usable), r.units.Volume(flood),
+			volumes("", 0, flood, most, most).meant(r.units, float64(res.Usable)))
 	}
 }

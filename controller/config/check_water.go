@@ -1,7 +1,6 @@
 package config
 
 import (
-	"math"
 	"slices"
 
 	"benchtide/controller/quantity"
@@ -9,8 +8,13 @@ import (
 	"benchtide/schedule"
 )
 
-func mm(m quantity.Metres) string     { return quantity.In(m, quantity.Millimetre) }
-func litres(l quantity.Litres) string { return quantity.In(l, quantity.Litre) }
+// belowCrest is how far below the crest FULL stands.
+func (r *reader) belowCrest() string {
+	if r.units == quantity.US {
+		return "1/8 to 5/16 in"
+	}
+	return "3 to 8 mm"
+}
 
 // checkSheets works out the bench sheets and looks at what they say.
 func (r *reader) checkSheets(s *Site) {
@@ -64,7 +68,7 @@ func (s *Site) bench(i int) sheet.Bench {
 	b := &s.Benches[i]
 	made := sheet.Bench{
 		Table: b.Table, Standpipe: b.Standpipe, Supply: b.Supply, Drain: b.Drain, Cycle: b.Cycle,
-		Usable: s.Reservoirs[b.Reservoir].Usable, Tenants: s.tenants(i),
+		Usable: s.Reservoirs[b.Reservoir].Usable, Tenants: s.tenants(i), Units: s.Units,
 	}
 	if b.Full != nil {
 		made.Full = b.Full.At
@@ -119,10 +123,10 @@ func (r *reader) checkReserve(s *Site, i int) {
 	need := flood + res.Keep
 	if res.Usable < need {
 		r.errorf(res.path(".usable"), "%s: a flood of %s takes %s and %s are kept: it needs %s at least",
-			litres(res.Usable), b.Name, litres(flood), litres(res.Keep), litres(need))
+			r.units.Volume(res.Usable), b.Name, r.units.Volume(flood), r.units.Volume(res.Keep), r.units.Least(need))
 	} else if res.Low != nil && res.LowAt < need {
 		r.errorf(res.path(".low_switch.at"), "%s: a flood of %s takes %s and %s are kept, so the switch has to prove %s at least: set it higher",
-			litres(res.LowAt), b.Name, litres(flood), litres(res.Keep), litres(need))
+			r.units.Volume(res.LowAt), b.Name, r.units.Volume(flood), r.units.Volume(res.Keep), r.units.Least(need))
 	}
 }
 
@@ -144,28 +148,25 @@ func (r *reader) checkCounts(s *Site) {
 
 func (r *reader) checkCount(s *Site, i int) {
 	b, sh, res := &s.Benches[i], &s.sheets[i], &s.Reservoirs[s.Benches[i].Reservoir]
-	least, because := roomForLeaks*sh.VFlood, "after a slow fill the pump is stopped when the litres counted since it fell reach what is kept"
+	least, because := roomForLeaks*sh.VFlood, "after a slow fill the pump is stopped when the water counted since it fell reaches what is kept"
 	if b.Full == nil {
 		run := sh.Fill
 		if b.High != nil {
 			run += s.maxHold(i)
 		}
 		least = max(least, quantity.Litres(float64(sh.Flow)*run.Hours()))
-		because = "without full_switch nothing shows that water comes back, so the pump is stopped when the litres counted since the switch fell reach what is kept"
+		because = "without full_switch nothing shows that water comes back, so the pump is stopped when the water counted since the switch fell reaches what is kept"
 	}
 	least += res.Keep
 	if res.LowAt >= least || sh.VFlood == 0 || !r.sound(res.path(".low_switch")) {
 		return
 	}
-	remedy := "set it at " + upTo(least) + " or higher"
+	remedy := "set it at " + r.units.Least(least) + " or higher"
 	if least > res.Usable {
-		remedy = "have a larger reservoir, or floods that take less: it would have to prove " + upTo(least)
+		remedy = "have a larger reservoir, or floods that take less: it would have to prove " + r.units.Least(least)
 	}
-	r.warnf(res.path(".low_switch.at"), "%s: a flood of %s may be stopped before its hold is over, since %s: %s", litres(res.LowAt), b.Name, because, remedy)
+	r.warnf(res.path(".low_switch.at"), "%s: a flood of %s may be stopped before its hold is over, since %s: %s", r.units.Volume(res.LowAt), b.Name, because, remedy)
 }
-
-// upTo is a volume to whole litres, rounded up.
-func upTo(l quantity.Litres) string { return litres(quantity.Litres(math.Ceil(float64(l)))) }
 
 // checkGuarding looks at what keeps water below the rim.
 func (r *reader) checkGuarding(s *Site, i int) {
@@ -174,13 +175,13 @@ func (r *reader) checkGuarding(s *Site, i int) {
 	switch {
 	case b.High != nil && b.High.At <= peak && r.sound(b.path(".high_switch")):
 		r.errorf(b.path(".high_switch.at"), "%s: an ordinary flood stands %s over the crest, at %s: set HIGH between that and the rim at %s",
-			mm(b.High.At), mm(sh.OverflowHead), mm(peak), mm(b.Table.Rim))
+			r.units.Mark(b.High.At), r.units.Depth(sh.OverflowHead), r.units.Depth(peak), r.units.Mark(b.Table.Rim))
 	case b.High == nil && sh.CanOverfill:
 		r.warnf(b.path(""), "only the standpipe keeps water from the floor: fit a high_switch, or fill the reservoir to no more than %s, the most that the table holds",
-			litres(sh.ToRim))
+			r.units.Most(sh.ToRim))
 	case b.High != nil && sh.CanOverfill && b.Pump >= 0 && s.Outputs[b.Pump].Enable < 0:
 		r.warnf(b.path(".high_switch"), "nothing but this program acts on it: wire it into the coil of an enable relay, or fill the reservoir to no more than %s, the most that the table holds",
-			litres(sh.ToRim))
+			r.units.Most(sh.ToRim))
 	}
 	if b.Full == nil && b.High == nil {
 		r.warnf(b.path(""), "neither full_switch nor high_switch: the pump runs for T_fill, %s, no hold is kept, and no flood can be proven", quantity.Duration(sh.Fill))

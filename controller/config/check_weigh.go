@@ -47,11 +47,11 @@ func (s *Site) Weighing(i int) Weighing {
 		}
 		from, to := sw.at, min(sw.at+fill, res.Usable)
 		if to == res.Usable && from < to {
-			return Weighing{Weighs: true, From: from, To: to, Words: fmt.Sprintf("each fill passes the %s while it holds %s to %s", sw.key, litres(from), roundly(to))}
+			return Weighing{Weighs: true, From: from, To: to, Words: fmt.Sprintf("each fill passes the %s while it holds %s", sw.key, s.Units.Volumes(from, "to", to))}
 		}
 		if w.To == 0 {
 			w.From, w.To = from, to
-			w.Words = fmt.Sprintf("a fill from the mark takes %s and ends above the %s at %s: only from %s down does it weigh", roundly(fill), sw.key, litres(sw.at), roundly(to))
+			w.Words = fmt.Sprintf("a fill from the mark takes %s and ends above the %s at %s: only from %s down does it weigh", s.Units.Volume(fill), sw.key, s.Units.Volume(sw.at), s.Units.Volume(to))
 		}
 	}
 	least := s.leastFillOf(b.Reservoir)
@@ -66,7 +66,7 @@ func (s *Site) Weighing(i int) Weighing {
 		return w
 	}
 	w.At = &at
-	w.Words += fmt.Sprintf("; it would with %s at about %s", key, litres(at))
+	w.Words += fmt.Sprintf("; it would with %s at about %s", key, s.Units.Volume(at))
 	return w
 }
 
@@ -121,6 +121,3 @@ func (s *Site) lowLeast(reservoir int) (least quantity.Litres) {
 	}
 	return least
 }
-
-// roundly is a volume to whole litres.
-func roundly(l quantity.Litres) string { return litres(quantity.Litres(math.Round(float64(l)))) }

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"fmt"
 	"maps"
 	"math"
 	"slices"
@@ -49,7 +50,8 @@ func (s *Site) Weather() (Climate, demand.Location, []string) {
 	if s.Climate != nil {
 		c = *s.Climate
 	} else {
-		assumed = append(assumed, "no site.climate in the file: nights of 10 to 18 °C, days of 18 to 34 °C, under glass, taken for all months")
+		assumed = append(assumed, fmt.Sprintf("no site.climate in the file: nights of %s, days of %s, under glass, taken for all months",
+			s.Units.Temperatures(10, 18), s.Units.Temperatures(18, 34)))
 	}
 	p := demand.Location{Latitude: assumedLatitude, Cover: c.Cover}
 	if s.Location != nil {

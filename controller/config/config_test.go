@@ -38,15 +38,15 @@ func TestTheExampleIsSoundAndHasNothingToWarnOf(t *testing.T) {
 func TestOneMistakeGetsOneMessage(t *testing.T) {
 	for _, c := range []struct{ name, old, new, want string }{
 		{"HIGH inside an ordinary flood", "at: 52 mm", "at: 38 mm",
-			`bench.yaml:27:37: benches.north.high_switch.at: 38 mm: an ordinary flood stands 10.65 mm over the crest, at 40.65 mm: set HIGH between that and the rim at 75 mm`},
+			`bench.yaml:27:37: benches.north.high_switch.at: 38 mm: an ordinary flood stands 11 mm over the crest, at 41 mm: set HIGH between that and the rim at 75 mm`},
 		{"HIGH above the rim", "at: 52 mm", "at: 8 cm",
 			`bench.yaml:27:37: benches.north.high_switch.at: 80 mm: HIGH is not below the rim at 75 mm: water would spill before it acts`},
 		{"FULL at the crest", "at: 26 mm", "at: 30 mm",
 			`bench.yaml:26:37: benches.north.full_switch.at: 30 mm: FULL is not below the crest at 30 mm, so no flood would make it: set it 3 to 8 mm below the crest`},
 		{"a low switch that proves too little", "at: 155 L", "at: 30 gal",
-			`bench.yaml:16:36: reservoirs.tank.low_switch.at: 113.6 L: a flood of north takes 117.4 L and 20 L are kept, so the switch has to prove 137.4 L at least: set it higher`},
+			`bench.yaml:16:36: reservoirs.tank.low_switch.at: 114 L: a flood of north takes 117 L and 20 L are kept, so the switch has to prove 138 L at least: set it higher`},
 		{"a standpipe too narrow", "bore: 50 mm", "bore: 15 mm",
-			`benches.north: the standpipe needs 458.1 mm above its crest to carry 1144 L/h, and the rim is 45 mm above it: fit a wider standpipe or a smaller pump`},
+			`benches.north: the standpipe needs 458 mm above its crest to carry 1140 L/h, and the rim is 45 mm above it: fit a wider standpipe or a smaller pump`},
 		{"too many pots", "pots: 96", "pots: 960",
 			`benches.north: the pots cover 6.11 m² and the table has 2.88 m²: put fewer or smaller pots on it`},
 		{"floods too close", `["08:30", "15:00"]`, `["08:30", "14:40", "15:00"]`,
@@ -316,7 +316,7 @@ func TestASwitchThatCannotSeeAWholeFloodThroughIsWarnedOf(t *testing.T) {
 		warns  string
 	}{
 		"room for a leak":           {[2]string{"", ""}, ""},
-		"less room":                 {[2]string{"at: 155 L", "at: 154 L"}, "since after a slow fill the pump is stopped when the litres counted since it fell reach what is kept: set it at 155 L or higher"},
+		"less room":                 {[2]string{"at: 155 L", "at: 154 L"}, "since after a slow fill the pump is stopped when the water counted since it fell reaches what is kept: set it at 155 L or higher"},
 		"no FULL":                   {[2]string{"    full_switch: {line: GPIO24, at: 26 mm, water: closes}\n", ""}, "without full_switch nothing shows that water comes back"},
 		"no FULL, in a larger tank": {[2]string{"    full_switch: {line: GPIO24, at: 26 mm, water: closes}\n", ""}, "have a larger reservoir"},
 	} {

@@ -61,8 +61,8 @@ type level struct {
 }
 
 // height is a level over the floor of the table.
-func height(name string, at quantity.Metres) level {
-	return level{at, fmt.Sprintf("%s %.3g mm", name, 1000*float64(at))}
+func (s *Site) height(name string, at quantity.Metres) level {
+	return level{at, name + " " + s.Units.Mark(at)}
 }
 
 // levels draws leaders from x to texts at to, moved apart where they would lie
@@ -93,7 +93,7 @@ func (s *Site) elevation(i int) drawing {
 	d.Height = d.y(bottom) + 10
 	d.Title = "From the side, to scale"
 	d.Caption = fmt.Sprintf("The %s holds %s; the file does not give the reservoir's shape, so it is drawn %s deep and half as wide as the table.",
-		res.Name, litres(res.Usable), quantity.In(depth, quantity.Metre))
+		res.Name, s.Units.Volume(res.Usable), s.Units.Span(depth))
 
 	left, length := 10.0, float64(b.Table.Length)*d.scale
 	d.box("water", left, length, 0, b.Standpipe.Crest+sh.OverflowHead)
@@ -120,13 +120,13 @@ func (s *Site) elevation(i int) drawing {
 	note := func(x float64, at quantity.Metres, text string) {
 		d.Labels = append(d.Labels, label{x, d.y(at) + 4, text, "name"})
 	}
-	note(left+length+12, -b.Supply.Lift/2, "lift "+quantity.In(b.Supply.Lift, quantity.Metre))
+	note(left+length+12, -b.Supply.Lift/2, "lift "+s.Units.Span(b.Supply.Lift))
 	d.levels(tank+width, tank+width+20, d.y(-b.Supply.Lift)+lettering,
-		level{share(res.Usable), litres(res.Usable) + " mark"},
-		level{share(sh.Left), litres(sh.Left) + " left in a flood"},
-		level{share(res.Keep), litres(res.Keep) + " kept"})
-	note(hose+8, -b.Supply.Lift/2, "hose "+mm(b.Supply.Bore))
-	note(left, b.Table.Rim+0.05, "table "+quantity.In(b.Table.Length, quantity.Metre)+" × "+quantity.In(b.Table.Width, quantity.Metre))
+		level{share(res.Usable), s.Units.Volume(res.Usable) + " mark"},
+		level{share(sh.Left), s.Units.Volume(sh.Left) + " left in a flood"},
+		level{share(res.Keep), s.Units.Volume(res.Keep) + " kept"})
+	note(hose+8, -b.Supply.Lift/2, "hose "+s.Units.Mark(b.Supply.Bore))
+	note(left, b.Table.Rim+0.05, "table "+s.Units.Span(b.Table.Length)+" × "+s.Units.Span(b.Table.Width))
 	return d
 }
 
@@ -153,13 +153,13 @@ func (s *Site) detail(i int) drawing {
 	d.line("pipe", pipe+bore, -0.014, pipe+bore, b.Standpipe.Crest)
 	d.line("surface", 4, peak, shown, peak)
 
-	names := []level{height("rim", b.Table.Rim), height("crest", b.Standpipe.Crest), height("flood", peak)}
+	names := []level{s.height("rim", b.Table.Rim), s.height("crest", b.Standpipe.Crest), {peak, "flood " + s.Units.Depth(peak)}}
 	for _, f := range []struct {
 		s    *Switch
 		name string
 	}{{b.Full, "FULL"}, {b.High, "HIGH"}} {
 		if f.s != nil {
-			names = append(names, height(f.name, f.s.At))
+			names = append(names, s.height(f.name, f.s.At))
 			d.line("float", shown-14, f.s.At, shown, f.s.At)
 		}
 	}

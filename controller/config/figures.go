@@ -16,18 +16,18 @@ func (s *Site) figures(i int) []figure {
 	sh, res := &s.sheets[i], &s.Reservoirs[s.Benches[i].Reservoir]
 	reasoned := func(of, value string) figure { return figure{of, value, sh.Because(of)} }
 	all := []figure{
-		reasoned("V_flood", litres(sh.VFlood)),
-		reasoned("bare flood", litres(sh.Bare)),
+		reasoned("V_flood", s.Units.Volume(sh.VFlood)),
+		reasoned("bare flood", s.Units.Volume(sh.Bare)),
 		reasoned("T_fill", quantity.Duration(sh.Fill)),
 		reasoned("T_fall", quantity.Duration(sh.Fall)),
 		reasoned("T_drain", quantity.Duration(sh.Drain)),
 		reasoned("T_over", quantity.Duration(sh.Over)),
-		reasoned("overflow head", mm(sh.OverflowHead)),
-		reasoned("margin", mm(sh.Margin)),
-		reasoned("load", fmt.Sprintf("%.3g kg/m²", sh.LoadPerSquareMetre)),
+		reasoned("overflow head", s.Units.Depth(sh.OverflowHead)),
+		reasoned("margin", s.Units.Depth(sh.Margin)),
+		reasoned("load", s.Units.Load(sh.LoadPerSquareMetre)),
 		reasoned("overfill", map[bool]string{true: "possible", false: "impossible"}[sh.CanOverfill]),
-		{"reservoir left", litres(sh.Left), fmt.Sprintf("%s; the intake needs the %s that are kept", sh.Because("reservoir left"), litres(res.Keep))},
-		reasoned("top-up mark", litres(res.Usable)),
+		{"reservoir left", s.Units.Volume(sh.Left), fmt.Sprintf("%s; the intake needs the %s that are kept", sh.Because("reservoir left"), s.Units.Volume(res.Keep))},
+		reasoned("top-up mark", s.Units.Volume(res.Usable)),
 	}
 	weighs := s.Weighing(i)
 	all = append(all, figure{"weighs itself", weighs.short(), weighs.Words})
@@ -35,7 +35,7 @@ func (s *Site) figures(i int) []figure {
 		return all
 	}
 	return append(all,
-		reasoned("operating point", fmt.Sprintf("%s at %s", quantity.In(sh.Point.Flow, quantity.LitrePerHour), quantity.In(sh.Point.Head, quantity.Metre))),
+		reasoned("operating point", fmt.Sprintf("%s at %s", s.Units.Flow(sh.Point.Flow), s.Units.Head(sh.Point.Head))),
 		reasoned("pump power", fmt.Sprintf("%.2g W", sh.Point.Power)),
 		figure{"energy", fmt.Sprintf("%.2g Wh a day", s.energy(i)), fmt.Sprintf("the pump runs %s on the busiest day", quantity.Duration(s.dailyRun(i)/2))})
 }

@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+
+	"benchtide/controller/quantity"
 )
 
 // Key describes one key of the file. From these descriptions come what the
@@ -164,12 +166,12 @@ func (t tree) elsewhere(name string) (sections []string) {
 
 // UsualSpan says between what such a number lies as a rule, and what it is
 // never; both are empty where nothing is known.
-func (k *Key) UsualSpan() (rule, never string) {
+func (k *Key) UsualSpan(u quantity.Units) (rule, never string) {
 	b := k.Usual
 	if b.say == nil {
 		return "", ""
 	}
-	return b.say(b.low) + " to " + b.say(b.high), "below " + b.say(b.least) + " or above " + b.say(b.most)
+	return b.say(u, b.low) + " to " + b.say(u, b.high), "below " + b.say(u, b.least) + " or above " + b.say(u, b.most)
 }
 
 // Between says which ends a value has to lie between, itself taken; empty

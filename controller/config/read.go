@@ -10,6 +10,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
+	"benchtide/controller/quantity"
 	"benchtide/controller/texts"
 	"benchtide/schedule"
 )
@@ -44,6 +45,10 @@ func (r *reader) site(top value) *Site {
 
 func (r *reader) head(v value, s *Site) {
 	f := v.fields()
+	if chosen[string](f, "units") == quantity.US.String() {
+		s.Units = quantity.US
+	}
+	r.units = s.Units
 	s.Name = f.called("name")
 	s.Zone = time.UTC
 	if z := plain(f, "timezone", zone); z != nil {

@@ -12,6 +12,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
+	"benchtide/controller/quantity"
 	"benchtide/controller/texts"
 )
 
@@ -26,6 +27,8 @@ type reader struct {
 	bad       []string        // paths with an error
 	odd       []string        // paths with a number that is unusual
 	seen      map[string]bool // keys whose values were read; nil when nobody asks
+	measures  [2]int          // by measure: how many quantities are written in it
+	units     quantity.Units  // in which the site is told of its figures
 }
 
 type position struct{ line, column int }
@@ -315,6 +318,9 @@ func scalar[T any](v value, parse func(string) (T, error)) (read T, ok bool) {
 		}
 		v.errorf("%v", err)
 		return read, false
+	}
+	if u, known := quantity.UnitsOf(v.node.Value); known {
+		v.r.measures[u]++
 	}
 	return read, true
 }

@@ -19,10 +19,11 @@ type Site struct {
 
 	Name         string
 	Zone         *time.Location
-	Location     *Location // nil when the file does not say where the site is
-	Climate      *Climate  // nil when the file does not say; see Weather
-	Records      string    // path of a table of days or a sensor's log; empty without one
-	FloorDrained bool      // the floor can take a spill
+	Location     *Location      // nil when the file does not say where the site is
+	Climate      *Climate       // nil when the file does not say; see Weather
+	Records      string         // path of a table of days or a sensor's log; empty without one
+	FloorDrained bool           // the floor can take a spill
+	Units        quantity.Units // in which people are told of its figures
 	Board        Board
 
 	Outputs    []Output

@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"benchtide/controller/quantity"
 )
 
 // exampleWith is the example with its low switch replaced.
@@ -25,10 +27,10 @@ func TestCheckSaysWhetherABenchWeighsItselfAndWhereItWould(t *testing.T) {
 		at                 float64 // 0: nothing is proposed
 		words              string
 	}{
-		"a low switch that each fill passes":  {"200 L", "155 L", "", true, 0, "each fill passes the low_switch while it holds 155 L to 200 L"},
+		"a low switch that each fill passes":  {"200 L", "155 L", "", true, 0, "each fill passes the low_switch while it holds 155 to 200 L"},
 		"no switch":                           {"200 L", "", "", false, 155, "there is no switch that its fills pass; it would with a low_switch at about 155 L"},
 		"no switch, a small tank":             {"160 L", "", "", false, 113, "it would with a level_switch, which weighs and forbids nothing, at about 113 L"},
-		"a float that only weighs":            {"400 L", "155 L", "360 L", true, 0, "passes the level_switch while it holds 360 L to 400 L"},
+		"a float that only weighs":            {"400 L", "155 L", "360 L", true, 0, "passes the level_switch while it holds 360 to 400 L"},
 		"one that is too low":                 {"400 L", "155 L", "", false, 353, "ends above the low_switch at 155 L: only from 222 L down does it weigh; it would with a level_switch, which weighs and forbids nothing, at about 353 L"},
 		"a level switch below what it passes": {"400 L", "", "100 L", false, 353, "it would with the level_switch at about 353 L"},
 	} {
@@ -51,7 +53,7 @@ func TestCheckSaysWhetherABenchWeighsItselfAndWhereItWould(t *testing.T) {
 		}
 		require.NotNil(t, w.At, name)
 		assert.InDelta(t, c.at, float64(*w.At), 1, name)
-		fits, problems := exampleWith(t, c.usable, wired(c.low, litres(*w.At)))
+		fits, problems := exampleWith(t, c.usable, wired(c.low, quantity.In(*w.At, quantity.Litre)))
 		require.NoError(t, problems.Err(), name)
 		assert.True(t, fits.Weighing(0).Weighs, "%s: what is proposed does", name)
 	}

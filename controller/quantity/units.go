@@ -77,6 +77,33 @@ func TemperatureIn(text string, bare Unit[Celsius]) (Celsius, error) {
 	return temperature.read(text, &bare)
 }
 
+// UnitsOf tells in which measure a length, a volume, a flow or a temperature is
+// written; it is not known of anything else.
+func UnitsOf(text string) (u Units, known bool) {
+	all, err := parts(text)
+	if err != nil || len(all) == 0 {
+		return Metric, false
+	}
+	for _, us := range []func(string) (bool, bool){length.us, volume.us, flow.us, temperature.us} {
+		if is, found := us(all[len(all)-1].symbol); is {
+			return US, true
+		} else if found {
+			return Metric, true
+		}
+	}
+	return Metric, false
+}
+
+// us tells whether a unit of this kind is called so, and is one of US measure.
+func (k kind[Q]) us(symbol string) (us, found bool) {
+	for _, u := range k.units {
+		if u.called(symbol) {
+			return u.US, true
+		}
+	}
+	return false, false
+}
+
 // Lengths, Volumes, Flows, Temperatures, Fractions and Times say how quantities
 // of each kind are written.
 var (

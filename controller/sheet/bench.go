@@ -110,6 +110,8 @@ type Bench struct {
 	// another; none means an empty table. Each limit is that of the set that
 	// makes it strictest.
 	Tenants [][]Pots
+
+	Units quantity.Units // in which the sheet says where its figures come from
 }
 
 func (b Bench) area() quantity.SquareMetres {

@@ -120,7 +120,7 @@ type single struct {
 func (t tenancy) estimate(w water, f Timed, share float64) (single, error) {
 	if f.Fill <= 0 || f.Fall < 0 || f.Drain < 0 || f.Lifted < 0 || f.Drawn < 0 || f.Drawdown < 0 {
 		return single{}, fmt.Errorf("fill %s, fall %s, drain %s, %s lifted, %s drawn, %s down: nothing of it can be below zero, and the fill has to be timed",
-			quantity.Duration(f.Fill), quantity.Duration(f.Fall), quantity.Duration(f.Drain), litres(f.Lifted), litres(f.Drawn), mm(f.Drawdown))
+			quantity.Duration(f.Fill), quantity.Duration(f.Fall), quantity.Duration(f.Drain), t.Units.Volume(f.Lifted), t.Units.Volume(f.Drawn), t.Units.Depth(f.Drawdown))
 	}
 	s := single{share: share}
 	if f.Lifted > 0 {
@@ -132,7 +132,7 @@ func (t tenancy) estimate(w water, f Timed, share float64) (single, error) {
 			s.share, s.measured = float64((f.Drawn-t.hose())/t.water(peak)), true
 		}
 		if !(s.share > 0) {
-			return single{}, fmt.Errorf("%s are no flood: the hose alone holds %s; read the tank again", litres(max(f.Lifted, f.Drawn)), litres(t.hose()))
+			return single{}, fmt.Errorf("%s are no flood: the hose alone holds %s; read the tank again", t.Units.Volume(max(f.Lifted, f.Drawn)), t.Units.Volume(t.hose()))
 		}
 		s.flow = (s.share*float64(t.water(t.full())) + float64(t.hose())) / f.Fill.Hours()
 		head, err := w.overflowHead(quantity.LitresPerHour(s.flow))
@@ -176,7 +176,7 @@ func (t tenancy) home(w water, f Timed, peak quantity.Metres) (float64, error) {
 	}
 	k := math.Exp((low + high) / 2)
 	if k < least*1.01 || k > most/1.01 {
-		return 0, fmt.Errorf("no drain falls from %s to %s in %s: time it again, from pump stop", mm(peak), mm(to), quantity.Duration(timed))
+		return 0, fmt.Errorf("no drain falls from %s to %s in %s: time it again, from pump stop", t.Units.Depth(peak), t.Units.Depth(to), quantity.Duration(timed))
 	}
 	return k, nil
 }
@@ -214,7 +214,7 @@ func (t tenancy) pool(floods []Timed, found []single) Calibration {
 	}
 	c.Free.Value *= float64(t.water(t.full())) / float64(t.full()) / 1000
 	if !found[0].measured {
-		c.Assumed = append(c.Assumed, "nobody read litres: the free area is that of table and pots in the file, and the flow rests on it")
+		c.Assumed = append(c.Assumed, "nobody read the tank: the free area is that of table and pots in the file, and the flow rests on it")
 	}
 	c.Home = Estimate{Value: 1}
 	if len(home) > 0 {

@@ -34,7 +34,7 @@ func (b Bench) Draw(pots []Pots) (Draw, error) {
 		bottom := quantity.Metres(i) * slice
 		q, err := w.rising(bottom + slice/2)
 		if err == nil && q <= 0 {
-			err = stuckError{bottom + slice/2}
+			err = stuckError{bottom + slice/2, t.Units}
 		}
 		if err != nil {
 			return Draw{}, t.cannotFill(w, err)

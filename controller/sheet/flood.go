@@ -33,7 +33,7 @@ func (t tenancy) fill(w water, s *Sheet) (err error) {
 		return err
 	}
 	s.because("T_fill", "%s: %s up to %s, with %s in the hose, at %s", from,
-		litres(t.water(t.full())), mm(t.full()), litres(t.hose()), quantity.In(s.Flow, quantity.LitrePerHour))
+		t.Units.Volume(t.water(t.full())), t.Units.Mark(t.full()), t.Units.Volume(t.hose()), t.Units.Flow(s.Flow))
 	return nil
 }
 
@@ -55,10 +55,10 @@ func (t tenancy) cannotFill(w water, err error) error {
 		return err
 	}
 	if in, err := w.supply.Flow(hydraulics.Metres(stuck.depth)); err == nil && in > 0 {
-		return fmt.Errorf("the open drain takes all that the pump brings at a depth of %s: fit a narrower drain or a larger pump", mm(stuck.depth))
+		return fmt.Errorf("the open drain takes all that the pump brings at a depth of %s: fit a narrower drain or a larger pump", t.Units.Depth(stuck.depth))
 	}
 	return fmt.Errorf("the pump lifts %s and the table needs %s: choose a pump with more max_head or lower the table",
-		quantity.In(t.Supply.MaxHead, quantity.Metre), quantity.In(t.Supply.Lift+t.full(), quantity.Metre))
+		t.Units.Head(t.Supply.MaxHead), t.Units.Head(t.Supply.Lift+t.full()))
 }
 
 // stand finds how high a flood stands and how much water it takes.
@@ -69,15 +69,15 @@ func (t tenancy) stand(w water, s *Sheet) (err error) {
 	peak := t.peak(s)
 	if peak >= t.Table.Rim {
 		return fmt.Errorf("the standpipe needs %s above its crest to carry %s, and the rim is %s above it: fit a wider standpipe or a smaller pump",
-			mm(s.OverflowHead), quantity.In(s.Pumped, quantity.LitrePerHour), mm(t.Table.Rim-t.Standpipe.Crest))
+			t.Units.Depth(s.OverflowHead), t.Units.Flow(s.Pumped), t.Units.Mark(t.Table.Rim-t.Standpipe.Crest))
 	}
 	s.Drunk = t.drink()
 	s.VFlood = t.water(peak) + s.Drunk + t.hose()
 	s.LoadPerSquareMetre = float64(peak) * 1000
-	s.because("overflow head", "a standpipe of %s carries %s with %s over its crest", mm(t.Standpipe.Bore), quantity.In(s.Pumped, quantity.LitrePerHour), mm(s.OverflowHead))
-	s.because("V_flood", "%.3g m² up to %s, less %s that the pots displace, is %s; they drink up to %s and the hose holds %s",
-		t.area(), mm(peak), litres(t.displaced(peak)), litres(t.water(peak)), litres(s.Drunk), litres(t.hose()))
-	s.because("load", "%s of water weigh %.3g kg/m²; up to the rim it would be %.3g kg/m²", mm(peak), s.LoadPerSquareMetre, float64(t.Table.Rim)*1000)
+	s.because("overflow head", "a standpipe of %s carries %s with %s over its crest", t.Units.Mark(t.Standpipe.Bore), t.Units.Flow(s.Pumped), t.Units.Depth(s.OverflowHead))
+	s.because("V_flood", "%s up to %s, less %s that the pots displace, is %s; they drink up to %s and the hose holds %s",
+		t.Units.Area(t.area()), t.Units.Depth(peak), t.Units.Volume(t.displaced(peak)), t.Units.Volume(t.water(peak)), t.Units.Volume(s.Drunk), t.Units.Volume(t.hose()))
+	s.because("load", "%s of water weigh %s; up to the rim it would be %s", t.Units.Depth(peak), t.Units.Load(s.LoadPerSquareMetre), t.Units.Load(float64(t.Table.Rim)*1000))
 	return nil
 }
 
@@ -96,13 +96,13 @@ func (t tenancy) fall(w water, s *Sheet) (err error) {
 		{"T_drain", &s.Drain, t.Cycle.Drain, bare},
 	} {
 		if *f.found = f.measured; f.measured > 0 {
-			s.because(f.of, "measured: from %s down to %s", mm(t.peak(s)), mm(f.to))
+			s.because(f.of, "measured: from %s down to %s", t.Units.Depth(t.peak(s)), t.Units.Mark(f.to))
 			continue
 		}
 		if *f.found, err = t.between(t.peak(s), f.to, w.falling); err != nil {
 			return fmt.Errorf("the table does not drain: %w; fit a drain", err)
 		}
-		s.because(f.of, "computed: from %s down to %s, %s", mm(t.peak(s)), mm(f.to), t.Drain)
+		s.because(f.of, "computed: from %s down to %s, %s", t.Units.Depth(t.peak(s)), t.Units.Mark(f.to), t.way())
 	}
 	return nil
 }
@@ -111,15 +111,15 @@ func (t tenancy) fall(w water, s *Sheet) (err error) {
 func (t tenancy) spill(s *Sheet) {
 	room := t.water(t.Table.Rim) - t.water(t.Standpipe.Crest)
 	s.Over = at(s.Pumped, room)
-	s.because("T_over", "%s fit between crest and rim; with the standpipe blocked the pump brings them in %s", litres(room), quantity.Duration(s.Over))
+	s.because("T_over", "%s fit between crest and rim; with the standpipe blocked the pump brings them in %s", t.Units.Volume(room), quantity.Duration(s.Over))
 
 	s.ToRim = t.water(t.Table.Rim)
 	s.CanOverfill = t.Usable > s.ToRim
 	verdict := "no fault of pump, switch or program can overfill it"
 	if s.CanOverfill {
-		verdict = fmt.Sprintf("it can overflow; with no more than %s in the reservoir it could not", litres(s.ToRim))
+		verdict = fmt.Sprintf("it can overflow; with no more than %s in the reservoir it could not", t.Units.Most(s.ToRim))
 	}
-	s.because("overfill", "the reservoir holds %s and the table %s to the rim: %s", litres(t.Usable), litres(s.ToRim), verdict)
+	s.because("overfill", "the reservoir holds %s and the table %s to the rim: %s", t.Units.Volume(t.Usable), t.Units.Volume(s.ToRim), verdict)
 }
 
 // at is how long flow takes to bring volume.
@@ -127,13 +127,10 @@ func at(flow quantity.LitresPerHour, volume quantity.Litres) time.Duration {
 	return time.Duration(float64(volume) / float64(flow) * float64(time.Hour))
 }
 
-func (d Drain) String() string {
-	if d.ThroughPump {
+// way is that of the water home, in words.
+func (b Bench) way() string {
+	if b.Drain.ThroughPump {
 		return "back through the idle pump"
 	}
-	return fmt.Sprintf("through a drain of %s", mm(d.Bore))
+	return "through a drain of " + b.Units.Mark(b.Drain.Bore)
 }
-
-func mm(m quantity.Metres) string { return quantity.In(m, quantity.Millimetre) }
-
-func litres(l quantity.Litres) string { return quantity.In(l, quantity.Litre) }

@@ -35,7 +35,7 @@ func (t tenancy) operate(w water, s *Sheet) error {
 	taken, err := hydraulics.ElectricalPower(given, wireToWater)
 	s.Point = Point{flowFrom(flow), quantity.Metres(head), float64(taken)}
 	s.because("operating point", "%s of lift and depth and %s lost in the hose, on the curve of the pump's label",
-		quantity.In(t.Supply.Lift+quantity.Metres(peak), quantity.Metre), quantity.In(quantity.Metres(head)-t.Supply.Lift-quantity.Metres(peak), quantity.Metre))
+		t.Units.Head(t.Supply.Lift+quantity.Metres(peak)), t.Units.Head(quantity.Metres(head)-t.Supply.Lift-quantity.Metres(peak)))
 	s.because("pump power", "%.2g W into the water, and %.0f %% of what small pumps take gets there", float64(given), 100*wireToWater)
 	return err
 }
@@ -52,9 +52,9 @@ func (t tenancy) reserve(_ water, s *Sheet) error {
 	}
 	s.Margin = t.Table.Rim - peak
 	s.Left = t.Usable - s.VFlood
-	s.because("bare flood", "on a table without pots, with %s in the hose", litres(t.hose()))
-	s.because("margin", "from %s of water up to the rim at %s, the standpipe carrying all that the pump brings", mm(peak), mm(t.Table.Rim))
-	s.because("reservoir left", "%s filled to the mark less a whole flood of %s", litres(t.Usable), litres(s.VFlood))
-	s.because("top-up mark", "with the tables empty; while a flood stands no higher than %s, since %s still come home", litres(s.Left), litres(s.VFlood))
+	s.because("bare flood", "on a table without pots, with %s in the hose", t.Units.Volume(t.hose()))
+	s.because("margin", "from %s of water up to the rim at %s, the standpipe carrying all that the pump brings", t.Units.Depth(peak), t.Units.Mark(t.Table.Rim))
+	s.because("reservoir left", "%s filled to the mark less a whole flood of %s", t.Units.Volume(t.Usable), t.Units.Volume(s.VFlood))
+	s.because("top-up mark", "with the tables empty; while a flood stands no higher than %s, since %s still come home", t.Units.Volume(s.Left), t.Units.Volume(s.VFlood))
 	return nil
 }

@@ -113,7 +113,7 @@ func (t tenancy) fit(water, *Sheet) error {
 		ground += p.ground()
 	}
 	if ground > densest*t.area() {
-		return fmt.Errorf("the pots cover %.3g m² and the table has %.3g m²: put fewer or smaller pots on it", ground, t.area())
+		return fmt.Errorf("the pots cover %s and the table has %s: put fewer or smaller pots on it", t.Units.Area(ground), t.Units.Area(t.area()))
 	}
 	return nil
 }

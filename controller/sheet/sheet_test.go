@@ -143,7 +143,7 @@ func TestWhatCannotWorkIsRefusedWithARemedy(t *testing.T) {
 		want   string
 	}{
 		{"a weak pump", func(b *sheet.Bench) { b.Supply.MaxHead = 0.7 },
-			"the pump lifts 0.7 m and the table needs 0.826 m: choose a pump with more max_head or lower the table"},
+			"the pump lifts 0.7 m and the table needs 0.83 m: choose a pump with more max_head or lower the table"},
 		{"a wide drain", func(b *sheet.Bench) { b.Drain = sheet.Drain{Bore: 0.06, Length: 0.6, Always: true} },
 			"the open drain takes all that the pump brings"},
 		{"a narrow standpipe", func(b *sheet.Bench) { b.Standpipe.Bore = 0.012 },

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"time"
 
 	"benchtide/controller/quantity"
@@ -125,7 +124,7 @@ func (t tenancy) between(from, to quantity.Metres, flow func(quantity.Metres) (q
 			return 0, err
 		}
 		if q <= 0 {
-			return 0, stuckError{bottom + slice/2}
+			return 0, stuckError{bottom + slice/2, t.Units}
 		}
 		hours += float64(t.water(bottom+slice)-t.water(bottom)) / float64(q)
 	}
@@ -133,10 +132,13 @@ func (t tenancy) between(from, to quantity.Metres, flow func(quantity.Metres) (q
 }
 
 // stuckError says at which depth the water stops rising or falling.
-type stuckError struct{ depth quantity.Metres }
+type stuckError struct {
+	depth quantity.Metres
+	units quantity.Units
+}
 
 func (e stuckError) Error() string {
-	return fmt.Sprintf("the water stops at %s", quantity.In(e.depth, quantity.Millimetre))
+	return "the water stops at " + e.units.Depth(e.depth)
 }
 
 func flowSI(q quantity.LitresPerHour) hydraulics.CubicMetresPerSecond {

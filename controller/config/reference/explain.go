@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"benchtide/controller/config"
+	"benchtide/controller/quantity"
 )
 
 // about says of a key what there is to say, one thing a line.
@@ -28,7 +29,7 @@ func about(k *config.Key) []string {
 	case k.Many:
 		add("One section, or a list of such.")
 	}
-	if rule, never := k.UsualSpan(); rule != "" {
+	if rule, never := k.UsualSpan(quantity.Metric); rule != "" {
 		add("As a rule: %s; never %s.", rule, never)
 	}
 	switch {

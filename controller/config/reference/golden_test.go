@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller/config"
+	"benchtide/controller/quantity"
 	"benchtide/controller/config/reference"
 )
 
@@ -41,7 +42,7 @@ func TestEveryKeyIsExplained(t *testing.T) {
 		assert.Contains(t, text, k.Path+": ")
 		assert.Contains(t, text, "Example:", k.Path)
 		assert.Contains(t, all, k.Name())
-		if rule, _ := k.UsualSpan(); rule != "" {
+		if rule, _ := k.UsualSpan(quantity.Metric); rule != "" {
 			assert.Contains(t, text, rule, k.Path)
 		}
 	}
