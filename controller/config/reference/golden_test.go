@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller/config"
-	"benchtide/controller/quantity"
 	"benchtide/controller/config/reference"
+	"benchtide/controller/quantity"
 )
 
 var update = flag.Bool("update", false, "rewrite the reference, the manual page and the schema")
