@@ -14,10 +14,14 @@ import (
 type home struct {
 	label, address string // of the chip
 	own            bool   // the chip is the processor's own
+	apart          bool   // no other chip has that label at that address
 	offset         uint32
 }
 
-func (c chip) home(offset uint32) home { return home{c.label, c.address, c.own, offset} }
+func (d directory) home(s spot) home {
+	_, apart := d.only(s)
+	return home{s.chip.label, s.chip.address, s.chip.own, apart, s.offset}
+}
 
 // directory is all lines of the machine at one moment.
 type directory struct {
@@ -256,16 +260,16 @@ func addresses(chips []chip) string {
 	return "it is at " + strings.Join(all, " and ")
 }
 
-// again finds a line on its chip as the chip is to be had now: by its label,
-// and by its address where it is behind a bus or labels are alike.
+// again finds a line on its chip as the chip is to be had now, by its label and its
+// address: while it is gone, another one with that label is not it. One that nothing
+// told apart from another is not found again.
 func (h host) again(at home) (lineID, error) {
 	chips, err := h.chips()
-	alike := slices.DeleteFunc(chips, func(c chip) bool { return c.label != at.label || c.own != at.own })
-	if !at.own || len(alike) > 1 {
-		alike = slices.DeleteFunc(alike, func(c chip) bool { return c.address != at.address })
-	}
-	if len(alike) == 1 && at.offset < alike[0].lines {
-		return lineID{alike[0].device, at.offset}, nil
+	same := slices.DeleteFunc(chips, func(c chip) bool {
+		return !at.apart || c.label != at.label || c.own != at.own || c.address != at.address
+	})
+	if len(same) == 1 && at.offset < same[0].lines {
+		return lineID{same[0].device, at.offset}, nil
 	}
 	return lineID{}, errors.Join(fmt.Errorf("find chip %q again: %w", at.label, errGone), err)
 }

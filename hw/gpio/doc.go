@@ -6,7 +6,8 @@
 // names that the kernel does not have. What is found more than once is refused
 // with the way to say which. The number of a chip is never relied on: one that
 // went and came back has another, so after any failure a line is looked up
-// again by the label of its chip, and by its address behind a bus.
+// again by the label of its chip and its address, since another chip may have the
+// same label.
 //
 // The lines are requested from the kernel by this package, through version 2 of
 // the GPIO character device (Linux 5.10 and later).

@@ -159,6 +159,51 @@ func TestTheProcessorsOwnChipHealsToo(t *testing.T) {
 	assert.True(t, r.high("GPIO13"))
 }
 
+// While a chip is gone, another one with its label is not it, even where it is the
+// only one left: its lines are somebody else's.
+func TestAChipThatWentIsNotTakenForItsTwin(t *testing.T) {
+	for name, address := range map[string]string{"told apart by their addresses": "gpio.1", "by names of lines alone": "gpio.0"} {
+		t.Run(name, func(t *testing.T) {
+			r := newRig(t)
+			r.addChip(chip{device: "/dev/gpiochip1", label: "tray", address: "gpio.0", own: true})
+			r.addPin("TWIN0", 0)
+			r.addPin("TWIN1", 1)
+			r.addChip(chip{device: "/dev/gpiochip2", label: "tray", address: address, own: true})
+			r.addPin("OURS0", 0)
+			r.addPin("OURS1", 1)
+			c := site()
+			c.Outputs[pump].Line, c.Benches[0].Full.Line = lines.Named("OURS0"), lines.Named("OURS1")
+			b := r.open(c)
+			res := readings()
+			b.Read(at(time.Second), res)
+			require.NoError(t, b.Apply(command(pump, enable)))
+			plug := r.unplug("/dev/gpiochip2")
+			r.took()
+			for turn := range 8 {
+				now := at(2*time.Second + time.Duration(turn)*250*time.Millisecond)
+				b.Read(now, res)
+				assert.Equal(t, safety.Fault, res.Benches[0].Full.Level)
+				if err := b.Apply(command()); turn > 0 {
+					require.ErrorContains(t, err, "it is gone")
+				}
+			}
+			for _, moved := range r.took() {
+				assert.NotContains(t, moved, "TWIN")
+			}
+			plug("/dev/gpiochip5")
+			b.Read(at(5*time.Second), res)
+			err := b.Apply(command())
+			if address == "gpio.0" {
+				require.ErrorContains(t, err, "it is gone", "which of the two it is, nothing says")
+				return
+			}
+			require.NoError(t, err)
+			assert.NotEqual(t, safety.Fault, res.Benches[0].Full.Level)
+			assert.Contains(t, r.took(), "claim OURS0 high")
+		})
+	}
+}
+
 // A chip that lost its power comes back with inputs alone: it takes every set,
 // and nothing moves.
 func TestAChipThatLostItsPowerIsSetUpAnew(t *testing.T) {

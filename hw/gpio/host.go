@@ -137,7 +137,7 @@ func (h host) inspect(d directory, w want) (berth, error) {
 		refused.what = w.String()
 		return berth{}, refused
 	}
-	at := berth{found.chip.home(found.offset), found.lineID()}
+	at := berth{d.home(found), found.lineID()}
 	if w.enable && !found.chip.own {
 		return at, &refusal{
 			what:  w.String(),
