@@ -128,15 +128,3 @@ func TestAStepOfTheWallClockDoesNotChangeARunTime(t *testing.T) {
 	}
 	assert.Equal(t, time.Minute, sum)
 }
-
-func TestEveryKindOfEventHasItsName(t *testing.T) {
-	t.Parallel()
-	require.Len(t, kinds, int(controller.WaterBooked)+1)
-	require.Len(t, guardKinds, int(safety.Dropped)+1)
-	seen := map[string]bool{}
-	for _, k := range kinds {
-		assert.NotEmpty(t, k)
-		assert.False(t, seen[k], k)
-		seen[k] = true
-	}
-}

@@ -7,6 +7,7 @@ import (
 	"os"
 	"time"
 
+	"benchtide/controller"
 	"benchtide/safety"
 )
 
@@ -102,9 +103,9 @@ func (w *witness) readTrips(db *sql.DB, sums bool) error {
 		switch {
 		case bench == "":
 			continue
-		case act == guardKinds[safety.ResetEvent] || act == guardKinds[safety.Dropped]:
+		case act == controller.GuardAct(safety.ResetEvent) || act == controller.GuardAct(safety.Dropped):
 			s = latchState{}
-		case act == guardKinds[safety.WeldProven]:
+		case act == controller.GuardAct(safety.WeldProven):
 			s.weld = true
 		case latched:
 			s.latched = union(s.latched, []safety.Trip{t})

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"maps"
 	"slices"
-	"strings"
 	"time"
 
 	"benchtide/controller"
@@ -12,47 +11,6 @@ import (
 	"benchtide/safety"
 	"benchtide/schedule"
 )
-
-// kinds are the names of events in the ledger.
-var kinds = [...]string{
-	controller.FloodIntended: "flood-intended",
-	controller.PumpStarted:   "pump-started",
-	controller.FullMade:      "full-made",
-	controller.PumpStopped:   "pump-stopped",
-	controller.FloodRetry:    "flood-retry",
-	controller.FloodEnded:    "flood-ended",
-	controller.FloodRefused:  "flood-refused",
-	controller.GuardActed:    "guard",
-	controller.MessageSent:   "message",
-	controller.PauseBegan:    "pause-began",
-	controller.PauseEnded:    "pause-ended",
-	controller.HandsInBegan:  "hands-in-began",
-	controller.HandsInEnded:  "hands-in-ended",
-	controller.PlanChanged:   "plan-changed",
-	controller.ClockStepped:  "clock-stepped",
-	controller.OutputChanged: "output",
-
-	controller.SanitisingBegan: "sanitising-began",
-	controller.SanitisingEnded: "sanitising-ended",
-	controller.StageBegan:      "stage-began",
-	controller.BatchClosed:     "batch-closed",
-
-	controller.ReservoirWeighed: "weighed",
-	controller.WaterLost:        "water-lost",
-	controller.WaterBooked:      "water-booked",
-}
-
-// guardKinds are the names of the guard's events.
-var guardKinds = [...]string{
-	safety.Tripped:       "tripped",
-	safety.LatchedEvent:  "latched",
-	safety.ResetEvent:    "reset",
-	safety.SwitchChanged: "switch",
-	safety.ProofTested:   "proof-tested",
-	safety.WeldProven:    "weld-proven",
-	safety.RetryAllowed:  "retry-allowed",
-	safety.Dropped:       "dropped",
-}
 
 // durable reports whether an event must be on storage at once: whatever
 // safety, an outcome or a person's order hangs on.
@@ -132,7 +90,7 @@ func (l *Ledger) take(e *controller.Event) {
 		l.switched(e.Output, e.On, e.At)
 	}
 	l.hour(e.At)
-	l.next.rows = append(l.next.rows, eventRow(at, kinds[e.Kind], l.placeOf(e), e.Flood.ID, textOf(e)))
+	l.next.rows = append(l.next.rows, eventRow(at, e.Kind.Key(), l.placeOf(e), e.Flood.ID, textOf(e)))
 }
 
 func (l *Ledger) placeOf(e *controller.Event) string {
@@ -148,9 +106,9 @@ func textOf(e *controller.Event) string {
 	case controller.MessageSent:
 		return string(e.Message.Urgency) + ": " + e.Message.Text
 	case controller.FloodRefused:
-		return words(string(e.Refusal.Interlock), e.Refusal.Detail)
+		return controller.Because(string(e.Refusal.Interlock), e.Refusal.Detail)
 	case controller.FloodEnded:
-		return words(string(e.Flood.Outcome), e.Flood.Reason)
+		return controller.Because(string(e.Flood.Outcome), e.Flood.Reason)
 	case controller.OutputChanged:
 		if e.On {
 			return "on"
@@ -172,19 +130,15 @@ func (l *Ledger) takeGuard(at time.Time, e *safety.Event) {
 	var r row
 	switch e.Kind {
 	case safety.SwitchChanged:
-		r = eventRow(at, guardKinds[e.Kind], place, 0, words(e.Switch+" "+e.Level.String(), e.Detail))
+		r = eventRow(at, controller.GuardAct(e.Kind), place, 0, controller.Because(e.Switch+" "+e.Level.String(), e.Detail))
 	case safety.RetryAllowed:
-		r = eventRow(at, guardKinds[e.Kind], place, 0, words(string(e.Interlock), e.Detail))
+		r = eventRow(at, controller.GuardAct(e.Kind), place, 0, controller.Because(string(e.Interlock), e.Detail))
 	case safety.ProofTested:
 		r = proofRow(at, place, e.Switch, e.Level.String())
 	default:
-		r = tripRow(at, place, e, guardKinds[e.Kind])
+		r = tripRow(at, place, e, controller.GuardAct(e.Kind))
 	}
 	l.next.rows = append(l.next.rows, r)
-}
-
-func words(what, more string) string {
-	return strings.Trim(what+": "+more, ": ")
 }
 
 // switched counts the run time of an output.

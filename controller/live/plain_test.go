@@ -78,7 +78,7 @@ func TestEveryNeedReadsAsPeopleSpeak(t *testing.T) {
 		for _, i := range append(every, "") {
 			for _, d := range details {
 				s := bed("big_north")
-				s.Benches[0].Last = &controller.Row{Bench: "big_north", Outcome: o, Reason: Because(string(i), d)}
+				s.Benches[0].Last = &controller.Row{Bench: "big_north", Outcome: o, Reason: controller.Because(string(i), d)}
 				judge(s)
 				said := "big north: the flood of Mon 2 Mar 08:30 " + Ended(s.Benches[0].Last) + "."
 				if !judged[said] {

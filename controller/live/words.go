@@ -21,7 +21,7 @@ type Entry struct {
 
 // Describe puts an event into words, and its figures beside them.
 func Describe(n *controller.Names, e *controller.Event) Entry {
-	d := Entry{}
+	d := Entry{Kind: e.Kind.String()}
 	if e.Bench >= 0 {
 		d.Bench = n.Benches[e.Bench]
 	}
@@ -32,22 +32,20 @@ func Describe(n *controller.Names, e *controller.Event) Entry {
 	case controller.GuardActed:
 		d.guard(n, e)
 	case controller.MessageSent:
-		d.Kind, d.Level = "message", urgencies[e.Message.Urgency]
+		d.Level = urgencies[e.Message.Urgency]
 		d.Text = fmt.Sprintf("message (%s): %s", e.Message.Urgency, e.Message.Text)
 		d.Attrs = []slog.Attr{slog.String("urgency", string(e.Message.Urgency)), slog.String("cause", e.Message.Cause)}
 	case controller.OutputChanged:
-		d.Kind, d.Text = "output", n.Outputs[e.Output]+" "+onOff(e.On)
+		d.Text = n.Outputs[e.Output] + " " + onOff(e.On)
 		d.Attrs = []slog.Attr{slog.String("output", n.Outputs[e.Output]), slog.Bool("on", e.On)}
 	case controller.ReservoirWeighed:
 		w := &e.Weighing
-		d.Kind = "weighed"
 		d.Text = fmt.Sprintf("%s held %.0f L at the start of this flood, give or take %.0f L", n.Reservoirs[w.Reservoir], float64(w.Litres), math.Ceil(float64(w.Give)))
 		d.Attrs = []slog.Attr{slog.String("reservoir", n.Reservoirs[w.Reservoir]), figure("litres", float64(w.Litres)), figure("give", float64(w.Give))}
 	case controller.WaterBooked:
 		d.Kind, d.Text = "diary", n.Reservoirs[e.Booking.Reservoir]+": "+bookedText(&e.Booking)+": "+e.Text
 		d.Attrs = []slog.Attr{slog.String("reservoir", n.Reservoirs[e.Booking.Reservoir]), figure("litres", float64(e.Booking.Litres))}
 	default:
-		d.Kind = plainKinds[e.Kind]
 		d.Text = d.Kind
 		if e.Text != "" {
 			d.Text += ": " + e.Text
@@ -68,15 +66,6 @@ func bookedText(b *controller.Booking) string {
 
 var urgencies = map[controller.Urgency]slog.Level{
 	controller.Urgent: slog.LevelError, controller.Today: slog.LevelWarn, controller.ThisWeek: slog.LevelInfo,
-}
-
-var plainKinds = map[controller.EventKind]string{
-	controller.PauseBegan: "pause began", controller.PauseEnded: "pause ended",
-	controller.HandsInBegan: "hands-in began", controller.HandsInEnded: "hands-in ended",
-	controller.SanitisingBegan: "sanitising began", controller.SanitisingEnded: "sanitising ended",
-	controller.StageBegan: "stage began", controller.BatchClosed: "batch closed",
-	controller.PlanChanged: "plan changed", controller.ClockStepped: "clock stepped",
-	controller.WaterLost: "water lost",
 }
 
 func onOff(on bool) string {

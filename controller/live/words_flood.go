@@ -1,6 +1,7 @@
 package live
 
 import (
+	"cmp"
 	"fmt"
 	"log/slog"
 	"math"
@@ -21,26 +22,25 @@ func (d *Entry) flood(n *controller.Names, e *controller.Event) {
 	}
 	switch e.Kind {
 	case controller.FloodIntended:
-		d.Kind = "flood intended"
 		d.Text = fmt.Sprintf("flood due at %s (%s): hold %s, strength %.0f %%",
 			f.Due.In(n.Zone).Format("15:04"), f.Cause, quantity.Duration(f.Hold), 100*f.Strength)
 		d.Attrs = append(d.Attrs, slog.Time("due", f.Due.In(n.Zone)), slog.String("cause", string(f.Cause)),
 			figure("hold_s", f.Hold.Seconds()), slog.Float64("strength", f.Strength))
 	case controller.PumpStarted:
-		d.Kind, d.Text = "pump started", "pump started"
+		d.Text = "pump started"
 		if f.Unrecorded {
 			d.Text, d.Level = "pump started, not recorded: storage did not answer", slog.LevelWarn
 		}
 	case controller.FullMade:
-		d.Kind, d.Text = "full made", "FULL made after "+Short(f.Fill)
+		d.Text = "FULL made after " + Short(f.Fill)
 		d.Attrs = append(d.Attrs, figure("fill_s", f.Fill.Seconds()))
 	case controller.PumpStopped:
-		d.Kind, d.Text = "pump stopped", "pump stopped after "+Short(f.Run)
+		d.Text = "pump stopped after " + Short(f.Run)
 	case controller.FloodRetry:
-		d.Kind, d.Text, d.Level = "flood retry", "the water came home: the flood is tried once more", slog.LevelWarn
+		d.Text, d.Level = "the water came home: the flood is tried once more", slog.LevelWarn
 	case controller.FloodRefused:
-		d.Kind, d.Level = "flood refused", slog.LevelWarn
-		d.Text = "flood refused for now: " + Because(string(e.Refusal.Interlock), e.Refusal.Detail)
+		d.Level = slog.LevelWarn
+		d.Text = "flood refused for now: " + controller.Because(string(e.Refusal.Interlock), e.Refusal.Detail)
 		d.Attrs = append(d.Attrs, slog.String("interlock", string(e.Refusal.Interlock)), slog.Bool("latched", e.Refusal.Latched))
 	case controller.FloodEnded:
 		d.ended(f)
@@ -48,7 +48,7 @@ func (d *Entry) flood(n *controller.Names, e *controller.Event) {
 }
 
 func (d *Entry) ended(f *controller.Flood) {
-	d.Kind, d.Text = "flood ended", "flood "+string(f.Outcome)
+	d.Text = "flood " + string(f.Outcome)
 	if f.Outcome != controller.Proven {
 		d.Level = slog.LevelWarn
 	}
@@ -79,7 +79,7 @@ func (d *Entry) ended(f *controller.Flood) {
 // guard describes an event of the guard.
 func (d *Entry) guard(n *controller.Names, e *controller.Event) {
 	g := &e.Guard
-	d.Kind = guardKinds[g.Kind]
+	d.Kind = cmp.Or(guardKinds[g.Kind], controller.GuardAct(g.Kind))
 	switch g.Kind {
 	case safety.SwitchChanged, safety.ProofTested:
 		name := switchName(n, g)
@@ -97,16 +97,15 @@ func (d *Entry) guard(n *controller.Names, e *controller.Event) {
 	case safety.LatchedEvent, safety.WeldProven:
 		d.Level = slog.LevelError
 	}
-	d.Text = d.Kind + ": " + Because(string(g.Interlock), g.Detail)
+	d.Text = d.Kind + ": " + controller.Because(string(g.Interlock), g.Detail)
 	if g.Interlock != "" {
 		d.Attrs = []slog.Attr{slog.String("interlock", string(g.Interlock))}
 	}
 }
 
+// guardKinds are what people call the guard's events, where that is not the key.
 var guardKinds = map[safety.EventKind]string{
-	safety.Tripped: "trip", safety.LatchedEvent: "latched", safety.ResetEvent: "reset", safety.SwitchChanged: "switch",
-	safety.ProofTested: "proof test", safety.WeldProven: "weld proven", safety.RetryAllowed: "retry allowed",
-	safety.Dropped: "dropped",
+	safety.Tripped: "trip", safety.ProofTested: "proof test", safety.WeldProven: "weld proven", safety.RetryAllowed: "retry allowed",
 }
 
 // switchName names a switch as the file and the metrics do.
@@ -120,17 +119,6 @@ func switchName(n *controller.Names, g *safety.Event) string {
 		return n.Benches[g.Bench] + "." + g.Switch
 	}
 	return g.Switch
-}
-
-// Because joins what there is of a name and its detail.
-func Because(name, detail string) string {
-	switch {
-	case name == "":
-		return detail
-	case detail == "":
-		return name
-	}
-	return name + ": " + detail
 }
 
 // figure is a number to a tenth, which is more than a switch can tell.
