@@ -66,18 +66,22 @@ func (c *Controller) watchCrops() {
 	if c.outage.open() {
 		return // how long the crops have waited is about to be known
 	}
+	bench, a := -1, ahead{}
 	for i := range c.crops {
 		l, ok := c.limit(i)
 		if !ok {
 			c.crops[i] = cropClock{since: c.now.Mono, noFlood: true}
 			continue
 		}
-		c.watchCrop(i, l)
+		if b := c.setup.Batches[i].Bench; b != bench {
+			bench, a = b, c.ahead(b)
+		}
+		c.watchCrop(i, l, a)
 	}
 }
 
-func (c *Controller) watchCrop(i int, l limit) {
-	a := c.ahead(c.setup.Batches[i].Bench)
+// watchCrop looks at one crop, of whose bench a is ahead.
+func (c *Controller) watchCrop(i int, l limit, a ahead) {
 	a.hot = l.pots && c.crops[i].trouble
 	p, again := c.crops[i].look(c.now.Mono, l.wait, &a)
 	if p != fine {

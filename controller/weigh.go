@@ -129,6 +129,9 @@ func (c *Controller) thirsty(b int) *thirst {
 		return t
 	}
 	now := c.now.Wall
+	if t.At.Equal(now) {
+		return t
+	}
 	if t.At.IsZero() || now.Before(t.At) || now.Sub(t.At) > mostThirst {
 		t.At = now.Add(-min(mostThirst, c.interval(b)))
 		t.Drunk = Drunk{}

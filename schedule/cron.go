@@ -13,8 +13,9 @@ import (
 // both day fields are restricted it matches where either does (Debian
 // crontab(5)).
 type Cron struct {
-	text string
-	spec *cron.SpecSchedule
+	text  string
+	spec  *cron.SpecSchedule
+	times []TimeOfDay // at which it matches on a day that matches, ascending
 }
 
 // ParseCron reads a cron expression of five fields, or one of @hourly, @daily,
@@ -28,8 +29,12 @@ func ParseCron(expr string) (*Cron, error) {
 	}
 	c := &Cron{text: strings.TrimSpace(expr), spec: spec}
 	// The year 2000 holds every day that any year can.
-	if _, ok := c.Next(CivilOf(1999, 12, 31, 23, 59, 59)); !ok {
+	first, ok := c.Next(CivilOf(1999, 12, 31, 23, 59, 59))
+	if !ok {
 		return nil, fmt.Errorf("read cron expression %q: no year has such a day; change the day of month or the month", expr)
+	}
+	for at := first; ok && at.Date() == first.Date(); at, ok = c.Next(at) {
+		c.times = append(c.times, at.TimeOfDay())
 	}
 	return c, nil
 }
@@ -56,6 +61,15 @@ func (c *Cron) Next(after Civil) (Civil, bool) {
 	lastSecond := after - Civil(after.TimeOfDay()%60) + 59
 	t := c.spec.Next(lastSecond.utc())
 	return Civil(t.Unix()), !t.IsZero()
+}
+
+// on appends the times of day at which it matches on d, ascending. The fields for
+// hours and minutes know nothing of the date: every day that matches has the same.
+func (c *Cron) on(dst []TimeOfDay, d Date) []TimeOfDay {
+	if first, ok := c.Next(d.At(0) - 1); !ok || first.Date() != d {
+		return dst
+	}
+	return append(dst, c.times...)
 }
 
 // String returns the expression as it was written.

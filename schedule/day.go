@@ -85,11 +85,7 @@ func (c *Calendar) stageOn(batch int, d Date) (int, *Stage) {
 func (c *Calendar) floods(dst []TimeOfDay, s *Stage, d Date) []TimeOfDay {
 	switch {
 	case s.Cron != nil:
-		at, ok := s.Cron.Next(d.At(0) - 1)
-		for ; ok && at.Date() == d; at, ok = s.Cron.Next(at) {
-			dst = append(dst, at.TimeOfDay())
-		}
-		return dst
+		return s.Cron.on(dst, d)
 	case s.Spread > 0:
 		return spread(dst, c.light, s.Spread, d)
 	default:

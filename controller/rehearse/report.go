@@ -89,7 +89,9 @@ func (r *rehearsal) rows(rep *Report) {
 	}
 	rep.Ledger = make([]controller.Row, 0, len(r.diary.floods))
 	for f := range r.within {
-		rep.Ledger = append(rep.Ledger, controller.RowOf(*f, r.diary.benches, r.site.Zone))
+		if !r.options.NoRows {
+			rep.Ledger = append(rep.Ledger, controller.RowOf(*f, r.diary.benches, r.site.Zone))
+		}
 		if !f.Open() {
 			rep.Floods[f.Outcome]++
 		}

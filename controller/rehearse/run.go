@@ -32,6 +32,7 @@ type Options struct {
 	Pipes    Pipes              // kept from one rehearsal of a site to the next; may be nil
 	Draws    *Draws             // the same; may be nil
 	Bands    []quantity.Metres  // by reservoir how far below where they are made its floats really turn back, m; nil: as the file says
+	NoRows   bool               // nobody reads the rows of the ledger
 	NoDrift  bool               // nobody wants to hear of slow changes
 }
 
@@ -243,5 +244,5 @@ func (r *rehearsal) bootClock(elapsed time.Duration) time.Duration {
 	if elapsed == never {
 		return never
 	}
-	return elapsed + r.world.Now().Mono - r.world.Elapsed()
+	return elapsed - r.world.Base
 }

@@ -82,9 +82,9 @@ func (r *reservoir) cover(stock float64) float64 {
 func (w *World) pour(bench int, s float64) {
 	b, t := &w.benches[bench], &w.Benches[bench]
 	r := &w.Reservoirs[b.Reservoir]
-	m := b.mean
+	var m links
 	for n := range m {
-		m[n] *= s
+		m[n] = b.mean(n) * s
 	}
 	out := m[up] - m.table()
 	if all := t.Litres + m[up]; out > all {

@@ -55,6 +55,7 @@ func (w *World) step(until time.Duration) bool {
 
 // move takes one step of at most longest.
 func (w *World) move(longest time.Duration) {
+	w.begun = false
 	if len(w.active) == 0 {
 		longest = min(longest, restStride)
 		w.try(longest)
@@ -126,18 +127,15 @@ func (w *World) try(dt time.Duration) float64 {
 	for i := range w.reservoirs {
 		w.losses(i, s)
 	}
-	w.stage(0, 0, 0, 0)
+	w.begin()
 	w.stage(1, s/2, 0, 0)
 	w.stage(2, 0, 3*s/4, 0)
 	w.stage(3, 2*s/9, s/3, 4*s/9)
 	var worst float64
 	for _, i := range w.active {
 		b := &w.benches[i]
-		for n := range b.mean {
-			b.mean[n] = 2.0/9*b.rates[0][n] + 1.0/3*b.rates[1][n] + 4.0/9*b.rates[2][n]
-		}
-		b.next, b.floored = b.volume, s*(b.mean.floor()+b.mean[lost])
-		miss := -5.0/72*b.rates[0].table() + 1.0/12*b.rates[1].table() + 1.0/9*b.rates[2].table() - 1.0/8*b.rates[3].table()
+		b.next, b.floored = b.volume, s*(b.mean(leak)+b.mean(rim)+b.mean(gap)+b.mean(lost))
+		miss := -5.0/72*b.net[0] + 1.0/12*b.net[1] + 1.0/9*b.net[2] - 1.0/8*b.net[3]
 		worst = max(worst, math.Abs(miss)*s/1000/b.basin.knots[0].area)
 	}
 	for i := range w.reservoirs {
@@ -149,6 +147,33 @@ func (w *World) try(dt time.Duration) float64 {
 	return worst
 }
 
+// mean is what a link of the table moves in the step, L/s.
+func (b *bench) mean(n int) float64 {
+	return 2.0/9*b.rates[0][n] + 1.0/3*b.rates[1][n] + 4.0/9*b.rates[2][n]
+}
+
+// begin works out the rates where every step of a move begins: how long one is
+// changes nothing there but what the pots drink and the reservoirs lose.
+func (w *World) begin() {
+	for i := range w.reservoirs {
+		r := &w.reservoirs[i]
+		r.volume = w.Reservoirs[i].Litres
+		r.rates[0] = -r.leaking - r.drying
+	}
+	for _, i := range w.active {
+		t := &w.benches[i]
+		r := &w.reservoirs[t.Reservoir]
+		if w.begun {
+			t.rates[0][drink] = t.drinking
+		} else {
+			t.flow(r, w.Benches[i].Litres, r.volume, &t.rates[0])
+		}
+		t.net[0] = t.rates[0].table()
+		r.rates[0] += t.rates[0].reservoir()
+	}
+	w.begun = true
+}
+
 // stage sets the volumes at a·k₁ + b·k₂ + c·k₃ and works out the rates there.
 func (w *World) stage(n int, a, b, c float64) {
 	for i := range w.reservoirs {
@@ -158,9 +183,10 @@ func (w *World) stage(n int, a, b, c float64) {
 	}
 	for _, i := range w.active {
 		t := &w.benches[i]
-		t.volume = w.Benches[i].Litres + a*t.rates[0].table() + b*t.rates[1].table() + c*t.rates[2].table()
+		t.volume = w.Benches[i].Litres + a*t.net[0] + b*t.net[1] + c*t.net[2]
 		r := &w.reservoirs[t.Reservoir]
 		t.flow(r, t.volume, r.volume, &t.rates[n])
+		t.net[n] = t.rates[n].table()
 		r.rates[n] += t.rates[n].reservoir()
 	}
 }

@@ -134,6 +134,9 @@ type today struct {
 	known bool
 	n     time.Duration
 	demand.Weather
+
+	until time.Duration // time of day of the last question, and the share of light that had passed then
+	share float64
 }
 
 func (t *today) use(from, to time.Duration, water func(time.Duration) (demand.Weather, error)) float64 {
@@ -141,12 +144,21 @@ func (t *today) use(from, to time.Duration, water func(time.Duration) (demand.We
 	for n := from / day; n*day < to; n++ {
 		if !t.known || t.n != n {
 			t.Weather, _ = water(n) // a world checks its weather before it starts
-			t.known, t.n = true, n
+			t.known, t.n, t.until = true, n, -1
 		}
-		share := passed(t.Shine, min(to-n*day, day)) - passed(t.Shine, max(from-n*day, 0))
-		sum += max(0, share*float64(t.Reference))
+		before := t.passed(max(from-n*day, 0))
+		sum += max(0, (t.passed(min(to-n*day, day))-before)*float64(t.Reference))
 	}
 	return sum
+}
+
+// passed is the share of the day's light that has passed. What one question ends
+// with the next one begins with.
+func (t *today) passed(at time.Duration) float64 {
+	if at != t.until {
+		t.until, t.share = at, passed(t.Shine, at)
+	}
+	return t.share
 }
 
 // passed is the share of a day's light that has passed at a time of day.

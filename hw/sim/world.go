@@ -30,6 +30,7 @@ type World struct {
 	slow       float64       // share of SlowWrite that a write to storage takes
 
 	active   []int // benches that water moves on
+	begun    bool  // the rates at the beginning of the present move are worked out
 	nextEdge time.Duration
 	changed  bool // a raw reading changed and was not read yet
 }
@@ -123,10 +124,10 @@ type bench struct {
 	volume   float64 // at the stage of a step
 	run      run     // what its present run of the pump drew
 	rates    [4]links
-	mean     links
-	next     float64 // litres after the step
-	floored  float64 // litres to the floor in the step
-	drinking float64 // L/s by all pots
+	net      [4]float64 // what the rates add to the table, L/s
+	next     float64    // litres after the step
+	floored  float64    // litres to the floor in the step
+	drinking float64    // L/s by all pots
 }
 
 type reservoir struct {

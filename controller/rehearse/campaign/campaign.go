@@ -123,7 +123,7 @@ func (o *Options) live(ctx context.Context, i int) (l life) {
 // liveMonth lives through a month on a site and judges it.
 func liveMonth(ctx context.Context, p *DrawnSite, s *rehearse.Scenario) (*judgement, error) {
 	w := newObserver(p.Site)
-	report, err := rehearse.Run(ctx, p.Site, *s, rehearse.Options{Each: w.each, Pipes: p.pipes, Draws: &p.draws, NoDrift: true})
+	report, err := rehearse.Run(ctx, p.Site, *s, rehearse.Options{Each: w.each, Pipes: p.pipes, Draws: &p.draws, NoRows: true, NoDrift: true})
 	if err != nil {
 		return nil, err
 	}

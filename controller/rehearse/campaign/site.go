@@ -79,7 +79,7 @@ func (p *DrawnSite) works(ctx context.Context) error {
 		}
 	}
 	for m := range months {
-		report, err := rehearse.Run(ctx, p.Site, rehearse.Plain(monthFrom(m), calm, 1), rehearse.Options{Each: each, Pipes: p.pipes, Draws: &p.draws, NoDrift: true})
+		report, err := rehearse.Run(ctx, p.Site, rehearse.Plain(monthFrom(m), calm, 1), rehearse.Options{Each: each, Pipes: p.pipes, Draws: &p.draws, NoRows: true, NoDrift: true})
 		if err != nil {
 			return err
 		}
