@@ -43,8 +43,9 @@ func TestAHiddenBenchIsTimedByWatchAndSwitch(t *testing.T) {
 	site := example(t)
 	s := wild(t, "wild", 14)
 	_, _, start, _ := s.span(site.Zone)
-	found, err := timed(context.Background(), site, start, &s)
+	found, refused, err := timed(context.Background(), site, start, &s)
 	require.NoError(t, err)
+	assert.Empty(t, refused)
 	rep := rehearsed(t, site, s)
 	last := rep.Ledger[len(rep.Ledger)-1]
 	cycle := found.Benches[0].Cycle
@@ -53,9 +54,21 @@ func TestAHiddenBenchIsTimedByWatchAndSwitch(t *testing.T) {
 	assert.Greater(t, cycle.Fall, site.Benches[0].Cycle.Fall*5/4)
 
 	s.Nature = nil
-	found, err = timed(context.Background(), site, start, &s)
+	found, refused, err = timed(context.Background(), site, start, &s)
 	require.NoError(t, err)
 	assert.Same(t, site, found, "the plain bench is the one of its file")
+}
+
+// A pump that barely lifts by its label does not in every nature: such a bench would
+// not be commissioned, and the report says which it is.
+func TestABenchWhosePumpDoesNotReachFullIsNotTimed(t *testing.T) {
+	site := altered(t, "lift: 0.8 m,", "lift: 2.1 m,", "fill: 3.5 min, ", "")
+	var not int
+	for seed := range uint64(12) {
+		not += len(rehearsed(t, site, wild(t, "wild", seed)).NotTimed)
+	}
+	assert.Greater(t, not, 2)
+	assert.Less(t, not, 12)
 }
 
 func TestAScenarioNamesItsNature(t *testing.T) {

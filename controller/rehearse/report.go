@@ -18,6 +18,10 @@ type Report struct {
 	Weather string `json:"weather"`
 	Nature  string `json:"nature,omitempty"` // what the site drew its own figures from; empty for the plain bench
 
+	// NotTimed are benches that nature made so that commissioning would refuse them:
+	// the pump does not reach FULL, or the tank is too small. They go by their file.
+	NotTimed []string `json:"not_timed,omitempty"`
+
 	Floods   map[controller.Outcome]int `json:"floods"` // every outcome, also at 0
 	Ledger   []controller.Row           `json:"ledger"` // in the order in which they were first heard of
 	Trips    []Trip                     `json:"trips"`

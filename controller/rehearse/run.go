@@ -45,7 +45,7 @@ type Pipes = sim.Pipes
 // goes wrong is not an error.
 func Run(ctx context.Context, site *config.Site, scenario Scenario, options Options) (*Report, error) {
 	_, _, start, _ := scenario.span(site.Zone)
-	site, err := timed(ctx, site, start, &scenario)
+	site, refused, err := timed(ctx, site, start, &scenario)
 	if err != nil {
 		return nil, fmt.Errorf("rehearse: %w", err)
 	}
@@ -56,7 +56,9 @@ func Run(ctx context.Context, site *config.Site, scenario Scenario, options Opti
 	if err := r.play(ctx); err != nil {
 		return nil, err
 	}
-	return r.report(), nil
+	rep := r.report()
+	rep.NotTimed = refused
+	return rep, nil
 }
 
 // rehearsal is one under way.

@@ -16,11 +16,17 @@ type Scenario struct {
 	Seed     uint64
 	Weather  string          // a key of Weathers, or the name of a file of days on record; "" means normal
 	Records  *demand.Records // of that file
-	Nature   *sim.Nature     // what the simulated site draws its own figures from; nil is the plain bench
+	Nature   *Nature         // what the simulated site draws its own figures from; nil is the plain bench
 	Attended bool            // a grower refills the reservoirs and does the proof tests
 	Faults   []Fault
 	Acts     []Act
 }
+
+// Nature is what a simulated site draws its own figures from.
+type Nature = sim.Nature
+
+// NatureNamed is the one of that name, or an error that says which there are.
+func NatureNamed(name string) (*Nature, error) { return sim.NatureNamed(name) }
 
 // Fault is one thing that goes wrong.
 type Fault struct {

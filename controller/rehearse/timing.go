@@ -15,23 +15,28 @@ import (
 // timed is the site as it is once its benches were timed: on a bench that nature
 // drew, the figures of the file are what one builds by, and a person times its
 // floods before it floods by itself. It is timed as a person does it, by a stop
-// watch and by what FULL shows. A bench without FULL, or whose FULL the water does
-// not reach, keeps the figures of the file; so does one that by these figures could
-// not be, as commissioning would refuse it.
-func timed(ctx context.Context, site *config.Site, start time.Time, scenario *Scenario) (*config.Site, error) {
+// watch and by what FULL shows. A bench without FULL keeps the figures of the file. So does one
+// whose FULL the water does not reach, or that by these figures could not be: they are
+// the benches that commissioning would refuse, and their names are returned, too.
+func timed(ctx context.Context, site *config.Site, start time.Time, scenario *Scenario) (*config.Site, []string, error) {
 	if scenario.Nature == nil || len(scenario.Nature.Rows) == 0 {
-		return site, nil
+		return site, nil, nil
 	}
+	var refused []string
 	for i := range site.Benches {
 		cycle, err := timeBench(ctx, site, i, start, scenario)
 		if err != nil {
-			return nil, fmt.Errorf("time the floods of bench %q: %w", site.Benches[i].Name, err)
+			return nil, nil, fmt.Errorf("time the floods of bench %q: %w", site.Benches[i].Name, err)
 		}
-		if better, err := site.WithCalibration(map[string]sheet.Cycle{site.Benches[i].Name: cycle}); err == nil {
+		better, err := site.WithCalibration(map[string]sheet.Cycle{site.Benches[i].Name: cycle})
+		if err == nil {
 			site = better
 		}
+		if site.Benches[i].Full != nil && (err != nil || cycle.Fill == 0 || cycle.Fall == 0) {
+			refused = append(refused, site.Benches[i].Name)
+		}
 	}
-	return site, nil
+	return site, refused, nil
 }
 
 const (

@@ -22,16 +22,20 @@ func (c Rehearse) checkCampaign() error {
 		return fmt.Errorf("--workers: only a campaign has several; add --campaign")
 	case c.Workers < 0:
 		return fmt.Errorf("--workers %d: give how many, from 1", c.Workers)
-	case c.Campaign > 0 && (c.Config != "" || c.Scenario != "" || c.From.Given || c.Days != nil || c.Weather != "" || c.Nature != ""):
-		return fmt.Errorf("--campaign draws its own benches, dates, weather and faults: leave out -c, --scenario, --from, --days, --weather and --nature")
+	case c.Campaign > 0 && (c.Config != "" || c.Scenario != "" || c.From.Given || c.Days != nil || c.Weather != ""):
+		return fmt.Errorf("--campaign draws its own benches, dates, weather and faults: leave out -c, --scenario, --from, --days and --weather")
 	}
 	return nil
 }
 
 // campaign lives through random bench-years.
 func (c Rehearse) campaign(ctx context.Context, s *cli.Session) error {
+	nature, err := c.nature()
+	if err != nil {
+		return err
+	}
 	report, err := campaign.Run(ctx, campaign.Options{
-		Years: c.Campaign, Seed: or(c.Seed, defaultSeed), Workers: c.Workers, Progress: progress(s.Err),
+		Years: c.Campaign, Seed: or(c.Seed, defaultSeed), Workers: c.Workers, Nature: nature, Progress: progress(s.Err),
 	})
 	if err != nil {
 		return err

@@ -45,7 +45,8 @@ Examples:
     benchtide rehearse -c bench.yaml --days 120 --report pictures
     benchtide rehearse -c bench.yaml --days 120 --metrics season
     benchtide rehearse -c bench.yaml --days 60 --seed 8 --nature wild
-    benchtide rehearse --campaign 300 --seed 7 --workers 2`
+    benchtide rehearse --campaign 300 --seed 7 --workers 2
+    benchtide rehearse --campaign 300 --seed 7 --nature wild`
 }
 
 // Validate refuses flags that do not go together or lie out of range.
@@ -74,8 +75,10 @@ func (c Rehearse) Run(ctx context.Context, s *cli.Session) error {
 	if err != nil {
 		return err
 	}
-	if err := c.leave(&scenario); err != nil {
+	if nature, err := c.nature(); err != nil {
 		return err
+	} else if nature != nil {
+		scenario.Nature = nature
 	}
 	report, err := c.live(ctx, s, site, scenario)
 	if err != nil {
@@ -162,24 +165,23 @@ func (c Rehearse) scenario(s *cli.Session, site *config.Site) (rehearse.Scenario
 	return plain, nil
 }
 
-// leave has the simulated bench drawn from the nature that was asked for.
-func (c Rehearse) leave(scenario *rehearse.Scenario) error {
+// nature is the one that was asked for, nil where none was.
+func (c Rehearse) nature() (*sim.Nature, error) {
 	if c.Nature == "" {
-		return nil
+		return nil, nil
 	}
 	named, err := sim.NatureNamed(c.Nature)
 	if err == nil {
-		scenario.Nature = named
-		return nil
+		return named, nil
 	}
 	data, readErr := os.ReadFile(c.Nature)
 	if readErr != nil {
-		return cli.Usagef("--nature %w, or the path of a file with a table: %w", err, readErr)
+		return nil, cli.Usagef("--nature %w, or the path of a file with a table: %w", err, readErr)
 	}
-	if scenario.Nature, err = sim.ReadNature(c.Nature, bytes.NewReader(data)); err != nil {
-		return cli.Usagef("--nature: %w", err)
+	if named, err = sim.ReadNature(c.Nature, bytes.NewReader(data)); err != nil {
+		return nil, cli.Usagef("--nature: %w", err)
 	}
-	return nil
+	return named, nil
 }
 
 // readRecords reads the file of days on record that is the scenario's weather,

@@ -44,6 +44,19 @@ func TestYearsOfRandomTroubleBreakNothing(t *testing.T) {
 	assert.Regexp(t, `relay-welded .* F01 F04 F12\n`, text.String())
 }
 
+// Benches that are not those of their files, another one each month.
+func TestYearsOfTroubleOnBenchesThatNatureDrewBreakNothing(t *testing.T) {
+	wild, err := rehearse.NatureNamed("wild")
+	require.NoError(t, err)
+	rep, err := Run(t.Context(), Options{Years: 2, Seed: 7, Nature: wild})
+	require.NoError(t, err)
+	assert.Equal(t, "wild", rep.Nature)
+	assert.Empty(t, rep.Failures)
+	plain, err := Run(t.Context(), Options{Years: 2, Seed: 7})
+	require.NoError(t, err)
+	assert.NotEqual(t, plain.Trips, rep.Trips)
+}
+
 // exampleMonth is a month of the example bench, mended as every month is.
 func exampleMonth(t *testing.T, faults ...rehearse.Fault) (*DrawnSite, *rehearse.Scenario) {
 	site, problems := config.Parse("bench.yaml", config.Example)

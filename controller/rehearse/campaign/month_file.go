@@ -17,6 +17,9 @@ func write(s *rehearse.Scenario, zone *time.Location, head string) string {
 		b.WriteString("# " + strings.TrimRight(line, "\n") + "\n")
 	}
 	fmt.Fprintf(&b, "from: %s\ndays: %d\nseed: %d\nweather: %s\nattended: %t\n", s.From, s.Days, s.Seed, s.Weather, s.Attended)
+	if s.Nature != nil {
+		fmt.Fprintf(&b, "nature: %s\n", s.Nature.Name)
+	}
 	section(&b, "faults", len(s.Faults), func(i int) string { return faultLine(&s.Faults[i], zone) })
 	section(&b, "acts", len(s.Acts), func(i int) string { return actLine(&s.Acts[i], zone) })
 	return b.String()

@@ -20,6 +20,10 @@ func TestAWrittenMonthReadsAsItWas(t *testing.T) {
 		require.NoError(t, err)
 		for m := range months {
 			s := drawMonth(r, p.Site, m)
+			if m%2 == 1 {
+				s.Nature, err = rehearse.NatureNamed("wild")
+				require.NoError(t, err)
+			}
 			text := write(&s, p.Site.Zone, "a month\nof trouble")
 			got, err := rehearse.ParseScenario("s.yaml", []byte(text), p.Site)
 			require.NoError(t, err, text)

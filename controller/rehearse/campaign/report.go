@@ -17,9 +17,11 @@ import (
 // Report is what came of a campaign.
 type Report struct {
 	Seed       uint64 `json:"seed"`
+	Nature     string `json:"nature,omitempty"` // that the benches were drawn from; empty for the plain ones
 	BenchYears int    `json:"bench_years"`
 	Sites      int    `json:"sites"`
 	Months     int    `json:"months"`
+	NotTimed   int    `json:"not_timed,omitempty"` // more months, of benches that commissioning would refuse as nature made them
 
 	Floods map[controller.Outcome]int `json:"floods"`
 	Trips  map[safety.Interlock]int   `json:"trips"` // times that an interlock acted or refused, also at 0
@@ -86,6 +88,9 @@ func newReport(o *Options) *Report {
 		Seed: o.Seed, Floods: map[controller.Outcome]int{}, Trips: map[safety.Interlock]int{},
 		Kinds: map[string]*Kind{}, Charges: map[string]int{}, Failures: []Failure{},
 	}
+	if o.Nature != nil {
+		rep.Nature = o.Nature.Name
+	}
 	for _, out := range controller.Outcomes {
 		rep.Floods[out] = 0
 	}
@@ -123,6 +128,10 @@ func (r *Report) add(ctx context.Context, o *Options, i int, l *life) error {
 
 // count adds a month.
 func (r *Report) count(j *judgement) {
+	if len(j.report.NotTimed) > 0 {
+		r.NotTimed++
+		return
+	}
 	r.Months++
 	for o, n := range j.report.Floods {
 		r.Floods[o] += n

@@ -16,7 +16,14 @@ import (
 // WriteText writes the report for people.
 func (r *Report) WriteText(w io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%d bench-years on %d sites, %d months, seed %d\n\n", r.BenchYears, r.Sites, r.Months, r.Seed)
+	fmt.Fprintf(&b, "%d bench-years on %d sites, %d months, seed %d", r.BenchYears, r.Sites, r.Months, r.Seed)
+	if r.Nature != "" {
+		fmt.Fprintf(&b, ", nature %s", r.Nature)
+	}
+	b.WriteString("\n\n")
+	if r.NotTimed > 0 {
+		fmt.Fprintf(&b, "%d months more have a bench that commissioning would refuse, as nature made it. Nobody judged them.\n\n", r.NotTimed)
+	}
 	r.writeShares(&b)
 	r.writeWater(&b)
 	r.writeKinds(&b)
