@@ -216,12 +216,15 @@ func TestLeaksKeepToTheirBoundsWithEverySetOfSensors(t *testing.T) {
 // weighing are sets with which each fill weighs.
 func weighing() (all []fit) {
 	for _, f := range leakSets {
-		if f.full && !f.leak && (f.level || f.low == "low weighs") {
+		if !f.leak && f.weighs() {
 			all = append(all, f)
 		}
 	}
 	return all
 }
+
+// weighs reports whether each fill passes a switch of the reservoir.
+func (f *fit) weighs() bool { return f.full && (f.level || f.low == "low weighs") }
 
 // What is promised where each fill passes the switch and top-ups are written down,
 // on either floor, at any age of the plants.
