@@ -406,3 +406,29 @@ func TestASkipWithoutAFloodInSightLapses(t *testing.T) {
 	assert.LessOrEqual(t, r.outcomes()[Skipped], 2)
 	assert.Empty(t, r.control.benches[0].skips)
 }
+
+// All that the ledger's second witness knows of a bench is enough for a skip, once a
+// trusted clock tells how long the outage was.
+func TestASkipHoldsWhereTheLedgerIsLost(t *testing.T) {
+	for name, outage := range map[string]time.Duration{"before its time": time.Hour, "after its time": 8 * time.Hour} {
+		r := newRig(t, testSetup(1, 48*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
+		r.until("2026-03-02 10:00:00")
+		p := r.skip()
+		s := r.down(outage)
+		north := s.control.Benches["north"]
+		skip := north.Skips[0]
+		skip.Asked, skip.Due = skip.Asked-s.control.Mono, skip.Due-s.control.Mono
+		s.control = State{Known: s.control.Known, Far: s.control.Far, NextID: s.control.NextID, Benches: map[string]BenchState{"north": {Skips: []Skip{skip}}}}
+		r.now.Mono = time.Minute
+		r.up(s, "another")
+		r.until("2026-03-03 14:00:00")
+		_, left := r.slots()[p.Slot.Local]
+		if outage < 5*time.Hour {
+			assert.Equal(t, Skipped, r.slots()[p.Slot.Local].Outcome, name)
+		} else {
+			assert.False(t, left, name)
+		}
+		assert.Equal(t, Proven, r.slots()[p.Slot.Local.Date().AddDays(1).At(9*3600)].Outcome, "%s: no other flood is left out", name)
+		assert.Empty(t, r.control.State("boot").Benches["north"].Skips, name)
+	}
+}

@@ -329,6 +329,21 @@ func (c *Controller) resumeTank(k int, st State) {
 	b := slices.IndexFunc(c.setup.Limits.Benches, func(l safety.BenchLimits) bool { return l.Name == t.LastName && l.Reservoir == k })
 	t.home = homecoming{}
 	t.Last.Reservoir, t.Last.Bench = k, max(b, 0)
-	t.Voided = t.Voided || b < 0
+	t.Voided = t.Voided || b < 0 || c.unseen(k, &st)
 	c.tanks[k] = t
+}
+
+// unseen reports whether a flood of reservoir k may have run of which the state says
+// nothing: one that was under way or waited when it was stored, or that came due
+// since. Storage may have taken nothing of it, and its plants drank all the same.
+func (c *Controller) unseen(k int, st *State) bool {
+	of := func(b int) bool { return slices.Contains(c.drawing[k], b) }
+	if slices.ContainsFunc(st.Open, func(f Flood) bool { return of(f.Bench) }) {
+		return true
+	}
+	from := c.setup.Calendar.Civil(st.Wall)
+	return slices.ContainsFunc(c.drawing[k], func(b int) bool {
+		p, ok := c.setup.Calendar.After(b, from)
+		return ok && !p.Due.After(c.now.Wall)
+	})
 }

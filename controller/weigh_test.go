@@ -277,3 +277,33 @@ func TestAThickFloatThatIsNotMadeAgainIsNoLossYet(t *testing.T) {
 		assert.Len(t, said(c), told, "what a weighing may be off by the band: %v L", band)
 	}
 }
+
+// Storage that took nothing before the program ended knows of no flood that ran
+// meanwhile, and its plants drank all the same: such a pair would accuse them. An
+// outage in which no flood was due parts no pair.
+func TestNoPairSpansAFloodOfWhichNothingIsOnRecord(t *testing.T) {
+	for name, tt := range map[string]struct {
+		back float64 // hour of the restart
+		open []Flood
+		next float64 // hour of the next weighing
+		told int
+	}{
+		"the flood of 12:00 may have run":        {12.5, nil, 15, 0},
+		"no flood was due":                       {11.9, nil, 12, 1},
+		"a flood by hand was under way":          {10, []Flood{{ID: 9, Cause: ByHand, Started: time.Date(2026, 3, 2, 9, 50, 0, 0, time.UTC)}}, 12, 0},
+		"that of another bench of another tank":  {10, []Flood{{ID: 9, Bench: 7}}, 12, 1},
+		"a flood waited for its turn at the end": {10, []Flood{{ID: 9, HasSlot: true, Due: time.Date(2026, 3, 2, 9, 50, 0, 0, time.UTC)}}, 12, 0},
+	} {
+		c := scales(t, nil)
+		hold(c, 9, 180)
+		st := c.State("boot")
+		st.Open = tt.open
+		at := time.Duration(tt.back * float64(time.Hour))
+		again, err := Resume(c.setup, safety.Now{Mono: at, Wall: time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC).Add(at), Trusted: true}, st, "boot")
+		require.NoError(t, err)
+		again.view = c.view
+		said(again)
+		hold(again, tt.next, 180-8-10)
+		assert.Len(t, said(again), tt.told, name)
+	}
+}

@@ -40,6 +40,7 @@ func merge(ledger, copied *witness, benches []string) *checkpoint {
 	for _, name := range slices.Compact(names) {
 		m.bench(name)
 	}
+	m.words()
 	return m.cp
 }
 
@@ -125,8 +126,51 @@ func (m *merger) controller(name string) controller.BenchState {
 		k.PauseUntil, k.PauseLeft, k.PauseBy = orders.PauseUntil, orders.PauseLeft, orders.PauseBy
 		k.Sanitising, k.SanitisedBy, k.Baseline = orders.Sanitising, orders.SanitisedBy, orders.Baseline
 		k.PauseMade, k.SanitisingAt, k.SanitisingNudge = m.reading(orders.PauseMade), m.reading(orders.SanitisingAt), m.reading(orders.SanitisingNudge)
+		k.Skips, k.LeftOut = m.skips(k, &orders), orders.LeftOut
 	}
 	return s.Controller
+}
+
+// skips are the floods to leave out by the copy, and those that were left out since
+// the ledger was written, which it would flood now.
+func (m *merger) skips(k, orders *controller.BenchState) (skips []controller.Skip) {
+	for _, s := range orders.Skips {
+		s.Asked, s.Due = m.reading(s.Asked), m.reading(s.Due)
+		skips = append(skips, s)
+	}
+	for _, slot := range orders.LeftOut {
+		if k.HasSlot && slot > k.Cursor && !slices.ContainsFunc(skips, func(s controller.Skip) bool { return s.Slot == slot }) {
+			end := m.cp.Controller.Mono
+			skips = append(skips, controller.Skip{Slot: slot, Named: slot, Asked: end, Due: end})
+		}
+	}
+	return skips
+}
+
+// words puts what people said of batches by the copy into the checkpoint, where the
+// ledger has lost it or is the older one.
+func (m *merger) words() {
+	for part := range m.copy.parts {
+		name, is := strings.CutPrefix(part, cropPart)
+		data, whole := m.copy.part(part)
+		var o controller.CropState
+		if !is || !whole || json.Unmarshal([]byte(data), &o) != nil {
+			continue
+		}
+		s, known := m.cp.Controller.Crops[name]
+		if known && m.base == m.ledger {
+			continue
+		}
+		if !known {
+			s = controller.CropState{Since: m.cp.Controller.Mono, NoFlood: true}
+		}
+		s.Transplanted, s.Closed, s.Passages, s.Said = o.Transplanted, o.Closed, o.Passages, nil
+		for _, word := range o.Said {
+			word.At = m.reading(word.At)
+			s.Said = append(s.Said, word)
+		}
+		m.cp.Controller.Crops[name] = s
+	}
 }
 
 // reading is a reading of the copy's boot-time clock as one of the clock of the

@@ -16,6 +16,7 @@ import (
 	"benchtide/controller"
 	"benchtide/controller/loop"
 	"benchtide/safety"
+	"benchtide/schedule"
 )
 
 // said is a witness that says what is latched on the bench north.
@@ -274,8 +275,15 @@ func TestOrdersAndWhatCommissioningFoundOutliveTheLedger(t *testing.T) {
 			orders := controller.BenchState{
 				PauseUntil: noon(3).Wall, PauseLeft: 48 * time.Hour, PauseBy: "a person", PauseMade: at - 10*time.Minute,
 				Sanitising: noon(1).Wall.Add(-2 * time.Hour), SanitisedBy: "another", SanitisingAt: at, SanitisingNudge: at + time.Hour, Baseline: true,
+				Skips:   []controller.Skip{{Slot: 20, Named: 20, Asked: at - time.Minute, Due: at + time.Hour}},
+				LeftOut: []schedule.Civil{10},
 			}
 			cp.Controller.Benches["north"] = orders
+			word := controller.CropState{
+				Transplanted: 100, Closed: 120, Passages: []schedule.Passage{{On: 110, Stage: 1}},
+				Said: []controller.Said{{At: at - 20*time.Minute, Read: noon(1).Wall.Add(-time.Hour).UTC(), Passage: 0}},
+			}
+			cp.Controller.Crops = map[string]controller.CropState{"basil": word}
 			dir := t.TempDir()
 			l, _ := open(t, dir, Options{Limits: limits, Zone: time.UTC})
 			l.Record(nil, cp)
@@ -292,7 +300,12 @@ func TestOrdersAndWhatCommissioningFoundOutliveTheLedger(t *testing.T) {
 			if orders.SanitisingAt -= c.clock; orders.SanitisingAt == 0 {
 				orders.SanitisingAt = -1 // 0 would be no moment
 			}
+			orders.Skips[0].Asked, orders.Skips[0].Due = orders.Skips[0].Asked-c.clock, orders.Skips[0].Due-c.clock
 			assert.Equal(t, orders, ordersOf(north))
+			basil := r.Checkpoint.Controller.Crops["basil"]
+			word.Said[0].At -= c.clock
+			assert.Equal(t, word.Said, basil.Said)
+			assert.Equal(t, []any{word.Transplanted, word.Closed, word.Passages}, []any{basil.Transplanted, basil.Closed, basil.Passages})
 			require.Len(t, r.Commissioned, 1)
 			assert.Equal(t, found.Data, r.Commissioned[0].Data)
 			assert.True(t, found.At.Equal(r.Commissioned[0].At.Time))
@@ -301,4 +314,60 @@ func TestOrdersAndWhatCommissioningFoundOutliveTheLedger(t *testing.T) {
 			assert.Equal(t, []Commissioning{found}, entries, "written into the new ledger")
 		})
 	}
+}
+
+// A ledger that storage has kept from the latest skips would flood the slots that
+// were left out since: its copy knows them.
+func TestSkipsAreThoseOfTheNewerWitness(t *testing.T) {
+	t.Parallel()
+	of := func(seq int64, s controller.BenchState) *witness {
+		cp := &checkpoint{Checkpoint: &loop.Checkpoint{}, stamp: stamp{Seq: seq, Record: "one"}, benches: []string{"north"}}
+		cp.Controller.Benches, cp.Controller.Mono, cp.Guard.Mono = map[string]controller.BenchState{"north": s}, time.Hour, time.Hour
+		parts, err := cp.parts()
+		require.NoError(t, err)
+		w := &witness{there: true}
+		for part, data := range parts {
+			w.take(part, data, partSum(part, data))
+		}
+		return w
+	}
+	slots := func(skips []controller.Skip) (all []schedule.Civil) {
+		for _, k := range skips {
+			all = append(all, k.Slot)
+		}
+		return all
+	}
+	ledger := controller.BenchState{HasSlot: true, Cursor: 10, Skips: []controller.Skip{{Slot: 12, Named: 12}, {Slot: 14, Named: 14}}}
+	copied := controller.BenchState{LeftOut: []schedule.Civil{8, 12}, Skips: []controller.Skip{{Slot: 16, Named: 16}}}
+	newer := merge(of(4, ledger), of(5, copied), []string{"north"}).Controller.Benches["north"]
+	assert.Equal(t, []schedule.Civil{16, 12}, slots(newer.Skips), "12 was left out and 14 taken back since")
+	assert.Equal(t, copied.LeftOut, newer.LeftOut)
+	older := merge(of(5, ledger), of(4, copied), []string{"north"}).Controller.Benches["north"]
+	assert.Equal(t, []schedule.Civil{12, 14}, slots(older.Skips))
+	alone := merge(&witness{}, of(5, copied), []string{"north"}).Controller.Benches["north"]
+	assert.Equal(t, []schedule.Civil{16}, slots(alone.Skips), "what lies behind comes up no more")
+}
+
+// The copy is written anew for a person's word, and not for what time alone changes.
+func TestTheCopyFollowsWhatPeopleSay(t *testing.T) {
+	t.Parallel()
+	cp := func(at time.Duration, s controller.BenchState, k controller.CropState) string {
+		for i := range s.Skips {
+			s.Skips[i].Asked, s.Skips[i].Due = at, at
+		}
+		for i := range k.Said {
+			k.Said[i].At = at
+		}
+		return grave(&checkpoint{Checkpoint: &loop.Checkpoint{Controller: controller.State{
+			Benches: map[string]controller.BenchState{"north": s}, Crops: map[string]controller.CropState{"basil": k},
+		}}})
+	}
+	skip := controller.BenchState{Skips: []controller.Skip{{Slot: 12}}}
+	closed := controller.CropState{Closed: 120, Said: []controller.Said{{}}}
+	plain := cp(0, controller.BenchState{}, controller.CropState{})
+	assert.NotEqual(t, plain, cp(0, skip, controller.CropState{}))
+	assert.NotEqual(t, plain, cp(0, controller.BenchState{}, closed))
+	assert.Equal(t, cp(time.Minute, skip, closed), cp(time.Hour, skip, closed))
+	assert.Equal(t, plain, cp(0, controller.BenchState{Cursor: 7}, controller.CropState{Since: time.Hour, Stage: 2}))
+	assert.Equal(t, time.Hour, skip.Skips[0].Asked, "what is stored keeps its times")
 }

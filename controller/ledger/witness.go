@@ -239,18 +239,31 @@ func essence(c *checkpoint) *checkpoint {
 		orders[name] = ordersOf(s)
 	}
 	e.Checkpoint = &loop.Checkpoint{Guard: c.Guard, Controller: controller.State{
-		Known: c.Controller.Known, Far: c.Controller.Far, NextID: c.Controller.NextID, Benches: orders,
+		Known: c.Controller.Known, Far: c.Controller.Far, NextID: c.Controller.NextID, Benches: orders, Crops: wordsOn(c),
 	}}
 	return &e
 }
 
-// ordersOf is what people ordered of a bench.
+// ordersOf is what people ordered of a bench: floods left out, a pause.
 func ordersOf(s controller.BenchState) controller.BenchState {
 	return controller.BenchState{
+		Skips: s.Skips, LeftOut: s.LeftOut,
 		PauseUntil: s.PauseUntil, PauseLeft: s.PauseLeft, PauseBy: s.PauseBy, PauseMade: s.PauseMade,
 		Sanitising: s.Sanitising, SanitisedBy: s.SanitisedBy, SanitisingAt: s.SanitisingAt, SanitisingNudge: s.SanitisingNudge,
 		Baseline: s.Baseline,
 	}
+}
+
+// wordsOn are what people said of batches: those that were closed, or entered a stage,
+// by a word.
+func wordsOn(c *checkpoint) map[string]controller.CropState {
+	words := make(map[string]controller.CropState)
+	for name, s := range c.Controller.Crops {
+		if s.Closed != 0 || len(s.Passages) > 0 || len(s.Said) > 0 {
+			words[name] = controller.CropState{Transplanted: s.Transplanted, Closed: s.Closed, Passages: s.Passages, Said: s.Said}
+		}
+	}
+	return words
 }
 
 // grave is what of a checkpoint the copy must hold at once, as a text to
@@ -269,13 +282,23 @@ func grave(c *checkpoint) string {
 		o := ordersOf(s)
 		o.PauseLeft, o.PauseMade = 0, 0 // falls all the time; its end says the same
 		o.SanitisingAt, o.SanitisingNudge = 0, 0
+		o.Skips = slices.Clone(o.Skips)
+		for i := range o.Skips {
+			o.Skips[i].Asked, o.Skips[i].Due = 0, 0 // each boot counts them anew
+		}
 		orders[name] = o
+	}
+	words := wordsOn(c)
+	for name, s := range words {
+		s.Said = nil
+		words[name] = s
 	}
 	text, _ := json.Marshal(struct {
 		Guard  safety.State
 		Orders map[string]controller.BenchState
+		Words  map[string]controller.CropState
 		Stamp  stamp
 		Names  []string
-	}{g, orders, stamp{Record: c.Record, Site: c.Site}, c.benches})
+	}{g, orders, words, stamp{Record: c.Record, Site: c.Site}, c.benches})
 	return string(text)
 }

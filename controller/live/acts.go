@@ -180,7 +180,6 @@ func (s *Site) Tell(ctx context.Context, m controller.Message) {
 // noted has what is worked out from the diary worked out anew, and the watch on
 // slow changes begin anew where a person's note says that a bench has changed.
 func (s *Site) noted(n Note) {
-	s.topped(n)
 	s.outlooks.forget()
 	benches := Changes(s.o.Site, n)
 	if len(benches) == 0 {

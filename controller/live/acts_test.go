@@ -11,6 +11,7 @@ import (
 
 	"benchtide/controller"
 	"benchtide/controller/config"
+	"benchtide/controller/ledger"
 	"benchtide/controller/loop"
 )
 
@@ -106,4 +107,39 @@ func TestWhoIsRefusedForWhereHeAsksFromIsToldWhatHelps(t *testing.T) {
 	assert.Equal(t, "hands-in", refused(s.Flood(t.Context(), 0, 0, controller.Asker{})).Interlock)
 	require.NoError(t, s.HandsIn(t.Context(), false, controller.Asker{}))
 	assert.False(t, refused(s.Flood(t.Context(), 0, 0, controller.Asker{Far: true, Sure: true})).Until.IsZero())
+}
+
+// late is storage that takes entries long after whoever wrote them has been answered.
+type late struct {
+	storage
+	litres func() float64
+	seen   []float64 // what the reservoir was counted to hold as each entry was handed over
+}
+
+func (l *late) Add(context.Context, ledger.Entry) error {
+	l.seen = append(l.seen, l.litres())
+	return context.DeadlineExceeded
+}
+
+// Water that a person wrote down counts before its entry goes to storage, so that both
+// get there together, and counts all the same where storage takes it late: else its
+// next weighing would book it once more, as water that came.
+func TestWaterThatStorageTakesLateCountsAtOnce(t *testing.T) {
+	l := &late{}
+	begun := 0
+	s := running(t, Options{Ledger: l, Dispatcher: slowDispatcher{answering()}})
+	s.o.Rebaseline = func(int) { begun++ }
+	l.litres = func() float64 { return float64(s.loop.Snapshot().Status.Reservoirs[0].Litres) }
+	now := s.loop.Snapshot().Status.Now.Wall
+	for _, n := range []Note{
+		{Kind: "solution-change", Value: new(160.0)}, {Kind: "top-up", Value: new(20.0)}, {Kind: "taken-out", Value: new(10.0)},
+	} {
+		n.Place, n.At, n.Now, n.Sure = "tank", now, now, true
+		assert.ErrorIs(t, s.record.AddDiary(t.Context(), n), context.DeadlineExceeded, "its writer hears that it is not on storage yet")
+	}
+	assert.Equal(t, []float64{160, 180, 170}, l.seen)
+	require.Error(t, s.record.AddDiary(t.Context(), Note{Kind: "cleaning", Place: "tank", At: now, Now: now}))
+	assert.Equal(t, 1, begun, "the watch on slow changes begins anew as well")
+	require.Error(t, s.record.AddDiary(t.Context(), Note{Kind: "top-up", Place: "tank", At: now, Now: now}), "without litres it is no entry")
+	assert.InDelta(t, 170, l.litres(), 1e-9)
 }

@@ -39,6 +39,7 @@ type Record struct {
 	ledger Ledger
 	dir    string // for the copy of a backup on its way out
 	zone   *time.Location
+	counts func(Note)          // has the controller count the water of an entry
 	wrote  func(Note)          // told of each entry of the diary
 	asks   func(Note) []string // what there is to ask before one is kept; may be nil
 	copies chan struct{}       // one backup at a time, so that they do not fill storage
@@ -103,13 +104,15 @@ func (r *Record) AddDiary(ctx context.Context, n Note) error {
 	if err := r.believed(ctx, n); err != nil {
 		return err
 	}
+	// Its water counts first, so that entry and count go to storage together and
+	// no end of the program parts them. Storage that takes its time has the entry
+	// in memory until then, and all that hangs on it holds.
+	r.counts(n)
 	ctx, cancel := context.WithTimeout(ctx, ledger.Grace)
 	defer cancel()
-	if err := r.ledger.Add(ctx, d); err != nil {
-		return err
-	}
+	err = r.ledger.Add(ctx, d)
 	r.wrote(n)
-	return nil
+	return err
 }
 
 // Export writes the rows of a table; an unknown table or format is an Invalid,
