@@ -332,9 +332,12 @@ func (c *Controller) interval(b int) time.Duration {
 	return 24 * time.Hour
 }
 
-// intervalOf is the time between two floods of a day's rule; on a day without
-// a flood, what its crop can wait.
+// intervalOf is the time between two floods of a day's rule, also on the days that
+// a stage leaves out; on another day without a flood, what its crop can wait.
 func intervalOf(p schedule.Planned) time.Duration {
+	if p.Apart > 0 {
+		return p.Apart
+	}
 	if p.PerDay > 0 {
 		return 24 * time.Hour / time.Duration(p.PerDay)
 	}

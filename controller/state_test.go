@@ -84,6 +84,8 @@ func TestOnlyAFloodByElapsedTimeThatCountedStandsForSlots(t *testing.T) {
 func TestTheIntervalOfADayWithoutAFloodIsWhatItsCropCanWait(t *testing.T) {
 	assert.Equal(t, 8*time.Hour, intervalOf(schedule.Planned{PerDay: 3, CanWait: 40 * time.Hour}))
 	assert.Equal(t, 24*time.Hour, intervalOf(schedule.Planned{PerDay: 1, CanWait: 40 * time.Hour}))
+	assert.Equal(t, 48*time.Hour, intervalOf(schedule.Planned{PerDay: 1, Apart: 48 * time.Hour, CanWait: 60 * time.Hour}))
+	assert.Equal(t, 48*time.Hour, intervalOf(schedule.Planned{Apart: 48 * time.Hour, CanWait: 60 * time.Hour}), "a day that is left out")
 	assert.Equal(t, 40*time.Hour, intervalOf(schedule.Planned{CanWait: 40 * time.Hour}))
 }
 

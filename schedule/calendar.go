@@ -46,6 +46,7 @@ type Planned struct {
 	Batch    int           // the batch that set the times, index in Setup.Batches
 	Stage    int           // its stage
 	PerDay   int           // floods of the bench on that date; may be 0 in Governs
+	Apart    time.Duration // where a batch is not flooded every day: the mean time between the floods of the one that is flooded most often; else 0
 	Hold     time.Duration // the shortest of the bench's batches
 	Strength float64       // the lowest of the bench's batches
 	CanWait  time.Duration // the shortest of the bench's batches

@@ -34,13 +34,21 @@ func (c *Calendar) day(bench int, d Date) *day {
 func (c *Calendar) merge(today *day, bench int, d Date) {
 	*today = day{date: d, known: true, rule: Planned{Slot: Slot{Bench: bench}}, times: today.times[:0]}
 	var governing *Stage
+	leavesOut, apart := false, time.Duration(0)
 	for _, i := range c.benches[bench].batches {
 		index, stage := c.stageOn(i, d)
 		if stage == nil {
 			continue
 		}
 		today.sharedWith(stage)
-		c.trial = c.floods(c.trial[:0], stage, d)
+		c.trial = c.trial[:0]
+		if c.floodsOn(i, stage, d) {
+			c.trial = c.floods(c.trial, stage, d)
+		}
+		leavesOut = leavesOut || stage.Every > 1
+		if a := stage.apart(); a > 0 && (apart == 0 || a < apart) {
+			apart = a
+		}
 		if governing == nil || thirstier(stage, len(c.trial), governing, len(today.times)) {
 			governing = stage
 			today.rule.Batch, today.rule.Stage = i, index
@@ -48,6 +56,19 @@ func (c *Calendar) merge(today *day, bench int, d Date) {
 		}
 	}
 	today.rule.PerDay = len(today.times)
+	if leavesOut {
+		today.rule.Apart = apart
+	}
+}
+
+// floodsOn reports whether d is one of the days on which the batch's stage floods,
+// counted from its first.
+func (c *Calendar) floodsOn(batch int, s *Stage, d Date) bool {
+	if s.Every <= 1 {
+		return true
+	}
+	b := &c.batches[batch]
+	return int(d-b.Entered(c.plans[b.Plan], d))%s.Every == 0
 }
 
 // sharedWith tightens the day's rule to what the plants of s stand.

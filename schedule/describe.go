@@ -10,18 +10,38 @@ import (
 const listedTimes = 8
 
 // Describe says in plain words when s floods: "daily at 08:30 and 15:00",
-// "4 floods spread over the light hours".
+// "every second day at 09:00", "4 floods spread over the light hours".
 func Describe(s Stage) string {
+	of := ""
+	if s.Every > 1 {
+		of = " of " + Days(s.Every)
+	}
 	switch {
 	case s.Cron != nil:
 		return s.Cron.describe()
 	case s.Spread == 1:
-		return "1 flood in the middle of the light hours"
+		return "1 flood in the middle of the light hours" + of
 	case s.Spread > 1:
-		return fmt.Sprintf("%d floods spread over the light hours", s.Spread)
+		return fmt.Sprintf("%d floods spread over the light hours%s", s.Spread, of)
+	case s.Every > 1:
+		return Days(s.Every) + " " + describeTimes(s.At)
 	default:
 		return "daily " + describeTimes(s.At)
 	}
+}
+
+var ordinals = [...]string{2: "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"}
+
+// Days says which days come around each so many of them: "every day", "every second
+// day".
+func Days(every int) string {
+	switch {
+	case every <= 1:
+		return "every day"
+	case every < len(ordinals):
+		return "every " + ordinals[every] + " day"
+	}
+	return fmt.Sprintf("one day in %d", every)
 }
 
 func (c *Cron) describe() string {

@@ -16,9 +16,26 @@ type Stage struct {
 	Cron   *Cron
 	Spread int // floods a day, spread over the light hours; none on a date without light
 
+	// Every is after how many days it floods again, with At and Spread, counted in
+	// local days from the stage's first: 2 is every second day. 0 and 1 are every day.
+	Every int
+
 	Hold     time.Duration // how long the water stands at the crest
 	Strength float64       // of the solution, 0 to 1 of full
 	CanWait  time.Duration // the longest these plants stand between floods
+}
+
+// MostEvery is the most days from one day with floods to the next.
+const MostEvery = 30
+
+// apart is the time from one flood to the next as a mean; 0 where a cron
+// expression says when.
+func (s *Stage) apart() time.Duration {
+	n := max(len(s.At), s.Spread)
+	if n == 0 {
+		return 0
+	}
+	return time.Duration(max(1, s.Every)) * 24 * time.Hour / time.Duration(n)
 }
 
 // Plan is a list of stages, ordered by FromDay.
@@ -88,6 +105,36 @@ func (b Batch) StageOn(p Plan, d Date) (int, bool) {
 // on d; false before the first.
 func (b Batch) ByAge(p Plan, d Date) (int, bool) { return p.StageAt(int(d - b.Transplanted)) }
 
+// Entered returns the first of the days up to d on which the batch is in the stage
+// of p that it is in on d, with no day in another between. Outside of any stage it
+// is d.
+func (b Batch) Entered(p Plan, d Date) Date {
+	stage, in := b.StageOn(p, d)
+	for in {
+		first := b.lastTurn(p, d)
+		if before, was := b.StageOn(p, first-1); !was || before != stage {
+			return first
+		}
+		d = first - 1
+	}
+	return d
+}
+
+// lastTurn is the latest day up to d, on which the batch stands, on which its stage
+// may have changed.
+func (b Batch) lastTurn(p Plan, d Date) Date {
+	turn := b.Transplanted
+	for _, s := range p.Stages {
+		if on := b.Transplanted.AddDays(s.FromDay); on <= d {
+			turn = max(turn, on)
+		}
+	}
+	if said, ok := b.passage(d); ok {
+		turn = max(turn, said.On)
+	}
+	return turn
+}
+
 // passage is the last one up to d.
 func (b Batch) passage(d Date) (last Passage, ok bool) {
 	for _, p := range b.Passages {
@@ -134,6 +181,10 @@ func (s Stage) validate() error {
 		return errors.New("give it exactly one of clock times, a cron expression and a number of floods")
 	case s.Spread < 0 || s.Spread > maxSpread:
 		return fmt.Errorf("%d floods a day: write 1 to %d", s.Spread, maxSpread)
+	case s.Every < 0 || s.Every > MostEvery:
+		return fmt.Errorf("every %d days: write 1 to %d", s.Every, MostEvery)
+	case s.Every > 1 && s.Cron != nil:
+		return errors.New("a cron expression says on which days it floods; every goes with clock times and a number of floods")
 	case s.Hold <= 0:
 		return fmt.Errorf("hold %v: write how long the water stands, more than 0", s.Hold)
 	case s.CanWait <= 0:

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"fmt"
 	"slices"
 	"time"
 
@@ -110,13 +111,28 @@ func (r *reader) follow(s *Site, p *schedule.Plan, b schedule.Batch, spaced bool
 		stage, ok := p.StageAt(int(conflict.From - alone.Transplanted))
 		if conflict.Kind == schedule.GapConflict && ok && !noted[stage] {
 			noted[stage] = true
-			r.errorf(stagePath(p.Name, stage, ".can_wait"), "%s: from %s on %s: flood more often, or allow a longer wait",
-				quantity.Duration(p.Stages[stage].CanWait), conflict.From, conflict.Detail)
+			remedy := "flood more often, or allow a longer wait"
+			if conflict.From == alone.Transplanted.AddDays(p.Stages[stage].FromDay) {
+				remedy += beginsAfter(p, stage)
+			}
+			r.errorf(stagePath(p.Name, stage, ".can_wait"), "%s: from %s on %s: %s",
+				quantity.Duration(p.Stages[stage].CanWait), conflict.From, conflict.Detail, remedy)
 		}
 	}
 	if spaced {
 		r.checkSpacing(s, c.Between(from.At(0), to.AddDays(1).At(0)), p, batch)
 	}
+}
+
+// beginsAfter names the days after a flood of the stage before, where that leaves
+// out the day on which the next one begins to wait.
+func beginsAfter(p *schedule.Plan, stage int) string {
+	if stage == 0 || p.Stages[stage-1].Every <= 1 {
+		return ""
+	}
+	before := &p.Stages[stage-1]
+	day := before.FromDay + (p.Stages[stage].FromDay-1-before.FromDay)/before.Every*before.Every + 1
+	return fmt.Sprintf(", or begin on the day after a flood of the stage before: from_day: %d or %d", day, day+before.Every)
 }
 
 // span is the time for which a batch follows its plan, as far as it is looked at.

@@ -19,6 +19,7 @@ const (
 	Volume      Kind = "a volume"
 	Flow        Kind = "a flow"
 	Time        Kind = "a length of time"
+	Days        Kind = "a number of days"
 	Share       Kind = "a share"
 	Warmths     Kind = "temperatures from the lowest to the highest"
 	Shares      Kind = "shares from the lowest to the highest"
@@ -51,6 +52,7 @@ var plainKinds = map[Kind]string{
 	Volume:      "a number and mL, L, fl oz, pt, qt or gal",
 	Flow:        "a number and L/h, L/min, gph or gpm",
 	Time:        "a number and s, min, h or d; parts add up, as in 1 h 30 min",
+	Days:        "a whole number and d",
 	Share:       "a number and %",
 	Warmths:     "one number, or two with to between them, and C or F",
 	Shares:      "one number, or two with to between them, and %",

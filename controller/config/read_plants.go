@@ -2,6 +2,7 @@ package config
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -46,7 +47,36 @@ func (v value) stage() schedule.Stage {
 	case len(ways) > 1:
 		v.errorf("%s: say when to flood in one way only", strings.Join(ways, " and "))
 	}
+	st.Every = ranged(f, "every", wholeDays)
+	if w, given := f.get("every"); given && slices.Contains(ways, "cron") {
+		w.errorf("every and cron: the cron expression says itself on which days it floods; keep one of the two, or write flood_at in place of cron")
+	}
+	if st.Every == 1 { // as without it
+		st.Every = 0
+	}
 	return st
+}
+
+var days = regexp.MustCompile(`^\s*([0-9]+)\s*(?:d|day|days)\s*$`)
+
+// wholeDays reads a number of days of the calendar.
+func wholeDays(text string) (int, error) {
+	if m := days.FindStringSubmatch(strings.ToLower(text)); m != nil {
+		if n, err := strconv.Atoi(m[1]); err == nil {
+			return n, nil
+		}
+	}
+	lasts, err := quantity.ParseDuration(text)
+	n, bare := whole(strings.TrimSpace(text))
+	switch {
+	case err == nil && lasts > 0 && lasts%quantity.Day == 0:
+		return 0, fmt.Errorf("%q: it counts days of the calendar: write %d d", text, lasts/quantity.Day)
+	case err == nil:
+		return 0, fmt.Errorf("%q: it counts whole days of the calendar, such as 2 d", text)
+	case bare == nil && n > 0:
+		return 0, fmt.Errorf("%q: it wants its unit: write %d d", text, n)
+	}
+	return 0, fmt.Errorf("%q: write a number of days, such as 2 d for every second day", text)
 }
 
 func (f fields) when(key string, v value, st *schedule.Stage) {

@@ -33,7 +33,7 @@ type Advice struct {
 	From, To schedule.Date
 	Age      int // of the plants on From, days since transplant
 	Verdict  Verdict
-	Planned  int            // floods a day
+	Planned  int            // floods a day, of a stage that leaves days out on those that it does not
 	Needed   int            // floods a day that keep the pots above their limit on the hottest days
 	Stage    schedule.Stage // that would fix it, from Age on; the planned one where it fits
 	Words    string
@@ -88,11 +88,12 @@ type want struct {
 	placed  bool
 	planned schedule.Planned
 	perDay  int
+	every   int // after how many days those come again: 1 is every day
 }
 
 func (w want) like(o want) bool {
 	return w.floods == o.floods && w.hold == o.hold && w.placed == o.placed && w.perDay == o.perDay &&
-		w.planned.Batch == o.planned.Batch && w.planned.Stage == o.planned.Stage && w.planned.Hold == o.planned.Hold
+		w.every == o.every && w.planned.Batch == o.planned.Batch && w.planned.Stage == o.planned.Stage && w.planned.Hold == o.planned.Hold
 }
 
 // longerHolds are how many times longer a hold is tried where no number of
@@ -106,7 +107,12 @@ func (s *Site) want(b *Batch, d schedule.Date) (want, error) {
 	}
 	var w want
 	w.planned, w.placed = s.Calendar.Governs(b.Bench, d)
-	w.perDay = w.planned.PerDay
+	w.perDay, w.every = w.planned.PerDay, 1
+	if w.placed {
+		if st := s.sets(&w); st.Every > 1 {
+			w.perDay, w.every = perDay(*st, d), st.Every
+		}
+	}
 	hold := w.planned.Hold
 	if !w.placed {
 		hold = s.Plans[b.Plan].Stages[0].Hold
@@ -169,46 +175,54 @@ func (s *Site) stage(b *Batch, w want) schedule.Stage {
 	if !w.placed {
 		return s.Plans[b.Plan].Stages[0]
 	}
-	sets := s.Batches[w.planned.Batch]
-	st := s.Plans[sets.Plan].Stages[w.planned.Stage]
+	st := *s.sets(&w)
 	st.Hold, st.Strength, st.CanWait = w.planned.Hold, w.planned.Strength, w.planned.CanWait
 	return st
 }
 
+// sets is the stage that sets the times of a day on which one does.
+func (s *Site) sets(w *want) *schedule.Stage {
+	return &s.Plans[s.Batches[w.planned.Batch].Plan].Stages[w.planned.Stage]
+}
+
+// verdict counts floods where they come every day. Where a stage leaves days out,
+// the water in the pots alone shows whether they suffice.
 func (s *Site) verdict(b *Batch, from, to schedule.Date, w want) (Verdict, error) {
 	switch {
 	case w.floods == 0:
 		return Beyond, nil
 	case !w.placed || w.perDay == 0:
 		return Unplaced, nil
-	case w.perDay < w.floods:
+	case w.perDay < w.floods && w.every == 1:
 		return Seldom, nil
 	}
 	c, err := s.course(b, Hottest, spare*max(1, b.Demand.Scale), max(b.Transplanted, from.AddDays(-settles)), from, int(to-from)+1,
-		s.repeated(b, from, to))
+		s.repeated(b, from, to, w.every))
 	switch {
 	case err != nil:
 		return 0, err
 	case c.Lowest < float64(b.Demand.Pot.Threshold()/b.Demand.Pot.Holds())-uneven:
 		return Uneven, nil
-	case w.perDay > w.floods && s.Batches[w.planned.Batch].Name == b.Name:
+	case w.perDay > w.floods && w.every == 1 && s.Batches[w.planned.Batch].Name == b.Name:
 		return Often, nil
 	}
 	return Fits, nil
 }
 
-// repeated is the floods of a span of dates, with those of its first date also
-// on the days before it: a stage is judged by itself.
-func (s *Site) repeated(b *Batch, from, to schedule.Date) []schedule.Planned {
+// repeated is the floods of a span of dates, with those of its first date, or of as
+// many as lie between those with floods, also on the days before it: a stage is
+// judged by itself.
+func (s *Site) repeated(b *Batch, from, to schedule.Date, every int) []schedule.Planned {
 	floods := s.floodsOn(b.Bench, from, to.AddDays(1))
 	var before []schedule.Planned
 	for _, f := range floods {
-		if f.Slot.Local.Date() != from {
-			continue
+		on := f.Slot.Local.Date()
+		if on >= from.AddDays(every) {
+			break
 		}
-		for n := 1; n <= settles; n++ {
+		for n := every; n <= settles+every; n += every {
 			earlier := f
-			earlier.Slot.Local = from.AddDays(-n).At(f.Slot.Local.TimeOfDay())
+			earlier.Slot.Local = on.AddDays(-n).At(f.Slot.Local.TimeOfDay())
 			before = append(before, earlier)
 		}
 	}
@@ -223,7 +237,7 @@ func (s *Site) better(b *Batch, a *Advice, w want, last schedule.TimeOfDay) erro
 	if err != nil {
 		return err
 	}
-	a.Stage.At, a.Stage.Cron, a.Stage.Spread = spreadOver(weather.Shine, w.floods), nil, 0
+	a.Stage.At, a.Stage.Cron, a.Stage.Spread, a.Stage.Every = spreadOver(weather.Shine, w.floods), nil, 0, 0
 	a.Stage.Hold = w.hold
 	need, err := b.Demand.Need(a.Age, s.contact(b, w.hold), weather)
 	if err != nil {

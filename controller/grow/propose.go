@@ -75,7 +75,7 @@ func (s *Site) thirsty(p *Proposal, present int, d schedule.Date) error {
 	}
 	plan := s.Plans[s.Batches[p.Batch].Plan]
 	for stage := present + 1; stage < len(plan.Stages); stage++ {
-		if perDay(plan.Stages[stage], d) >= advice[0].Needed {
+		if st := plan.Stages[stage]; st.Every <= 1 && perDay(st, d) >= advice[0].Needed {
 			p.Stage = max(p.Stage, stage)
 			p.Reasons = append(p.Reasons, fmt.Sprintf("on hottest days %s a day are needed within a week, and %s planned", floods(advice[0].Needed), areFloods(advice[0].Planned)))
 			break

@@ -46,3 +46,26 @@ func TestAStageThatBeginsWhileNobodyIsThereIsToldOnce(t *testing.T) {
 	assert.Equal(t, 1, strings.Count(item.Reason, "enters its stage"), item.Reason)
 	assert.Contains(t, item.Reason, "b enters its stage from day 10 on 2026-03-12")
 }
+
+// Young plants on a cool site stand a day without a flood, grown ones do not; a day
+// that is left out is no day on which nothing is planned.
+func TestDaysLeftOutAreJudgedByTheWaterInThePots(t *testing.T) {
+	from := date(t, "2026-05-01")
+	for age, want := range map[int]Verdict{0: Fits, 60: Uneven} {
+		st := stage(t, 0, "12:00")
+		st.Every, st.CanWait = 2, 60*time.Hour
+		s := under(t, schedule.Plan{Name: "p", Stages: []schedule.Stage{st}}, schedule.Batch{Name: "b", Transplanted: from.AddDays(-age)})
+		s.Batches[0].Demand.Space = 0.01
+		for _, first := range []schedule.Date{from, from.AddDays(1)} {
+			advice, err := s.Advise(0, first, 4)
+			require.NoError(t, err)
+			require.Len(t, advice, 1, "%+v", advice)
+			assert.Equal(t, want, advice[0].Verdict, advice[0].Words)
+			if want == Fits {
+				assert.Contains(t, advice[0].Words, "one flood every second day: fits")
+			} else {
+				assert.Zero(t, advice[0].Stage.Every, "a stage that would fix it floods daily")
+			}
+		}
+	}
+}

@@ -27,6 +27,9 @@ func (s *Site) words(b *Batch, a *Advice) string {
 	limit := math.Round(100 * float64(b.Demand.Pot.Threshold()/b.Demand.Pot.Holds()))
 	switch a.Verdict {
 	case Fits:
+		if a.Stage.Every > 1 {
+			return fmt.Sprintf("from day %d %s %s: fits", a.Age, floods(a.Planned), schedule.Days(a.Stage.Every))
+		}
 		return fmt.Sprintf("from day %d %s a day: fits", a.Age, floods(a.Planned))
 	case Often:
 		return fmt.Sprintf("from day %d %s, %s: %s are planned, and fewer keep the pots above %.0f %% on the hottest days",

@@ -77,7 +77,11 @@ func dayText(d schedule.Date) string {
 }
 
 func ruleText(p schedule.Planned) string {
-	return fmt.Sprintf("-- stage %d: %s a day, hold %s, strength %.0f %%", p.Stage+1, plural(p.PerDay, "flood"), quantity.Duration(p.Hold), p.Strength*100)
+	rate := plural(p.PerDay, "flood") + " a day"
+	if p.Apart > 0 {
+		rate = "a flood each " + quantity.Duration(p.Apart)
+	}
+	return fmt.Sprintf("-- stage %d: %s, hold %s, strength %.0f %%", p.Stage+1, rate, quantity.Duration(p.Hold), p.Strength*100)
 }
 
 func (d *day) marks() []string {

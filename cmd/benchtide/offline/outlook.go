@@ -161,6 +161,9 @@ func stageLine(s schedule.Stage) string {
 		}
 		when = "flood_at: [" + strings.Join(times, ", ") + "]"
 	}
+	if s.Every > 1 {
+		when += fmt.Sprintf(", every: %d d", s.Every)
+	}
 	return fmt.Sprintf("{from_day: %d, %s, hold: %s, strength: %s, can_wait: %s}", s.FromDay, when, quantity.Duration(s.Hold),
 		quantity.In(quantity.Fraction(s.Strength), quantity.Percent), quantity.Duration(s.CanWait))
 }

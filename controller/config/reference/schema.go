@@ -145,6 +145,7 @@ func definitions() object {
 		"length": pattern(whole(quantities(quantity.Lengths, true))), "length or nothing": pattern(whole(quantities(quantity.Lengths, false))),
 		"volume": pattern(whole(quantities(quantity.Volumes, true))), "flow": pattern(whole(quantities(quantity.Flows, true))),
 		"time": pattern(whole(quantities(quantity.Times, true))), "share": pattern(whole(quantities(quantity.Fractions, false))),
+		"days":         pattern(`^ *0*(?:[1-9]|[12][0-9]|30) *[Dd](?:[Aa][Yy][Ss]?)? *$`),
 		"temperatures": pattern(whole(spans(quantities(quantity.Temperatures, false), true))),
 		"shares":       pattern(whole(spans(quantities(quantity.Fractions, false), false))),
 		"sunlight":     pattern(whole(spans(within(`MJ/m[2²]`, `kWh/m[2²]`, `mol/m[2²]`), false))),
@@ -166,7 +167,7 @@ func definitions() object {
 }
 
 var defined = map[config.Kind]string{
-	config.Length: "length", config.Volume: "volume", config.Flow: "flow", config.Time: "time", config.Share: "share",
+	config.Length: "length", config.Volume: "volume", config.Flow: "flow", config.Time: "time", config.Days: "days", config.Share: "share",
 	config.Warmths: "temperatures", config.Shares: "shares", config.Sunlights: "sunlight", config.PhotonFlux: "photon flux",
 	config.TimeOfDay: "time of day", config.Date: "date", config.CronTimes: "cron", config.GPIOLine: "line", config.Zone: "zone",
 	config.OwnName: "own name", config.Reference: "own name", config.Words: "text", config.WholePath: "whole path", config.Mailbox: "mailbox",

@@ -105,6 +105,7 @@ var written = map[config.Kind][]string{
 	config.Volume:      {"120 L", "350 mL", "20 gal", "1/2 gal", "3 qt", "1 pt", "6 fl oz", "6 fl. oz.", "1 gal 2 qt", "2 qt 1 gal", "1 L 200 mL", "200", "200 mm", "0 L", "-1 L", "0,28 L", "3 oz", "12 liters", "5 US gal", "[]", "2 gal 1 L"},
 	config.Flow:        {"1200 L/h", "20 L/min", "250 gph", "250 gal/h", "5 gpm", "5 gal/min", "12 L/s", "2000 L", "2000", "0 gph", "1/2 gpm", "5 gph 2 gph", "lots"},
 	config.Time:        {"10 s", "3.5 min", "48 h", "2 d", "1 h 30 min", "1h30min", "30 min 1 h", "5 fortnights", "5", "-1 h", "0 s", "soon", "1 hour", "4 minuts"},
+	config.Days:        {"2 d", "1 d", "30 d", "31 d", "0 d", "2 days", "3d", "2", "48 h", "1.5 d", "second day", "2 D", "-2 d", "007 d"},
 	config.Share:       {"25 %", "25%", "0.25", "25 percent", "1/2 %", "-5 %", "'% 25'", "half"},
 	config.Warmths:     {"10 to 18 C", "10 C to 18 C", "50 to 64 F", "-3 to 4 C", "10 C", "10", "10 - 18 C", "10 to 18", "18 C to", "10 to 18 K", "[10 C, 18 C]"},
 	config.Shares:      {"40 to 85 %", "40 % to 85 %", "40 to 85", "40 %", "-4 to 10 %", "dry to damp"},

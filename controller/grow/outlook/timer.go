@@ -28,8 +28,9 @@ func TimerOf(site *config.Site, calendar *schedule.Calendar, bench int, day sche
 		t.Run, t.Shortened = t.Most-time.Minute, true
 	}
 	t.Run = max(time.Minute, t.Run.Truncate(time.Minute))
-	for _, f := range calendar.Between(day.At(0), day.AddDays(1).At(0)) {
-		if f.Slot.Bench == bench {
+	for n := 0; n < schedule.MostEvery && len(t.Times) == 0; n++ { // a stage may leave days out
+		d := day.AddDays(n)
+		for _, f := range calendar.On(bench, d.At(0), d.AddDays(1).At(0)) {
 			t.Times = append(t.Times, f.Slot.Local)
 		}
 	}
