@@ -137,7 +137,7 @@ func (r *reader) checkIdle(s *Site) {
 
 func (r *reader) checkBatch(s *Site, i int) {
 	b := &s.Batches[i]
-	if r.sound(batchPath(i, ".closed"), batchPath(i, ".transplanted")) && b.Closed != 0 && b.Closed < b.Transplanted {
-		r.errorf(batchPath(i, ".closed"), "%s: that is before the batch was transplanted on %s", b.Closed, b.Transplanted)
+	if r.sound(batchPath(i, ".closed"), batchPath(i, ".transplanted"), batchPath(i, ".sown")) && b.Closed != 0 && b.Closed < b.Transplanted {
+		r.errorf(batchPath(i, ".closed"), "%s: that is before the batch was %s on %s", b.Closed, b.Began(), b.Transplanted)
 	}
 }

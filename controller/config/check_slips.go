@@ -71,14 +71,31 @@ func (r *reader) checkDates(s *Site) {
 		for _, d := range []struct {
 			under string
 			on    schedule.Date
-		}{{".transplanted", b.Transplanted}, {".closed", b.Closed}} {
+		}{{".transplanted", b.Transplanted}, {".sown", b.Sown}, {".closed", b.Closed}} {
 			if year := d.on.Year(); d.on != 0 && r.sound(batchPath(i, d.under)) && (year < firstYear || year > lastYear) {
 				r.errorf(batchPath(i, d.under), "%s: the year cannot be right: write one from %d to %d", d.on, firstYear, lastYear)
 			}
 		}
+		r.checkSown(i, b)
 		if stood := int(b.Closed - b.Transplanted); b.Closed != 0 && stood > standsAtMost && r.sound(batchPath(i, "")) {
 			r.warnf(batchPath(i, ".closed"), "%s: the batch would stand for %.1f years: look at the year", b.Closed, float64(stood)/365.25)
 		}
+	}
+}
+
+// seedlingAtMost is for how many days plants stand in a tray before they are
+// transplanted, as a rule (common practice, no source).
+const seedlingAtMost = 183
+
+// checkSown holds the day of sowing to that of the transplant.
+func (r *reader) checkSown(i int, b *Batch) {
+	path, before := batchPath(i, ".sown"), int(b.Transplanted-b.Sown)
+	switch {
+	case b.Sown == 0 || !r.sound(path, batchPath(i, ".transplanted")):
+	case before < 0:
+		r.errorf(path, "%s: that is after the batch was transplanted on %s, and plants are sown first: look at both days, and at their years", b.Sown, b.Transplanted)
+	case before > seedlingAtMost:
+		r.warnf(path, "%s: that is %.1f years before the batch was transplanted on %s: look at the year", b.Sown, float64(before)/365.25, b.Transplanted)
 	}
 }
 
@@ -100,13 +117,13 @@ func (r *reader) checkToday(s *Site, today schedule.Date) {
 	}
 	for i := range s.Batches {
 		b := &s.Batches[i]
-		age := int(today - b.Transplanted)
+		age, began := int(today-b.Transplanted), batchPath(i, "."+b.Began())
 		switch {
 		case !r.sound(batchPath(i, "")):
 		case age > agoAtMost && b.Closed == 0:
-			r.warnf(batchPath(i, ".transplanted"), "%s: that is %.1f years ago and the batch still stands: give it the day on which it closed, or look at the year", b.Transplanted, float64(age)/365.25)
+			r.warnf(began, "%s: that is %.1f years ago and the batch still stands: give it the day on which it closed, or look at the year", b.Transplanted, float64(age)/365.25)
 		case age < -plannedAtMost:
-			r.warnf(batchPath(i, ".transplanted"), "%s: that is %.1f years from now: look at the year", b.Transplanted, -float64(age)/365.25)
+			r.warnf(began, "%s: that is %.1f years from now: look at the year", b.Transplanted, -float64(age)/365.25)
 		}
 	}
 }

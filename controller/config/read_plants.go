@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 
+	"go.yaml.in/yaml/v3"
+
 	"benchtide/controller/quantity"
 	"benchtide/controller/sheet"
 	"benchtide/schedule"
@@ -106,7 +108,8 @@ func (r *reader) batches(v value, s *Site) {
 		b.Name = plain(f, "name", name)
 		b.Plan = r.refer(f, "plan", plans)
 		b.Bench = r.refer(f, "bench", benches)
-		b.Transplanted, b.Closed = plain(f, "transplanted", schedule.ParseDate), plain(f, "closed", schedule.ParseDate)
+		b.Closed = plain(f, "closed", schedule.ParseDate)
+		f.begins(&b)
 		b.Pots = f.pots(b.Substrate)
 		b.Crop = crops[chosen[string](f, "crop")]
 		if _, given := f.get("covered_on_day"); given {
@@ -119,6 +122,21 @@ func (r *reader) batches(v value, s *Site) {
 		}
 		lines[b.Name] = item.path[strings.LastIndexByte(item.path, '.')+1:]
 		s.Batches = append(s.Batches, b)
+	}
+}
+
+// begins reads when the plants were sown and transplanted. Ages count from the day
+// they came onto the bench: that of the transplant, or without one of sowing.
+func (f fields) begins(b *Batch) {
+	b.Transplanted, b.Sown = plain(f, "transplanted", schedule.ParseDate), plain(f, "sown", schedule.ParseDate)
+	_, transplanted := f.get("transplanted")
+	_, sown := f.get("sown")
+	switch {
+	case transplanted:
+	case sown:
+		b.Transplanted = b.Sown
+	case f.node.Kind == yaml.MappingNode && !f.slipped["transplanted"] && !f.slipped["sown"]:
+		f.r.note(f.r.placeOf(f.path), f.join("transplanted"), false, "missing: %s; where plants stay in the pots they were sown in, write sown", f.section.child("transplanted").hint())
 	}
 }
 

@@ -152,11 +152,21 @@ type Buzzer struct {
 
 // Batch is a set of plants of one age on one bench, and their pots.
 type Batch struct {
-	schedule.Batch
-	Pots      sheet.Pots
-	Substrate Substrate
-	Crop      demand.Canopy
-	Spread    quantity.Metres // of one grown plant; 0 means its share of the bench
+	schedule.Batch               // Transplanted is the day of sowing where they stay in the pots they were sown in
+	Sown           schedule.Date // 0 where the file does not say
+	Pots           sheet.Pots
+	Substrate      Substrate
+	Crop           demand.Canopy
+	Spread         quantity.Metres // of one grown plant; 0 means its share of the bench
+}
+
+// Began is how plants came onto the bench, from which day their ages count: sown
+// or transplanted, as the key of the file says it.
+func (b *Batch) Began() string {
+	if b.Sown == b.Transplanted {
+		return "sown"
+	}
+	return "transplanted"
 }
 
 // Sheet returns the bench sheet of bench i.

@@ -39,10 +39,14 @@ func FactsOf(site *config.Site, version string) Facts {
 		f.Reservoirs = append(f.Reservoirs, facts)
 	}
 	for _, b := range site.Batches {
-		f.Batches = append(f.Batches, BatchFacts{
+		facts := BatchFacts{
 			Name: b.Name, Bench: site.Benches[b.Bench].Name, Plan: site.Plans[b.Plan].Name,
 			Transplanted: b.Transplanted.String(), Pots: b.Pots.Count, PotTopMM: millimetres(b.Pots.Top),
-		})
+		}
+		if b.Sown != 0 {
+			facts.Sown = b.Sown.String()
+		}
+		f.Batches = append(f.Batches, facts)
 	}
 	return f
 }

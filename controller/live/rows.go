@@ -78,7 +78,8 @@ type BatchFacts struct {
 	Name         string  `json:"name"`
 	Bench        string  `json:"bench"`
 	Plan         string  `json:"plan"`
-	Transplanted string  `json:"transplanted"`
+	Transplanted string  `json:"transplanted"`   // the day from which ages count: that of sowing where they stay in the pots they were sown in
+	Sown         string  `json:"sown,omitempty"` // empty where the file does not say
 	Pots         int     `json:"pots"`
 	PotTopMM     float64 `json:"pot_top_mm"`
 }

@@ -50,7 +50,7 @@ type Mark struct {
 
 // transplanted is the mark of a batch that came onto its bench, as the diary
 // calls it.
-const transplanted = "transplanted"
+const transplanted, sown = "transplanted", "sown"
 
 func (a *API) series(w http.ResponseWriter, r *http.Request) error {
 	q, err := a.query(r, usualSeries)
@@ -187,7 +187,11 @@ func (a *API) marks(r *http.Request, q live.Query) ([]Mark, error) {
 	for _, b := range a.Facts.Batches {
 		at := dateOf(b.Transplanted).At(0).In(a.Zone)
 		if !at.Before(q.Since) && (q.Bench == "" || q.Bench == b.Bench) {
-			all = append(all, Mark{controller.Stamp(at, a.Zone), transplanted, b.Name, nil, b.Plan})
+			kind := transplanted
+			if b.Sown == b.Transplanted {
+				kind = sown
+			}
+			all = append(all, Mark{controller.Stamp(at, a.Zone), kind, b.Name, nil, b.Plan})
 		}
 	}
 	slices.SortStableFunc(all, func(a, b Mark) int { return controller.Instant(a.At).Compare(controller.Instant(b.At)) })

@@ -92,8 +92,12 @@ func countText(k *grow.Stand, zone *time.Location) string {
 func (o outlookPaper) writeBatch(w io.Writer, p *outlook.Batch) {
 	b := o.Site.Batches[p.Batch]
 	age := int(p.From - b.Transplanted)
-	fmt.Fprintf(w, "%s on %s, day %d to %d: a pot holds %s, its plants suffer below %.0f %%\n",
-		b.Name, o.Site.Benches[b.Bench].Name, age, age+p.Days-1, quantity.In(quantity.Litres(p.Holds), quantity.Litre), 100*p.Limit)
+	since := ""
+	if b.Sown != 0 {
+		since = " since it was " + b.Began()
+	}
+	fmt.Fprintf(w, "%s on %s, day %d to %d%s: a pot holds %s, its plants suffer below %.0f %%\n",
+		b.Name, o.Site.Benches[b.Bench].Name, age, age+p.Days-1, since, quantity.In(quantity.Litres(p.Holds), quantity.Litre), 100*p.Limit)
 	drawing := newSketch(&p.Forecast)
 	fmt.Fprintf(w, "  %-8s %s\n  %-8s %s\n", "", drawing.ruler(), "floods", drawing.floods())
 	for _, c := range p.Courses {

@@ -77,6 +77,9 @@ const node = el('div', { class: 'wide' },
 
 let desks = [], seen = ''
 
+// began is when plants were sown and came onto the bench.
+const began = k => [k.sown && 'sown ' + shortDate(k.sown), k.sown !== k.transplanted && 'transplanted ' + shortDate(k.transplanted)].filter(Boolean).join(', ')
+
 function show() {
   if (!line.all || !line.status) return
   const st = line.status, facts = line.all.facts
@@ -87,7 +90,7 @@ function show() {
       desks.push({ d, b })
       return el('div', { class: 'block' }, el('h3', null, title), el('p', null, note), d.node)
     }
-    return facts.batches.map(k => block(spaced(k.name), k.pots + ' pots of ' + spaced(k.plan) + ' on ' + k.bench + ', transplanted ' + shortDate(k.transplanted), batchDesk(k)))
+    return facts.batches.map(k => block(spaced(k.name), k.pots + ' pots of ' + spaced(k.plan) + ' on ' + k.bench + ', ' + began(k), batchDesk(k)))
       .concat(facts.benches.map((f, i) => block(f.name, 'floods ' + Math.round(f.v_flood_l) + ' L at most', benchDesk(f), i)))
   })
   desks.forEach(x => x.d.show(x.b === undefined ? null : st.benches[x.b], st))

@@ -157,14 +157,14 @@ function litreChart() {
   return chart('Litres', text, f, ['Day', 'Lifted', 'Topped up'], series.days.map(d => [d.date, litres(d.litres), added[d.date] ? litres(added[d.date]) : '']))
 }
 
-const shown = { cleaning: 'cleaned', transplanted: 'planted', 'solution-change': 'new solution' }
+const shown = { cleaning: 'cleaned', transplanted: 'planted', sown: 'sown', 'solution-change': 'new solution' }
 
 // name draws marks as uprights with their words, in the first of two rows that
 // has room for them; where none has, a mark keeps its words to itself.
 function name(f, marks) {
   const ends = [0, 0]
   for (const m of marks.sort((a, b) => a.at < b.at ? -1 : 1)) {
-    const x = f.x(local(m.at)), words = shown[m.kind] + (m.kind === 'transplanted' ? ' ' + spaced(m.place) : '')
+    const x = f.x(local(m.at)), words = shown[m.kind] + (m.kind === 'transplanted' || m.kind === 'sown' ? ' ' + spaced(m.place) : '')
     const long = words.length * 7, start = x + 4 + long > width ? x - 4 - long : x + 4
     const row = ends.findIndex(end => end <= start)
     f.node.appendChild(svg('path', { class: 'upright', d: `M${x} ${top - 4}V${height - foot}` }))
