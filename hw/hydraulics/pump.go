@@ -7,11 +7,13 @@ import (
 )
 
 // Pump is a centrifugal pump's curve H = H₀ − a·Q − b·Q², falling with flow.
-// Its zero value is no pump; make one with Nameplate, Straight or Measured.
+// Its zero value is no pump; make one with Nameplate, Straight, Measured or Curve.
 type Pump struct {
 	shutOff float64 // H₀, m
 	linear  float64 // a, m per m³/s
 	square  float64 // b, m per (m³/s)²
+
+	points []PumpPoint // of a data sheet, in place of a and b
 }
 
 // PumpPoint is one point of a measured curve.
@@ -126,13 +128,22 @@ func (p Pump) Head(q CubicMetresPerSecond) (Metres, error) {
 	return Metres(p.head(float64(q))), nil
 }
 
-func (p Pump) head(q float64) float64 { return p.shutOff - q*(p.linear+q*p.square) }
+func (p Pump) head(q float64) float64 {
+	if p.points != nil {
+		return p.onCurve(q)
+	}
+	return p.shutOff - q*(p.linear+q*p.square)
+}
 
 // flow solves shutOff − spent = a·Q + (b + r)·Q² for the head spent on the pump
 // itself and on a resistance r.
 func (p Pump) flow(available, r float64) float64 {
 	if available <= 0 {
 		return 0
+	}
+	if p.points != nil {
+		static := p.shutOff - available
+		return falling(p.flowOnCurve(static), func(q float64) float64 { return p.onCurve(q) - static - r*q*q })
 	}
 	square := p.square + r
 	return 2 * available / (p.linear + math.Sqrt(p.linear*p.linear+4*square*available))
