@@ -38,6 +38,16 @@ func TestABenchAsNatureHasItFloodsOnceItWasTimed(t *testing.T) {
 	}
 }
 
+// Benches with EMPTY and a floor sensor, two of them on one reservoir.
+func TestBenchesWithEverySwitchAreTimed(t *testing.T) {
+	site := configured(t, "two-benches.yaml")
+	for seed := range uint64(4) {
+		rep := rehearsed(t, site, wild(t, "wild", 300+seed))
+		assert.Empty(t, rep.NotTimed, "seed %d", 300+seed)
+		assert.Equal(t, len(rep.Ledger), rep.Floods[controller.Proven], "seed %d", 300+seed)
+	}
+}
+
 // What is found by a watch is of the hidden bench, and not of the file.
 func TestAHiddenBenchIsTimedByWatchAndSwitch(t *testing.T) {
 	site := example(t)

@@ -99,7 +99,8 @@ func visit(site *config.Site, i int, start time.Time, scenario *Scenario) (*pers
 	limits.Benches = slices.Clone(limits.Benches)
 	b := &limits.Benches[i]
 	rest := b.Drain + 10*time.Minute
-	b.Full, b.Fill, b.Over, b.MaxHold, b.DailyRun = false, patience, patience, patience, 24*time.Hour
+	b.Full, b.Empty = false, false // the person watches them
+	b.Fill, b.Over, b.MaxHold, b.DailyRun = patience, patience, patience, 24*time.Hour
 	b.Flow, b.ToFull, b.ToCrest = 1e-6, 0, 0
 	limits.Reservoirs = slices.Clone(limits.Reservoirs)
 	for k := range limits.Reservoirs {
