@@ -69,14 +69,11 @@ func headerPin(text string) (int, error) {
 	return n, nil
 }
 
-// chipDevice is the device file of a chip, whose number is no name.
-var chipDevice = regexp.MustCompile(`^(/dev/)?(gpiochip)?[0-9]+$`)
-
 func chipLabel(text string) (string, error) {
 	switch {
 	case text == "":
 		return "", fmt.Errorf("%q: write the label of the chip, as benchtide lines shows it", text)
-	case chipDevice.MatchString(text):
+	case lines.IsDevice(text):
 		return "", fmt.Errorf("%q: chips are given by their label, since another boot may number them otherwise: benchtide lines shows the labels", text)
 	}
 	return text, nil

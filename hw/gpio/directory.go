@@ -203,6 +203,9 @@ func (d directory) doubled(cause string, found []spot) *refusal {
 // is none.
 func (d directory) only(s spot) (lines.Line, bool) {
 	l := s.line()
+	if !lines.IsLabel(l.Chip) {
+		return l, false
+	}
 	alike := d.labelled(s.chip.label)
 	if len(alike) == 1 {
 		return l, true

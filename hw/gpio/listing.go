@@ -85,7 +85,7 @@ func (d directory) listed(h host, c chip, ours map[lineID][]string) ChipLines {
 // written is how a line is best written: by its name where no other has it.
 func (d directory) written(at spot, name string) lines.Line {
 	if name != "" {
-		if found, refused := d.find(lines.Named(name)); refused == nil && found == at && !spaced(name) {
+		if found, refused := d.find(lines.Named(name)); refused == nil && found == at && lines.IsName(name) {
 			return lines.Named(name)
 		}
 	}
@@ -95,7 +95,3 @@ func (d directory) written(at spot, name string) lines.Line {
 	}
 	return way
 }
-
-// spaced reports whether a name is more than one word, which the file does not
-// take for a name.
-func spaced(name string) bool { return slices.Contains([]rune(name), ' ') }

@@ -13,6 +13,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Line is one line as it is written. Exactly one of Name, Chip and Pin is set;
@@ -62,12 +64,37 @@ func (l Line) Written() string {
 // plain is a text that YAML takes for a word without quotes.
 var plain = regexp.MustCompile(`^[A-Za-z_][A-Za-z0-9_.@/+-]*$`)
 
+// taken are words without quotes that YAML, or an editor's older one, takes for
+// something else than a text.
+var taken = regexp.MustCompile(`(?i)^(?:null|true|false|yes|no|on|off|y|n)$`)
+
 func scalar(text string) string {
-	if plain.MatchString(text) {
+	if plain.MatchString(text) && !taken.MatchString(text) {
 		return text
 	}
 	return strconv.Quote(text)
 }
+
+// chipDevice is the device file of a chip, whose number is no label.
+var chipDevice = regexp.MustCompile(`^(/dev/)?(gpiochip)?[0-9]+$`)
+
+// numbered is a name that says nothing but a number.
+var numbered = regexp.MustCompile(`^[0-9.]*$`)
+
+// IsName reports whether a file can mean a line by this name of the kernel's.
+func IsName(name string) bool {
+	return utf8.ValidString(name) && !strings.ContainsFunc(name, func(r rune) bool { return unicode.IsSpace(r) || !unicode.IsPrint(r) }) &&
+		!numbered.MatchString(name)
+}
+
+// IsLabel reports whether a file can mean a chip by this label.
+func IsLabel(label string) bool {
+	return label != "" && utf8.ValidString(label) && label == strings.TrimSpace(label) && !IsDevice(label)
+}
+
+// IsDevice reports whether what is to be a label is the number of a chip, which
+// another boot may give to another one.
+func IsDevice(text string) bool { return chipDevice.MatchString(text) }
 
 // Key is the same for two ways of writing one line, as far as that is known
 // without the machine: on a Raspberry Pi pin 29 is GPIO5, and so is line 5 of
