@@ -100,3 +100,37 @@ func TestOneLineIsOneToTheGuardHoweverItIsWritten(t *testing.T) {
 	assert.Equal(t, named.Limits().Outputs, pinned.Limits().Outputs)
 	assert.Equal(t, named.Fingerprint(), pinned.Fingerprint())
 }
+
+// Whatever the kernel calls chips and lines, what is shown of a line is read back as
+// that line. The rest is not shown.
+func TestALineAsItIsShownIsReadAsThatLine(t *testing.T) {
+	odd := []string{"tray-a", "my tray", "Schale-\u00e4", "\u80b2\u82d7\u67b6", "on", "NO", "null", "true", "a\"b", `a\\b`, "#1", "tab\there", "0x20", "1e3", "12", "12.5", "",
+		"-", "~", "*a", "&a", "a: b", "[x]", "{y}", "gpiochip0", "/dev/gpiochip1", "PIN_11", "pin11", "'", "%", "@", "`", "?", "line\nbreak", "bad\xff", " edge ", "!!int", "=", "2026-03-02", "9:30"}
+	shown := 0
+	try := func(l lines.Line) {
+		site, problems := rewired("GPIO13", l.Written())
+		require.Empty(t, problems.Errors(), l.Written())
+		for _, o := range site.Outputs {
+			if o.Name == "air" {
+				assert.Equal(t, l, o.Line, l.Written())
+				shown++
+			}
+		}
+	}
+	for _, text := range odd {
+		if lines.IsName(text) {
+			try(lines.Named(text))
+		}
+		if lines.IsLabel(text) {
+			try(lines.Line{Chip: text, Offset: 3})
+			try(lines.Line{Chip: text, Address: "gpio-sim.7", Offset: 3})
+		}
+	}
+	assert.Greater(t, shown, 60)
+	for _, none := range []string{"", "12", "tab\there", "two words", "bad\xff", "line\nbreak"} {
+		assert.False(t, lines.IsName(none), none)
+	}
+	for _, none := range []string{"", "12", "gpiochip0", "bad\xff", " edge "} {
+		assert.False(t, lines.IsLabel(none), none)
+	}
+}

@@ -28,7 +28,7 @@ func banks(h host, switches []fitted, at []berth) []*bank {
 	for i, s := range switches {
 		b := roomOn(all, at[i].chip)
 		if b == nil {
-			b = &bank{host: h, fd: unclaimed, home: at[i].home, watched: !at[i].home.own, request: request{chip: at[i].chip, consumer: "benchtide switches"}}
+			b = &bank{host: h, fd: unclaimed, home: at[i].home, watched: !at[i].home.own, request: request{chip: at[i].chip, label: at[i].home.label, consumer: "benchtide switches"}}
 			all = append(all, b)
 		}
 		b.switches = append(b.switches, s)

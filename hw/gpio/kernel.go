@@ -4,7 +4,8 @@ package gpio
 // uses. Chips are named by their device file. Errors wrap the errno.
 type kernel interface {
 	// Request claims lines until Close. An output drives its initial level
-	// from the first instant. Any file descriptor from 0 up is a valid answer.
+	// from the first instant. Any file descriptor from 0 up is a valid answer. A
+	// chip with another label than the request's is gone: its number is another's.
 	Request(r request) (fd int, err error)
 	// Devices lists the device files of all chips.
 	Devices() ([]string, error)
@@ -32,6 +33,7 @@ type lineID struct {
 // request asks for lines of one chip: one output, or up to maxLines inputs.
 type request struct {
 	chip     string
+	label    string // of that chip
 	consumer string // shown to whoever asks the kernel who holds the line
 	offsets  []uint32
 

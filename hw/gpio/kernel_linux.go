@@ -38,6 +38,13 @@ type chardev struct{}
 func (chardev) Request(r request) (int, error) {
 	var fd int
 	err := onChip(r.chip, func(chip int) error {
+		// On the same descriptor: until it is closed it stays that chip's.
+		switch label, _, err := chipInfo(chip); {
+		case err != nil:
+			return err
+		case label != r.label:
+			return errGone
+		}
 		req := lineRequest(r)
 		err := ioctl(chip, unix.GPIO_V2_GET_LINE_IOCTL, unsafe.Pointer(&req))
 		fd = int(req.Fd)
@@ -58,15 +65,21 @@ func (chardev) Devices() ([]string, error) {
 	return found, err
 }
 
-func (chardev) Chip(device string) (string, uint32, error) {
-	var info unix.GPIOChipInfo
-	err := onChip(device, func(chip int) error {
-		return ioctl(chip, unix.GPIO_GET_CHIPINFO_IOCTL, unsafe.Pointer(&info))
+func (chardev) Chip(device string) (label string, lines uint32, err error) {
+	err = onChip(device, func(chip int) error {
+		label, lines, err = chipInfo(chip)
+		return err
 	})
 	if err != nil {
 		return "", 0, fmt.Errorf("ask %s for its label: %w", device, err)
 	}
-	return text(info.Label[:]), info.Lines, nil
+	return label, lines, nil
+}
+
+func chipInfo(chip int) (label string, lines uint32, err error) {
+	var info unix.GPIOChipInfo
+	err = ioctl(chip, unix.GPIO_GET_CHIPINFO_IOCTL, unsafe.Pointer(&info))
+	return text(info.Label[:]), info.Lines, err
 }
 
 func (chardev) Info(at lineID) (lineInfo, error) {

@@ -50,6 +50,7 @@ func (l *outputLine) claim(level gpio.Level) error {
 	}
 	fd, err := l.host.kernel.Request(request{
 		chip:     l.at.chip,
+		label:    l.at.home.label,
 		consumer: "benchtide " + l.use,
 		offsets:  []uint32{l.at.offset},
 		output:   true,

@@ -28,10 +28,13 @@ type LineInfo struct {
 }
 
 // Listing is every line of this machine, and what the wiring has of them.
-// Missing are the uses whose line was not found, each with the reason.
+// Missing are the uses whose line was not found, each with the reason. Unasked is
+// why a chip or a line could not be asked, and what to do about it; nil when all
+// answered.
 type Listing struct {
 	Chips   []ChipLines
 	Missing []error
+	Unasked error
 }
 
 // List asks this machine for all its lines. It touches none.
@@ -46,6 +49,9 @@ func List(c Config) (Listing, error) {
 func listOn(h host, c Config) Listing {
 	d := h.directory()
 	var l Listing
+	if d.silent != nil {
+		l.Unasked = explain("not every line could be asked", d.silent, "")
+	}
 	ours := map[lineID][]string{}
 	for _, w := range wants(c.Outputs, c.fitted()) {
 		found, refused := d.find(w.line)

@@ -232,6 +232,9 @@ func (r *rig) unplug(device string) (plug func(as string)) {
 func (r *rig) Request(q request) (int, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
+	if r.chips[q.chip].label != q.label {
+		return -1, errGone
+	}
 	for _, offset := range q.offsets {
 		at := lineID{q.chip, offset}
 		if r.pins[at] == nil {

@@ -83,13 +83,16 @@ var numbered = regexp.MustCompile(`^[0-9.]*$`)
 
 // IsName reports whether a file can mean a line by this name of the kernel's.
 func IsName(name string) bool {
-	return utf8.ValidString(name) && !strings.ContainsFunc(name, func(r rune) bool { return unicode.IsSpace(r) || !unicode.IsPrint(r) }) &&
-		!numbered.MatchString(name)
+	return printable(name) && !strings.Contains(name, " ") && !numbered.MatchString(name)
 }
 
 // IsLabel reports whether a file can mean a chip by this label.
 func IsLabel(label string) bool {
-	return label != "" && utf8.ValidString(label) && label == strings.TrimSpace(label) && !IsDevice(label)
+	return label != "" && printable(label) && label == strings.TrimSpace(label) && !IsDevice(label)
+}
+
+func printable(text string) bool {
+	return utf8.ValidString(text) && !strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsPrint(r) })
 }
 
 // IsDevice reports whether what is to be a label is the number of a chip, which

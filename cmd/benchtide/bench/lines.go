@@ -38,7 +38,7 @@ Examples:
 }
 
 // Run prints the lines. It is cli.ErrNo where the file wants lines that are not
-// there.
+// there, or some could not be asked.
 func (c Lines) Run(s *cli.Session) error {
 	wired, err := c.wiring(s)
 	if err != nil {
@@ -53,7 +53,7 @@ func (c Lines) Run(s *cli.Session) error {
 	} else {
 		err = printLines(s.Out, listing)
 	}
-	if err == nil && len(listing.Missing) > 0 {
+	if err == nil && (len(listing.Missing) > 0 || listing.Unasked != nil) {
 		return cli.ErrNo
 	}
 	return err
@@ -93,6 +93,9 @@ func printLines(w io.Writer, l gpio.Listing) error {
 	}
 	for _, m := range l.Missing {
 		fmt.Fprintf(t, "\n%s\n", m)
+	}
+	if l.Unasked != nil {
+		fmt.Fprintf(t, "\n%s\n", l.Unasked)
 	}
 	return t.Flush()
 }
@@ -168,6 +171,7 @@ type lineJSON struct {
 type listingJSON struct {
 	Chips   []chipJSON `json:"chips"`
 	Missing []string   `json:"missing"`
+	Unasked string     `json:"unasked"` // why a line could not be asked; "" when all were
 }
 
 func linesJSON(l gpio.Listing) listingJSON {
@@ -189,6 +193,9 @@ func linesJSON(l gpio.Listing) listingJSON {
 	}
 	for _, m := range l.Missing {
 		all.Missing = append(all.Missing, m.Error())
+	}
+	if l.Unasked != nil {
+		all.Unasked = l.Unasked.Error()
 	}
 	return all
 }

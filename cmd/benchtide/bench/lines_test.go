@@ -56,5 +56,13 @@ func TestLinesForProgramsAreOneObject(t *testing.T) {
 	assert.Contains(t, string(text), `{"offset":5,"name":"GPIO5","write":"GPIO5","held":true,"holder":"benchtide pump","pull":"up","serves":"","pin":29,"ours":["output \"pump\""]}`)
 	empty, err := json.Marshal(linesJSON(gpio.Listing{}))
 	require.NoError(t, err)
-	assert.JSONEq(t, `{"chips":[],"missing":[]}`, string(empty))
+	assert.JSONEq(t, `{"chips":[],"missing":[],"unasked":""}`, string(empty))
+}
+
+func TestLinesThatCouldNotBeAskedAreSaid(t *testing.T) {
+	unasked := gpio.Listing{Unasked: errors.New("not every line could be asked: no permission; add the user to group gpio")}
+	var out bytes.Buffer
+	require.NoError(t, printLines(&out, unasked))
+	assert.Contains(t, out.String(), "group gpio")
+	assert.Contains(t, linesJSON(unasked).Unasked, "group gpio")
 }
