@@ -27,7 +27,7 @@ var unasked = map[string]string{
 
 // theoryOf are the packages of formulae, in which a function that nothing but a
 // test calls looks like one that the program stands on.
-var theoryOf = []string{"hw/hydraulics", "schedule/demand", "controller/solution", "controller/sheet", "controller/quantity"}
+var theoryOf = []string{"hw/hydraulics", "schedule/demand", "controller/solution"}
 
 // Rows of published numbers that only hold code which no command reaches prove
 // nothing of the program.
@@ -59,7 +59,7 @@ func TestEveryFormulaIsAskedForOrListed(t *testing.T) {
 		return nil
 	})
 	require.NoError(t, err)
-	require.Greater(t, len(declared), 100)
+	require.Greater(t, len(declared), 60)
 	left := map[string]bool{}
 	for name, pkg := range declared {
 		if !named[name] && !standard[name] {
