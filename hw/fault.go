@@ -12,6 +12,7 @@ type OutputError struct {
 
 func (e *OutputError) Error() string { return fmt.Sprintf("drive output %q: %v", e.Name, e.Err) }
 
+// Unwrap is the error of the line.
 func (e *OutputError) Unwrap() error { return e.Err }
 
 // OutputErrors takes an error of Board.Apply apart. The rest is what is not

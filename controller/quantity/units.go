@@ -65,8 +65,8 @@ func ParseTemperature(text string) (Celsius, error) { return temperature.parse(t
 // ParseFraction reads a share of a whole such as "25 %".
 func ParseFraction(text string) (Fraction, error) { return fractions.parse(text) }
 
-// LengthIn, VolumeIn and TemperatureIn read a quantity whose number may stand
-// alone: then it is in the unit that is given.
+// LengthIn reads a length whose number may stand alone: then it is in the unit that
+// is given.
 func LengthIn(text string, bare Unit[Metres]) (Metres, error) { return length.read(text, &bare) }
 
 // VolumeIn reads a volume; see LengthIn.

@@ -97,6 +97,7 @@ const (
 	actValue  = "act"
 )
 
+// ServeHTTP answers one request; what it refuses it says as a problem in JSON.
 func (a *API) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Cache-Control", "no-store")
 	w.Header().Set("X-Content-Type-Options", "nosniff")

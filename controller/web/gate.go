@@ -85,6 +85,7 @@ func (g *Gate) through(r *http.Request, stranger bool) *http.Request {
 	return r.WithContext(context.WithValue(r.Context(), entryKey{}, entry{g, stranger}))
 }
 
+// ServeHTTP lets through who may, and tells the others what to give.
 func (g *Gate) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	named := r.Header.Get("Authorization") != ""
 	switch {

@@ -35,6 +35,7 @@ type Commission struct {
 	Bench     []string `arg:"" optional:"" help:"With --proof-test: which benches; all unless named."`
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (Commission) Help() string {
 	return `Takes a person beside the bench through the wiring, switch by switch and relay
 by relay with the pumps unplugged, then through three timed floods that replace

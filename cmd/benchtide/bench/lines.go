@@ -23,6 +23,7 @@ type Lines struct {
 	JSON bool `help:"Print one JSON object."`
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (Lines) Help() string {
 	return `Every GPIO line of this machine: its chip by label, its offset there and its name, how
 the file has it, who holds it, which way a Raspberry Pi pulls it at power-on, what else

@@ -15,6 +15,7 @@ type Off struct {
 	JSON bool `help:"Print one JSON object."`
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (Off) Help() string {
 	return `It claims every output of the site, off, and lets go of it again, also past outputs
 that refuse. Stop the daemon first: it holds its lines. Of the file only the wiring

@@ -15,6 +15,8 @@ type SiteFile struct {
 	Config string `short:"c" placeholder:"FILE" help:"The site's file, - for standard input. Without it ./bench.yaml, else the built-in example."`
 }
 
+// The names of files that are read where none is given, and the most that is read
+// of one.
 const (
 	UsualFile   = "bench.yaml"
 	ExampleName = "example.yaml"

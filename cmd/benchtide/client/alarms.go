@@ -16,6 +16,7 @@ import (
 // Alarms lists the alarms that are not over.
 type Alarms struct{ ask.Question }
 
+// Help is what its --help says beside the flags, with an example.
 func (Alarms) Help() string {
 	return `Each with its number, and the messages that nobody took in their time.
 

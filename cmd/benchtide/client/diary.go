@@ -32,6 +32,7 @@ func newDiary() Diary {
 	})}
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (Diary) Help() string {
 	return `Top-ups, readings of meters, pots that came and went, how moist they are.
 

@@ -18,6 +18,7 @@ type Outlook struct {
 	Days int `default:"7" placeholder:"N" help:"How many days ahead; ${default} unless given."`
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (Outlook) Help() string {
 	return `Of a running site, reckoned with what the diary knows: how its solution stands, too,
 which stages would fit, and what only you can tell. It changes nothing.

@@ -20,6 +20,7 @@ type Export struct {
 	Bench  string `placeholder:"NAME" help:"Of one bench or other place alone."`
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (Export) Help() string {
 	return `One table of it, oldest first. Times are local with their offset, quantities in the
 unit that their name says.
@@ -50,6 +51,7 @@ type Backup struct {
 	JSON bool   `help:"Print one JSON object."`
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (Backup) Help() string {
 	return `To go on from a copy, put it as ledger.db into an empty state directory.
 

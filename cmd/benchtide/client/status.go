@@ -20,6 +20,7 @@ import (
 // Status tells how the benches stand.
 type Status struct{ ask.Question }
 
+// Help is what its --help says beside the flags, with an example.
 func (Status) Help() string {
 	return `What each bench does, when it last really flooded and floods next, how long each
 crop can still wait, and what stands in the way.
@@ -182,6 +183,7 @@ type History struct {
 	Limit string `placeholder:"N" help:"The newest so many; 1000 unless given."`
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (History) Help() string {
 	return `Oldest first, each with its outcome and the reason.
 

@@ -25,6 +25,7 @@ type Demo struct {
 	Speed  float64  `default:"60" placeholder:"N" help:"How many times faster than real time the bench runs; ${default} unless given."`
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (Demo) Help() string {
 	return `The bench begins 12 minutes before the first flood of a day, full of water and
 with all well. Interrupt it to end. With --state the next demo goes on from there.

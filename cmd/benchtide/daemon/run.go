@@ -18,6 +18,7 @@ type Run struct {
 	watchdogFlags
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (Run) Help() string {
 	return `Keeps the site until it is interrupted or terminated, then puts every output off.
 With "board: simulated" the bench is simulated in real time. A wired board floods

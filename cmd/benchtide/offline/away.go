@@ -29,6 +29,7 @@ type Away struct {
 	JSON    bool     `help:"Print one JSON object."`
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (Away) Help() string {
 	return `The check before nobody is there: water for hot days, floods as needed, a
 rehearsal of the days away, and what the running daemon has on record. All fine,

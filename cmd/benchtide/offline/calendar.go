@@ -31,6 +31,7 @@ type Calendar struct {
 	SVG    string   `placeholder:"FILE" help:"With --plan: draw the water in the pots there, too."`
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (Calendar) Help() string {
 	return `Each flood with its batch, hold and strength, and what a shared bench withholds
 from a batch. With --plan it draws the water in the pots on mild,

@@ -22,6 +22,7 @@ type Check struct {
 	HTML string `placeholder:"FILE" help:"Write the bench sheets there too, as pages to print."`
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (Check) Help() string {
 	return `Every error and warning with its line, then by bench what the numbers come to and
 what the guard holds the bench to. Exit code 1 when there is an error.

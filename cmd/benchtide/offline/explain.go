@@ -9,6 +9,7 @@ import (
 	"benchtide/hw/sim"
 )
 
+// Explain tells what belongs at a key of the file.
 type Explain struct {
 	Key      string `arg:"" optional:"" help:"A key of the file, or units, crops, substrates, kinds, faults or nature; all keys without one."`
 	Schema   bool   `xor:"form" help:"Print a JSON Schema of the file, for editors."`
@@ -16,6 +17,7 @@ type Explain struct {
 	Manual   bool   `xor:"form" help:"Print it as a manual page."`
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (Explain) Help() string {
 	return `What belongs at a key of the file: how it is written, between which values, what
 holds without it, and where one measures it.
@@ -55,6 +57,8 @@ func natures() string {
 	return b.String()
 }
 
+// Run prints what was asked for; a key that there is not is an error with the
+// nearest ones.
 func (c Explain) Run(s *cli.Session) error {
 	text, err := c.text()
 	if err != nil {

@@ -34,6 +34,7 @@ type Rehearse struct {
 	Workers  int `placeholder:"N" help:"Years of a campaign lived at the same time; 1 unless given."`
 }
 
+// Help is what its --help says beside the flags, with an example.
 func (Rehearse) Help() string {
 	return `The same program as on a real board, on the simulated bench, in virtual time.
 Exit code 1 when it broke one of its own invariants.
