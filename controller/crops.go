@@ -43,13 +43,11 @@ func (c *Controller) missedWater(b int, due time.Duration) {
 // canWait is what batch i can stand without water at its present age; false
 // when it has no stage now.
 func (c *Controller) canWait(i int) (time.Duration, bool) {
-	batch := &c.setup.Batches[i]
-	plan := &c.setup.Plans[batch.Plan]
-	k, ok := batch.StageOn(*plan, c.today())
+	k, ok := c.setup.Calendar.StageOn(i, c.today())
 	if !ok {
 		return 0, false
 	}
-	return plan.Stages[k].CanWait, true
+	return c.setup.Plans[c.setup.Batches[i].Plan].Stages[k].CanWait, true
 }
 
 // CropRatio is the crop clock of batch i as a fraction of the limit that it runs

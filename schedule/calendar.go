@@ -30,6 +30,7 @@ type Calendar struct {
 	plans   []Plan
 	batches []Batch
 	benches []benchCalendar
+	stages  []stageOf   // by batch
 	trial   []TimeOfDay // scratch
 }
 
@@ -67,6 +68,7 @@ func NewCalendar(s Setup) (*Calendar, error) {
 		plans:   slices.Clone(s.Plans),
 		batches: slices.Clone(s.Batches),
 		benches: make([]benchCalendar, s.Benches),
+		stages:  make([]stageOf, len(s.Batches)),
 	}
 	for i := range c.plans {
 		c.plans[i].Stages = slices.Clone(c.plans[i].Stages)
@@ -80,8 +82,28 @@ func NewCalendar(s Setup) (*Calendar, error) {
 	return c, nil
 }
 
-// place puts the batches on their benches, with nothing worked out yet.
+// stageOf is the stage of a batch on the date that was asked for last.
+type stageOf struct {
+	known  bool
+	on     Date
+	index  int
+	stands bool
+}
+
+// StageOn is that of a batch, with what Change put in force.
+func (c *Calendar) StageOn(batch int, d Date) (int, bool) {
+	k := &c.stages[batch]
+	if !k.known || k.on != d {
+		b := &c.batches[batch]
+		k.known, k.on = true, d
+		k.index, k.stands = b.StageOn(c.plans[b.Plan], d)
+	}
+	return k.index, k.stands
+}
+
+// populate puts the batches on their benches, with nothing worked out yet.
 func (c *Calendar) populate() {
+	clear(c.stages)
 	for i := range c.benches {
 		c.benches[i] = benchCalendar{lastOpen: math.MinInt32}
 	}

@@ -93,13 +93,11 @@ func thirstier(s *Stage, floods int, than *Stage, thanFloods int) bool {
 // stageOn returns the batch's stage on d and its index; nil when the batch is
 // not on its bench or too young for its first stage.
 func (c *Calendar) stageOn(batch int, d Date) (int, *Stage) {
-	b := c.batches[batch]
-	plan := c.plans[b.Plan]
-	index, ok := b.StageOn(plan, d)
+	index, ok := c.StageOn(batch, d)
 	if !ok {
 		return 0, nil
 	}
-	return index, &plan.Stages[index]
+	return index, &c.plans[c.batches[batch].Plan].Stages[index]
 }
 
 // floods appends the stage's times on d, ascending.
