@@ -174,18 +174,7 @@ func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error)
 	c.clock.resume(&st, now, gap, known)
 	c.outage = outage{was: true, from: st.Wall, anchor: st.anchor(known), length: gap, trusted: st.Trusted && st.Anchor.IsZero(), resumed: now.Mono, to: now.Wall}
 	c.outage.known = known && c.outage.anchor.IsZero()
-	for i := range c.setup.Batches {
-		c.resumeBatch(i, st)
-	}
-	for k := range c.tanks {
-		c.resumeTank(k, st)
-	}
-	for b := range c.benches {
-		c.resumeBench(b, &st, gap, known)
-	}
-	for i := range c.crops {
-		c.resumeCrop(i, &st, gap, known)
-	}
+	c.resumeParts(&st, gap, known)
 	if now.Trusted { // the clock may have been set meanwhile
 		if step := now.Wall.Sub(st.Wall) - gap; !known || !st.Trusted || step.Abs() <= stepLimit || !c.stepUndone(step) {
 			c.rearm()
@@ -206,6 +195,22 @@ func Resume(s Setup, now safety.Now, st State, boot string) (*Controller, error)
 	}
 	c.dirty = true
 	return c, nil
+}
+
+// resumeParts goes on from what is stored of batches, reservoirs, benches and crops.
+func (c *Controller) resumeParts(st *State, gap time.Duration, known bool) {
+	for i := range c.setup.Batches {
+		c.resumeBatch(i, *st)
+	}
+	for k := range c.tanks {
+		c.resumeTank(k, *st)
+	}
+	for b := range c.benches {
+		c.resumeBench(b, st, gap, known)
+	}
+	for i := range c.crops {
+		c.resumeCrop(i, st, gap, known)
+	}
 }
 
 // outage is how long the program was away, and whether that is known: by the

@@ -1,40 +1,34 @@
 package config
 
+// account are the keys of who asks for a name and a password.
+func account(under, of string) []Key {
+	return []Key{
+		{Path: under + "user", Kind: Words, Is: "the user's name at " + of, Example: "bench", Without: of + " asks for none"},
+		{Path: under + "password_file", Kind: Words, Is: "the file that holds the password", Example: "mail_password", Without: of + " asks for none",
+			Measure: "a credential of the service, else a file beside this one that only the program can read"},
+		{Path: under + "ca_file", Kind: WholePath, Is: "the certificate of " + of + ", where it is one of your own", Example: "/etc/ssl/certs/ours.pem", Without: "the system's authorities"},
+	}
+}
+
+// hook are the keys of an address that takes messages.
+func hook(under string) []Key {
+	return []Key{
+		{Path: under + "url", Kind: WebAddress, Is: "the address that takes messages", Example: "https://example.org/hook", Without: "url_file names it"},
+		{Path: under + "url_file", Kind: Words, Is: "the file that holds the address, where a key is in it", Example: "webhook_url", Without: "url is it"},
+		{Path: under + "secret_file", Kind: Words, Is: "the file that holds the key, whsec_…", Example: "webhook_secret", Without: "the receiver cannot tell these messages from those of others",
+			Measure: "make one with: echo whsec_$(openssl rand -base64 32)"},
+	}
+}
+
+// Which of these keys go together.
+var (
+	reach = []string{"url", "url_file"}
+	login = [][2]string{{"user", "password_file"}}
+)
+
 func messageKeys() []Key {
 	const m = "messages."
-	account := func(under, of string) []Key {
-		return []Key{
-			{Path: under + "user", Kind: Words, Is: "the user's name at " + of, Example: "bench", Without: of + " asks for none"},
-			{Path: under + "password_file", Kind: Words, Is: "the file that holds the password", Example: "mail_password", Without: of + " asks for none",
-				Measure: "a credential of the service, else a file beside this one that only the program can read"},
-			{Path: under + "ca_file", Kind: WholePath, Is: "the certificate of " + of + ", where it is one of your own", Example: "/etc/ssl/certs/ours.pem", Without: "the system's authorities"},
-		}
-	}
-	hook := func(under string) []Key {
-		return []Key{
-			{Path: under + "url", Kind: WebAddress, Is: "the address that takes messages", Example: "https://example.org/hook", Without: "url_file names it"},
-			{Path: under + "url_file", Kind: Words, Is: "the file that holds the address, where a key is in it", Example: "webhook_url", Without: "url is it"},
-			{Path: under + "secret_file", Kind: Words, Is: "the file that holds the key, whsec_…", Example: "webhook_secret", Without: "the receiver cannot tell these messages from those of others",
-				Measure: "make one with: echo whsec_$(openssl rand -base64 32)"},
-		}
-	}
-	reach := []string{"url", "url_file"}
-	login := [][2]string{{"user", "password_file"}}
-	keys := []Key{
-		{Path: "messages", Kind: Section, Is: "how people are told", Example: "{mail: {server: smtp.example.org:465, from: bench@example.org, to: grower@example.org}}", Without: "page and commands alone tell"},
-		{Path: m + "mail", Kind: Section, Is: "the server that takes mail, and for whom", Example: "{server: smtp.example.org:465, from: bench@example.org, to: grower@example.org}", Without: "no mail is sent", Both: login},
-		{Path: m + "mail.server", Kind: Server, Needed: true, Is: "the server and its port: 465 with TLS, any other with STARTTLS", Example: "smtp.example.org:465"},
-		{Path: m + "mail.from", Kind: Mailbox, Needed: true, Is: "the sender", Example: "bench@example.org"},
-		{Path: m + "mail.to", Kind: Mailbox, Many: true, Needed: true, Is: "who is told, one address or a list", Example: "grower@example.org"},
-	}
-	keys = append(keys, account(m+"mail.", "the mail server")...)
-	keys = append(keys, Key{Path: m + "webhook", Kind: Section, Is: "an address that takes messages", Example: "{url: https://example.org/hook, secret_file: webhook_secret}", Without: "none is sent so", One: reach})
-	keys = append(keys, hook(m+"webhook.")...)
-	keys = append(keys,
-		Key{Path: m + "mqtt", Kind: Section, Is: "a broker that is told", Example: "{broker: mqtts://example.org:8883, topic: greenhouse/bench}", Without: "none is told", Both: login},
-		Key{Path: m + "mqtt.broker", Kind: BrokerPlace, Needed: true, Is: "the address of the broker", Example: "mqtts://example.org:8883"},
-		Key{Path: m + "mqtt.topic", Kind: Topic, Needed: true, Is: "the topic under which it is told", Example: "greenhouse/bench"})
-	keys = append(keys, account(m+"mqtt.", "the broker")...)
+	keys := channelKeys(m)
 	keys = append(keys,
 		Key{Path: m + "second_person", Kind: Section, Is: "who is told when nobody has acknowledged what is urgent", Example: "{after: 30 min, mail: neighbour@example.org}", Without: "nobody is", Any: []string{"mail", "webhook"}},
 		Key{Path: m + "second_person.after", Kind: Time, Least: "1 min", Most: "24 h", Default: "30 min", Is: "how long what is urgent may go unacknowledged", Example: "30 min"},
@@ -56,4 +50,23 @@ func messageKeys() []Key {
 	return append(keys,
 		Key{Path: m + "heartbeat.every", Kind: Time, Least: "10 s", Most: "24 h", Default: "5 min", Is: "how often it is called", Example: "5 min"},
 		Key{Path: m + "heartbeat.method", Kind: Choice, Words: []string{"GET", "POST"}, Default: "GET", Is: "how it is called", Example: "GET"})
+}
+
+// channelKeys are those by which the first person is told.
+func channelKeys(m string) []Key {
+	keys := []Key{
+		{Path: "messages", Kind: Section, Is: "how people are told", Example: "{mail: {server: smtp.example.org:465, from: bench@example.org, to: grower@example.org}}", Without: "page and commands alone tell"},
+		{Path: m + "mail", Kind: Section, Is: "the server that takes mail, and for whom", Example: "{server: smtp.example.org:465, from: bench@example.org, to: grower@example.org}", Without: "no mail is sent", Both: login},
+		{Path: m + "mail.server", Kind: Server, Needed: true, Is: "the server and its port: 465 with TLS, any other with STARTTLS", Example: "smtp.example.org:465"},
+		{Path: m + "mail.from", Kind: Mailbox, Needed: true, Is: "the sender", Example: "bench@example.org"},
+		{Path: m + "mail.to", Kind: Mailbox, Many: true, Needed: true, Is: "who is told, one address or a list", Example: "grower@example.org"},
+	}
+	keys = append(keys, account(m+"mail.", "the mail server")...)
+	keys = append(keys, Key{Path: m + "webhook", Kind: Section, Is: "an address that takes messages", Example: "{url: https://example.org/hook, secret_file: webhook_secret}", Without: "none is sent so", One: reach})
+	keys = append(keys, hook(m+"webhook.")...)
+	keys = append(keys,
+		Key{Path: m + "mqtt", Kind: Section, Is: "a broker that is told", Example: "{broker: mqtts://example.org:8883, topic: greenhouse/bench}", Without: "none is told", Both: login},
+		Key{Path: m + "mqtt.broker", Kind: BrokerPlace, Needed: true, Is: "the address of the broker", Example: "mqtts://example.org:8883"},
+		Key{Path: m + "mqtt.topic", Kind: Topic, Needed: true, Is: "the topic under which it is told", Example: "greenhouse/bench"})
+	return append(keys, account(m+"mqtt.", "the broker")...)
 }

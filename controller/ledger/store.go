@@ -90,14 +90,8 @@ func (s *store) open() (err error) {
 	if err := s.at("open"); err != nil {
 		return err
 	}
-	if !exists(s.path) {
-		if logged(s.path) { // it may be all that is left, and SQLite would delete it
-			return damage{"the file is gone and only its log is there"}
-		}
-		if err := create(s.path, s.schema, s.birth); err != nil {
-			return fmt.Errorf("begin a new ledger: %w", err)
-		}
-		s.made = true
+	if err := s.begin(); err != nil {
+		return err
 	}
 	if err := s.known(); err != nil {
 		return err
@@ -127,6 +121,21 @@ func (s *store) open() (err error) {
 		return err
 	}
 	s.db = db
+	return nil
+}
+
+// begin makes the file where there is none.
+func (s *store) begin() error {
+	if exists(s.path) {
+		return nil
+	}
+	if logged(s.path) { // it may be all that is left, and SQLite would delete it
+		return damage{"the file is gone and only its log is there"}
+	}
+	if err := create(s.path, s.schema, s.birth); err != nil {
+		return fmt.Errorf("begin a new ledger: %w", err)
+	}
+	s.made = true
 	return nil
 }
 
@@ -186,16 +195,8 @@ func (s *store) load(db *sql.DB) error {
 	if err := s.post.load(db, s.aside); err != nil {
 		return err
 	}
-	if s.found == nil {
-		s.found = w
-		w.begun = s.birth != nil
-		w.there = w.begun || !s.made // what was made in place of one that is gone knows nothing
-		if s.from < sumsSince {
-			w.old = true
-			if err := w.lookForRows(db); err != nil {
-				return err
-			}
-		}
+	if err := s.find(w, db); err != nil {
+		return err
 	}
 	s.stored = w.parts
 	if s.stored == nil {
@@ -204,6 +205,27 @@ func (s *store) load(db *sql.DB) error {
 	for _, part := range w.hurt {
 		s.stored[part] = "" // to be written anew, or taken out
 	}
+	s.added = pruneEvery
+	return s.count(db)
+}
+
+// find takes what the file says when it is first read.
+func (s *store) find(w *witness, db *sql.DB) error {
+	if s.found != nil {
+		return nil
+	}
+	s.found = w
+	w.begun = s.birth != nil
+	w.there = w.begun || !s.made // what was made in place of one that is gone knows nothing
+	if s.from >= sumsSince {
+		return nil
+	}
+	w.old = true
+	return w.lookForRows(db)
+}
+
+// count finds the highest number of a row.
+func (s *store) count(db *sql.DB) error {
 	for _, t := range tables {
 		var n int64
 		if err := db.QueryRow("SELECT coalesce(max(id), 0) FROM " + t).Scan(&n); err != nil {
@@ -212,12 +234,9 @@ func (s *store) load(db *sql.DB) error {
 		s.number = max(s.number, n)
 	}
 	var counted int64
-	if err := db.QueryRow("SELECT coalesce(max(counted), 0) FROM trips").Scan(&counted); err != nil {
-		return err
-	}
+	err := db.QueryRow("SELECT coalesce(max(counted), 0) FROM trips").Scan(&counted)
 	s.number = max(s.number, counted)
-	s.added = pruneEvery
-	return nil
+	return err
 }
 
 func (s *store) close() {

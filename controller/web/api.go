@@ -44,7 +44,14 @@ type methods map[string]handler
 func New(o Options) *API {
 	a := &API{Options: o, seats: newSeats()}
 	a.hub = newHub(o.Site.Status, a.seats)
-	a.routes = map[string]methods{
+	a.routes = a.reads()
+	maps.Copy(a.routes, a.acts())
+	return a
+}
+
+// reads are the routes that ask; the session and the diary are also written to.
+func (a *API) reads() map[string]methods {
+	return map[string]methods{
 		"overview":     {"GET": newTogether(a.overview).plain},
 		"status":       {"GET": newTogether(a.status).plain},
 		"benches":      {"GET": a.benches},
@@ -59,6 +66,13 @@ func New(o Options) *API {
 		"openapi.json": {"GET": describe},
 		"session":      {"GET": sessionState, "POST": beginSession, "DELETE": endSession},
 		"diary":        {"GET": a.diary, "POST": a.addDiary},
+		"alarms":       {"GET": a.alarms},
+	}
+}
+
+// acts are the routes that do something.
+func (a *API) acts() map[string]methods {
+	return map[string]methods{
 		"flood":        {"POST": a.flood},
 		"stop":         {"POST": a.stop},
 		"pause":        {"POST": a.pause},
@@ -75,14 +89,12 @@ func New(o Options) *API {
 		"empty":        {"POST": a.empty},
 		"took-out":     {"POST": a.tookOut},
 		"topped-up":    {"POST": a.toppedUp},
-		"alarms":       {"GET": a.alarms},
 		"acknowledge":  {"POST": a.acknowledge},
 		"shelve":       {"POST": a.shelve},
 		"service":      {"POST": a.service},
 		"test-message": {"POST": a.testMessage},
 		"confirm":      {"POST": a.confirm},
 	}
-	return a
 }
 
 // Publish passes an event on to who listens. It never waits.

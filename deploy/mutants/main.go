@@ -74,29 +74,36 @@ func run(dir string) error {
 	return r.write(os.Stdout, why)
 }
 
-// operate writes the changed files of a package and the overlay that puts them
-// in the place of its own.
-func operate(dir, work string) (changes []change, err error) {
-	fset := token.NewFileSet()
+// parsed are the files of a package but its tests, and their texts.
+func parsed(fset *token.FileSet, dir string) (files []*ast.File, texts []string, err error) {
 	names, err := filepath.Glob(filepath.Join(dir, "*.go"))
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	var files []*ast.File
-	var texts []string
 	for _, name := range names {
 		if strings.HasSuffix(name, "_test.go") {
 			continue
 		}
 		text, err := os.ReadFile(name)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		f, err := parser.ParseFile(fset, name, text, parser.SkipObjectResolution)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		files, texts = append(files, f), append(texts, string(text))
+	}
+	return files, texts, nil
+}
+
+// operate writes the changed files of a package and the overlay that puts them
+// in the place of its own.
+func operate(dir, work string) (changes []change, err error) {
+	fset := token.NewFileSet()
+	files, texts, err := parsed(fset, dir)
+	if err != nil {
+		return nil, err
 	}
 	info := &types.Info{Types: map[ast.Expr]types.TypeAndValue{}, Defs: map[*ast.Ident]types.Object{}, Uses: map[*ast.Ident]types.Object{}}
 	checker := types.Config{Importer: importer.ForCompiler(fset, "source", nil)}
