@@ -50,11 +50,20 @@ var wordings = map[safety.Interlock]Wording{
 // Welded is how people read a pump relay that does not open any more.
 var Welded = Wording{"A pump relay is welded", "Pull the plug of the pump and have its relay replaced.", true}
 
-// WordingOf is how people read an interlock. A weld has no name of its own: it
-// shows in the detail.
+// disobeyed is how people read that an output or its board did not do as it was told.
+var disobeyed = Wording{"An output did not obey", "Look at the board, at the chip of that output and at its plug and supply.", true}
+
+// asToDisobeyed begins the detail of such a trip.
+const asToDisobeyed = "the board did not obey: "
+
+// WordingOf is how people read an interlock. A weld has no name of its own, nor has
+// an output that did not obey: they show in the detail.
 func WordingOf(i safety.Interlock, detail string) Wording {
 	if IsWeld(detail) {
 		return Welded
+	}
+	if strings.HasPrefix(detail, asToDisobeyed) {
+		return disobeyed
 	}
 	if w, ok := wordings[i]; ok {
 		return w
@@ -88,7 +97,7 @@ func Phrase(i safety.Interlock, detail, bench string) string {
 	if detail == "" {
 		return w
 	}
-	return w + " (" + Plainly(detail, bench) + ")"
+	return w + " (" + Plainly(strings.TrimPrefix(detail, asToDisobeyed), bench) + ")"
 }
 
 // Reads is the reason of a flood as people read it: the names that are for

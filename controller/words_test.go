@@ -31,6 +31,7 @@ func TestReasonsReadAsPeopleSpeak(t *testing.T) {
 		`high-level: HIGH of bench "south" shows water or its wire is open`: "water too high (the HIGH switch of south shows water or its wire is open)",
 		"fill-window: FULL was not made within 4 min 35 s":                  "filling too slow or too fast (the FULL switch showed no water within 4 min 35 s)",
 		`chatter: switch "leak" changed more than 6 times within 10 s`:      "a switch flutters (the floor sensor changed more than 6 times within 10 s)",
+		`stale: the board did not obey: read back: no such device`:          "an output did not obey (read back; no such device)",
 		`stale: switch "low" was last read 0.6 s ago`:                       "a switch is not read (the low switch was last read 0.6 s ago)",
 		"min-rest":        "resting between floods",
 		"stopped by hand": "stopped by hand",
