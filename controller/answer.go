@@ -41,7 +41,7 @@ func (u *Unexplained) Asked() bool { return u.Litres > 0 && u.Answer == Open }
 // near reports whether so many litres are those that a person was shown, which
 // are rounded.
 func (u *Unexplained) near(shown safety.Litres) bool {
-	return math.Abs(float64(shown-u.Litres)) <= 0.5
+	return math.Abs(float64(shown-u.Litres)) <= max(0.5, float64(u.Litres)/20) // what people are shown is rounded
 }
 
 func (u *Unexplained) answer(a Answer, by string, at time.Time) {
@@ -73,7 +73,7 @@ func (c *Controller) TookOut(now safety.Now, k int, shown safety.Litres, by stri
 	case u.Litres <= 0:
 		return u, false, fmt.Errorf("took out of %s: no water is missing there by its weighings", name)
 	case shown > 0 && !u.near(shown):
-		return u, false, ErrOtherLitres{fmt.Sprintf("took out of %s: %.0f L are missing there since %s: say it again if you took all of that", name, float64(u.Litres), c.local(u.From))}
+		return u, false, ErrOtherLitres{fmt.Sprintf("took out of %s: %s are missing there since %s: say it again if you took all of that", name, c.volume(u.Litres), c.local(u.From))}
 	case u.Answer != Open:
 		return u, false, nil
 	}
@@ -88,7 +88,7 @@ func (c *Controller) TookOut(now safety.Now, k int, shown safety.Litres, by stri
 // withdrawLoss tells that water of which people were told is accounted for.
 func (c *Controller) withdrawLoss(k int, u *Unexplained) {
 	name := c.setup.Limits.Reservoirs[k].Name
-	p := Parts{Happened: fmt.Sprintf("%s: the %.0f L that were missing are accounted for.", Spaced(name), float64(u.Litres))}
+	p := Parts{Happened: fmt.Sprintf("%s: the %s that were missing are accounted for.", Spaced(name), c.volume(u.Litres))}
 	for _, b := range c.drawing[k] {
 		if c.name(b) == u.Bench {
 			c.tellGone(ThisWeek, b, LostCause, p)
@@ -109,7 +109,7 @@ func (c *Controller) ToppedUpOrNot(now safety.Now, k int, poured bool, shown saf
 	case u.Litres <= 0:
 		return u, false, fmt.Errorf("top-up of %s: no water came there by its weighings that nobody wrote down", name)
 	case shown > 0 && !u.near(shown):
-		return u, false, ErrOtherLitres{fmt.Sprintf("top-up of %s: %.0f L came there since %s: say it again of those", name, float64(u.Litres), c.local(u.From))}
+		return u, false, ErrOtherLitres{fmt.Sprintf("top-up of %s: %s came there since %s: say it again of those", name, c.volume(u.Litres), c.local(u.From))}
 	case poured && u.Answer == Poured, !poured && u.Answer == Nobody:
 		return u, false, nil
 	case poured:
@@ -120,13 +120,13 @@ func (c *Controller) ToppedUpOrNot(now safety.Now, k int, poured bool, shown saf
 		return t.Came, true, nil
 	}
 	t.Came.answer(Nobody, by, now.Wall)
-	c.book(Booking{Reservoir: k, At: u.At, Withdrawn: true}, asSaid(by, fmt.Sprintf("nobody poured in the %.0f L that seemed to come", float64(u.Litres))))
+	c.book(Booking{Reservoir: k, At: u.At, Withdrawn: true}, asSaid(by, fmt.Sprintf("nobody poured in the %s that seemed to come", c.volume(u.Litres))))
 	if t.Last.At.Equal(u.At) {
 		t.Voided = true
 		c.forget(k) // a weighing that cannot be
 	}
 	c.tell(Today, -1, cameCause(name), Parts{
-		Happened: fmt.Sprintf("%s: %.0f L seemed to come since %s, and nobody poured them in.", name, float64(u.Litres), c.local(u.From)),
+		Happened: fmt.Sprintf("%s: %s seemed to come since %s, and nobody poured them in.", name, c.volume(u.Litres), c.local(u.From)),
 		Done:     "They are not booked, and what it holds is not known until the next flood that weighs it.",
 		Do:       "See whether water runs in by itself, and that its switch floats freely.",
 	})

@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"benchtide/controller/quantity"
 	"benchtide/safety"
 )
 
@@ -107,9 +108,9 @@ func (c *Controller) lost(b int, litres safety.Litres, from, at time.Time) {
 	l.Floods++
 	l.Litres += litres
 	c.missing(k, c.name(b), litres, from, at, l.Floods > 1)
-	detail := fmt.Sprintf("%.0f L more than the plants can have drunk went in the flood of %s", float64(litres), c.local(from))
+	detail := fmt.Sprintf("%s more than the plants can have drunk went in the flood of %s", c.volume(litres), c.local(from))
 	if l.Floods > 1 {
-		detail = fmt.Sprintf("%.0f L more than the plants can have drunk went in the last %d floods, since %s", float64(l.Litres), l.Floods, c.local(l.From))
+		detail = fmt.Sprintf("%s more than the plants can have drunk went in the last %d floods, since %s", c.volume(l.Litres), l.Floods, c.local(l.From))
 	}
 	if l.Floods > 1 && !c.canLose(b) {
 		c.emit(Event{Kind: WaterLost, Bench: b, Output: -1, Text: detail})
@@ -121,6 +122,9 @@ func (c *Controller) lost(b int, litres safety.Litres, from, at time.Time) {
 	})
 }
 
+// volume is one of water as people read it.
+func (c *Controller) volume(l safety.Litres) string { return c.setup.Units.Volume(quantity.Litres(l)) }
+
 // orTookOut says how a person says that nothing is lost.
 func (c *Controller) orTookOut(k int) string {
 	return fmt.Sprintf("If you took it out, say so: on the page, or by benchtide took-out %s.", c.setup.Limits.Reservoirs[k].Name)
@@ -130,7 +134,7 @@ func (c *Controller) orTookOut(k int) string {
 func (c *Controller) tellOfTank(k int, s stretch) {
 	name := c.setup.Limits.Reservoirs[k].Name
 	c.tell(Today, -1, LostCause+"-"+name, Parts{
-		Happened: fmt.Sprintf("%s: %.0f L more than the plants can have drunk went since %s, as the hours passed and not as floods ran.", Spaced(name), float64(s.Over), c.local(s.From)),
+		Happened: fmt.Sprintf("%s: %s more than the plants can have drunk went since %s, as the hours passed and not as floods ran.", Spaced(name), c.volume(s.Over), c.local(s.From)),
 		Do:       "Look for a leak of the reservoir and its fittings. " + c.orTookOut(k),
 	})
 }
@@ -191,7 +195,7 @@ func (c *Controller) watchHome(k int) {
 func (c *Controller) tellOfCame(w *Weighing) {
 	name := c.setup.Limits.Reservoirs[w.Reservoir].Name
 	c.tell(ThisWeek, -1, cameCause(name), Parts{
-		Happened: fmt.Sprintf("%s: about %.0f L came since %s that nobody wrote down.", Spaced(name), float64(w.Came), c.local(c.tanks[w.Reservoir].Last.At)),
+		Happened: fmt.Sprintf("%s: about %s came since %s that nobody wrote down.", Spaced(name), c.volume(w.Came), c.local(c.tanks[w.Reservoir].Last.At)),
 		Done:     "They are booked as a top-up.",
 		Do:       fmt.Sprintf("If nobody poured them in, say so: on the page, or by benchtide topped-up no %s. Write top-ups down, so that lost water shows.", name),
 	})

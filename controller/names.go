@@ -1,6 +1,10 @@
 package controller
 
-import "time"
+import (
+	"time"
+
+	"benchtide/controller/quantity"
+)
 
 // Names are what the indices of a site stand for: in events, in a Status and in
 // messages.
@@ -11,5 +15,6 @@ type Names struct {
 	Benches    []string
 	Reservoirs []string
 	Batches    []string
-	BenchOf    []int // by batch: the index of its bench
+	BenchOf    []int          // by batch: the index of its bench
+	Units      quantity.Units // in which people read figures
 }

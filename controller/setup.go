@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"benchtide/controller/quantity"
 	"benchtide/safety"
 	"benchtide/schedule"
 )
@@ -36,6 +37,8 @@ type Setup struct {
 	// Bands are by reservoir how far below where they are made its low and its level
 	// switch turn back, in metres; 0, and none, mean an ordinary float.
 	Bands [][2]float64
+
+	Units quantity.Units // in which people are told of water
 
 	RecordGrace time.Duration // how long a start waits for storage; 0 means DefaultRecordGrace
 }

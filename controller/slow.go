@@ -92,7 +92,7 @@ func (c *Controller) seeps(b int, name string, litres safety.Litres, floods int,
 	}
 	w.Told = at
 	c.tell(Today, b, LostCause, Parts{
-		Happened: fmt.Sprintf("%s: %.0f L more than the plants can have drunk went little by little in %d floods since %s.", name, float64(litres), floods, c.local(from)),
+		Happened: fmt.Sprintf("%s: %s more than the plants can have drunk went little by little in %d floods since %s.", name, c.volume(litres), floods, c.local(from)),
 		Do:       "Look for a small leak: drops under the table, at the hose and at the standpipe. " + c.orTookOut(c.limits(b).Reservoir),
 	})
 }

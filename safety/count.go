@@ -27,7 +27,7 @@ const (
 	mostLearnt  = 115
 )
 
-// counted is when the litres counted of the run reach what its reservoir keeps;
+// counted is when the water counted of the run reach what its reservoir keeps;
 // Never when they will not.
 func (g *Guard) counted(b *bench) time.Duration {
 	r, tank := &b.run, &g.tanks[b.Reservoir]
@@ -144,17 +144,17 @@ func (g *Guard) checkCount(i int) {
 		return
 	}
 	tank := &g.tanks[b.Reservoir]
-	detail := fmt.Sprintf("the litres counted reached what reservoir %q keeps before the table was full", tank.Name)
+	detail := fmt.Sprintf("the water counted reached what reservoir %q keeps before the table was full", tank.Name)
 	switch {
 	case b.run.full:
 		b.learn()
-		detail = fmt.Sprintf("the fill took %s where %s is usual, so water may be leaking, and by the litres counted since the low switch fell reservoir %q is down to what it keeps",
+		detail = fmt.Sprintf("the fill took %s where %s is usual, so water may be leaking, and by the water counted since the low switch fell reservoir %q is down to what it keeps",
 			Spell(b.run.fullAt-b.run.started), Spell(b.learntFill(true)), tank.Name)
 	case b.Full && !tank.Low:
 		g.failFill(i, ReservoirLow, detail)
 		return
 	case !b.Full:
-		detail = fmt.Sprintf("the litres counted reached what reservoir %q keeps, and no FULL switch shows that they come back", tank.Name)
+		detail = fmt.Sprintf("the water counted reached what reservoir %q keeps, and no FULL switch shows that they come back", tank.Name)
 	}
 	g.trip(i, ReservoirLow, false, detail)
 }

@@ -66,7 +66,7 @@ func New(l Limits, s State, now Now, boot string) *Guard {
 		b := &g.benches[i]
 		b.BenchLimits = &g.lim.Benches[i]
 		b.enable = l.Outputs[b.Pump].Enable
-		b.text = b.texts(&g.tanks[b.Reservoir])
+		b.text = b.texts(&g.tanks[b.Reservoir], g.lim.Gallons)
 	}
 	g.restore(s)
 	g.survey()

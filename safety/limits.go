@@ -86,4 +86,6 @@ type Limits struct {
 	// FloorDrained: the floor can take a spill, so a failed fill latches only
 	// at the second slot in a row.
 	FloorDrained bool
+
+	Gallons bool // people read volumes in US gallons, not in litres
 }

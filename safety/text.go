@@ -13,15 +13,30 @@ type texts struct {
 	high, leak, weld, judging, standing, low string
 }
 
-func (b *bench) texts(tank *reservoir) texts {
+func (b *bench) texts(tank *reservoir, gallons bool) texts {
 	return texts{
 		high:     fmt.Sprintf("HIGH of bench %q shows water or its wire is open", b.Name),
 		leak:     fmt.Sprintf("the floor sensor of bench %q shows water or its wire is open", b.Name),
 		weld:     fmt.Sprintf("the pump relay of bench %q is welded: pull the plug and replace the relay", b.Name),
 		judging:  fmt.Sprintf("the enable relay stays open until it is known whether the pump relay of bench %q is welded", b.Name),
 		standing: fmt.Sprintf("the water of bench %q is not back in reservoir %q", b.Name, tank.Name),
-		low:      fmt.Sprintf("reservoir %q is too low: a flood of bench %q needs %.0f L above the %.0f L kept", tank.Name, b.Name, b.Flood, tank.Keep),
+		low:      fmt.Sprintf("reservoir %q is too low: a flood of bench %q needs %s above the %s kept", tank.Name, b.Name, volume(b.Flood, gallons), volume(tank.Keep, gallons)),
 	}
+}
+
+// perGallon is one US liquid gallon (NIST SP 811, appendix B).
+const perGallon Litres = 3.785411784
+
+// volume is one of water as people read it, in litres or in US gallons.
+func volume(l Litres, gallons bool) string {
+	unit := " L"
+	if gallons {
+		l, unit = l/perGallon, " gal"
+	}
+	if l >= 9.95 {
+		return strconv.FormatFloat(float64(l), 'f', 0, 64) + unit
+	}
+	return strings.TrimSuffix(strconv.FormatFloat(float64(l), 'f', 1, 64), ".0") + unit
 }
 
 var (

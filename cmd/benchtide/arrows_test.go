@@ -42,7 +42,7 @@ var arrows = []arrow{
 	{from: "hw/sim", house: []string{"hw", "hw/hydraulics", "hw/sim/nature", "safety", "schedule/demand"}, because: "the simulated bench has its own truth: nothing that estimates may share it, nor it theirs"},
 	{from: "hw/sim/nature", because: "what the simulated world draws is data; whoever estimates and knew it would agree with itself"},
 	{from: "hw/sim/realtime", house: []string{"hw/sim", "safety"}, because: "a simulated bench that keeps real time is one all the same"},
-	{from: "controller", house: []string{"safety", "schedule"}, because: "the flood cycle is pure: no board, no file, no storage"},
+	{from: "controller", house: []string{"controller/quantity", "safety", "schedule"}, because: "the flood cycle is pure: no board, no file, no storage"},
 	{from: "controller/sheet", house: []string{"controller/quantity", "hw/hydraulics", "safety", "schedule"}, because: "a bench sheet is worked out from the file's numbers alone"},
 	{from: "controller/config", house: []string{"controller/config/address", "controller/texts", "controller/quantity", "controller/sheet", "hw/lines", "safety", "schedule", "schedule/demand"}, outside: []string{"go.yaml.in/yaml/"}, because: "the file says what a site is, not how it is run"},
 	{from: "controller/config/reference", house: []string{"controller/config", "controller/quantity", "controller/texts"}, because: "what is said of the file's keys is made from their descriptions alone"},

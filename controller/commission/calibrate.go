@@ -110,7 +110,7 @@ func (d *dialogue) timeFlood(i int, hold time.Duration) (*timedData, error) {
 		t.Drain = d.ended - d.stopped
 	}
 	d.say("  Fill %s, fall %s, drain %s, %s drawn.", quantity.Duration(t.Fill), quantity.Duration(t.Fall), orNotRead(t.Drain > 0, quantity.Duration(t.Drain)),
-		orNotRead(t.Drawn > 0, quantity.In(t.Drawn, quantity.Litre)))
+		orNotRead(t.Drawn > 0, d.Site.Units.Volume(t.Drawn)))
 	d.clearOfHigh(i, t.Settle)
 	return &t, d.add(timed, d.Site.Benches[i].Name, t)
 }
@@ -123,7 +123,7 @@ const clearance quantity.Metres = 0.005
 func (d *dialogue) clearOfHigh(i int, settle quantity.Metres) {
 	if high := d.Site.Benches[i].High; high != nil && settle > 0 && high.At-settle < clearance {
 		d.say("  Note: HIGH at %s is less than %s above this flood: set it higher, or waves will stop floods.",
-			quantity.In(high.At, quantity.Millimetre), quantity.In(clearance, quantity.Millimetre))
+			d.Site.Units.Mark(high.At), d.Site.Units.Depth(clearance))
 	}
 }
 
@@ -160,7 +160,7 @@ func (d *dialogue) measure(i int, before quantity.Litres, t *timedData) error {
 // it. At a simulated bench the answer may be to read its scale.
 func (d *dialogue) litres(i int, question string) (quantity.Litres, error) {
 	tank := d.Site.Benches[i].Reservoir
-	question = fmt.Sprintf(question, d.tank(i)) + " A volume such as 120 L, or -"
+	question = fmt.Sprintf(question, d.tank(i)) + " A volume such as " + d.either("120 L", "30 gal") + ", or -"
 	if d.Hands == nil {
 		return read(d, quantity.ParseVolume, question)
 	}
@@ -169,10 +169,18 @@ func (d *dialogue) litres(i int, question string) (quantity.Litres, error) {
 			return quantity.ParseVolume(text)
 		}
 		litres := d.Hands.Scale(tank)
-		d.say("    the scale shows %s", quantity.In(litres, quantity.Litre))
+		d.say("    the scale shows %s", d.Site.Units.Volume(litres))
 		return litres, nil
 	}
 	return read(d, scale, question+", or scale to read the simulated one")
+}
+
+// either is what people of the site would write.
+func (d *dialogue) either(metric, us string) string {
+	if d.Site.Units == quantity.US {
+		return us
+	}
+	return metric
 }
 
 // read asks for a quantity until one is given, or - for none.

@@ -86,13 +86,13 @@ func (d *dialogue) drawn(i int, before quantity.Litres) (quantity.Litres, error)
 			d.say("  That reading does not count: it has to be taken while the pump runs.")
 			return 0, nil
 		case out <= 0:
-			d.say("  That cannot be: with the table flooded there is less in %s than the %s before.", d.tank(i), quantity.In(before, quantity.Litre))
+			d.say("  That cannot be: with the table flooded there is less in %s than the %s before.", d.tank(i), d.Site.Units.Volume(before))
 			continue
 		case !known || share >= fewLitres && share <= manyLitres:
 			return out, nil
 		}
 		if sure, err := d.sure("So %s are out, and by the figures of the file a flood takes %s: read when the water goes over the standpipe and its level stands still.",
-			quantity.In(out, quantity.Litre), quantity.In(made.VFlood, quantity.Litre)); err != nil || sure {
+			d.Site.Units.Volume(out), d.Site.Units.Volume(made.VFlood)); err != nil || sure {
 			return out, err
 		}
 	}
@@ -103,22 +103,22 @@ func (d *dialogue) stands(i int) (quantity.Metres, error) {
 	b := &d.Site.Benches[i]
 	made, known := d.reckoned(i)
 	for {
-		high, err := read(d, quantity.ParseLength, "How high does the water stand over the floor of the table? A height such as 38 mm, or -")
+		high, err := read(d, quantity.ParseLength, "How high does the water stand over the floor of the table? A height such as "+d.either("38 mm", "1 1/2 in")+", or -")
 		if err != nil || high == 0 {
 			return 0, err
 		}
 		peak := b.Standpipe.Crest + made.OverflowHead
 		switch {
 		case high >= b.Table.Rim:
-			d.say("  That cannot be: the rim is at %s, and the water would go over it.", quantity.In(b.Table.Rim, quantity.Millimetre))
+			d.say("  That cannot be: the rim is at %s, and the water would go over it.", d.Site.Units.Mark(b.Table.Rim))
 			continue
 		case b.Full != nil && high < b.Full.At:
-			d.say("  That cannot be: FULL is at %s and shows water. Measure from the floor of the table.", quantity.In(b.Full.At, quantity.Millimetre))
+			d.say("  That cannot be: FULL is at %s and shows water. Measure from the floor of the table.", d.Site.Units.Mark(b.Full.At))
 			continue
 		case !known || high > peak-aside && high < peak+aside:
 			return high, nil
 		}
-		if sure, err := d.sure("The water stands at %s, and by the figures of the file at %.0f mm.", quantity.In(high, quantity.Millimetre), 1000*float64(peak)); err != nil || sure {
+		if sure, err := d.sure("The water stands at %s, and by the figures of the file at %s.", d.Site.Units.Mark(high), d.Site.Units.Depth(peak)); err != nil || sure {
 			return high, err
 		}
 	}

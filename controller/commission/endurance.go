@@ -76,13 +76,13 @@ func (d *dialogue) summary(int) error {
 		d.compare("max run", was.MaxRun, is.MaxRun)
 		d.compare("T_over", before[i].Over, after[i].Over)
 		d.compare("min rest", was.MinRest, is.MinRest)
-		d.say("    %-9s %.0f L/h, %.0f L a flood", "flow", float64(after[i].Flow)*3600, float64(after[i].Flood))
+		d.say("    %-9s %s, %s a flood", "flow", d.Site.Units.Flow(quantity.LitresPerHour(after[i].Flow*3600)), d.Site.Units.Volume(quantity.Litres(after[i].Flood)))
 		d.say("    %-9s %s to %s", "window", quantity.Duration(is.FillFrom), quantity.Duration(is.FillBy))
 		if sh := d.site.Sheet(i); sh.CanOverfill {
-			d.say("    With no more than %s in %s nothing could overfill the table.", quantity.In(sh.ToRim, quantity.Litre), d.tank(i))
+			d.say("    With no more than %s in %s nothing could overfill the table.", d.Site.Units.Most(sh.ToRim), d.tank(i))
 		}
 		d.say("    The record keeps it. To have it in the file, too, write there:")
-		d.say("    cycle: %s", written(d.site.Benches[i].Cycle))
+		d.say("    cycle: %s", written(d.site.Benches[i].Cycle, d.Site.Units))
 	}
 	if _, err := d.ask("Who has commissioned this? A name for the record"); err != nil {
 		return err
@@ -96,7 +96,7 @@ func (d *dialogue) summary(int) error {
 }
 
 // written is what was measured as the file has it, without what was not.
-func written(c sheet.Cycle) string {
+func written(c sheet.Cycle, u quantity.Units) string {
 	var parts []string
 	for _, t := range []struct {
 		key  string
@@ -107,7 +107,7 @@ func written(c sheet.Cycle) string {
 		}
 	}
 	if c.Flow > 0 {
-		parts = append(parts, "flow: "+quantity.In(c.Flow, quantity.LitrePerHour))
+		parts = append(parts, "flow: "+u.Flow(c.Flow))
 	}
 	if c.Free > 0 {
 		parts = append(parts, "free: "+quantity.In(c.Free, quantity.Percent))

@@ -252,7 +252,7 @@ func (d *dialogue) prepare(p part) error {
 func (d *dialogue) plugIn() error {
 	var fill []string
 	for _, r := range d.Site.Reservoirs {
-		fill = append(fill, fmt.Sprintf("%s to %s", r.Name, quantity.In(r.Usable, quantity.Litre)))
+		fill = append(fill, fmt.Sprintf("%s to %s", r.Name, d.Site.Units.Volume(r.Usable)))
 	}
 	return d.confirm("Fill "+strings.Join(fill, ", ")+", see that the tables are bare, stay beside the bench and plug the pumps in. Ready?",
 		"fill the reservoirs and plug the pumps in, then start again")
@@ -288,7 +288,7 @@ func (d *dialogue) listSwitch(p sensor) {
 	}
 	height := ""
 	if p.At > 0 {
-		height = ", at " + quantity.In(p.At, quantity.Millimetre)
+		height = ", at " + d.Site.Units.Mark(p.At)
 	}
 	d.say("  %-12s %-8s water %s it, pull %s%s", p.where, p.Line, does, p.Pull, height)
 }

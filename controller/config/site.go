@@ -200,7 +200,7 @@ func (s *Site) light() schedule.Light {
 // Limits returns what the guard holds the site to. Output i of the site is
 // output i of the limits; so with reservoirs, benches and stirrers.
 func (s *Site) Limits() safety.Limits {
-	l := safety.Limits{FloorDrained: s.FloorDrained}
+	l := safety.Limits{FloorDrained: s.FloorDrained, Gallons: s.Units == quantity.US}
 	for i, o := range s.Outputs {
 		l.Outputs = append(l.Outputs, safety.OutputLimits{Name: o.Name, Kind: s.GuardKind(i), Enable: o.Enable, Line: o.Line.Key()})
 	}

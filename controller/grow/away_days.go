@@ -22,9 +22,9 @@ func (a *Away) water() Item {
 			wrong = append(wrong, fmt.Sprintf("%s: nobody knows what it holds: %s; fill it to the mark and write that down, or have a flood weigh it", res.Name, a.Record.Unknown[r]))
 			continue
 		}
-		text := fmt.Sprintf("%s: %.0f L used on hottest days, a fifth to spare included, of %.0f L that can go before it cannot flood", res.Name, used, max(0, has-res.Reserve))
+		text := fmt.Sprintf("%s: %s used on hottest days, a fifth to spare included, of %s that can go before it cannot flood", res.Name, a.Site.volume(used), a.Site.volume(max(0, has-res.Reserve)))
 		if used > has-res.Reserve {
-			wrong = append(wrong, text+fmt.Sprintf("; filled to the mark, and that written down, it has %.0f L", max(0, res.Usable-res.Reserve)))
+			wrong = append(wrong, text+fmt.Sprintf("; filled to the mark, and that written down, it has %s", a.Site.volume(max(0, res.Usable-res.Reserve))))
 		} else {
 			fine = append(fine, text)
 		}
@@ -94,7 +94,7 @@ func (a *Away) needs() Item {
 func (a *Away) rehearsed() Item {
 	wrong := slices.Clone(a.Rehearsed.Broken)
 	if s := a.Rehearsed.Spilled; s > 0.05 {
-		wrong = append(wrong, fmt.Sprintf("%.1f L spilled", s))
+		wrong = append(wrong, a.Site.volume(demand.Litres(s))+" spilled")
 	}
 	for i, lowest := range a.Rehearsed.Lowest {
 		pot := a.Site.Batches[i].Demand.Pot

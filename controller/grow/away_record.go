@@ -167,7 +167,7 @@ func (a *Away) solutions() (fine string, wrong []string) {
 	back := a.Until.At(0).In(a.Zone)
 	var all []string
 	for _, r := range a.Reservoirs {
-		s := SolutionOf(append(slices.Clone(a.Record.Diary[r.Name]), a.Record.Diary[""]...), r.Usable, back)
+		s := SolutionOf(append(slices.Clone(a.Record.Diary[r.Name]), a.Record.Diary[""]...), r.Usable, back, a.Site.Units)
 		if len(s.Reasons) > 0 {
 			wrong = append(wrong, r.Name+", at the return: "+strings.Join(s.Reasons, ", "))
 		} else {

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"benchtide/controller/quantity"
 	"benchtide/schedule"
 	"benchtide/schedule/demand"
 )
@@ -27,14 +28,14 @@ func TestDailyUseIsWhatWasAddedSinceTheFirstTopUp(t *testing.T) {
 }
 
 func TestMoreWaterThanPlantsCanUseIsSuspectedToLeak(t *testing.T) {
-	assert.Empty(t, leakWords(9, 8))
-	assert.Contains(t, leakWords(13, 8), "look for a leak")
-	assert.Empty(t, leakWords(0.5, 0.1), "a cup of water a day is no leak")
+	assert.Empty(t, new(Site).leakWords(9, 8))
+	assert.Contains(t, new(Site).leakWords(13, 8), "look for a leak")
+	assert.Empty(t, new(Site).leakWords(0.5, 0.1), "a cup of water a day is no leak")
 }
 
 func TestSolutionIsDueByAgeByVolumeOrByEC(t *testing.T) {
 	entries := []Entry{on(-20, SolutionChange, 0), on(0, SolutionChange, 180), on(-1, TopUp, 500), on(-3, EC, 2.4), on(1, EC, 1.2), on(3, EC, 1.3), on(5, EC, 1.4), on(4, TopUp, 90)}
-	s := SolutionOf(entries, 180, monday.Add(6*day))
+	s := SolutionOf(entries, 180, monday.Add(6*day), quantity.Metric)
 	assert.InDelta(t, 6, s.Days, 1e-9)
 	assert.InDelta(t, 0.5, s.Turnover, 1e-9)
 	assert.InDelta(t, 0.05, s.Drift, 1e-12, "mS/cm a day")
@@ -49,11 +50,11 @@ func TestSolutionIsDueByAgeByVolumeOrByEC(t *testing.T) {
 		"volume":              {[]Entry{on(5, TopUp, 90)}, 6 * day, "180 L were added"},
 		"EC since it was new": {[]Entry{on(0.1, EC, 1)}, 6 * day, "EC is 1.4 mS/cm, and 1 was read when it was new"},
 	} {
-		s := SolutionOf(append(c.more, entries...), 180, monday.Add(c.after))
+		s := SolutionOf(append(c.more, entries...), 180, monday.Add(c.after), quantity.Metric)
 		require.Len(t, s.Reasons, 1, name)
 		assert.Contains(t, s.Reasons[0], c.want)
 	}
-	assert.Contains(t, SolutionOf(nil, 180, monday).Reasons[0], "no change of the solution is written down")
+	assert.Contains(t, SolutionOf(nil, 180, monday, quantity.Metric).Reasons[0], "no change of the solution is written down")
 }
 
 func TestPotsThatAreResownAreAYoungerBatch(t *testing.T) {
@@ -109,14 +110,14 @@ func TestWhatCannotBeIsRefusedWithItsRange(t *testing.T) {
 		{on(0, PH, 15), "between 0 and 14"},
 		{on(0, Temperature, 85), "after a reset"},
 		{on(0, Temperature, 127.94), "faulty line"},
-		{on(0, Temperature, 55), "between -2 and 50 °C"},
+		{on(0, Temperature, 55), "between -2 °C and 50 °C"},
 		{on(0, Moisture, 6), "between 1 and 5"},
 		{on(0, Lost, 2.5), "whole number"},
 	} {
-		assert.ErrorContains(t, Impossible(c.e), c.want)
+		assert.ErrorContains(t, Impossible(c.e, quantity.Metric), c.want)
 	}
 	for _, e := range []Entry{on(0, TopUp, 20), on(0, EC, 1.2), on(0, PH, 6), on(0, Temperature, 21), on(0, Moisture, 2), on(0, Lost, 3), on(0, Cleaning, 0)} {
-		assert.NoError(t, Impossible(e))
+		assert.NoError(t, Impossible(e, quantity.Metric))
 	}
 }
 
@@ -147,7 +148,7 @@ func TestDoubtsAskWhatIsHardToBelieveAndNothingElse(t *testing.T) {
 		"more lost than there were": {on(3, Lost, 40), []Entry{on(0, Sown, 30)}, "Is it the right batch"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			got := Doubts(c.e, c.before, demand.Litres(180), now)
+			got := Doubts(c.e, c.before, demand.Litres(180), now, quantity.Metric)
 			if c.want == "" {
 				assert.Empty(t, got)
 				return

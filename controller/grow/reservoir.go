@@ -51,14 +51,14 @@ func (s *Site) Learn(batches []int, entries []Entry, zone *time.Location) (Use, 
 	if err != nil {
 		return Use{}, err
 	}
-	if leak := leakWords(daily, hottest); leak != "" {
+	if leak := s.leakWords(daily, hottest); leak != "" {
 		return Use{1, true, leak}, nil
 	}
 	scale, err := demand.Learn(daily, normal)
 	if err != nil {
-		return Use{1, true, err.Error()}, nil
+		return Use{1, true, s.unlearnt(daily, normal)}, nil
 	}
-	return Use{scale, false, fmt.Sprintf("%.1f L a day were topped up, %.1f L are worked out for normal days", daily, normal)}, nil
+	return Use{scale, false, fmt.Sprintf("%s a day were topped up, %s are worked out for normal days", s.volume(daily), s.volume(normal))}, nil
 }
 
 // worked is what batches use a day on the mean, from one date up to another.
@@ -76,18 +76,29 @@ func (s *Site) worked(batches []int, from, to schedule.Date, k Kind) (litres dem
 	return litres / demand.Litres(to-from), nil
 }
 
+// volume is one of water as people read it.
+func (s *Site) volume(l demand.Litres) string { return s.Units.Volume(quantity.Litres(l)) }
+
+// unlearnt says why what plants used cannot be learned from; see demand.Learn.
+func (s *Site) unlearnt(used, worked demand.Litres) string {
+	if !(worked > 0) {
+		return s.volume(worked) + " worked out: learn from days on which plants used water"
+	}
+	return fmt.Sprintf("%s used, %s worked out: look for a leak, a top-up not written down, or wrong pots", s.volume(used), s.volume(worked))
+}
+
 // leaks is how many times what plants use has to be gone before a leak is
 // suspected: plants and weather differ by half (judgement, no source).
 const leaks = 1.5
 
 // leakWords says in words that more water goes than plants can use, or nothing.
 // hottest is what they use on the hottest day, L.
-func leakWords(daily, hottest demand.Litres) string {
+func (s *Site) leakWords(daily, hottest demand.Litres) string {
 	if daily <= leaks*hottest || daily < 1 {
 		return ""
 	}
-	return fmt.Sprintf("%.1f L a day were topped up, and plants use %.1f L on the hottest day: look for a leak under the bench and at the reservoir, or for a top-up written down twice",
-		daily, hottest)
+	return fmt.Sprintf("%s a day were topped up, and plants use %s on the hottest day: look for a leak under the bench and at the reservoir, or for a top-up written down twice",
+		s.volume(daily), s.volume(hottest))
 }
 
 // TopUpNow answers whether to top up now: only while every table of the

@@ -3,6 +3,7 @@ package grow
 import (
 	"time"
 
+	"benchtide/controller/quantity"
 	"benchtide/schedule"
 	"benchtide/schedule/demand"
 )
@@ -15,6 +16,7 @@ type Site struct {
 	Place    demand.Location
 	Line     func(time.Month) demand.Line
 	Lamps    []Lamp
+	Units    quantity.Units  // in which people are told of water
 	Falls    []time.Duration // by bench: from the end of the hold until FULL is clear, in which pots still drink
 
 	recorded map[time.Month]demand.Climate // months of which enough days are on record; see Recall

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"benchtide/controller/quantity"
 	"benchtide/controller/solution"
 	"benchtide/schedule/demand"
 )
@@ -30,7 +31,7 @@ const (
 )
 
 // SolutionOf works the state of a solution out from the diary of its reservoir.
-func SolutionOf(entries []Entry, holds demand.Litres, now time.Time) Solution {
+func SolutionOf(entries []Entry, holds demand.Litres, now time.Time, u quantity.Units) Solution {
 	var s Solution
 	if change, ok := newest(entries, SolutionChange); ok {
 		s.Since = change.At
@@ -51,7 +52,7 @@ func SolutionOf(entries []Entry, holds demand.Litres, now time.Time) Solution {
 		s.Reasons = append(s.Reasons, fmt.Sprintf("it is %.0f days old", s.Days))
 	}
 	if s.Turnover >= dueUsed {
-		s.Reasons = append(s.Reasons, fmt.Sprintf("%.0f L were added since it was changed, as much as the reservoir holds", s.Added))
+		s.Reasons = append(s.Reasons, u.Volume(quantity.Litres(s.Added))+" were added since it was changed, as much as the reservoir holds")
 	}
 	if len(readings) == 0 || readings[0].At.Sub(s.Since) >= soonAfter {
 		return s

@@ -73,11 +73,11 @@ func (s *Site) LearnFrom(batches []int, pairs []Gone, entries []Entry, now time.
 		return Use{}, err
 	}
 	if daily > leaks*hottest && daily >= 1 {
-		return Use{1, true, fmt.Sprintf("%.1f L a day went by the weighings, and plants use %.1f L on the hottest day: look for a leak under the bench and at the reservoir", daily, hottest)}, nil
+		return Use{1, true, fmt.Sprintf("%s a day went by the weighings, and plants use %s on the hottest day: look for a leak under the bench and at the reservoir", s.volume(daily), s.volume(hottest))}, nil
 	}
 	scale, err := demand.Learn(daily, normal)
 	if err != nil {
-		return Use{1, true, err.Error()}, nil
+		return Use{1, true, s.unlearnt(daily, normal)}, nil
 	}
-	return Use{scale, false, fmt.Sprintf("%.1f L a day went by the weighings, %.1f L are worked out for normal days", daily, normal)}, nil
+	return Use{scale, false, fmt.Sprintf("%s a day went by the weighings, %s are worked out for normal days", s.volume(daily), s.volume(normal))}, nil
 }

@@ -10,6 +10,7 @@ import (
 	"benchtide/controller/grow"
 	"benchtide/controller/grow/outlook"
 	"benchtide/controller/ledger"
+	"benchtide/controller/quantity"
 	"benchtide/schedule/demand"
 )
 
@@ -37,11 +38,37 @@ func placed(site *config.Site, n Note) (Note, error) {
 	return n, nil
 }
 
+// ValueOf is the value of a note, which may be written with a unit instead.
+func ValueOf(kind string, value *float64, amount string) (*float64, error) {
+	var read float64
+	var err error
+	switch unit := ledger.DiaryUnits[ledger.DiaryKind(kind)]; {
+	case amount == "":
+		return value, nil
+	case value != nil:
+		return nil, Invalid{Reason: "amount: give value or amount, not both"}
+	case unit == ledger.DiaryUnits[ledger.TopUp]:
+		var v quantity.Litres
+		v, err = quantity.ParseVolume(amount)
+		read = float64(v)
+	case unit == ledger.DiaryUnits[ledger.Temperature]:
+		var v quantity.Celsius
+		v, err = quantity.ParseTemperature(amount)
+		read = float64(v)
+	default:
+		return nil, Invalid{Reason: fmt.Sprintf("amount: %s is no volume and no temperature: give value", kind)}
+	}
+	if err != nil {
+		return nil, Invalid{Reason: "amount: " + err.Error()}
+	}
+	return &read, nil
+}
+
 // believed refuses a note that cannot be right, and asks about one that is hard
 // to believe beside those before it, unless its writer is sure.
 func (r *Record) believed(ctx context.Context, n Note) error {
 	e := outlook.Entry(n.At, n.Kind, n.Value)
-	if err := grow.Impossible(e); err != nil {
+	if err := grow.Impossible(e, r.site.Units); err != nil {
 		return Invalid{Reason: err.Error()}
 	}
 	if n.Sure {
@@ -59,7 +86,7 @@ func (r *Record) believed(ctx context.Context, n Note) error {
 	if err != nil {
 		return err
 	}
-	questions := grow.Doubts(e, before, holds, n.Now)
+	questions := grow.Doubts(e, before, holds, n.Now, r.site.Units)
 	if r.asks != nil {
 		questions = append(questions, r.asks(n)...)
 	}

@@ -24,7 +24,7 @@ func namesOf(site *config.Site, n controller.Names) Names {
 // FactsOf are the drawings of the benches and what they come to.
 func FactsOf(site *config.Site, version string) Facts {
 	f := Facts{
-		Site: site.Name, Timezone: site.Zone.String(), Version: version,
+		Site: site.Name, Units: site.Units, Timezone: site.Zone.String(), Version: version,
 		Benches: []BenchFacts{}, Reservoirs: []ReservoirFacts{}, Batches: []BatchFacts{},
 	}
 	for i := range site.Benches {

@@ -1,5 +1,7 @@
 package live
 
+import "benchtide/controller/quantity"
+
 // Outlook is what the plants will need beside what is planned for them.
 type Outlook struct {
 	From     string   `json:"from"`
@@ -7,6 +9,8 @@ type Outlook struct {
 	Plants   []Plants `json:"plants"`
 	Supplies []Supply `json:"supplies"`
 	Assumed  []string `json:"assumed"`
+
+	Units quantity.Units `json:"units"` // in which people read figures; those here are metric
 
 	Proposals []Proposal `json:"proposals"` // nothing comes of them by itself
 	Questions []Question `json:"questions"`

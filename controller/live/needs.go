@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"benchtide/controller"
+	"benchtide/controller/quantity"
 	"benchtide/safety"
 )
 
@@ -35,7 +36,7 @@ func (s *Status) causes() []Need {
 		s.Benches[i].failed(add)
 	}
 	for i := range s.Reservoirs {
-		s.Reservoirs[i].needs(add, s.At)
+		s.Reservoirs[i].needs(add, s.At, s.Units)
 	}
 	s.ofTheSite(add)
 	s.Commissioning.needs(add)
@@ -245,7 +246,7 @@ func failed(f *controller.Row) bool {
 }
 
 // needs asks for a look at a leak while nobody has said where its water went.
-func (r *ReservoirStatus) needs(add func(Need), now string) {
+func (r *ReservoirStatus) needs(add func(Need), now string, units quantity.Units) {
 	u := r.Missing
 	if u == nil || u.Answer != "" || controller.Instant(now).Sub(controller.Instant(u.At)) > remembered {
 		return
@@ -254,7 +255,7 @@ func (r *ReservoirStatus) needs(add func(Need), now string) {
 	if u.Bench != nil {
 		what, bench, look = *u.Bench, *u.Bench, "under the table and at the hose"
 	}
-	add(kinds[missing].need(missing, bench, fmt.Sprintf("%s: about %.0f L more than the plants can have drunk are missing since %s.", controller.Spaced(what), u.Litres, clockOf(u.From, now)),
+	add(kinds[missing].need(missing, bench, fmt.Sprintf("%s: about %s more than the plants can have drunk are missing since %s.", controller.Spaced(what), units.Volume(quantity.Litres(u.Litres)), clockOf(u.From, now)),
 		"", "Look for water "+look+". If you took it out, say so."))
 }
 

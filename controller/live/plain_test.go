@@ -31,7 +31,7 @@ var details = []string{
 	`reservoir "big_tank" is too low: a flood of bench "big_north" needs 117 L above the 20 L kept`, "FULL was made after 12 s, too early for a fill of 3 min 3 s",
 	"FULL was not made within 4 min 35 s", "FULL was lost for 10 s during the hold", "FULL has not cleared 3 min after the pump stopped; no enable relay can part a welded pump: pull its plug",
 	"EMPTY was not made by a flood that made FULL", "HIGH shows water and FULL does not: look at both switches and their wires", `switch "full" changed more than 6 times within 10 s`,
-	`switch "leak" was last read 0.6 s ago`, "the board did not obey: drive output \"flood_pump\": no answer", "the litres counted reached what reservoir \"big_tank\" keeps before the table was full",
+	`switch "leak" was last read 0.6 s ago`, "the board did not obey: drive output \"flood_pump\": no answer", "the water counted reached what reservoir \"big_tank\" keeps before the table was full",
 	"the program came 4.8 s late with a pump on", "3 program starts within 30 minutes with a pump run in each, for the second time within 24 hours",
 	"38 L more than the plants can have drunk went in the last 2 floods, since Tue 19 May 11:00", "until Mon 2 Mar 13:00 by the gardener",
 }

@@ -1,5 +1,7 @@
 package live
 
+import "benchtide/controller/quantity"
+
 // Trip is something the guard did, or a reset.
 type Trip struct {
 	At        string `json:"at"`
@@ -36,6 +38,7 @@ type Day struct {
 // benches and what they come to.
 type Facts struct {
 	Site       string           `json:"site"`
+	Units      quantity.Units   `json:"units"` // as of Status
 	Timezone   string           `json:"timezone"`
 	Version    string           `json:"version"`
 	Benches    []BenchFacts     `json:"benches"`

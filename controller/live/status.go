@@ -14,6 +14,7 @@ import (
 // apply or is not known.
 type Status struct {
 	Site         string            `json:"site"`
+	Units        quantity.Units    `json:"units"` // in which people read figures: metric or us; those here are metric
 	At           string            `json:"at"`
 	ClockTrusted bool              `json:"clock_trusted"`
 	Plan         string            `json:"plan"` // calendar or elapsed
@@ -208,7 +209,7 @@ type Names struct {
 // StatusOf shows a controller's snapshot, without Outputs and Record.
 func StatusOf(st *controller.Status, n *Names) Status {
 	s := Status{
-		Site: n.Site, At: controller.Stamp(st.Now.Wall, n.Zone), ClockTrusted: st.Now.Trusted, Plan: "elapsed", HandsIn: st.HandsIn,
+		Site: n.Site, Units: n.Units, At: controller.Stamp(st.Now.Wall, n.Zone), ClockTrusted: st.Now.Trusted, Plan: "elapsed", HandsIn: st.HandsIn,
 		Benches: []BenchStatus{}, Batches: []BatchStatus{}, Reservoirs: []ReservoirStatus{}, Outputs: []OutputStatus{},
 		Messages:      MessagesStatus{Channels: []ChannelStatus{}},
 		Commissioning: CommissioningStatus{ProofTests: []ProofTest{}, LeftOut: []LeftOut{}},

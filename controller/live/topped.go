@@ -10,6 +10,7 @@ import (
 	"benchtide/controller"
 	"benchtide/controller/ledger"
 	"benchtide/controller/loop"
+	"benchtide/controller/quantity"
 	"benchtide/safety"
 )
 
@@ -54,7 +55,7 @@ func (s *Site) asks(n Note) []string {
 		return nil
 	}
 	if p := s.loop.Snapshot(); p != nil {
-		return askedOfWater(n, &p.Status.Reservoirs[k], s.names.Zone)
+		return askedOfWater(n, &p.Status.Reservoirs[k], &s.names.Names)
 	}
 	return nil
 }
@@ -66,7 +67,7 @@ const lately = 48 * time.Hour
 // water taken out that may be what is missing: both are known already. With the
 // time at which it was poured or taken, or once a person has answered, it is
 // clear.
-func askedOfWater(n Note, r *controller.ReservoirStatus, zone *time.Location) []string {
+func askedOfWater(n Note, r *controller.ReservoirStatus, names *controller.Names) []string {
 	same := func(u *controller.Unexplained, known controller.Answer) bool {
 		near := n.Value != nil && math.Abs(*n.Value-float64(u.Litres)) <= float64(u.Litres)/4
 		after := !n.At.Before(u.At) && n.Now.Sub(u.At) < lately
@@ -75,11 +76,11 @@ func askedOfWater(n Note, r *controller.ReservoirStatus, zone *time.Location) []
 	const day = "Mon 2 Jan 15:04"
 	switch kind := ledger.DiaryKind(n.Kind); {
 	case kind == ledger.TopUp && same(&r.Came, controller.Poured):
-		return []string{fmt.Sprintf("%.0f L came before %s and are booked as a top-up already. Is this more water? If it is that water, give the time at which you poured it, or write nothing.",
-			float64(r.Came.Litres), r.Came.At.In(zone).Format(day))}
+		return []string{fmt.Sprintf("%s came before %s and are booked as a top-up already. Is this more water? If it is that water, give the time at which you poured it, or write nothing.",
+			names.Units.Volume(quantity.Litres(r.Came.Litres)), r.Came.At.In(names.Zone).Format(day))}
 	case kind == ledger.TakenOut && same(&r.Missing, controller.TakenOut):
-		return []string{fmt.Sprintf("%.0f L are missing since before %s. Is this other water? If it is that water, say so of the missing litres, and write nothing.",
-			float64(r.Missing.Litres), r.Missing.At.In(zone).Format(day))}
+		return []string{fmt.Sprintf("%s are missing since before %s. Is this other water? If it is that water, say so of the missing water, and write nothing.",
+			names.Units.Volume(quantity.Litres(r.Missing.Litres)), r.Missing.At.In(names.Zone).Format(day))}
 	}
 	return nil
 }

@@ -44,7 +44,7 @@ func (s *ReservoirStatus) rested(r *controller.ReservoirStatus, n *Names, now ti
 		s.LastKnown = &KnownWater{quantity.Rounded(float64(r.Had), 0.1), controller.Stamp(r.HadAt, n.Zone)}
 	}
 	s.Missing, s.Came = unexplained(&r.Missing, n.Zone), unexplained(&r.Came, n.Zone)
-	s.Words = waterWords(r, n.Zone, now)
+	s.Words = waterWords(r, n.Units, n.Zone, now)
 }
 
 func unexplained(u *controller.Unexplained, zone *time.Location) *Unexplained {
@@ -61,7 +61,7 @@ func unexplained(u *controller.Unexplained, zone *time.Location) *Unexplained {
 }
 
 // waterWords says how much a reservoir holds and how that is known.
-func waterWords(r *controller.ReservoirStatus, zone *time.Location, now time.Time) string {
+func waterWords(r *controller.ReservoirStatus, u quantity.Units, zone *time.Location, now time.Time) string {
 	when := func(t time.Time) string {
 		layout := "Mon 2 Jan 15:04"
 		if t.In(zone).Format(time.DateOnly) == now.In(zone).Format(time.DateOnly) {
@@ -69,11 +69,11 @@ func waterWords(r *controller.ReservoirStatus, zone *time.Location, now time.Tim
 		}
 		return t.In(zone).Format(layout)
 	}
-	held := fmt.Sprintf("%.0f L", float64(r.Litres))
-	between := fmt.Sprintf("between %.0f and %.0f L", float64(r.Span[0]), float64(r.Span[1]))
+	held := u.Volume(quantity.Litres(r.Litres))
+	between := "between " + u.Volumes(quantity.Litres(r.Span[0]), "and", quantity.Litres(r.Span[1]))
 	if r.Whole > 0 && r.Basis != controller.Unknown {
-		held = fmt.Sprintf("%.0f L with what is on its tables", float64(r.Whole))
-		between = fmt.Sprintf("between %.0f and %.0f L", max(0, float64(r.Whole-r.Give)), float64(r.Whole+r.Give))
+		held = u.Volume(quantity.Litres(r.Whole)) + " with what is on its tables"
+		between = "between " + u.Volumes(quantity.Litres(max(0, r.Whole-r.Give)), "and", quantity.Litres(r.Whole+r.Give))
 	}
 	switch r.Basis {
 	case controller.Weighed:
@@ -85,7 +85,7 @@ func waterWords(r *controller.ReservoirStatus, zone *time.Location, now time.Tim
 	}
 	text := "not known since " + when(r.Since)
 	if !r.HadAt.IsZero() {
-		text += fmt.Sprintf("; it last held %.0f L, %s", float64(r.Had), when(r.HadAt))
+		text += fmt.Sprintf("; it last held %s, %s", u.Volume(quantity.Litres(r.Had)), when(r.HadAt))
 	}
 	if r.Litres > 0 {
 		text += fmt.Sprintf("; its switch shows that it holds %s or more", held)

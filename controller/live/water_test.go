@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller"
+	"benchtide/controller/quantity"
 	"benchtide/safety"
 )
 
@@ -27,7 +28,7 @@ func TestLitresSayWhatTheyRestOn(t *testing.T) {
 		"not known since 09:02; it last held 200 L, Mon 2 Mar 10:00":                                               {Basis: controller.Unknown, Since: today, Had: 200, HadAt: before},
 		"not known since 09:02; it last held 200 L, Mon 2 Mar 10:00; its switch shows that it holds 155 L or more": {Litres: 155, Basis: controller.Unknown, Since: today, Had: 200, HadAt: before},
 	} {
-		assert.Equal(t, want, waterWords(&r, time.UTC, now))
+		assert.Equal(t, want, waterWords(&r, quantity.Metric, time.UTC, now))
 	}
 }
 

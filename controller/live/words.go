@@ -3,10 +3,10 @@ package live
 import (
 	"fmt"
 	"log/slog"
-	"math"
 	"time"
 
 	"benchtide/controller"
+	"benchtide/controller/quantity"
 )
 
 // Entry is one event in words and as data.
@@ -40,10 +40,11 @@ func Describe(n *controller.Names, e *controller.Event) Entry {
 		d.Attrs = []slog.Attr{slog.String("output", n.Outputs[e.Output]), slog.Bool("on", e.On)}
 	case controller.ReservoirWeighed:
 		w := &e.Weighing
-		d.Text = fmt.Sprintf("%s held %.0f L at the start of this flood, give or take %.0f L", n.Reservoirs[w.Reservoir], float64(w.Litres), math.Ceil(float64(w.Give)))
+		d.Text = fmt.Sprintf("%s held %s at the start of this flood, give or take %s",
+			n.Reservoirs[w.Reservoir], n.Units.Volume(quantity.Litres(w.Litres)), n.Units.Least(quantity.Litres(w.Give)))
 		d.Attrs = []slog.Attr{slog.String("reservoir", n.Reservoirs[w.Reservoir]), figure("litres", float64(w.Litres)), figure("give", float64(w.Give))}
 	case controller.WaterBooked:
-		d.Kind, d.Text = "diary", n.Reservoirs[e.Booking.Reservoir]+": "+bookedText(&e.Booking)+": "+e.Text
+		d.Kind, d.Text = "diary", n.Reservoirs[e.Booking.Reservoir]+": "+bookedText(&e.Booking, n.Units)+": "+e.Text
 		d.Attrs = []slog.Attr{slog.String("reservoir", n.Reservoirs[e.Booking.Reservoir]), figure("litres", float64(e.Booking.Litres))}
 	default:
 		d.Text = d.Kind
@@ -54,14 +55,14 @@ func Describe(n *controller.Names, e *controller.Event) Entry {
 	return d
 }
 
-func bookedText(b *controller.Booking) string {
+func bookedText(b *controller.Booking, u quantity.Units) string {
 	switch {
 	case b.Withdrawn:
 		return "a top-up that was booked is taken back"
 	case b.Litres < 0:
-		return fmt.Sprintf("%.0f L booked as taken out", -float64(b.Litres))
+		return u.Volume(quantity.Litres(-b.Litres)) + " booked as taken out"
 	}
-	return fmt.Sprintf("%.0f L booked as a top-up", float64(b.Litres))
+	return u.Volume(quantity.Litres(b.Litres)) + " booked as a top-up"
 }
 
 var urgencies = map[controller.Urgency]slog.Level{

@@ -43,11 +43,11 @@ func (d *Entry) flood(n *controller.Names, e *controller.Event) {
 		d.Text = "flood refused for now: " + controller.Because(string(e.Refusal.Interlock), e.Refusal.Detail)
 		d.Attrs = append(d.Attrs, slog.String("interlock", string(e.Refusal.Interlock)), slog.Bool("latched", e.Refusal.Latched))
 	case controller.FloodEnded:
-		d.ended(f)
+		d.ended(f, n.Units)
 	}
 }
 
-func (d *Entry) ended(f *controller.Flood) {
+func (d *Entry) ended(f *controller.Flood, u quantity.Units) {
 	d.Text = "flood " + string(f.Outcome)
 	if f.Outcome != controller.Proven {
 		d.Level = slog.LevelWarn
@@ -68,7 +68,7 @@ func (d *Entry) ended(f *controller.Flood) {
 	took("stood_s", "stood", f.Stood)
 	took("fall_s", "fell in", f.Fall)
 	if f.Litres > 0 {
-		parts = append(parts, fmt.Sprintf("lifted %.0f L", f.Litres))
+		parts = append(parts, "lifted "+u.Volume(quantity.Litres(f.Litres)))
 		d.Attrs = append(d.Attrs, figure("litres", float64(f.Litres)))
 	}
 	if len(parts) > 0 {

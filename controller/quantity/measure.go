@@ -36,6 +36,15 @@ func (u Units) String() string {
 	return "metric"
 }
 
+// MarshalText writes the word, for JSON.
+func (u Units) MarshalText() ([]byte, error) { return []byte(u.String()), nil }
+
+// UnmarshalText reads it.
+func (u *Units) UnmarshalText(text []byte) (err error) {
+	*u, err = ParseUnits(string(text))
+	return err
+}
+
 // in is q in one unit or the other.
 func in[Q ~float64](u Units, q Q, metric, us Unit[Q]) (float64, string) {
 	unit := metric
@@ -55,6 +64,14 @@ func (u Units) Depth(m Metres) string {
 		decimals = 1
 	}
 	return sensible(x, decimals) + " " + symbol
+}
+
+// HeightUnit is the unit of a table or a picture of heights of water: mm, or in.
+func (u Units) HeightUnit() Unit[Metres] {
+	if u == US {
+		return Inch
+	}
+	return Millimetre
 }
 
 // Mark is a short length as it is read off a rule or a tape: "26 mm", "1 1/4 in".

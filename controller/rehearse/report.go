@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"benchtide/controller"
+	"benchtide/controller/quantity"
 	"benchtide/safety"
 	"benchtide/schedule"
 )
@@ -12,11 +13,12 @@ import (
 // offset; they are true times but for those of the ledger, which are what the
 // program's clock said. Figures of water and pumps are what really happened.
 type Report struct {
-	From    string `json:"from"`
-	Days    int    `json:"days"`
-	Seed    uint64 `json:"seed"`
-	Weather string `json:"weather"`
-	Nature  string `json:"nature,omitempty"` // what the site drew its own figures from; empty for the plain bench
+	From    string         `json:"from"`
+	Days    int            `json:"days"`
+	Seed    uint64         `json:"seed"`
+	Weather string         `json:"weather"`
+	Units   quantity.Units `json:"units,omitempty"`  // in which people read it; figures here are metric
+	Nature  string         `json:"nature,omitempty"` // what the site drew its own figures from; empty for the plain bench
 
 	// NotTimed are benches that nature made so that commissioning would refuse them:
 	// the pump does not reach FULL, or the tank is too small. They go by their file.
@@ -72,7 +74,7 @@ type Answer struct {
 // report makes up the books.
 func (r *rehearsal) report() *Report {
 	rep := &Report{
-		From: r.scenario.From.String(), Days: r.scenario.Days, Seed: r.scenario.Seed, Weather: r.scenario.Weather,
+		From: r.scenario.From.String(), Days: r.scenario.Days, Seed: r.scenario.Seed, Weather: r.scenario.Weather, Units: r.site.Units,
 		Trips: nonNil(r.diary.trips), Messages: nonNil(r.diary.messages), Acts: nonNil(r.diary.answers),
 		BrokenInvariants: nonNil(r.checker.finish(r.diary.floods, r.world.Truth())),
 	}

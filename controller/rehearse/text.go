@@ -160,8 +160,12 @@ func (r *Report) writeActs(b *strings.Builder) {
 	}
 }
 
+// volume is one of water as people read it.
+func (r *Report) volume(litres float64) string { return r.Units.Volume(quantity.Litres(litres)) }
+
 func (r *Report) writeWater(b *strings.Builder) {
-	fmt.Fprintf(b, "\nWater: topped up %.0f L, spilled %.1f L, lowest reservoir %.0f L,\n       deepest table %.0f mm\n", r.ToppedUpL, r.SpilledL, r.ReservoirMinL, r.PeakDepthMM)
+	fmt.Fprintf(b, "\nWater: topped up %s, spilled %s, lowest reservoir %s,\n       deepest table %s\n",
+		r.volume(r.ToppedUpL), r.volume(r.SpilledL), r.volume(r.ReservoirMinL), r.Units.Depth(quantity.Metres(r.PeakDepthMM/1000)))
 	for _, name := range slices.Sorted(maps.Keys(r.PumpS)) {
 		fmt.Fprintf(b, "Pump %s ran %s\n", name, ran(r.PumpS[name]))
 	}

@@ -141,7 +141,7 @@ func metres(m quantity.Metres) hydraulics.Metres { return hydraulics.Metres(m) }
 // Names are what the indices of a site stand for.
 func Names(site *config.Site) controller.Names {
 	n := controller.Names{
-		Site: site.Name, Zone: site.Zone, Outputs: site.OutputNames(), Benches: site.BenchNames(),
+		Site: site.Name, Zone: site.Zone, Units: site.Units, Outputs: site.OutputNames(), Benches: site.BenchNames(),
 		Reservoirs: site.ReservoirNames(), Batches: site.BatchNames(),
 	}
 	for i := range site.Batches {
@@ -156,7 +156,7 @@ func Setup(site *config.Site) (controller.Setup, error) {
 	if err != nil {
 		return controller.Setup{}, err
 	}
-	s := controller.Setup{Limits: site.Limits(), Calendar: calendar, Plans: site.Plans, Buzzer: -1}
+	s := controller.Setup{Units: site.Units, Limits: site.Limits(), Calendar: calendar, Plans: site.Plans, Buzzer: -1}
 	for _, b := range site.Batches {
 		s.Batches = append(s.Batches, b.Batch)
 	}

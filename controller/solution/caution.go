@@ -53,16 +53,16 @@ func WarmthOf(t quantity.Celsius) (Warmth, error) {
 }
 
 // Words say what to do at a temperature, and nothing where all is well.
-func (w Warmth) Words() string {
+func (w Warmth) Words(u quantity.Units) string {
 	switch w {
 	case TooCold:
-		return "Too cold: at 2 °C and below nothing floods. Warm the solution."
+		return "Too cold: at " + u.Temperature(2) + " and below nothing floods. Warm the solution."
 	case Cool:
-		return "Cool: below 12 °C roots take up little. Warm the solution or flood in the afternoon."
+		return "Cool: below " + u.Temperature(12) + " roots take up little. Warm the solution or flood in the afternoon."
 	case Warm:
-		return "Warm: from 25 °C on water moulds spread in a shared solution, and little oxygen stays. Shade the tank, stir less, aerate more."
+		return "Warm: from " + u.Temperature(25) + " on water moulds spread in a shared solution, and little oxygen stays. Shade the tank, stir less, aerate more."
 	case Hot:
-		return "Hot: at 30 °C and above roots want twice the oxygen of 20 °C and find less. Cool the solution before the next flood if you can."
+		return "Hot: at " + u.Temperature(30) + " and above roots want twice the oxygen of " + u.Temperature(20) + " and find less. Cool the solution before the next flood if you can."
 	}
 	return ""
 }

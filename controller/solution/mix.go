@@ -132,7 +132,7 @@ func MixOxygen(t quantity.Celsius, altitude quantity.Metres, salinity float64) (
 		fmt.Sprintf("Water at %.4g °C holds %.2f mg/L of oxygen when it is in balance with air.", t, holds),
 	}}
 	if w, err := WarmthOf(t); err == nil && w != Fine {
-		a.Words = append(a.Words, w.Words())
+		a.Words = append(a.Words, w.Words(quantity.Metric))
 	}
 	return a, nil
 }

@@ -155,7 +155,7 @@ func TestWarmthIsJudgedAtItsEdges(t *testing.T) {
 		got, err := WarmthOf(c)
 		require.NoError(t, err)
 		assert.Equal(t, want, got, "%v °C", c)
-		assert.Equal(t, want == Fine, got.Words() == "", "%v °C", c)
+		assert.Equal(t, want == Fine, got.Words(quantity.Metric) == "", "%v °C", c)
 	}
 }
 

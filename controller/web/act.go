@@ -59,12 +59,13 @@ type ResetRequest struct {
 
 // DiaryRequest adds to the diary.
 type DiaryRequest struct {
-	At    string   `json:"at"` // as moment reads it; now when empty
-	Place string   `json:"place"`
-	Kind  string   `json:"kind"`
-	Value *float64 `json:"value"`
-	Text  string   `json:"text"`
-	Sure  bool     `json:"sure"` // the questions about it are answered: it is right
+	At     string   `json:"at"` // as moment reads it; now when empty
+	Place  string   `json:"place"`
+	Kind   string   `json:"kind"`
+	Value  *float64 `json:"value"`
+	Amount string   `json:"amount"` // the value with its unit, as people write it: "5 gal", "72 F"; in place of value
+	Text   string   `json:"text"`
+	Sure   bool     `json:"sure"` // the questions about it are answered: it is right
 }
 
 // asked reads the request of an act and finds what it is about.
@@ -254,7 +255,11 @@ func (a *API) addDiary(w http.ResponseWriter, r *http.Request) error {
 			return live.Invalid{Reason: "at: " + err.Error()}
 		}
 	}
-	if err := a.Record.AddDiary(r.Context(), live.Note{At: at, Place: q.Place, Kind: q.Kind, Value: q.Value, Text: q.Text, Sure: q.Sure, Now: now}); err != nil {
+	value, err := live.ValueOf(q.Kind, q.Value, q.Amount)
+	if err != nil {
+		return err
+	}
+	if err := a.Record.AddDiary(r.Context(), live.Note{At: at, Place: q.Place, Kind: q.Kind, Value: value, Text: q.Text, Sure: q.Sure, Now: now}); err != nil {
 		return err
 	}
 	reply(w, Done{Done: "written into the diary"})

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"benchtide/controller/live"
+	"benchtide/controller/quantity"
 )
 
 // WaterRequest says where the water went or came from that weighings of a
@@ -36,9 +37,9 @@ func (a *API) tookOut(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return ofWord(err)
 	}
-	words := fmt.Sprintf("%.0f L are booked as taken out of %s, and are not looked for any more", u.Litres, name)
+	words := fmt.Sprintf("%s are booked as taken out of %s, and are not looked for any more", a.volume(u.Litres), name)
 	if !u.First {
-		words = fmt.Sprintf("%s: that is known already%s: %.0f L", name, byWhom(u.By), u.Litres)
+		words = fmt.Sprintf("%s: that is known already%s: %s", name, byWhom(u.By), a.volume(u.Litres))
 	}
 	if len(u.Latched) > 0 {
 		words += "; " + listed(u.Latched) + " stays locked until you reset it"
@@ -61,20 +62,25 @@ func (a *API) toppedUp(w http.ResponseWriter, r *http.Request) error {
 	}
 	yes, no := true, false
 	done := Done{
-		fmt.Sprintf("%.0f L are booked as a top-up of %s", u.Litres, name),
+		fmt.Sprintf("%s are booked as a top-up of %s", a.volume(u.Litres), name),
 		&Undo{"topped-up", ToppedUpRequest{Reservoir: name, Poured: &no, Litres: u.Litres}, "nobody poured them in"},
 	}
 	switch {
 	case !u.First:
-		done.Done = fmt.Sprintf("%s: that is known already%s: %.0f L", name, byWhom(u.By), u.Litres)
+		done.Done = fmt.Sprintf("%s: that is known already%s: %s", name, byWhom(u.By), a.volume(u.Litres))
 	case !*q.Poured:
-		done.Done = fmt.Sprintf("%.0f L are not booked as a top-up of %s; look whether water runs in by itself, and at its switch", u.Litres, name)
+		done.Done = fmt.Sprintf("%s are not booked as a top-up of %s; look whether water runs in by itself, and at its switch", a.volume(u.Litres), name)
 	}
 	if !*q.Poured {
 		done.Undo = &Undo{"topped-up", ToppedUpRequest{Reservoir: name, Poured: &yes, Litres: u.Litres}, "somebody poured them in"}
 	}
 	reply(w, done)
 	return nil
+}
+
+// volume is one of water as people read it.
+func (a *API) volume(litres float64) string {
+	return a.Facts.Units.Volume(quantity.Litres(litres))
 }
 
 func byWhom(by string) string {

@@ -3,6 +3,7 @@ package web
 import (
 	"benchtide/controller"
 	"benchtide/controller/live"
+	"benchtide/controller/quantity"
 )
 
 // Floods are rows of the ledger.
@@ -18,4 +19,5 @@ type Trips struct {
 // Diary is the diary.
 type Diary struct {
 	Entries []live.DiaryEntry `json:"entries"`
+	Units   quantity.Units    `json:"units"` // in which people read their values; those here are in unit
 }

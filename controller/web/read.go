@@ -50,7 +50,7 @@ func (a *API) trips(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (a *API) diary(w http.ResponseWriter, r *http.Request) error {
-	return list(a, w, r, a.Record.Diary, func(rows []live.DiaryEntry) any { return Diary{rows} })
+	return list(a, w, r, a.Record.Diary, func(rows []live.DiaryEntry) any { return Diary{rows, a.Facts.Units} })
 }
 
 // list answers with rows of the record, as the object that they are shown in.

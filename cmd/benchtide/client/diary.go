@@ -183,7 +183,7 @@ func (c diaryListCommand) Run(ctx context.Context, s *cli.Session) error {
 func writeDiary(w io.Writer, d *web.Diary) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	for _, e := range d.Entries {
-		what := strings.TrimSpace(e.Kind + " " + amount(e))
+		what := strings.TrimSpace(e.Kind + " " + amount(e, d.Units))
 		fmt.Fprintf(t, "%s\t%s\t%s\n", ask.Clock(e.At, "Mon 2006-01-02 15:04"), strings.TrimSpace(e.Place+" "+what), e.Text)
 	}
 	if len(d.Entries) == 0 {
@@ -192,9 +192,14 @@ func writeDiary(w io.Writer, d *web.Diary) error {
 	return t.Flush()
 }
 
-func amount(e live.DiaryEntry) string {
-	if e.Value == nil {
+func amount(e live.DiaryEntry, u quantity.Units) string {
+	switch {
+	case e.Value == nil:
 		return ""
+	case e.Unit == ledger.DiaryUnits[ledger.TopUp]:
+		return u.Volume(quantity.Litres(*e.Value))
+	case e.Unit == ledger.DiaryUnits[ledger.Temperature]:
+		return u.Temperature(quantity.Celsius(*e.Value))
 	}
 	return strconv.FormatFloat(*e.Value, 'g', 4, 64) + " " + e.Unit
 }

@@ -10,6 +10,7 @@ import (
 	"benchtide/cmd/benchtide/ask"
 	"benchtide/cmd/benchtide/cli"
 	"benchtide/controller/live"
+	"benchtide/controller/quantity"
 )
 
 // Outlook tells what the plants will need.
@@ -37,10 +38,10 @@ func writeOutlook(w io.Writer, o *live.Outlook) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s and %d days\n", o.From, o.Days)
 	for i := range o.Plants {
-		writePlants(&b, &o.Plants[i])
+		writePlants(&b, &o.Plants[i], o.Units)
 	}
 	for i := range o.Supplies {
-		writeSupply(&b, &o.Supplies[i])
+		writeSupply(&b, &o.Supplies[i], o.Units)
 	}
 	for _, p := range o.Proposals {
 		fmt.Fprintf(&b, "proposed: %s\n", p.Words)
@@ -55,10 +56,10 @@ func writeOutlook(w io.Writer, o *live.Outlook) error {
 	return err
 }
 
-func writePlants(w io.Writer, p *live.Plants) {
+func writePlants(w io.Writer, p *live.Plants, u quantity.Units) {
 	fmt.Fprintf(w, "%s on %s, day %d: plants suffer below %.0f %% of what a pot holds\n", p.Batch, p.Bench, p.AgeDays, 100*p.Limit)
 	for _, c := range p.Courses {
-		fmt.Fprintf(w, "  %-8s down to %.0f %%, %.1f L a day at the end\n", c.Weather, 100*c.Lowest, c.DailyL)
+		fmt.Fprintf(w, "  %-8s down to %.0f %%, %s a day at the end\n", c.Weather, 100*c.Lowest, u.Volume(quantity.Litres(c.DailyL)))
 	}
 	var ages []string
 	for _, c := range p.Ages {
@@ -72,7 +73,7 @@ func writePlants(w io.Writer, p *live.Plants) {
 	}
 }
 
-func writeSupply(w io.Writer, s *live.Supply) {
+func writeSupply(w io.Writer, s *live.Supply, u quantity.Units) {
 	least := ""
 	if s.AtLeast {
 		least = "at least "
@@ -81,7 +82,7 @@ func writeSupply(w io.Writer, s *live.Supply) {
 	if s.AtLeast {
 		fmt.Fprintln(w, "  its low switch tells no more: top it up to the mark and write that down")
 	}
-	fmt.Fprintf(w, "  plants use %.1f L a day, %.1f on hottest days: %s\n", s.DailyL, s.HottestL, s.Words)
+	fmt.Fprintf(w, "  plants use %s a day, %s on hottest days: %s\n", u.Volume(quantity.Litres(s.DailyL)), u.Volume(quantity.Litres(s.HottestL)), s.Words)
 	k := s.Solution
 	if k == nil || !k.Known {
 		fmt.Fprintln(w, "  no change of the solution is written down")

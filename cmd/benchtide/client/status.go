@@ -52,7 +52,7 @@ func writeStatus(w io.Writer, st *live.Status) error {
 		writeBatch(t, &k)
 	}
 	for i := range st.Reservoirs {
-		writeReservoir(t, &st.Reservoirs[i])
+		writeReservoir(t, &st.Reservoirs[i], st.Units)
 	}
 	for _, l := range st.Left {
 		fmt.Fprintf(t, "%s\tleft the file; kept until \"benchtide drop %s\"\n", l.Name, l.Name)
@@ -69,11 +69,11 @@ func writeStatus(w io.Writer, st *live.Status) error {
 }
 
 // warmth is the temperature of the solution, where it is known.
-func warmth(r *live.ReservoirStatus) string {
+func warmth(r *live.ReservoirStatus, u quantity.Units) string {
 	if r.TemperatureC == nil {
 		return ""
 	}
-	return fmt.Sprintf(", %.1f °C", *r.TemperatureC)
+	return ", " + u.Temperature(quantity.Celsius(*r.TemperatureC))
 }
 
 func writeBench(w io.Writer, b *live.BenchStatus, st *live.Status) {

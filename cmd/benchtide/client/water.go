@@ -54,15 +54,15 @@ func (f toppedUpFields) request() (any, error) {
 
 // writeReservoir writes what a reservoir holds, how that is known, and what is
 // asked about its water.
-func writeReservoir(w io.Writer, r *live.ReservoirStatus) {
-	fmt.Fprintf(w, "%s\t%s%s. Top up now? %s\n", r.Name, r.Words, warmth(r), r.TopUp.Words)
+func writeReservoir(w io.Writer, r *live.ReservoirStatus, units quantity.Units) {
+	fmt.Fprintf(w, "%s\t%s%s. Top up now? %s\n", r.Name, r.Words, warmth(r, units), r.TopUp.Words)
 	if r.Thermometer == "silent" {
 		fmt.Fprintln(w, "\t! the thermometer shows nothing that can be believed: frost protection is off")
 	}
 	if u := r.Missing; u != nil && u.Answer == "" {
-		fmt.Fprintf(w, "\t! %.0f L are missing since %s; if you took them out, say \"benchtide took-out %s\"\n", u.Litres, ask.Clock(u.From, ask.DayAndTime), r.Name)
+		fmt.Fprintf(w, "\t! %s are missing since %s; if you took them out, say \"benchtide took-out %s\"\n", units.Volume(quantity.Litres(u.Litres)), ask.Clock(u.From, ask.DayAndTime), r.Name)
 	}
 	if u := r.Came; u != nil && u.Answer == "" {
-		fmt.Fprintf(w, "\t%.0f L came since %s and are booked as a top-up; if nobody poured them in, say \"benchtide topped-up no %s\"\n", u.Litres, ask.Clock(u.From, ask.DayAndTime), r.Name)
+		fmt.Fprintf(w, "\t%s came since %s and are booked as a top-up; if nobody poured them in, say \"benchtide topped-up no %s\"\n", units.Volume(quantity.Litres(u.Litres)), ask.Clock(u.From, ask.DayAndTime), r.Name)
 	}
 }

@@ -48,7 +48,7 @@ func timerBenchOf(site *config.Site, calendar *schedule.Calendar, i int, from sc
 	t := timerBench{
 		Name: b.Name, Pump: site.Outputs[b.Pump].Name, Reservoir: r.Name, Guarded: b.High != nil, Shortened: timer.Shortened,
 		Fill: quantity.Duration(timer.Fill), Run: quantity.Duration(timer.Run), Bare: quantity.Duration(timer.Bare), Over: quantity.Duration(timer.Most),
-		Takes: quantity.In(sheet.VFlood, quantity.Litre), Full: quantity.In(r.Usable, quantity.Litre), Keep: quantity.In(r.Keep, quantity.Litre),
+		Takes: site.Units.Volume(sheet.VFlood), Full: site.Units.Volume(r.Usable), Keep: site.Units.Volume(r.Keep),
 	}
 	for _, at := range timer.Times {
 		t.Times = append(t.Times, at.TimeOfDay().String())

@@ -29,8 +29,8 @@ func (o outlookPaper) writeText(w io.Writer) error {
 	}
 	fmt.Fprintln(&b)
 	for i, s := range o.Stocks {
-		fmt.Fprintf(&b, "reservoir %s: plants use %s L a day at the end (mild, normal, hottest); full it lasts %s days\n",
-			o.Site.Reservoirs[i].Name, three(s.Daily, "%.1f"), three(s.Lasts, "%.0f"))
+		fmt.Fprintf(&b, "reservoir %s: plants use %s a day at the end (mild, normal, hottest); full it lasts %s days\n",
+			o.Site.Reservoirs[i].Name, o.threeVolumes(s.Daily), three(s.Lasts, "%.0f"))
 	}
 	o.writeLearned(&b)
 	o.writeLight(&b)
@@ -97,7 +97,7 @@ func (o outlookPaper) writeBatch(w io.Writer, p *outlook.Batch) {
 		since = " since it was " + b.Began()
 	}
 	fmt.Fprintf(w, "%s on %s, day %d to %d%s: a pot holds %s, its plants suffer below %.0f %%\n",
-		b.Name, o.Site.Benches[b.Bench].Name, age, age+p.Days-1, since, quantity.In(quantity.Litres(p.Holds), quantity.Litre), 100*p.Limit)
+		b.Name, o.Site.Benches[b.Bench].Name, age, age+p.Days-1, since, o.Site.Units.Pot(quantity.Litres(p.Holds)), 100*p.Limit)
 	drawing := newSketch(&p.Forecast)
 	fmt.Fprintf(w, "  %-8s %s\n  %-8s %s\n", "", drawing.ruler(), "floods", drawing.floods())
 	for _, c := range p.Courses {
@@ -105,8 +105,8 @@ func (o outlookPaper) writeBatch(w io.Writer, p *outlook.Batch) {
 	}
 	for _, k := range grow.Kinds {
 		n := p.Needs[k]
-		fmt.Fprintf(w, "  on day %d, %s: %.1f L a day, a pot lasts %s; %s a day needed\n", age+p.Days-1, k,
-			float64(n.Litres), quantity.Duration(n.Lasts.Round(time.Hour)), needed(n.Floods))
+		fmt.Fprintf(w, "  on day %d, %s: %s a day, a pot lasts %s; %s a day needed\n", age+p.Days-1, k,
+			o.Site.Units.Volume(quantity.Litres(n.Litres)), quantity.Duration(n.Lasts.Round(time.Hour)), needed(n.Floods))
 	}
 	o.writeStages(w, p)
 	fits := true
@@ -136,8 +136,8 @@ func (o outlookPaper) writeStages(w io.Writer, p *outlook.Batch) {
 			litres[k], lasts[k], waits[k] = float64(need.Litres), need.Lasts.Hours(), need.CanWait.Hours()
 			floods = append(floods, fmt.Sprint(need.Floods))
 		}
-		fmt.Fprintf(t, "  from day %d, on day %d\t%s L a day\ta pot lasts %s h\tfloods needed %s\tcan wait %s h\n", st.FromDay, n.Age,
-			three(litres, "%.1f"), three(lasts, "%.0f"), strings.Join(floods, ", "), three(waits, "%.0f"))
+		fmt.Fprintf(t, "  from day %d, on day %d\t%s a day\ta pot lasts %s h\tfloods needed %s\tcan wait %s h\n", st.FromDay, n.Age,
+			o.threeVolumes(litres), three(lasts, "%.0f"), strings.Join(floods, ", "), three(waits, "%.0f"))
 	}
 	_ = t.Flush() // into memory
 }
@@ -188,6 +188,15 @@ func (o outlookPaper) writeLight(w io.Writer) {
 	default:
 		fmt.Fprintf(w, "; for the %d that young plants want, they have to shine %.1f h on a dull day\n", grow.EnoughLight, float64(l.Wanted))
 	}
+}
+
+// threeVolumes prints a volume of water for each kind of day.
+func (o outlookPaper) threeVolumes(litres [len(grow.Kinds)]float64) string {
+	var parts []string
+	for _, l := range litres {
+		parts = append(parts, o.Site.Units.VolumeFigure(quantity.Litres(l)))
+	}
+	return strings.Join(parts, ", ") + " " + o.Site.Units.VolumeUnit()
 }
 
 // three prints a figure for each kind of day.

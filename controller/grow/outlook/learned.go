@@ -44,7 +44,7 @@ func (o *Outlook) learn(r *grow.Record) error {
 		daily, _ := grow.DailyUse(r.Diary[res.Name])
 		k.Uses, k.Daily = append(k.Uses, use), append(k.Daily, float64(daily))
 		k.Diaries = append(k.Diaries, r.Diary[res.Name])
-		k.Solutions = append(k.Solutions, grow.SolutionOf(r.Diary[res.Name], demand.Litres(res.Usable), r.Now))
+		k.Solutions = append(k.Solutions, grow.SolutionOf(r.Diary[res.Name], demand.Litres(res.Usable), r.Now, o.Grow.Units))
 		for _, b := range on {
 			o.Grow.Batches[b].Demand.Scale = use.Scale
 		}

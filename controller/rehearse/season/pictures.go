@@ -97,24 +97,39 @@ func (s *drawing) day(stamp string) int {
 	return int(time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Sub(time.Date(fy, fm, fd, 0, 0, 0, 0, time.UTC)).Hours() / 24)
 }
 
-func (s *drawing) depth(i int) *chart.Chart {
-	c, b := s.over("mm"), &s.site.Benches[i]
-	c.Line("", at(s.recorder.depth, i).points(), chart.Blue)
-	c.Above("rim", 1000*float64(b.Table.Rim))
-	c.Below("crest", 1000*float64(b.Standpipe.Crest))
-	if b.High != nil {
-		c.Above("HIGH", 1000*float64(b.High.At))
+// heights is the unit of heights of water, and how many of it are a metre.
+func (s *drawing) heights() (symbol string, scale float64) {
+	unit := s.site.Units.HeightUnit()
+	return unit.Symbol, float64(1 / unit.Size)
+}
+
+// scaled are points times so much.
+func scaled(points []chart.Point, by float64) []chart.Point {
+	for i := range points {
+		points[i].Y *= by
 	}
-	c.Y.High = max(c.Y.High, 1000*float64(b.Table.Rim)*1.1)
+	return points
+}
+
+func (s *drawing) depth(i int) *chart.Chart {
+	symbol, scale := s.heights()
+	c, b := s.over(symbol), &s.site.Benches[i]
+	c.Line("", scaled(at(s.recorder.depth, i).points(), scale/1000), chart.Blue)
+	c.Above("rim", scale*float64(b.Table.Rim))
+	c.Below("crest", scale*float64(b.Standpipe.Crest))
+	if b.High != nil {
+		c.Above("HIGH", scale*float64(b.High.At))
+	}
+	c.Y.High = max(c.Y.High, scale*float64(b.Table.Rim)*1.1)
 	return c
 }
 
 func (s *drawing) stock(i int) *chart.Chart {
-	c, r := s.over("L"), &s.site.Reservoirs[i]
-	c.Line("", at(s.recorder.stock, i).points(), chart.Blue)
-	c.Above("fill mark", float64(r.Usable))
-	c.Below("kept", float64(r.Keep))
-	c.Y.High = max(c.Y.High, float64(r.Usable)*1.15)
+	c, r := s.over(s.site.Units.VolumeUnit()), &s.site.Reservoirs[i]
+	c.Line("", scaled(at(s.recorder.stock, i).points(), s.site.Units.VolumeIn(1)), chart.Blue)
+	c.Above("fill mark", s.site.Units.VolumeIn(r.Usable))
+	c.Below("kept", s.site.Units.VolumeIn(r.Keep))
+	c.Y.High = max(c.Y.High, s.site.Units.VolumeIn(r.Usable)*1.15)
 	return c
 }
 

@@ -3,7 +3,7 @@
 
 import { el, fill, mark, say } from './dom.js'
 import { act } from './link.js'
-import { capital, rough, spaced, span, timeOf, when } from './words.js'
+import { capital, litres, rough, spaced, span, timeOf, when } from './words.js'
 
 const grace = 6000 // ms in which an act that has no end of its own can be taken back
 
@@ -183,7 +183,7 @@ export function benchActs(f) {
 
 function floodWords(b, f, st) {
   if (b.refusal) return 'The controller would refuse this now: ' + b.refusal.detail + (b.refusal.until ? ', perhaps until ' + when(b.refusal.until, st.at) : '') + '. You can ask all the same.'
-  return 'The pump lifts about ' + Math.round(f.v_flood_l) + ' L onto ' + f.name + ' (' + span(f.t_fill_s) + '), the water stands, then it drains (' + span(f.t_drain_s) + '). It ends by itself, “Stop the flood” ends it sooner, and every interlock stays in force.'
+  return 'The pump lifts about ' + litres(f.v_flood_l) + ' onto ' + f.name + ' (' + span(f.t_fill_s) + '), the water stands, then it drains (' + span(f.t_drain_s) + '). It ends by itself, “Stop the flood” ends it sooner, and every interlock stays in force.'
 }
 
 function waits(bench, st) {

@@ -5,23 +5,33 @@ import { add } from './main.js'
 import { line, get } from './link.js'
 import { el, fill, keyed } from './dom.js'
 import { desk } from './acts.js'
-import { capital, longDate, noted, shortDate, spaced, timeOf, when } from './words.js'
+import { capital, isUS, litres, longDate, noted, shortDate, spaced, timeOf, volumeUnit, when } from './words.js'
 
 const pairs = all => all.map(x => [x.name, spaced(x.name)])
 const places = what => ({ name: 'place', label: { reservoirs: 'Reservoir', benches: 'Bench', batches: 'Batch' }[what], options: pairs(line.all.facts[what]) })
 const text = label => ({ name: 'text', label })
 const value = (label, step) => ({ name: 'value', label, type: 'number', step, required: true })
+const volume = () => ({ name: 'value', label: isUS() ? 'Gallons' : 'Litres', required: true, hint: 'or with a unit, such as ' + (isUS() ? '2 qt' : '350 mL') })
+const reading = () => ({ name: 'value', label: 'Reading', required: true })
+
+// amount is a figure with its unit: a number alone has the one of the field.
+const amount = (text, unit) => /[a-z°"']/i.test(text) ? text : text.trim().replace(',', '.') + ' ' + unit
+const measured = kind => ({ 'top-up': volumeUnit(), 'solution-change': volumeUnit(), temperature: isUS() ? 'F' : 'C' })[kind]
+function valueOf(kind, text) {
+  if (!text) return {}
+  return measured(kind) ? { amount: amount(text, measured(kind)) } : { value: +text.replace(',', '.') }
+}
 const entry = (label, words, fields, kind) => ({
   label, path: 'diary', late: 'Writes it down', words: () => words, fields, verb: () => 'Write it down',
-  body: v => ({ kind: kind || v.kind, place: v.place, value: v.value ? +v.value.replace(',', '.') : undefined, text: v.text }),
+  body: v => Object.assign({ kind: kind || v.kind, place: v.place, text: v.text }, valueOf(kind || v.kind, v.value)),
 })
 
 const writing = desk('Write into the diary', [
-  entry('Top-up', 'Litres that you added. They tell how fast the reservoir empties.', () => [places('reservoirs'), value('Litres', '0.1'), text('With what')], 'top-up'),
+  entry('Top-up', 'Water that you added. It tells how fast the reservoir empties.', () => [places('reservoirs'), volume(), text('With what')], 'top-up'),
   entry('Reading', 'What a meter or a thermometer showed.', () => [places('reservoirs'),
-    { name: 'kind', label: 'Of what', options: [['ec', 'EC in mS/cm at 25 °C'], ['ph', 'pH'], ['temperature', 'temperature in °C']] }, value('Reading', '0.01'), text('Remark')]),
+    { name: 'kind', label: 'Of what', options: [['ec', 'EC in mS/cm at 25 °C'], ['ph', 'pH'], ['temperature', 'temperature in °' + (isUS() ? 'F' : 'C')]] }, reading(), text('Remark')]),
   entry('Cleaning', 'What you cleaned. The times of filling and falling are compared from here on.', () => [places('benches'), text('What')], 'cleaning'),
-  entry('New solution', 'The whole solution was changed.', () => [places('reservoirs'), value('Litres', '1'), text('Recipe')], 'solution-change'),
+  entry('New solution', 'The whole solution was changed.', () => [places('reservoirs'), volume(), text('Recipe')], 'solution-change'),
   entry('Pots', 'How the pots of a batch are, or how many there are of them.', () => [places('batches'),
     { name: 'kind', label: 'What', options: [['moisture', 'moisture from 1, bone dry, to 5, shining wet'], ['lost', 'pots lost'], ['moved-out', 'pots moved out'], ['germinated', 'pots germinated'], ['thinned', 'pots thinned'], ['resown', 'pots sown again']] },
     value('Number', '1'), text('Remark')]),
@@ -91,7 +101,7 @@ function show() {
       return el('div', { class: 'block' }, el('h3', null, title), el('p', null, note), d.node)
     }
     return facts.batches.map(k => block(spaced(k.name), k.pots + ' pots of ' + spaced(k.plan) + ' on ' + k.bench + ', ' + began(k), batchDesk(k)))
-      .concat(facts.benches.map((f, i) => block(f.name, 'floods ' + Math.round(f.v_flood_l) + ' L at most', benchDesk(f), i)))
+      .concat(facts.benches.map((f, i) => block(f.name, 'floods ' + litres(f.v_flood_l) + ' at most', benchDesk(f), i)))
   })
   desks.forEach(x => x.d.show(x.b === undefined ? null : st.benches[x.b], st))
   const newest = JSON.stringify(line.all.diary)

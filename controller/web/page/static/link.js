@@ -1,6 +1,8 @@
 // The line to the controller: pictures as they come, acts, and the plain word
 // when nothing comes any more.
 
+import { readIn } from './words.js'
+
 const api = 'api/v1/'
 const kept = 'benchtide' // where the browser keeps what it last saw
 const oldAfter = 2400    // ms without a picture: it comes every second
@@ -25,7 +27,10 @@ const lost = { stop: reachIn, 'hands-in': reachIn }
 let watchers = [], stream = null, again = 0, soon = 0
 
 export const onPicture = f => watchers.push(f)
-const show = () => watchers.forEach(f => f())
+function show() {
+  if (line.status) readIn(line.status.units)
+  watchers.forEach(f => f())
+}
 
 // silence is how long, in seconds, nothing has been heard.
 export const silence = () => (Date.now() - line.heard) / 1000

@@ -1,7 +1,7 @@
 // Where the water on a bench is: what its switches prove, and between them what
 // the controller's own times make believed.
 
-import { between } from './words.js'
+import { between, height } from './words.js'
 
 // waterOf answers the depth in mm as believed, and what is proven.
 export function waterOf(b, f, now) {
@@ -11,15 +11,13 @@ export function waterOf(b, f, now) {
 // proofOf says what switches show: least is the depth that is proven.
 function proofOf(b, f) {
   const s = b.switches
-  if (s.high === 'wet' && f.high_at_mm) return { proof: 'HIGH shows at least ' + mm(f.high_at_mm), least: f.high_at_mm }
-  if (s.full === 'wet' && f.full_at_mm) return { proof: 'FULL shows at least ' + mm(f.full_at_mm), least: f.full_at_mm }
+  if (s.high === 'wet' && f.high_at_mm) return { proof: 'HIGH shows at least ' + height(f.high_at_mm), least: f.high_at_mm }
+  if (s.full === 'wet' && f.full_at_mm) return { proof: 'FULL shows at least ' + height(f.full_at_mm), least: f.full_at_mm }
   if (s.empty === 'dry') return { proof: 'EMPTY shows no water', bare: true }
   if (s.empty === 'wet') return { proof: 'EMPTY shows water on the table', least: f.empty_at_mm }
-  if (s.full === 'dry') return { proof: 'FULL shows less than ' + mm(f.full_at_mm) }
+  if (s.full === 'dry') return { proof: 'FULL shows less than ' + height(f.full_at_mm) }
   return { proof: '' }
 }
-
-const mm = v => Math.round(v) + ' mm'
 
 // believed is the depth by the times of the bench sheet alone.
 function believed(b, f, now) {
