@@ -123,7 +123,7 @@ func (c *Controller) lost(b int, litres safety.Litres, from, at time.Time) {
 }
 
 // volume is one of water as people read it.
-func (c *Controller) volume(l safety.Litres) string { return c.setup.Units.Volume(quantity.Litres(l)) }
+func (c *Controller) volume(l safety.Litres) string { return c.setup.Units.Weighed(quantity.Litres(l)) }
 
 // orTookOut says how a person says that nothing is lost.
 func (c *Controller) orTookOut(k int) string {

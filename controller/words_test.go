@@ -35,7 +35,7 @@ func TestReasonsReadAsPeopleSpeak(t *testing.T) {
 		`stale: switch "low" was last read 0.6 s ago`:                       "a switch is not read (the low switch was last read 0.6 s ago)",
 		"min-rest":        "resting between floods",
 		"stopped by hand": "stopped by hand",
-		"FULL stood for 2 min of 6 min; reservoir-low: the water counted reached what reservoir \"big_tank\" keeps": "the FULL switch showed water for 2 min of 6 min; too little water (the litres counted reached what big tank keeps)",
+		"FULL stood for 2 min of 6 min; reservoir-low: the water counted reached what reservoir \"big_tank\" keeps": "the FULL switch showed water for 2 min of 6 min; too little water (the water counted reached what big tank keeps)",
 		"FULL was never made; the retry was refused: paused: until Mon 2 Mar 14:00":                                 "the FULL switch never showed water; the retry was refused, paused (until Mon 2 Mar 14:00)",
 		`drain-window: the pump relay of bench "south" is welded: pull the plug and replace the relay`:              "a pump relay is welded (the pump relay of south is welded; pull the plug and replace the relay)",
 	} {

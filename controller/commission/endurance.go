@@ -107,7 +107,11 @@ func written(c sheet.Cycle, u quantity.Units) string {
 		}
 	}
 	if c.Flow > 0 {
-		parts = append(parts, "flow: "+u.Flow(c.Flow))
+		unit := quantity.LitrePerHour
+		if u == quantity.US {
+			unit = quantity.GallonsPerHour
+		}
+		parts = append(parts, "flow: "+quantity.In(c.Flow, unit)) // as finely as it was measured
 	}
 	if c.Free > 0 {
 		parts = append(parts, "free: "+quantity.In(c.Free, quantity.Percent))

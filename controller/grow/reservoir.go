@@ -77,7 +77,7 @@ func (s *Site) worked(batches []int, from, to schedule.Date, k Kind) (litres dem
 }
 
 // volume is one of water as people read it.
-func (s *Site) volume(l demand.Litres) string { return s.Units.Volume(quantity.Litres(l)) }
+func (s *Site) volume(l demand.Litres) string { return s.Units.Reckoned(quantity.Litres(l)) }
 
 // unlearnt says why what plants used cannot be learned from; see demand.Learn.
 func (s *Site) unlearnt(used, worked demand.Litres) string {

@@ -255,7 +255,7 @@ func (r *ReservoirStatus) needs(add func(Need), now string, units quantity.Units
 	if u.Bench != nil {
 		what, bench, look = *u.Bench, *u.Bench, "under the table and at the hose"
 	}
-	add(kinds[missing].need(missing, bench, fmt.Sprintf("%s: about %s more than the plants can have drunk are missing since %s.", controller.Spaced(what), units.Volume(quantity.Litres(u.Litres)), clockOf(u.From, now)),
+	add(kinds[missing].need(missing, bench, fmt.Sprintf("%s: about %s more than the plants can have drunk are missing since %s.", controller.Spaced(what), units.Weighed(quantity.Litres(u.Litres)), clockOf(u.From, now)),
 		"", "Look for water "+look+". If you took it out, say so."))
 }
 

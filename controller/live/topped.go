@@ -77,10 +77,10 @@ func askedOfWater(n Note, r *controller.ReservoirStatus, names *controller.Names
 	switch kind := ledger.DiaryKind(n.Kind); {
 	case kind == ledger.TopUp && same(&r.Came, controller.Poured):
 		return []string{fmt.Sprintf("%s came before %s and are booked as a top-up already. Is this more water? If it is that water, give the time at which you poured it, or write nothing.",
-			names.Units.Volume(quantity.Litres(r.Came.Litres)), r.Came.At.In(names.Zone).Format(day))}
+			names.Units.Weighed(quantity.Litres(r.Came.Litres)), r.Came.At.In(names.Zone).Format(day))}
 	case kind == ledger.TakenOut && same(&r.Missing, controller.TakenOut):
 		return []string{fmt.Sprintf("%s are missing since before %s. Is this other water? If it is that water, say so of the missing water, and write nothing.",
-			names.Units.Volume(quantity.Litres(r.Missing.Litres)), r.Missing.At.In(names.Zone).Format(day))}
+			names.Units.Weighed(quantity.Litres(r.Missing.Litres)), r.Missing.At.In(names.Zone).Format(day))}
 	}
 	return nil
 }

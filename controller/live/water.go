@@ -69,10 +69,10 @@ func waterWords(r *controller.ReservoirStatus, u quantity.Units, zone *time.Loca
 		}
 		return t.In(zone).Format(layout)
 	}
-	held := u.Volume(quantity.Litres(r.Litres))
+	held := u.Weighed(quantity.Litres(r.Litres))
 	between := "between " + u.Volumes(quantity.Litres(r.Span[0]), "and", quantity.Litres(r.Span[1]))
 	if r.Whole > 0 && r.Basis != controller.Unknown {
-		held = u.Volume(quantity.Litres(r.Whole)) + " with what is on its tables"
+		held = u.Weighed(quantity.Litres(r.Whole)) + " with what is on its tables"
 		between = "between " + u.Volumes(quantity.Litres(max(0, r.Whole-r.Give)), "and", quantity.Litres(r.Whole+r.Give))
 	}
 	switch r.Basis {
@@ -85,7 +85,7 @@ func waterWords(r *controller.ReservoirStatus, u quantity.Units, zone *time.Loca
 	}
 	text := "not known since " + when(r.Since)
 	if !r.HadAt.IsZero() {
-		text += fmt.Sprintf("; it last held %s, %s", u.Volume(quantity.Litres(r.Had)), when(r.HadAt))
+		text += fmt.Sprintf("; it last held %s, %s", u.Weighed(quantity.Litres(r.Had)), when(r.HadAt))
 	}
 	if r.Litres > 0 {
 		text += fmt.Sprintf("; its switch shows that it holds %s or more", held)

@@ -80,7 +80,7 @@ func TestWaterThatIsKnownIsNotWrittenDownTwiceUnasked(t *testing.T) {
 		if c.at.After(now) {
 			written = c.at
 		}
-		asked := askedOfWater(Note{At: c.at, Now: written, Kind: c.kind, Value: &c.litres}, &controller.ReservoirStatus{Missing: u, Came: u}, time.UTC)
+		asked := askedOfWater(Note{At: c.at, Now: written, Kind: c.kind, Value: &c.litres}, &controller.ReservoirStatus{Missing: u, Came: u}, &controller.Names{Zone: time.UTC})
 		assert.Equal(t, c.asked, len(asked) == 1, "%s: %v", name, asked)
 	}
 }

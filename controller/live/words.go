@@ -41,7 +41,7 @@ func Describe(n *controller.Names, e *controller.Event) Entry {
 	case controller.ReservoirWeighed:
 		w := &e.Weighing
 		d.Text = fmt.Sprintf("%s held %s at the start of this flood, give or take %s",
-			n.Reservoirs[w.Reservoir], n.Units.Volume(quantity.Litres(w.Litres)), n.Units.Least(quantity.Litres(w.Give)))
+			n.Reservoirs[w.Reservoir], n.Units.Weighed(quantity.Litres(w.Litres)), n.Units.Least(quantity.Litres(w.Give)))
 		d.Attrs = []slog.Attr{slog.String("reservoir", n.Reservoirs[w.Reservoir]), figure("litres", float64(w.Litres)), figure("give", float64(w.Give))}
 	case controller.WaterBooked:
 		d.Kind, d.Text = "diary", n.Reservoirs[e.Booking.Reservoir]+": "+bookedText(&e.Booking, n.Units)+": "+e.Text
@@ -60,9 +60,9 @@ func bookedText(b *controller.Booking, u quantity.Units) string {
 	case b.Withdrawn:
 		return "a top-up that was booked is taken back"
 	case b.Litres < 0:
-		return u.Volume(quantity.Litres(-b.Litres)) + " booked as taken out"
+		return u.Weighed(quantity.Litres(-b.Litres)) + " booked as taken out"
 	}
-	return u.Volume(quantity.Litres(b.Litres)) + " booked as a top-up"
+	return u.Weighed(quantity.Litres(b.Litres)) + " booked as a top-up"
 }
 
 var urgencies = map[controller.Urgency]slog.Level{

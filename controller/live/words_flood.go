@@ -68,7 +68,7 @@ func (d *Entry) ended(f *controller.Flood, u quantity.Units) {
 	took("stood_s", "stood", f.Stood)
 	took("fall_s", "fell in", f.Fall)
 	if f.Litres > 0 {
-		parts = append(parts, "lifted "+u.Volume(quantity.Litres(f.Litres)))
+		parts = append(parts, "lifted "+u.Weighed(quantity.Litres(f.Litres)))
 		d.Attrs = append(d.Attrs, figure("litres", float64(f.Litres)))
 	}
 	if len(parts) > 0 {

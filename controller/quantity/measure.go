@@ -63,7 +63,7 @@ func (u Units) Depth(m Metres) string {
 	} else if size < 10 || u == US && size < 100 {
 		decimals = 1
 	}
-	return sensible(x, decimals) + " " + symbol
+	return decimal(x, decimals) + " " + symbol
 }
 
 // HeightUnit is the unit of a table or a picture of heights of water: mm, or in.
@@ -135,6 +135,34 @@ func (u Units) Volume(l Litres) string {
 	return volumeFigure(x, symbol) + " " + symbol
 }
 
+// Reckoned is a volume that was worked out, and perhaps rounded since: as of Volume,
+// with no figure more.
+func (u Units) Reckoned(l Litres) string {
+	x, symbol := u.volume(l, l)
+	return reckonedFigure(x, symbol) + " " + symbol
+}
+
+func reckonedFigure(x float64, symbol string) string {
+	size := math.Abs(x)
+	switch {
+	case size >= 9.95 || symbol == FluidOunce.Symbol:
+		return decimal(x, 0)
+	case size >= 0.995:
+		return decimal(x, 1)
+	}
+	return decimal(x, 2)
+}
+
+// Weighed is a volume as weighings tell it, to a litre or a few parts of a gallon:
+// "4 L", "0.9 gal".
+func (u Units) Weighed(l Litres) string {
+	x, symbol := in(u, l, Litre, Gallon)
+	if u == US && math.Abs(x) < 9.95 {
+		return decimal(x, 1) + " " + symbol
+	}
+	return decimal(x, 0) + " " + symbol
+}
+
 // Volumes is a span of volumes, joined by a word: "110 to 125 L".
 func (u Units) Volumes(from Litres, word string, to Litres) string {
 	least, symbol := u.volume(from, max(from, to))
@@ -150,7 +178,7 @@ func (u Units) VolumeUnit() string { return u.volumeUnit().Symbol }
 func (u Units) VolumeIn(l Litres) float64 { return float64(l / u.volumeUnit().Size) }
 
 // VolumeFigure is that figure as it is shown.
-func (u Units) VolumeFigure(l Litres) string { return volumeFigure(u.VolumeIn(l), u.VolumeUnit()) }
+func (u Units) VolumeFigure(l Litres) string { return reckonedFigure(u.VolumeIn(l), u.VolumeUnit()) }
 
 func (u Units) volumeUnit() Unit[Litres] {
 	if u == US {
@@ -223,6 +251,12 @@ func (u Units) Flow(q LitresPerHour) string {
 func (u Units) Temperature(t Celsius) string {
 	x, symbol := in(u, t, DegreeCelsius, DegreeFahrenheit)
 	return sensible(x, 0) + " °" + symbol
+}
+
+// Thermometer is a temperature that was read, in whole degrees.
+func (u Units) Thermometer(t Celsius) string {
+	x, symbol := in(u, t, DegreeCelsius, DegreeFahrenheit)
+	return decimal(x, 0) + " °" + symbol
 }
 
 // Temperatures is a span of temperatures: "10 to 18 °C".

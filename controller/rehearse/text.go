@@ -160,12 +160,15 @@ func (r *Report) writeActs(b *strings.Builder) {
 	}
 }
 
-// volume is one of water as people read it.
-func (r *Report) volume(litres float64) string { return r.Units.Volume(quantity.Litres(litres)) }
+// Depth is one of water, in mm, as people read it.
+func (r *Report) Depth(mm float64) string { return r.Units.Depth(quantity.Metres(mm / 1000)) }
+
+// Volume is one of water, in litres, as people read it.
+func (r *Report) Volume(litres float64) string { return r.Units.Reckoned(quantity.Litres(litres)) }
 
 func (r *Report) writeWater(b *strings.Builder) {
 	fmt.Fprintf(b, "\nWater: topped up %s, spilled %s, lowest reservoir %s,\n       deepest table %s\n",
-		r.volume(r.ToppedUpL), r.volume(r.SpilledL), r.volume(r.ReservoirMinL), r.Units.Depth(quantity.Metres(r.PeakDepthMM/1000)))
+		r.Volume(r.ToppedUpL), r.Volume(r.SpilledL), r.Volume(r.ReservoirMinL), r.Depth(r.PeakDepthMM))
 	for _, name := range slices.Sorted(maps.Keys(r.PumpS)) {
 		fmt.Fprintf(b, "Pump %s ran %s\n", name, ran(r.PumpS[name]))
 	}

@@ -80,7 +80,7 @@ func (a *API) toppedUp(w http.ResponseWriter, r *http.Request) error {
 
 // volume is one of water as people read it.
 func (a *API) volume(litres float64) string {
-	return a.Facts.Units.Volume(quantity.Litres(litres))
+	return a.Facts.Units.Weighed(quantity.Litres(litres))
 }
 
 func byWhom(by string) string {

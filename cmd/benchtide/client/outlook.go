@@ -59,7 +59,7 @@ func writeOutlook(w io.Writer, o *live.Outlook) error {
 func writePlants(w io.Writer, p *live.Plants, u quantity.Units) {
 	fmt.Fprintf(w, "%s on %s, day %d: plants suffer below %.0f %% of what a pot holds\n", p.Batch, p.Bench, p.AgeDays, 100*p.Limit)
 	for _, c := range p.Courses {
-		fmt.Fprintf(w, "  %-8s down to %.0f %%, %s a day at the end\n", c.Weather, 100*c.Lowest, u.Volume(quantity.Litres(c.DailyL)))
+		fmt.Fprintf(w, "  %-8s down to %.0f %%, %s a day at the end\n", c.Weather, 100*c.Lowest, u.Reckoned(quantity.Litres(c.DailyL)))
 	}
 	var ages []string
 	for _, c := range p.Ages {
@@ -82,7 +82,7 @@ func writeSupply(w io.Writer, s *live.Supply, u quantity.Units) {
 	if s.AtLeast {
 		fmt.Fprintln(w, "  its low switch tells no more: top it up to the mark and write that down")
 	}
-	fmt.Fprintf(w, "  plants use %s a day, %s on hottest days: %s\n", u.Volume(quantity.Litres(s.DailyL)), u.Volume(quantity.Litres(s.HottestL)), s.Words)
+	fmt.Fprintf(w, "  plants use %s a day, %s on hottest days: %s\n", u.Reckoned(quantity.Litres(s.DailyL)), u.Reckoned(quantity.Litres(s.HottestL)), s.Words)
 	k := s.Solution
 	if k == nil || !k.Known {
 		fmt.Fprintln(w, "  no change of the solution is written down")

@@ -73,7 +73,7 @@ func warmth(r *live.ReservoirStatus, u quantity.Units) string {
 	if r.TemperatureC == nil {
 		return ""
 	}
-	return ", " + u.Temperature(quantity.Celsius(*r.TemperatureC))
+	return ", " + u.Thermometer(quantity.Celsius(*r.TemperatureC))
 }
 
 func writeBench(w io.Writer, b *live.BenchStatus, st *live.Status) {

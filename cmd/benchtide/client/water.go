@@ -60,9 +60,9 @@ func writeReservoir(w io.Writer, r *live.ReservoirStatus, units quantity.Units) 
 		fmt.Fprintln(w, "\t! the thermometer shows nothing that can be believed: frost protection is off")
 	}
 	if u := r.Missing; u != nil && u.Answer == "" {
-		fmt.Fprintf(w, "\t! %s are missing since %s; if you took them out, say \"benchtide took-out %s\"\n", units.Volume(quantity.Litres(u.Litres)), ask.Clock(u.From, ask.DayAndTime), r.Name)
+		fmt.Fprintf(w, "\t! %s are missing since %s; if you took them out, say \"benchtide took-out %s\"\n", units.Weighed(quantity.Litres(u.Litres)), ask.Clock(u.From, ask.DayAndTime), r.Name)
 	}
 	if u := r.Came; u != nil && u.Answer == "" {
-		fmt.Fprintf(w, "\t%s came since %s and are booked as a top-up; if nobody poured them in, say \"benchtide topped-up no %s\"\n", units.Volume(quantity.Litres(u.Litres)), ask.Clock(u.From, ask.DayAndTime), r.Name)
+		fmt.Fprintf(w, "\t%s came since %s and are booked as a top-up; if nobody poured them in, say \"benchtide topped-up no %s\"\n", units.Weighed(quantity.Litres(u.Litres)), ask.Clock(u.From, ask.DayAndTime), r.Name)
 	}
 }

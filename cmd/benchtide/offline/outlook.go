@@ -106,7 +106,7 @@ func (o outlookPaper) writeBatch(w io.Writer, p *outlook.Batch) {
 	for _, k := range grow.Kinds {
 		n := p.Needs[k]
 		fmt.Fprintf(w, "  on day %d, %s: %s a day, a pot lasts %s; %s a day needed\n", age+p.Days-1, k,
-			o.Site.Units.Volume(quantity.Litres(n.Litres)), quantity.Duration(n.Lasts.Round(time.Hour)), needed(n.Floods))
+			o.Site.Units.Reckoned(quantity.Litres(n.Litres)), quantity.Duration(n.Lasts.Round(time.Hour)), needed(n.Floods))
 	}
 	o.writeStages(w, p)
 	fits := true
