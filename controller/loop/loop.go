@@ -84,7 +84,7 @@ type Loop struct {
 	planned   time.Duration
 	beat      time.Duration // when the next checkpoint is due without a change
 	turns     int
-	deaf      [safety.MaxOutputs]bool // outputs that did not obey in the last turn
+	deaf      map[int]bool // outputs that did not obey in the last turn
 	dog       *deadMan
 	wake      chan struct{}
 	requests  queue
@@ -232,15 +232,18 @@ func (l *Loop) inPumpCircuit(err error) bool {
 
 // tellOfDeaf tells once of each output that does not obey, and when all do again.
 func (l *Loop) tellOfDeaf(now safety.Now, err error) {
+	if err == nil && len(l.deaf) == 0 {
+		return
+	}
 	outputs, _ := hw.OutputErrors(err)
-	var deaf [safety.MaxOutputs]bool
+	deaf := make(map[int]bool, len(outputs))
 	for _, o := range outputs {
 		deaf[o.Output] = true
 		if !l.deaf[o.Output] {
 			l.Controller.OutputDeaf(now, o.Error(), l.Limits.Outputs[o.Output].Kind != safety.Other)
 		}
 	}
-	if none := [safety.MaxOutputs]bool{}; deaf == none && l.deaf != none {
+	if len(deaf) == 0 && len(l.deaf) > 0 {
 		l.Controller.OutputsObey(now)
 	}
 	l.deaf = deaf
