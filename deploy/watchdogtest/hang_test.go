@@ -36,7 +36,7 @@ const slack = 2 * time.Second
 const within = time.Minute // ample for a boot, or a start of the daemon
 
 func TestALoopThatHangsInMidFillEndsInAResetWithEverythingOff(t *testing.T) {
-	m := powerOn(t)
+	m := powerOn(t, hostTime)
 	ready := m.serve(0)
 	m.floodOnceAllowed(ready)
 	filling := m.await(ready, within, "log", `"event":"pump started"`)

@@ -36,8 +36,24 @@ type machine struct {
 	emulator *emulator
 }
 
+// clock is what a machine's clock counts.
+type clock struct {
+	emulator []string
+	kernel   string
+}
+
+var (
+	// counted is a nanosecond an instruction, and idle time skipped, so that the host
+	// has no part in what takes how long. Only the processor's own clock is cheap to
+	// read there.
+	counted = clock{[]string{"-icount", "shift=0,sleep=off", "-rtc", "base=2026-03-10T08:00:00,clock=vm"}, " tsc=reliable clocksource=tsc"}
+
+	// hostTime is the host's.
+	hostTime = clock{[]string{"-rtc", "base=2026-03-10T09:00:00"}, " no_timer_check"} // a busy host is late with timers
+)
+
 // powerOn starts the emulator on an empty disk.
-func powerOn(t *testing.T) *machine {
+func powerOn(t *testing.T, clock clock) *machine {
 	dir := t.TempDir()
 	disk := filepath.Join(dir, "disk.img")
 	require.NoError(t, os.WriteFile(disk, nil, 0o600))
@@ -45,15 +61,14 @@ func powerOn(t *testing.T) *machine {
 	out, err := exec.Command("mkfs.ext4", "-q", disk).CombinedOutput()
 	require.NoError(t, err, "%s", out)
 
-	cmd := exec.Command("qemu-system-x86_64",
+	cmd := exec.Command("qemu-system-x86_64", append(clock.emulator,
 		"-M", "q35", "-accel", "tcg", "-smp", "1", "-m", "512", "-nodefaults", "-display", "none",
 		"-device", "i6300esb", "-action", "watchdog=reset",
-		"-rtc", "base=2026-03-10T09:00:00",
 		"-kernel", os.Getenv("WATCHDOGTEST_KERNEL"), "-initrd", os.Getenv("WATCHDOGTEST_INITRD"),
-		"-append", "console=ttyS0 panic=-1 rdinit=/init quiet no_timer_check", // a busy host is late with timers
+		"-append", "console=ttyS0 panic=-1 rdinit=/init quiet"+clock.kernel,
 		"-drive", "file="+disk+",if=virtio,format=raw,cache=writethrough",
 		"-serial", "file:kernel.log", "-serial", "stdio",
-		"-qmp", "unix:qmp.sock,server=on,wait=off")
+		"-qmp", "unix:qmp.sock,server=on,wait=off")...)
 	cmd.Dir, cmd.Stderr = dir, os.Stderr
 	m := &machine{t: t, heard: make(chan event)}
 	m.serial, err = cmd.StdinPipe()
@@ -131,14 +146,24 @@ func (m *machine) await(from int, within time.Duration, name, text string) int {
 // ask has the machine do something; its answer may be that it could not.
 func (m *machine) ask(r console.Request) (string, string) {
 	m.t.Helper()
+	return m.request(r)()
+}
+
+// request has the machine begin something, and returns what waits for the answer.
+func (m *machine) request(r console.Request) (answer func() (string, string)) {
+	m.t.Helper()
 	m.lastID++
 	r.ID = m.lastID
+	from := len(m.events)
 	b, err := json.Marshal(r)
 	require.NoError(m.t, err)
 	_, err = m.serial.Write(append(b, '\n'))
 	require.NoError(m.t, err)
-	i := m.until("answer to "+r.Do, len(m.events), time.Minute, func(e event) bool { return e.ID == r.ID })
-	return m.events[i].Text, m.events[i].Error
+	return func() (string, string) {
+		m.t.Helper()
+		i := m.until("answer to "+r.Do, from, 3*within, func(e event) bool { return e.ID == r.ID })
+		return m.events[i].Text, m.events[i].Error
+	}
 }
 
 // do has the machine do something that it can.

@@ -20,6 +20,12 @@ package console
 //	         (power lost and back) says what it is like from now on; the reply is
 //	         as of stamp. With moves the reply is its levels after each change
 //	         since, one a line: NS BITS, line 7 first
+//	files    do what Data says with the kernel's files, one thing a line: insert
+//	         MODULE PARAMETERS, mount KIND DIRECTORY, mkdir or rmdir PATH, write
+//	         PATH TEXT, pull LINE up or down, made or unmade LINE of a HIGH, hold
+//	         or free LINE, poke BUS/ADDRESS/REGISTER VALUE
+//	pour     have water flow in tables (Data: a list of Table)
+//	act      Data is an Act; the reply is a list of ns
 //	clock    set wall time to Args[0] (Unix ns) and call it synchronised
 //	stamp    the reply is the boot-time clock and wall time, in ns
 //	get      fetch the URL Args[0]; the reply is the body
@@ -40,6 +46,34 @@ type Service struct {
 	StopPost   []string `json:"stop_post,omitempty"`
 	RestartMS  int      `json:"restart_ms"`  // pause before a restart
 	WatchdogMS int      `json:"watchdog_ms"` // 0 for none
+}
+
+// Seen is a line of one of the kernel's simulated chips, such as gpio-sim.0/3, at a
+// level.
+type Seen struct {
+	Line string `json:"line"`
+	High bool   `json:"high"`
+}
+
+// Table is one whose FULL closes to ground when its pump and enable relay were on
+// for FillS seconds, and opens soon after, and whose HIGH opens when it is made so.
+type Table struct {
+	Pump, Enable Seen
+	Full, High   string
+	FillS, FallS float64
+}
+
+// Act is something done to the machine at a moment: AfterMS after all of When hold.
+// Undo is done UndoMS after Do. The reply says how long after the beginning of Do
+// each of Then first held; 0 when it did not within LimitMS.
+type Act struct {
+	When    []Seen
+	AfterMS int
+	Do      string // as Data of files
+	Undo    string
+	UndoMS  int
+	Then    []Seen
+	LimitMS int
 }
 
 // Message answers a Request (with its ID), or tells an event by itself: up,

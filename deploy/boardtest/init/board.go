@@ -31,6 +31,12 @@ func do(s *service, r console.Request) (string, error) {
 	switch r.Do {
 	case "stamp":
 		return stamp()
+	case "files":
+		return "", doFiles(r.Data)
+	case "pour":
+		return "", pour(r.Data)
+	case "act":
+		return act(r.Data)
 	case "expander":
 		return doExpander(r.Args)
 	case "probe":
