@@ -126,3 +126,29 @@ func TestACropThatNoFloodReachedYetIsNotSaidToHaveBeenWatered(t *testing.T) {
 	r.control.StatusInto(&st)
 	assert.False(t, st.Batches[0].NoFlood)
 }
+
+// How long pots last is kept for a flood only as long as the same is asked.
+func TestHowLongPotsLastIsWorkedOutAnewForALongerWait(t *testing.T) {
+	r := newRig(t, potted(testSetup(1, 40*time.Hour, "09:00"), 30*time.Hour, nil), "2026-03-02 08:00")
+	assert.Equal(t, 10*time.Hour, r.control.potsLast(0, 10*time.Hour))
+	assert.Equal(t, 30*time.Hour, r.control.potsLast(0, 40*time.Hour))
+}
+
+// What a batch was learnt to use is state that a restart needs.
+func TestWhatABatchIsLearntToUseIsStored(t *testing.T) {
+	c := scales(t, nil)
+	c.State("boot")
+	require.False(t, c.Dirty())
+	c.Learnt(0, 1)
+	require.Equal(t, 1.0, max(1, c.pots[0].use))
+	c.State("boot")
+	c.Learnt(0, 1.5)
+	assert.True(t, c.Dirty())
+	c.State("boot")
+	c.Learnt(0, 1.5)
+	assert.False(t, c.Dirty(), "nothing new")
+	st := c.State("boot")
+	again, err := Resume(c.setup, c.now, st, "boot")
+	require.NoError(t, err)
+	assert.InDelta(t, 1.5, again.pots[0].use, 1e-9)
+}

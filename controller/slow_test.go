@@ -68,14 +68,32 @@ func TestASmallLeakIsToldWithItsLitresAndOnceAMonth(t *testing.T) {
 	assert.Zero(t, c.tanks[0].Slow)
 }
 
-// What two benches weigh differs by 3 L, to and fro.
-func TestBenchesThatWeighDifferentlyLoseNothing(t *testing.T) {
+// shared are scales of a reservoir that two benches draw on.
+func shared(t *testing.T) *Controller {
 	c := scales(t, func(s *Setup) {
 		two := testSetup(2, 48*time.Hour, "09:00", "12:00", "15:00")
 		two.Draw, two.Drunk = s.Draw, s.Drunk
 		*s = two
 	})
 	c.view.Benches = make([]safety.BenchView, 2)
+	return c
+}
+
+// What is usual of pairs that another bench ends is learnt of those, and holds for no
+// others. One pair of 70 L may err by 5.6 L here.
+func TestWhatIsUsualIsOfThePairsThatABenchEnds(t *testing.T) {
+	c := shared(t)
+	require.Zero(t, pairs(c, -3, -3, -3, -3, -3, -3, -3))
+	for range 3 {
+		c.shows(0, 0, 0.5)
+	}
+	require.Empty(t, said(c))
+	assert.Equal(t, 3, pairs(c, 1.5, 1.5, 1.5, 1.5))
+}
+
+// What two benches weigh differs by 3 L, to and fro.
+func TestBenchesThatWeighDifferentlyLoseNothing(t *testing.T) {
+	c := shared(t)
 	for range 60 {
 		c.shows(0, 1, 1.4)
 		c.shows(1, 0, -1.6)
@@ -104,4 +122,31 @@ func TestWhatIsUsualOutlastsARestart(t *testing.T) {
 	again.view = c.view
 	said(again)
 	assert.Equal(t, 2, pairs(again, 2, 1.5))
+}
+
+// A loss is told again a month after it was told, not a month after it began.
+func TestASlowLossIsToldAgainAMonthAfterItsWord(t *testing.T) {
+	c := scales(t, nil)
+	began := c.now.Wall
+	var told []time.Time
+	for c.now.Wall.Sub(began) < 60*24*time.Hour {
+		c.shows(0, 0, 0.45)
+		if len(said(c)) > 0 {
+			told = append(told, c.now.Wall)
+		}
+	}
+	require.GreaterOrEqual(t, len(told), 2)
+	require.Greater(t, told[0].Sub(began), 5*24*time.Hour, "it adds up for days")
+	assert.GreaterOrEqual(t, told[1].Sub(told[0]), 30*24*time.Hour)
+}
+
+// A pair that stands out moves what is usual by a part of the margin, and less where it
+// shows more: that may be a leak.
+func TestAPairThatStandsOutMovesWhatIsUsualByLittle(t *testing.T) {
+	for out, moved := range map[safety.Litres]safety.Litres{0.5: 0.25, 20: 0.875, -20: -1.75} {
+		c := scales(t, nil)
+		c.learn(0, 0, 0, 3.5)
+		c.learn(0, 0, out, 3.5)
+		assert.InDelta(t, float64(moved), float64(c.benches[0].usual[0].Over), 1e-9, "%v L", out)
+	}
 }

@@ -228,6 +228,7 @@ func TestAWeighingTakesWhatPotsDrinkOnNormalDays(t *testing.T) {
 	c.weighFill(0, v)
 	// Since the interval of 8 h before it the pots lack 4 L by normal days, of which they drink 0.4390 until FULL.
 	assert.InDelta(t, 140-0.006*200+(60+4*0.4390)/2, float64(c.tanks[0].Last.Litres), 0.01)
+	assert.Equal(t, c.now.Wall.Add(-6*time.Minute), c.tanks[0].Last.At, "it holds for the start of the fill")
 }
 
 func TestATopUpIsOnRecordWithTheNextWeighingWhateverIsKnown(t *testing.T) {
@@ -306,4 +307,20 @@ func TestNoPairSpansAFloodOfWhichNothingIsOnRecord(t *testing.T) {
 		hold(again, tt.next, 180-8-10)
 		assert.Len(t, said(again), tt.told, name)
 	}
+}
+
+// What a tank holds is known the less the more was drawn from it since, and never to be
+// more than it can hold.
+func TestWhatATankHoldsStaysWithinWhatItCan(t *testing.T) {
+	c := scales(t, nil)
+	usable := c.setup.Limits.Reservoirs[0].Usable
+	hold(c, 9, usable-20)
+	litres, give := c.tanks[0].Litres, c.tanks[0].Give
+	c.now.Mono, c.now.Wall = c.now.Mono+3*time.Hour, c.now.Wall.Add(3*time.Hour)
+	c.floodRan(0, &safety.BenchView{Started: c.now.Mono, FullAt: c.now.Mono + 1, Stopped: c.now.Mono + 1, FullFor: time.Hour})
+	drunk := litres - c.tanks[0].Litres
+	require.Positive(t, drunk)
+	assert.InDelta(t, float64(give+drunk/2), float64(c.tanks[0].Give), 1e-9, "half of what was drunk may be wrong")
+	c.ToppedUp(c.now, 0, 60, c.now.Wall)
+	assert.Equal(t, usable, c.tanks[0].Litres)
 }
