@@ -12,8 +12,11 @@ import (
 )
 
 // grown is a site of full-grown plants on a date.
-func grown(t *testing.T, on string) *Site {
-	planted := date(t, on).AddDays(-60)
+func grown(t *testing.T, on string) *Site { return aged(t, on, 60) }
+
+// aged is a site of plants of so many days on a date.
+func aged(t *testing.T, on string, days int) *Site {
+	planted := date(t, on).AddDays(-days)
 	return under(t, schedule.Plan{Name: "p", Stages: []schedule.Stage{stage(t, 0, "12:00")}}, schedule.Batch{Name: "b", Transplanted: planted})
 }
 
@@ -22,10 +25,13 @@ const week = 7 * 24 * time.Hour
 // The water of a pot is followed here through the hours, by another way than
 // PotsLast takes, until it is at its limit.
 func TestPotsLastUntilTheirWaterIsAtItsLimit(t *testing.T) {
-	for _, watered := range []string{"2026-06-20T08:10:00Z", "2026-06-20T17:30:00Z", "2026-06-20T23:59:00Z", "2026-12-20T12:00:00Z"} {
+	for watered, age := range map[string]int{
+		"2026-06-20T08:10:00Z": 60, "2026-06-20T17:30:00Z": 60, "2026-06-20T23:59:00Z": 60, "2026-12-20T12:00:00Z": 60,
+		"2026-11-20T12:00:00Z": 12, // and grow while they last
+	} {
 		from, err := time.Parse(time.RFC3339, watered)
 		require.NoError(t, err)
-		s := grown(t, watered[:10])
+		s := aged(t, watered[:10], age)
 		b := &s.Batches[0]
 		lasts, err := s.PotsLast(0, from, 6*time.Minute, week, 1, time.UTC)
 		require.NoError(t, err)
@@ -39,7 +45,7 @@ func TestPotsLastUntilTheirWaterIsAtItsLimit(t *testing.T) {
 			w, err := s.Weather(d, Hottest)
 			require.NoError(t, err)
 			begins := at.Sub(d.At(0).In(time.UTC))
-			water -= b.Demand.Wants(int(d-start)+60, w) * demand.Litres(w.Shine.Between(begins, begins+step))
+			water -= b.Demand.Wants(int(d-start)+age, w) * demand.Litres(w.Shine.Between(begins, begins+step))
 		}
 		assert.InDelta(t, at.Sub(from).Minutes(), lasts.Minutes(), 6, watered)
 	}
@@ -83,4 +89,41 @@ func TestWhereTheDateIsNotKnownPotsLastAsInTheHottestMonth(t *testing.T) {
 		}
 	}
 	assert.InDelta(t, least.Hours(), shortest.Hours(), 0.6, "and somewhere just as short")
+}
+
+// Any month may be the hottest, the last of them too.
+func TestTheHottestMonthIsLookedForInTheWholeYear(t *testing.T) {
+	lasts := func(hot time.Month) time.Duration {
+		s := grown(t, "2026-06-20")
+		s.Place.Latitude = 0 // where the sun leaves no month out
+		mild := s.Line
+		s.Line = func(m time.Month) demand.Line {
+			l := mild(m)
+			if m == hot {
+				l.Highs.Most, l.Lows.Most = 48, 30
+			}
+			return l
+		}
+		least, err := s.PotsLastWhenever(0, date(t, "2026-06-20"), 6*time.Minute, week, 1)
+		require.NoError(t, err)
+		return least
+	}
+	for m := time.January; m <= time.December; m++ {
+		assert.Less(t, lasts(m), lasts(0), m)
+	}
+}
+
+// A batch is not blamed for what its bench does after it has left.
+func TestAPlanIsNotTooDryForABatchThatHasLeft(t *testing.T) {
+	left := schedule.Batch{Name: "left", Transplanted: date(t, "2026-04-01"), Closed: date(t, "2026-06-10")}
+	stays := schedule.Batch{Name: "stays", Transplanted: date(t, "2026-04-01")}
+	s := under(t, schedule.Plan{Name: "p", Stages: []schedule.Stage{stage(t, 0, "12:00")}}, left, stays)
+	from, to := date(t, "2026-06-11"), date(t, "2026-06-30")
+	_, found, err := s.FirstDry(0, from, to, time.UTC)
+	require.NoError(t, err)
+	assert.False(t, found)
+	dry, found, err := s.FirstDry(1, from, to, time.UTC)
+	require.NoError(t, err)
+	require.True(t, found, "one flood a day in June")
+	assert.Equal(t, from, dry.After.Slot.Local.Date())
 }

@@ -89,3 +89,18 @@ func TestAnAddressMeansADevice(t *testing.T) {
 		assert.Equal(t, tt.same, lines.SameAddress(tt.written, tt.device), tt)
 	}
 }
+
+// What else the lines of the header do (Raspberry Pi documentation, "GPIO and the 40-pin
+// header"), and which way they are pulled at power-on (BCM2835 ARM Peripherals, table
+// 6-31), both from memory.
+func TestWhatElseALineOfTheHeaderDoes(t *testing.T) {
+	jobs := map[int]string{
+		0: "the EEPROM of add-on boards", 1: "the EEPROM of add-on boards", 2: "the I2C bus", 3: "the I2C bus",
+		7: "the SPI bus", 8: "the SPI bus", 9: "the SPI bus", 10: "the SPI bus", 11: "the SPI bus",
+		14: "the serial console", 15: "the serial console",
+	}
+	for n := range 28 {
+		assert.Equal(t, jobs[n], lines.SecondJob(n), "GPIO%d", n)
+		assert.Equal(t, n < 9, lines.PulledUp(n), "GPIO%d", n)
+	}
+}

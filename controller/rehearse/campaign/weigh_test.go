@@ -142,21 +142,35 @@ func TestHealthySitesAreWeighedAndNobodyIsToldOfLostWater(t *testing.T) {
 	t.Parallel()
 	var all weighedSite
 	for seed := range uint64(*weighSites) {
-		w := healthyYear(t, *weighSeed+seed+1)
-		all.errors, all.changes = append(all.errors, w.errors...), append(all.changes, w.changes...)
-		all.within += w.within
-		all.floods, all.read, all.days = all.floods+w.floods, all.read+w.read, all.days+w.days
-		all.words, all.latched, all.shared, all.thick = all.words+w.words, all.latched+w.latched, all.shared+w.shared, all.thick+w.thick
+		all.add(healthyYear(t, *weighSeed+seed+1))
+		if seed%soFar == soFar-1 {
+			t.Logf("%d sites: %s", seed+1, &all) // of a long run that is ended early
+		}
 	}
-	const decade = 3652.0
-	decades := float64(all.days) / decade
-	t.Logf("%d of %d floods weigh, %.1f %% of them within what they give or take; error %s; from one to the next %s; %d words (at most %.2f a bench-decade, 95 %%) and %d latches (%.3f) in %.1f bench-decades, %.1f of them on shared reservoirs, %.1f with floats over 5 mm",
-		all.read, all.floods, 100*float64(all.within)/float64(all.read), spread(all.errors), spread(all.changes), all.words, most(all.words)/decades, all.latched, most(all.latched)/decades,
-		decades, float64(all.shared)/decade, float64(all.thick)/decade)
+	t.Log(&all)
 	assert.Greater(t, float64(all.read), 0.9*float64(all.floods))
 	assert.Greater(t, float64(all.within), 0.9*float64(all.read), "what people are told that it is between")
-	assert.LessOrEqual(t, float64(all.words), max(1, decades))
+	assert.LessOrEqual(t, float64(all.words), max(1, all.decades()))
 	assert.Zero(t, all.latched)
+}
+
+// soFar is after how many sites each it is told what they came to.
+const soFar = 50
+
+func (w *weighedSite) add(o weighedSite) {
+	w.errors, w.changes = append(w.errors, o.errors...), append(w.changes, o.changes...)
+	w.within, w.floods, w.read, w.days = w.within+o.within, w.floods+o.floods, w.read+o.read, w.days+o.days
+	w.words, w.latched, w.shared, w.thick = w.words+o.words, w.latched+o.latched, w.shared+o.shared, w.thick+o.thick
+}
+
+const decade = 3652.0 // days
+
+func (w *weighedSite) decades() float64 { return float64(w.days) / decade }
+
+func (w *weighedSite) String() string {
+	return fmt.Sprintf("%d of %d floods weigh, %.1f %% of them within what they give or take; error %s; from one to the next %s; %d words (at most %.2f a bench-decade, 95 %%) and %d latches (%.3f) in %.1f bench-decades, %.1f of them on shared reservoirs, %.1f with floats over 5 mm",
+		w.read, w.floods, 100*float64(w.within)/float64(w.read), spread(w.errors), spread(w.changes), w.words, most(w.words)/w.decades(), w.latched, most(w.latched)/w.decades(),
+		w.decades(), float64(w.shared)/decade, float64(w.thick)/decade)
 }
 
 // most is what the mean of a count is below, 19 times in 20, where so many were
