@@ -125,6 +125,7 @@ var (
 	hoses        = lengths("the bore of a hose", 4*millimetre, 8*millimetre, 63*millimetre, 160*millimetre)
 	hoseLengths  = lengths("the length of a hose", 50*millimetre, 200*millimetre, 20*metre, 100*metre)
 	lifts        = lengths("the lift from the reservoir to the table", 5*millimetre, 100*millimetre, 4*metre, 30*metre)
+	insides      = lengths("the inside of a reservoir", 100*millimetre, 200*millimetre, 5*metre, 20*metre)
 	heads        = lengths("the greatest head of such a pump", 200*millimetre, 500*millimetre, 12*metre, 60*metre)
 	pumpFlows    = flows("the greatest flow of such a pump", 40, 100, 20000, 100000)
 	drainBores   = lengths("the bore of a drain", 5*millimetre, 9*millimetre, 75*millimetre, 160*millimetre)
@@ -161,6 +162,7 @@ func (r *reader) checkBounds(s *Site) {
 		r.holds(res.path(".usable"), float64(res.Usable))
 		r.holds(res.path(".keep"), float64(res.Keep))
 		r.keptShare(res)
+		r.insideBounds(res)
 	}
 	for i := range s.Benches {
 		r.benchBounds(&s.Benches[i])
@@ -227,12 +229,15 @@ func (r *reader) pumpBounds(b *Bench) {
 	if !r.sound(b.path(".supply")) || b.Supply.Bore <= 0 {
 		return
 	}
-	bore, most := float64(b.Supply.Bore), b.Supply.MaxFlow
+	bore, most, flow := float64(b.Supply.Bore), b.Supply.MaxFlow, b.path(".supply.max_flow")
+	if len(b.Supply.Curve) > 0 {
+		flow = b.path(".supply.curve")
+	}
 	at := func(speed float64) quantity.LitresPerHour {
 		return quantity.LitresPerHour(speed * math.Pi / 4 * bore * bore * 1000 * 3600)
 	}
 	if limit := at(fastest); most > limit {
-		r.oddf(b.path(".supply.max_flow"), "%s: that is more than a hose of %s carries%s", r.units.Flow(most), r.units.Mark(b.Supply.Bore),
+		r.oddf(flow, "%s: that is more than a hose of %s carries%s", r.units.Flow(most), r.units.Mark(b.Supply.Bore),
 			flows("", 0, at(0.2), limit, limit).meant(r.units, float64(most)))
 	}
 	f := b.Cycle.Flow
@@ -243,6 +248,31 @@ func (r *reader) pumpBounds(b *Bench) {
 		r.errorf(b.path(".cycle.flow"), "%s", then(text, "Measure it again, or put max_flow right"))
 	case float64(f) > 1.1*float64(most):
 		r.oddf(b.path(".cycle.flow"), "%s", text)
+	}
+}
+
+// How deep the water of a full reservoir is, by its litres and its inside (common
+// practice, no source).
+var depths = lengths("the depth of a full reservoir", 20*millimetre, 80*millimetre, 2*metre, 10*metre)
+
+func (r *reader) insideBounds(res *Reservoir) {
+	for _, n := range []struct {
+		under string
+		v     quantity.Metres
+	}{{".inside.length", res.Inside.Length}, {".inside.width", res.Inside.Width}, {".inside.diameter", res.Inside.Diameter}} {
+		r.holds(res.path(n.under), float64(n.v))
+	}
+	area := res.Inside.Area()
+	if area == 0 || !r.sound(res.path("")) || len(r.odd) > 0 {
+		return
+	}
+	depth := quantity.Metres(float64(res.Usable) / 1000 / float64(area))
+	said := fmt.Sprintf("%s would stand %s deep in it, and %s to %s is usual: look at the litres and at the inside", r.units.Volume(res.Usable), r.units.Head(depth), r.units.Head(quantity.Metres(depths.low)), r.units.Head(quantity.Metres(depths.high)))
+	switch d := float64(depth); {
+	case d < depths.least || d > depths.most:
+		r.errorf(res.path(".inside"), "%s", said)
+	case d < depths.low || d > depths.high:
+		r.oddf(res.path(".inside"), "%s", said)
 	}
 }
 

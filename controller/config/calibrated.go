@@ -105,9 +105,13 @@ func (s *Site) Plumbing(i int) string {
 	if b.Full != nil {
 		full = b.Full.At
 	}
-	sum := sha256.Sum256(fmt.Appendf(nil, "table %g %g %g standpipe %g %g supply %g %g %g %g %g drain %t %t %g %g full %g",
+	made := fmt.Appendf(nil, "table %g %g %g standpipe %g %g supply %g %g %g %g %g drain %t %t %g %g full %g",
 		b.Table.Length, b.Table.Width, b.Table.Rim, b.Standpipe.Crest, b.Standpipe.Bore,
 		b.Supply.Bore, b.Supply.Length, b.Supply.Lift, b.Supply.MaxHead, b.Supply.MaxFlow,
-		b.Drain.ThroughPump, b.Drain.Always, b.Drain.Bore, b.Drain.Length, full))
+		b.Drain.ThroughPump, b.Drain.Always, b.Drain.Bore, b.Drain.Length, full)
+	if len(b.Supply.Curve) > 0 {
+		made = fmt.Appendf(made, " curve %v", b.Supply.Curve)
+	}
+	sum := sha256.Sum256(made)
 	return hex.EncodeToString(sum[:])
 }

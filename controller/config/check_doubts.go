@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"benchtide/controller/quantity"
+	"benchtide/controller/sheet"
 	"benchtide/schedule"
 )
 
@@ -18,7 +19,7 @@ func (r *reader) checkDoubts(s *Site) {
 	for i := range s.Benches {
 		b := &s.Benches[i]
 		r.doubtHose(b)
-		r.doubtHead(b)
+		r.doubtHead(s, b)
 		r.doubtEmpty(b)
 	}
 	for i := range s.Plans {
@@ -88,17 +89,51 @@ func (b bounds) highest() quantity.Metres { return quantity.Metres(b.high) }
 // little more than it keeps (common practice, no source).
 const wantedHead = 0.2
 
-// doubtHead doubts a pump that only just lifts the water. One that does not lift
-// it is refused with the sheet.
-func (r *reader) doubtHead(b *Bench) {
+// doubtHead doubts a pump that only just lifts the water at the end of a fill, when
+// the reservoir stands lowest. One that does not lift it from the mark is refused with
+// the sheet.
+func (r *reader) doubtHead(s *Site, b *Bench) {
 	path := b.path(".supply.max_head")
-	needed := b.Supply.Lift + b.Standpipe.Crest
-	if !r.sound(b.path(".supply"), b.path(".standpipe")) || b.Supply.MaxHead <= 0 || needed >= b.Supply.MaxHead ||
-		needed <= (1-wantedHead)*b.Supply.MaxHead || r.warned(path) || r.warned(b.path(".supply.lift")) {
+	if len(b.Supply.Curve) > 0 {
+		path = b.path(".supply.curve")
+	}
+	if b.Reservoir < 0 || b.Supply.MaxHead <= 0 || !r.sound(b.path(".supply"), b.path(".standpipe"), b.path(".table"), s.Reservoirs[b.Reservoir].path("")) ||
+		r.warned(path) || r.warned(b.path(".supply.lift")) {
 		return
 	}
-	r.oddf(path, "%s: the water is lifted %s, so less than a fifth of the head is in reserve: a pump that weakens a little, or a reservoir half empty, brings next to nothing; choose one with %s or more",
-		r.units.Head(b.Supply.MaxHead), r.units.Head(rounded(needed)), r.units.Head(quantity.Metres(math.Ceil(float64(needed)/(1-wantedHead)*10)/10)))
+	marked, lowest, known := s.lifts(b)
+	most, head := b.Supply.MaxHead, r.units.Head
+	switch {
+	case len(b.Supply.Curve) > 0 && b.Supply.Lift+b.Standpipe.Crest >= most:
+		r.errorf(path, "the curve ends at %s, and the water has to be lifted %s: give the points up to where it brings nothing, or choose a pump with more head", head(most), head(rounded(b.Supply.Lift+b.Standpipe.Crest)))
+	case marked >= most:
+	case lowest >= most && known:
+		r.errorf(path, "%s: a flood that begins with the low switch just made ends with the water lifted %s, so it stops before the table is full: choose a pump with more head, or set the switch higher", head(most), head(rounded(lowest)))
+	case lowest > (1-wantedHead)*most:
+		said := "the water is lifted " + head(rounded(lowest)) + " with the reservoir at its lowest"
+		if !known {
+			said += ", taken to be " + head(sheet.AssumedDepth) + " deep since its inside is not given"
+		}
+		r.oddf(path, "%s: %s, so less than a fifth of the head is in reserve: a pump that weakens a little brings next to nothing; choose one with %s or more",
+			head(most), said, head(quantity.Metres(math.Ceil(float64(lowest)/(1-wantedHead)*10)/10)))
+	}
+}
+
+// lifts is how high the water is lifted to the crest at the end of a fill: of one that
+// began at the mark, and of one that began as low as it may. Pots in the water are left
+// out. Known says that the reservoir's inside is.
+func (s *Site) lifts(b *Bench) (marked, lowest quantity.Metres, known bool) {
+	res := &s.Reservoirs[b.Reservoir]
+	of := sheet.Bench{Usable: res.Usable, Surface: res.Inside.Area()}
+	out := quantity.Litres(float64(b.Table.Length*b.Table.Width*b.Standpipe.Crest) * 1000)
+	out = min(out, res.Usable-res.Keep)
+	down, known := of.Drawdown(out)
+	marked = b.Supply.Lift + b.Standpipe.Crest + down
+	if res.Low == nil || res.LowAt >= res.Usable {
+		return marked, marked, known
+	}
+	down, _ = of.Drawdown(min(out+res.Usable-res.LowAt, res.Usable-res.Keep))
+	return marked, b.Supply.Lift + b.Standpipe.Crest + down, known
 }
 
 // bareAtMost is the highest that EMPTY stands above the floor of the table and can

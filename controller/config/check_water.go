@@ -68,7 +68,7 @@ func (s *Site) bench(i int) sheet.Bench {
 	b := &s.Benches[i]
 	made := sheet.Bench{
 		Table: b.Table, Standpipe: b.Standpipe, Supply: b.Supply, Drain: b.Drain, Cycle: b.Cycle,
-		Usable: s.Reservoirs[b.Reservoir].Usable, Tenants: s.tenants(i), Units: s.Units,
+		Usable: s.Reservoirs[b.Reservoir].Usable, Surface: s.Reservoirs[b.Reservoir].Inside.Area(), Tenants: s.tenants(i), Units: s.Units,
 	}
 	if b.Full != nil {
 		made.Full = b.Full.At

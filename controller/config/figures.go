@@ -19,6 +19,8 @@ func (s *Site) figures(i int) []figure {
 		reasoned("V_flood", s.Units.Volume(sh.VFlood)),
 		reasoned("bare flood", s.Units.Volume(sh.Bare)),
 		reasoned("T_fill", quantity.Duration(sh.Fill)),
+		reasoned("drawdown", s.Units.Depth(sh.Drawdown)),
+		reasoned("end of fill", s.Units.Flow(sh.EndFlow)),
 		reasoned("T_fall", quantity.Duration(sh.Fall)),
 		reasoned("T_drain", quantity.Duration(sh.Drain)),
 		reasoned("T_over", quantity.Duration(sh.Over)),

@@ -90,6 +90,9 @@ func (r *reader) reservoirs(v value, s *Site) {
 	for _, e := range v.named() {
 		f := e.fields()
 		res := Reservoir{Name: e.key, Usable: f.volume("usable"), Keep: f.volume("keep")}
+		if v, ok := f.get("inside"); ok {
+			res.Inside = v.inside()
+		}
 		res.Low, res.LowAt, res.LowBand = f.weighing("low_switch")
 		res.Level, res.LevelAt, res.LevelBand = f.weighing("level_switch")
 		if t, ok := f.get("thermometer"); ok {
@@ -139,7 +142,8 @@ func (f fields) geometry(b *Bench) {
 	}
 	if v, ok := f.need("supply"); ok {
 		g := v.fields()
-		b.Supply = sheet.Supply{Bore: g.length("bore"), Length: g.length("length"), Lift: g.length("lift"), MaxHead: g.length("max_head"), MaxFlow: g.flow("max_flow")}
+		b.Supply = sheet.Supply{Bore: g.length("bore"), Length: g.length("length"), Lift: g.length("lift")}
+		g.pump(&b.Supply)
 	}
 	if v, ok := f.need("drain"); ok {
 		b.Drain = v.drain()
@@ -148,6 +152,22 @@ func (f fields) geometry(b *Bench) {
 		g := v.fields()
 		b.Cycle = sheet.Cycle{Fill: g.time("fill"), Fall: g.time("fall"), Drain: g.time("drain"), Flow: g.flow("flow"), Free: ranged(g, "free", quantity.ParseFraction)}
 	}
+}
+
+// inside reads the plan of a reservoir.
+func (v value) inside() Inside {
+	f := v.fields()
+	if _, round := f.get("diameter"); !round {
+		f.need("length")
+		f.need("width")
+		return Inside{Length: f.length("length"), Width: f.length("width")}
+	}
+	for _, key := range []string{"length", "width"} {
+		if _, ok := f.get(key); ok {
+			v.errorf("diameter and %s: a reservoir is round or has a length and a width; keep one of the two", key)
+		}
+	}
+	return Inside{Diameter: f.length("diameter")}
 }
 
 func (v value) drain() sheet.Drain {
@@ -177,7 +197,12 @@ func (f fields) length(key string) quantity.Metres {
 
 func (f fields) volume(key string) quantity.Litres { return plain(f, key, someVolume) }
 
-func (f fields) flow(key string) quantity.LitresPerHour { return plain(f, key, someFlow) }
+func (f fields) flow(key string) quantity.LitresPerHour {
+	if f.section.child(key).Zero {
+		return plain(f, key, quantity.ParseFlow)
+	}
+	return plain(f, key, someFlow)
+}
 
 func (f fields) time(key string) time.Duration { return ranged(f, key, someTime) }
 

@@ -43,6 +43,9 @@ type benchJSON struct {
 	Drain        float64    `json:"t_drain_s"`
 	Over         float64    `json:"t_over_s"`
 	Flow         float64    `json:"flow_l_per_h"`
+	EndFlow      float64    `json:"end_flow_l_per_h"`
+	Drawdown     float64    `json:"drawdown_mm"`
+	SurfaceKnown bool       `json:"reservoir_inside_known"`
 	OverflowHead float64    `json:"overflow_head_mm"`
 	CanOverfill  bool       `json:"can_overfill"`
 	SafeMark     float64    `json:"safe_fill_l"`
@@ -118,6 +121,7 @@ func (s *Site) benchJSON(i int) benchJSON {
 	b := benchJSON{
 		VFlood: tenths(float64(sh.VFlood)), Fill: tenths(sh.Fill.Seconds()), Fall: tenths(sh.Fall.Seconds()),
 		Drain: tenths(sh.Drain.Seconds()), Over: tenths(sh.Over.Seconds()), Flow: tenths(float64(sh.Flow)),
+		EndFlow: tenths(float64(sh.EndFlow)), Drawdown: tenths(float64(sh.Drawdown) * 1000), SurfaceKnown: sh.SurfaceKnown,
 		OverflowHead: tenths(float64(sh.OverflowHead) * 1000), CanOverfill: sh.CanOverfill,
 		SafeMark: tenths(float64(sh.ToRim)), Load: tenths(sh.LoadPerSquareMetre),
 		BareFlood: tenths(float64(sh.Bare)), Margin: tenths(float64(sh.Margin) * 1000), Left: tenths(float64(sh.Left)),

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"math"
 	"time"
 
 	"benchtide/controller/quantity"
@@ -99,6 +100,7 @@ type Reservoir struct {
 	Name    string
 	Usable  quantity.Litres // includes Keep
 	Keep    quantity.Litres // never drawn: covers the intake
+	Inside  Inside          // zero where the file does not say
 	Low     *Switch         // nil when none is fitted
 	LowAt   quantity.Litres // what the made low switch proves, tables empty
 	Level   *Switch         // a second float, which weighs and forbids nothing; nil when none is fitted
@@ -106,6 +108,17 @@ type Reservoir struct {
 
 	LowBand, LevelBand quantity.Metres // how far below where they are made they turn back; 0 where the file does not say
 	Thermometer        string          // path of its reading; empty when none is fitted
+}
+
+// Inside is the plan of a reservoir: a length and a width, or a diameter.
+type Inside struct{ Length, Width, Diameter quantity.Metres }
+
+// Area is that of its surface; 0 where the file does not say.
+func (in Inside) Area() quantity.SquareMetres {
+	if in.Diameter > 0 {
+		return quantity.SquareMetres(math.Pi / 4 * in.Diameter * in.Diameter)
+	}
+	return quantity.SquareMetres(in.Length * in.Width)
 }
 
 // Bench is one flooded table. A nil switch is not fitted.

@@ -50,7 +50,7 @@ func worldConfig(site *config.Site, start time.Time, scenario *Scenario) sim.Con
 			Name: r.Name, Usable: safety.Litres(r.Usable), Keep: safety.Litres(r.Keep),
 			Low: contact(r.Low), LowAt: safety.Litres(r.LowAt),
 			Level: contact(r.Level), LevelAt: safety.Litres(r.LevelAt), Thermometer: r.Thermometer != "",
-			LowBand: metres(r.LowBand), LevelBand: metres(r.LevelBand),
+			Area: hydraulics.SquareMetres(r.Inside.Area()), LowBand: metres(r.LowBand), LevelBand: metres(r.LevelBand),
 		})
 	}
 	for i := range site.Benches {
@@ -85,6 +85,10 @@ func benchConfig(site *config.Site, i int, start time.Time) sim.Bench {
 		},
 		Drain: sim.Drain{ThroughPump: b.Drain.ThroughPump, Always: b.Drain.Always, Bore: metres(b.Drain.Bore), Length: metres(b.Drain.Length)},
 		Full:  float(b.Full), High: float(b.High), Empty: float(b.Empty), Leak: contact(b.Leak),
+	}
+	for _, p := range b.Supply.Curve {
+		s.Supply.Curve.Points[s.Supply.Curve.N] = hydraulics.PumpPoint{Flow: hydraulics.CubicMetresPerSecond(float64(p.Flow) / 3.6e6), Head: metres(p.Head)}
+		s.Supply.Curve.N++
 	}
 	for j, batch := range site.Batches {
 		if batch.Bench == i {

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"benchtide/controller/quantity"
+	"benchtide/hw/hydraulics"
 )
 
 // Table is the tray that the pots stand in.
@@ -25,6 +26,33 @@ type Supply struct {
 	Lift         quantity.Metres        // from the water of the reservoir to the floor of the table
 	MaxHead      quantity.Metres        // of the pump's label, at no flow
 	MaxFlow      quantity.LitresPerHour // of the pump's label, at no head
+	Curve        []CurvePoint           // of the pump's data sheet, in place of both; see hydraulics.Curve
+}
+
+// CurvePoint is a point of a pump's curve.
+type CurvePoint struct {
+	Head quantity.Metres
+	Flow quantity.LitresPerHour
+}
+
+// Pump is the pump by its data sheet, or else by its label.
+func (s *Supply) Pump() (hydraulics.Pump, error) {
+	if len(s.Curve) == 0 {
+		return hydraulics.Nameplate(hydraulics.Metres(s.MaxHead), flowSI(s.MaxFlow))
+	}
+	var points []hydraulics.PumpPoint
+	for _, p := range s.Curve {
+		points = append(points, hydraulics.PumpPoint{Flow: flowSI(p.Flow), Head: hydraulics.Metres(p.Head)})
+	}
+	return hydraulics.Curve(points...)
+}
+
+// by says what the pump is known by.
+func (s *Supply) by() string {
+	if len(s.Curve) > 0 {
+		return "the pump's curve"
+	}
+	return "the pump's label"
 }
 
 // Drain is the way of the water home: back through the idle pump, or through a
@@ -106,12 +134,31 @@ type Bench struct {
 	Full      quantity.Metres // height of the FULL switch
 	Usable    quantity.Litres // in the reservoir, filled as high as it ever is
 
+	// Surface is the plan area of the reservoir. Where it is 0, fills are worked out
+	// as if its level stayed, and whether the pump still lifts at their end as if it
+	// were AssumedDepth deep.
+	Surface quantity.SquareMetres
+
 	// Tenants are the sets of pots that stand on the table at one time or
 	// another; none means an empty table. Each limit is that of the set that
 	// makes it strictest.
 	Tenants [][]Pots
 
 	Units quantity.Units // in which the sheet says where its figures come from
+}
+
+// AssumedDepth is how deep the water of a full reservoir is taken to be where nobody
+// says how large it is: those that stand under benches are flat (common practice, no
+// source).
+const AssumedDepth quantity.Metres = 0.4
+
+// Drawdown is how far the level of a reservoir falls when so much leaves it; known
+// says that its surface is.
+func (b *Bench) Drawdown(out quantity.Litres) (down quantity.Metres, known bool) {
+	if b.Surface > 0 {
+		return quantity.Metres(float64(out) / 1000 / float64(b.Surface)), true
+	}
+	return quantity.Metres(float64(out/b.Usable)) * AssumedDepth, false
 }
 
 func (b Bench) area() quantity.SquareMetres {

@@ -32,7 +32,7 @@ func (b Bench) Draw(pots []Pots) (Draw, error) {
 	slice := t.full() / layers
 	for i := range layers {
 		bottom := quantity.Metres(i) * slice
-		q, err := w.rising(bottom + slice/2)
+		q, err := t.rising(w)(bottom + slice/2)
 		if err == nil && q <= 0 {
 			err = stuckError{bottom + slice/2, t.Units}
 		}

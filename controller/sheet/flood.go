@@ -18,7 +18,7 @@ func (t tenancy) fill(w water, s *Sheet) (err error) {
 	case s.Fill == 0 && err != nil:
 		return err
 	case s.Fill == 0:
-		s.Fill, from = computed, "computed from the pump's label, the hose and the lift"
+		s.Fill, from = computed, "computed from "+t.Supply.by()+", the hose and the lift"
 	case err != nil:
 		s.Doubts = append(s.Doubts, fmt.Sprintf("a fill of %s was measured, but by the figures here %v", quantity.Duration(s.Fill), err))
 	case s.Fill > 2*computed || s.Fill < computed/2:
@@ -32,13 +32,46 @@ func (t tenancy) fill(w water, s *Sheet) (err error) {
 	if s.Pumped, err = w.pumped(s.Flow); err != nil {
 		return err
 	}
+	if err := t.end(w, s); err != nil {
+		return err
+	}
 	s.because("T_fill", "%s: %s up to %s, with %s in the hose, at %s", from,
 		t.Units.Volume(t.water(t.full())), t.Units.Mark(t.full()), t.Units.Volume(t.hose()), t.Units.Flow(s.Flow))
 	return nil
 }
 
+// end finds how far the level of the reservoir has fallen at the end of a fill from
+// the mark, and what the pump still brings then. A fill that was measured is more than
+// a reservoir whose shape is assumed.
+func (t tenancy) end(w water, s *Sheet) error {
+	down, known := t.Drawdown(s.ToFull)
+	s.Drawdown, s.SurfaceKnown = down, known
+	lifted := t.Supply.Lift + down + t.full()
+	flow, err := w.drawn(down).rising(t.full())
+	if err != nil {
+		return err
+	}
+	s.EndFlow = max(0, flow)
+	of := fmt.Sprintf("%s leave a surface of %.3g m²", t.Units.Volume(s.ToFull), t.Surface)
+	if !known {
+		of = fmt.Sprintf("%s leave a reservoir taken to be %s deep, as its inside is not given", t.Units.Volume(s.ToFull), t.Units.Head(AssumedDepth))
+	}
+	s.because("drawdown", "%s", of)
+	s.because("end of fill", "lifted %s by then, of the %s that the pump lifts at most", t.Units.Head(lifted), t.Units.Head(t.Supply.MaxHead))
+	if lifted < t.Supply.MaxHead {
+		return nil
+	}
+	said := fmt.Sprintf("the pump lifts %s, and at the end of a fill the water is lifted %s, since the level in the reservoir falls %s (%s)",
+		t.Units.Head(t.Supply.MaxHead), t.Units.Head(lifted), t.Units.Depth(down), of)
+	if t.Cycle.Fill > 0 && !known {
+		s.Doubts = append(s.Doubts, fmt.Sprintf("a fill of %s was measured, but by the figures here %s: give the inside of the reservoir, or look at lift and pump", quantity.Duration(t.Cycle.Fill), said))
+		return nil
+	}
+	return fmt.Errorf("%s: choose a pump with more head, lower the table, or have a wider reservoir", said)
+}
+
 func (t tenancy) computedFill(w water) (time.Duration, error) {
-	rise, err := t.between(0, t.full(), w.rising)
+	rise, err := t.between(0, t.full(), t.rising(w))
 	if err != nil {
 		return 0, t.cannotFill(w, err)
 	}
@@ -54,8 +87,16 @@ func (t tenancy) cannotFill(w water, err error) error {
 	if !is {
 		return err
 	}
-	if in, err := w.supply.Flow(hydraulics.Metres(stuck.depth)); err == nil && in > 0 {
+	down, known := t.Drawdown(t.water(stuck.depth) + t.hose())
+	if !known {
+		down = 0
+	}
+	if in, err := w.drawn(down).supply.Flow(hydraulics.Metres(stuck.depth)); err == nil && in > 0 {
 		return fmt.Errorf("the open drain takes all that the pump brings at a depth of %s: fit a narrower drain or a larger pump", t.Units.Depth(stuck.depth))
+	}
+	if down > 0 {
+		return fmt.Errorf("the pump lifts %s, and the water stops at %s, since the level in the reservoir falls %s by then: choose a pump with more head, lower the table, or have a wider reservoir",
+			t.Units.Head(t.Supply.MaxHead), t.Units.Depth(stuck.depth), t.Units.Depth(down))
 	}
 	return fmt.Errorf("the pump lifts %s and the table needs %s: choose a pump with more max_head or lower the table",
 		t.Units.Head(t.Supply.MaxHead), t.Units.Head(t.Supply.Lift+t.full()))

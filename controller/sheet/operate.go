@@ -20,6 +20,11 @@ const wireToWater = 0.25
 // that it lifts no water, which T_fill has told.
 func (t tenancy) operate(w water, s *Sheet) error {
 	peak := hydraulics.Metres(t.peak(s))
+	down, known := t.Drawdown(t.water(t.peak(s)) + t.hose())
+	if !known {
+		down = 0
+	}
+	w = w.drawn(down)
 	flow, err := w.supply.Flow(peak)
 	if err != nil || flow == 0 {
 		return err
@@ -34,10 +39,18 @@ func (t tenancy) operate(w water, s *Sheet) error {
 	}
 	taken, err := hydraulics.ElectricalPower(given, wireToWater)
 	s.Point = Point{flowFrom(flow), quantity.Metres(head), float64(taken)}
-	s.because("operating point", "%s of lift and depth and %s lost in the hose, on the curve of the pump's label",
-		t.Units.Head(t.Supply.Lift+quantity.Metres(peak)), t.Units.Head(quantity.Metres(head)-t.Supply.Lift-quantity.Metres(peak)))
+	s.because("operating point", "%s of lift and depth and %s lost in the hose, on %s",
+		t.Units.Head(t.Supply.Lift+down+quantity.Metres(peak)), t.Units.Head(quantity.Metres(head)-t.Supply.Lift-down-quantity.Metres(peak)), t.curve())
 	s.because("pump power", "%.2g W into the water, and %.0f %% of what small pumps take gets there", float64(given), 100*wireToWater)
 	return err
+}
+
+// curve is the one on which the pump works.
+func (t tenancy) curve() string {
+	if len(t.Supply.Curve) > 0 {
+		return "the pump's curve"
+	}
+	return "the curve of the pump's label"
 }
 
 const densityAt20 = 998.2 // kg/m³

@@ -20,6 +20,9 @@ type Sheet struct {
 	Drain        time.Duration          // T_drain: pump stop to bare table
 	Over         time.Duration          // T_over: crest to rim with the drain blocked and the pump running
 	Flow         quantity.LitresPerHour // while filling
+	EndFlow      quantity.LitresPerHour // when FULL is made, the reservoir's level fallen by Drawdown; 0 where the pump lifts no more
+	Drawdown     quantity.Metres        // of the reservoir in a fill from the mark
+	SurfaceKnown bool                   // Drawdown rests on the reservoir's surface, and not on an assumption
 	Pumped       quantity.LitresPerHour // what the pump brings: Flow, and what an open drain takes meanwhile
 	OverflowHead quantity.Metres        // above the crest while the standpipe carries all of Pumped
 

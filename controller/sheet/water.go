@@ -27,7 +27,7 @@ type water struct {
 }
 
 func (b Bench) water() (water, error) {
-	pump, err := hydraulics.Nameplate(hydraulics.Metres(b.Supply.MaxHead), flowSI(b.Supply.MaxFlow))
+	pump, err := b.Supply.Pump()
 	if err != nil {
 		return water{}, err
 	}
@@ -58,6 +58,24 @@ func (b Bench) water() (water, error) {
 func pipe(bore, length quantity.Metres, fittings ...hydraulics.Fitting) (hydraulics.Pipe, error) {
 	minor, err := hydraulics.MinorLoss(fittings...)
 	return hydraulics.Pipe{Bore: hydraulics.Metres(bore), Length: hydraulics.Metres(length), Roughness: hydraulics.SmoothWall, Minor: minor}, err
+}
+
+// drawn is w while so much of a flood is out that the level of the reservoir has
+// fallen by as much.
+func (w water) drawn(down quantity.Metres) water {
+	w.supply.Lift += hydraulics.Metres(down)
+	return w
+}
+
+// rising is the flow that raises the water at depth, the reservoir's level fallen by
+// what is out by then where its surface is known.
+func (t tenancy) rising(w water) func(quantity.Metres) (quantity.LitresPerHour, error) {
+	return func(depth quantity.Metres) (quantity.LitresPerHour, error) {
+		if down, known := t.Drawdown(t.water(depth) + t.hose()); known {
+			return w.drawn(down).rising(depth)
+		}
+		return w.rising(depth)
+	}
 }
 
 // rising is the flow that raises the water at depth.

@@ -95,9 +95,19 @@ type Supply struct {
 	Lift         hydraulics.Metres // floor of the table over the reservoir's surface when it is at Usable
 	MaxHead      hydraulics.Metres
 	MaxFlow      hydraulics.CubicMetresPerSecond
+	Curve        Curve   // of a data sheet, in place of the two; MaxHead is that of its last point
 	Straight     float64 // how far its curve is the straight line through these two, 0 to 1
 	Minor        float64 // sum of K; 0 means entrance, one elbow and exit
 	Idle         float64 // times its own resistance for water running back; 0 means hydraulics.IdleResistance
+}
+
+// CurvePoints is the most that a pump's curve has.
+const CurvePoints = 24
+
+// Curve is the first N of its points, in order of head.
+type Curve struct {
+	N      int
+	Points [CurvePoints]hydraulics.PumpPoint
 }
 
 // Drain is how a table empties below its crest: back through the idle pump, or

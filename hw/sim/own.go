@@ -32,8 +32,13 @@ const lots = 1 << 16
 func (b *Bench) drawn(d nature.Draws, i int) {
 	b.Length *= hydraulics.Metres(d.Of("table.size", i))
 	s := &b.Supply
-	s.MaxHead *= hydraulics.Metres(d.Of("pump.head", i))
-	s.MaxFlow *= hydraulics.CubicMetresPerSecond(d.Of("pump.flow", i))
+	head, flow := hydraulics.Metres(d.Of("pump.head", i)), hydraulics.CubicMetresPerSecond(d.Of("pump.flow", i))
+	s.MaxHead *= head
+	s.MaxFlow *= flow
+	for n := range s.Curve.N { // a pump of its kind keeps to its data sheet as to its label
+		s.Curve.Points[n].Head *= head
+		s.Curve.Points[n].Flow *= flow
+	}
 	s.Straight = d.Of("pump.straight", i)
 	more := d.Of("hose.resistance", i)
 	s.Minor *= more

@@ -118,9 +118,17 @@ func (p Pipes) of(b *Bench) (plumbing, error) {
 	return solved, err
 }
 
+// pump is the one of a data sheet, or else of a label.
+func (s *Supply) pump() (hydraulics.Pump, error) {
+	if s.Curve.N > 0 {
+		return hydraulics.Curve(s.Curve.Points[:s.Curve.N]...)
+	}
+	return hydraulics.Between(s.MaxHead, s.MaxFlow, s.Straight)
+}
+
 // plumb tables the flows of a bench from the hydraulics of its parts.
 func plumb(b *Bench) (p plumbing, err error) {
-	pump, err := hydraulics.Between(b.Supply.MaxHead, b.Supply.MaxFlow, b.Supply.Straight)
+	pump, err := b.Supply.pump()
 	if err != nil {
 		return p, err
 	}

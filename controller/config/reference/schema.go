@@ -68,6 +68,9 @@ func shape(k *config.Key) object {
 		if k.Path != "batches" {
 			list["minItems"] = 1
 		}
+		if k.Name() == "curve" {
+			list["minItems"], list["maxItems"] = 2, 24
+		}
 		return list
 	}
 	return plain(k)
@@ -144,7 +147,8 @@ func definitions() object {
 	return object{
 		"length": pattern(whole(quantities(quantity.Lengths, true))), "length or nothing": pattern(whole(quantities(quantity.Lengths, false))),
 		"volume": pattern(whole(quantities(quantity.Volumes, true))), "flow": pattern(whole(quantities(quantity.Flows, true))),
-		"time": pattern(whole(quantities(quantity.Times, true))), "share": pattern(whole(quantities(quantity.Fractions, false))),
+		"flow or nothing": pattern(whole(quantities(quantity.Flows, false))),
+		"time":            pattern(whole(quantities(quantity.Times, true))), "share": pattern(whole(quantities(quantity.Fractions, false))),
 		"days":         pattern(`^ *0*(?:[1-9]|[12][0-9]|30) *[Dd](?:[Aa][Yy][Ss]?)? *$`),
 		"temperatures": pattern(whole(spans(quantities(quantity.Temperatures, false), true))),
 		"shares":       pattern(whole(spans(quantities(quantity.Fractions, false), false))),
@@ -196,6 +200,10 @@ func plain(k *config.Key) object {
 	case config.Length:
 		if k.Zero {
 			return object{"$ref": "#/definitions/length%20or%20nothing"}
+		}
+	case config.Flow:
+		if k.Zero {
+			return object{"$ref": "#/definitions/flow%20or%20nothing"}
 		}
 	}
 	return object{"$ref": "#/definitions/" + strings.ReplaceAll(defined[k.Kind], " ", "%20")}

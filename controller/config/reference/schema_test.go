@@ -132,6 +132,7 @@ var written = map[config.Kind][]string{
 // readersAlone are words of what only the reader judges; where its errors hold
 // one of them, the schema may take the file.
 var readersAlone = []string{
+	"in order of head", "brings less the higher it lifts", "head down: write the one", "that head already", // how a pump's points follow each other
 	"must be more than nothing", // never alone: the schema knows it too, but not of a sum of quantities that it cannot add
 	": no such name",            // which names the file gives
 	" of kind ",
