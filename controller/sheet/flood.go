@@ -52,7 +52,7 @@ func (t tenancy) end(w water, s *Sheet) error {
 		return err
 	}
 	s.EndFlow = max(0, flow)
-	of := fmt.Sprintf("%s leave a surface of %.3g m²", t.Units.Volume(s.ToFull), t.Surface)
+	of := fmt.Sprintf("%s leave a surface of %s", t.Units.Volume(s.ToFull), t.Units.Area(t.Surface))
 	if !known {
 		of = fmt.Sprintf("%s leave a reservoir taken to be %s deep, as its inside is not given", t.Units.Volume(s.ToFull), t.Units.Head(AssumedDepth))
 	}
