@@ -30,7 +30,7 @@ func Impossible(e Entry, u quantity.Units) error {
 	case PH:
 		return within("pH", 0, 14, "")
 	case Temperature:
-		if err := demand.Believe(demand.Celsius(e.Value)); err != nil {
+		if err := demand.Believe(demand.Celsius(e.Value)); err != nil && u == quantity.Metric { // its words are metric
 			return err
 		}
 		if e.Value >= coldest && e.Value <= hottest {

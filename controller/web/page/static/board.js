@@ -6,7 +6,7 @@ import { section, depthText } from './section.js'
 import { waterOf } from './water.js'
 import { quiet, charge, doing, stateWords } from './state.js'
 import { benchActs, desk, siteActs } from './acts.js'
-import { between, capital, clock, dateOf, dayFraction, lengthOf, litres, noted, percent, rough, shortDate, span, spaced, timeOf, when } from './words.js'
+import { between, capital, clock, dateOf, dayFraction, litres, noted, percent, rough, shortDate, span, spaced, timeOf, units, when } from './words.js'
 
 const small = (...all) => el('small', null, all), bold = (...all) => el('b', null, all), para = (...all) => el('p', null, all)
 
@@ -217,7 +217,7 @@ function benchView(f, i) {
     v.drawn = drawn
     v.drawing = section(f, r, here, width)
     fill(p.drawing, v.drawing.node)
-    say(p.scale, 'Cut lengthways, ' + lengthOf(f.length_mm) + ' long; heights drawn ' + v.drawing.scale + ' times larger. The reservoir is not to scale.')
+    say(p.scale, 'Cut lengthways, ' + units.m(f.length_mm) + ' long; heights drawn ' + v.drawing.scale + ' times larger. The reservoir is not to scale.')
     if (line.status) v.show(line.status.benches[i], line.status)
   }
   v.show = (b, st) => {

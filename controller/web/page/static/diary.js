@@ -5,18 +5,19 @@ import { add } from './main.js'
 import { line, get } from './link.js'
 import { el, fill, keyed } from './dom.js'
 import { desk } from './acts.js'
-import { capital, isUS, litres, longDate, noted, shortDate, spaced, timeOf, volumeUnit, when } from './words.js'
+import { capital, litres, longDate, noted, shortDate, spaced, timeOf, units, when } from './words.js'
 
 const pairs = all => all.map(x => [x.name, spaced(x.name)])
 const places = what => ({ name: 'place', label: { reservoirs: 'Reservoir', benches: 'Bench', batches: 'Batch' }[what], options: pairs(line.all.facts[what]) })
 const text = label => ({ name: 'text', label })
 const value = (label, step) => ({ name: 'value', label, type: 'number', step, required: true })
-const volume = () => ({ name: 'value', label: isUS() ? 'Gallons' : 'Litres', required: true, hint: 'or with a unit, such as ' + (isUS() ? '2 qt' : '350 mL') })
+const us = () => units.volume === 'gal'
+const volume = () => ({ name: 'value', label: us() ? 'Gallons' : 'Litres', required: true, hint: 'or with a unit, such as ' + (us() ? '2 qt' : '350 mL') })
 const reading = () => ({ name: 'value', label: 'Reading', required: true })
 
 // amount is a figure with its unit: a number alone has the one of the field.
 const amount = (text, unit) => /[a-z°"']/i.test(text) ? text : text.trim().replace(',', '.') + ' ' + unit
-const measured = kind => ({ 'top-up': volumeUnit(), 'solution-change': volumeUnit(), temperature: isUS() ? 'F' : 'C' })[kind]
+const measured = kind => ({ 'top-up': units.volume, 'solution-change': units.volume, temperature: units.warm })[kind]
 function valueOf(kind, text) {
   if (!text) return {}
   return measured(kind) ? { amount: amount(text, measured(kind)) } : { value: +text.replace(',', '.') }
@@ -29,7 +30,7 @@ const entry = (label, words, fields, kind) => ({
 const writing = desk('Write into the diary', [
   entry('Top-up', 'Water that you added. It tells how fast the reservoir empties.', () => [places('reservoirs'), volume(), text('With what')], 'top-up'),
   entry('Reading', 'What a meter or a thermometer showed.', () => [places('reservoirs'),
-    { name: 'kind', label: 'Of what', options: [['ec', 'EC in mS/cm at 25 °C'], ['ph', 'pH'], ['temperature', 'temperature in °' + (isUS() ? 'F' : 'C')]] }, reading(), text('Remark')]),
+    { name: 'kind', label: 'Of what', options: [['ec', 'EC in mS/cm at 25 °C'], ['ph', 'pH'], ['temperature', 'temperature in °' + (units.warm)]] }, reading(), text('Remark')]),
   entry('Cleaning', 'What you cleaned. The times of filling and falling are compared from here on.', () => [places('benches'), text('What')], 'cleaning'),
   entry('New solution', 'The whole solution was changed.', () => [places('reservoirs'), volume(), text('Recipe')], 'solution-change'),
   entry('Pots', 'How the pots of a batch are, or how many there are of them.', () => [places('batches'),

@@ -1,8 +1,6 @@
 // The line to the controller: pictures as they come, acts, and the plain word
 // when nothing comes any more.
 
-import { readIn } from './words.js'
-
 const api = 'api/v1/'
 const kept = 'benchtide' // where the browser keeps what it last saw
 const oldAfter = 2400    // ms without a picture: it comes every second
@@ -27,9 +25,13 @@ const lost = { stop: reachIn, 'hands-in': reachIn }
 let watchers = [], stream = null, again = 0, soon = 0
 
 export const onPicture = f => watchers.push(f)
+let us // the script with US units, loaded where they are read
+
 function show() {
-  if (line.status) readIn(line.status.units)
-  watchers.forEach(f => f())
+  if (!us && line.status && line.status.units === 'us') {
+    document.head.appendChild(us = Object.assign(document.createElement('script'), { type: 'module', src: 'us.js', onload: () => { us.there = true; show() } }))
+  }
+  if (!us || us.there) watchers.forEach(f => f())
 }
 
 // silence is how long, in seconds, nothing has been heard.

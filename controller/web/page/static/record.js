@@ -6,7 +6,7 @@ import { line, get } from './link.js'
 import { el, fill, keyed, mark, svg } from './dom.js'
 import { stamp } from './board.js'
 import { messages, showMessages, askForAlarms } from './messages.js'
-import { capital, clock, isUS, litres, shortDate, spaced, timeOf, volumeIn, volumeUnit, when } from './words.js'
+import { capital, clock, litres, shortDate, spaced, timeOf, units, when } from './words.js'
 
 // means says what an outcome says of the water.
 const means = {
@@ -148,13 +148,13 @@ function runChart() {
 
 function litreChart() {
   const added = {}
-  for (const m of series.marks) if (m.kind === 'top-up' && m.value) added[m.at.slice(0, 10)] = (added[m.at.slice(0, 10)] || 0) + volumeIn(m.value)
-  const all = series.days.map(d => volumeIn(d.litres)), unit = isUS() ? 'Gallons' : 'Litres'
+  for (const m of series.marks) if (m.kind === 'top-up' && m.value) added[m.at.slice(0, 10)] = (added[m.at.slice(0, 10)] || 0) + units.of(m.value)
+  const all = series.days.map(d => units.of(d.litres)), unit = units.volume === 'gal' ? 'Gallons' : 'Litres'
   const text = unit + ' lifted onto the tables' + per() + ': ' + (all.length ? Math.round(sum(all) / all.length) + ' as a rule' : 'none') + '; most of it comes home. Diamonds: ' + unit.toLowerCase() + ' that somebody topped up, ' + Math.round(sum(Object.keys(added).map(k => added[k]))) + ' in all.'
   const f = frame(Math.max.apply(null, all.concat(20, Object.keys(added).map(k => added[k]))), text)
-  bars(f, series.days, d => volumeIn(d.litres), 'bar wetbar')
+  bars(f, series.days, d => units.of(d.litres), 'bar wetbar')
   for (const k of Object.keys(added)) f.node.appendChild(svg('path', { class: 'diamond', d: `M${f.x(Date.parse(k) + 432e5)} ${f.y(added[k]) - 5}l5 5l-5 5l-5 -5z` }))
-  return chart(unit, text, f, ['Day', 'Lifted', 'Topped up'], series.days.map(d => [d.date, litres(d.litres), added[d.date] ? Math.round(added[d.date] * 10) / 10 + ' ' + volumeUnit() : '']))
+  return chart(unit, text, f, ['Day', 'Lifted', 'Topped up'], series.days.map(d => [d.date, litres(d.litres), added[d.date] ? Math.round(added[d.date] * 10) / 10 + ' ' + units.volume : '']))
 }
 
 const shown = { cleaning: 'cleaned', transplanted: 'planted', sown: 'sown', 'solution-change': 'new solution' }

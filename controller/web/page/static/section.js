@@ -2,7 +2,7 @@
 // measures of the file, heights enlarged so that millimetres can be seen.
 
 import { svg, fill, mark, say } from './dom.js'
-import { height, heightIn, heightUnit, litres } from './words.js'
+import { height, litres, units } from './words.js'
 import { waterOf } from './water.js'
 
 const side = 62       // px beside the table, for measures
@@ -132,7 +132,7 @@ function switches(v) {
     }
     return svg('g', null,
       line('hair', `M4 ${y}H${x}`), s.ball,
-      svg('text', { class: 'label', x: g.left - wall - 4, y: y + name, 'text-anchor': 'end' }, key.toUpperCase() + ' ' + heightIn(at)), s.text)
+      svg('text', { class: 'label', x: g.left - wall - 4, y: y + name, 'text-anchor': 'end' }, key.toUpperCase() + ' ' + units.mm(at)), s.text)
   }
   return svg('g', null, one('high', v.f.high_at_mm, -3, -16), one('full', v.f.full_at_mm, 12, 25), one('empty', v.f.empty_at_mm, 12, 25))
 }
@@ -142,12 +142,12 @@ function measures(v) {
   const one = (name, at, from) => {
     const y = g.y(at)
     return [line('hair', `M${from} ${y}H${g.width - 2}`),
-      svg('text', { class: 'label', x: g.width - 2, y: y - 3, 'text-anchor': 'end' }, name + ' ' + heightIn(at))]
+      svg('text', { class: 'label', x: g.width - 2, y: y - 3, 'text-anchor': 'end' }, name + ' ' + units.mm(at))]
   }
   return svg('g', null,
     one('rim', f.rim_mm, x - 4), one('crest', f.crest_mm, g.pipe + g.bore / 2),
     line('hair', `M${x} ${g.floor}H${g.width - 2}`),
-    svg('text', { class: 'label', x: g.width - 2, y: g.floor - 3, 'text-anchor': 'end' }, heightUnit()))
+    svg('text', { class: 'label', x: g.width - 2, y: g.floor - 3, 'text-anchor': 'end' }, units.high))
 }
 
 const seen = { wet: 'water', dry: 'dry', fault: 'fault' }

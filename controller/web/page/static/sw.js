@@ -1,7 +1,7 @@
 // Keeps the page's own files for when the controller cannot be reached. What
 // the controller says never comes from here: an old answer must not look new.
 const shelf = 'page'
-const files = ['/', 'page.css', 'sheets.css', 'main.js', 'dom.js', 'words.js', 'link.js', 'water.js', 'section.js', 'state.js', 'board.js', 'acts.js', 'record.js', 'messages.js', 'diary.js', 'icon.svg']
+const files = ['/', 'page.css', 'sheets.css', 'main.js', 'dom.js', 'words.js', 'link.js', 'water.js', 'section.js', 'state.js', 'board.js', 'acts.js', 'record.js', 'messages.js', 'diary.js', 'us.js', 'icon.svg']
 const patience = 3000 // ms before a kept file is as good as the network's
 
 self.addEventListener('install', e => {

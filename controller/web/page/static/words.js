@@ -79,39 +79,14 @@ export function clock(s) {
 
 export const percent = share => Math.round(share * 100) + ' %'
 
-// Figures come in metric units; people read them in those of the site, which the
-// first picture tells.
-let us = false
-export const readIn = units => { us = units === 'us' }
-export const isUS = () => us
-const gallon = 3.785411784, inch = 25.4
-
-// volumeIn is a figure for a chart, in volumeUnit.
-export const volumeIn = l => us ? l / gallon : l
-export const volumeUnit = () => us ? 'gal' : 'L'
-const figure = n => Math.abs(n) < 10 ? Math.round(n * 10) / 10 : Math.round(n)
-export const litres = l => us && l > 0 && l < gallon / 2 ? Math.round(l / gallon * 128) + ' fl oz' : figure(volumeIn(l)) + ' ' + volumeUnit()
-export const warmth = c => figure(us ? c * 1.8 + 32 : c) + ' °' + (us ? 'F' : 'C')
-
-// taped is a height in inches as a tape has it: in sixteenths, else in decimals.
-function taped(mm) {
-  const n = Math.round(mm / inch * 16)
-  if (Math.abs(mm - n * inch / 16) > 0.002) return String(Math.round(mm / inch * (mm < inch ? 100 : 10)) / (mm < inch ? 100 : 10))
-  let top = n % 16, bottom = 16
-  while (top && top % 2 === 0) { top /= 2; bottom /= 2 }
-  return (n >= 16 || !top ? Math.floor(n / 16) : '') + (n >= 16 && top ? ' ' : '') + (top ? top + '/' + bottom : '')
+// units say figures, which come in metric ones, as people of the site read them;
+// us.js puts its own in their place.
+export const figure = n => Math.round(n < 10 ? n * 10 : n) / (n < 10 ? 10 : 1)
+export const units = {
+  volume: 'L', high: 'mm', warm: 'C', of: l => l, litres: l => figure(l) + ' L', mm: v => Math.round(v), m: v => v / 1000 + ' m', c: v => v + ' °C',
 }
-
-export const heightUnit = () => us ? 'in' : 'mm'
-export const heightIn = mm => us ? taped(mm) : String(Math.round(mm))
-export const height = mm => heightIn(mm) + ' ' + heightUnit()
-
-// lengthOf is that of a table.
-export function lengthOf(mm) {
-  if (!us) return Math.round(mm / 10) / 100 + ' m'
-  const halves = Math.round(mm / inch * 2), feet = Math.floor(halves / 24)
-  return (feet ? feet + ' ft' : '') + (halves % 24 ? (feet ? ' ' : '') + halves % 24 / 2 + ' in' : '')
-}
+export const litres = l => units.litres(l)
+export const height = v => units.mm(v) + ' ' + units.high
 
 export function capital(text) { return text.charAt(0).toUpperCase() + text.slice(1) }
 
@@ -119,7 +94,7 @@ export function capital(text) { return text.charAt(0).toUpperCase() + text.slice
 export const spaced = name => name.replace(/[_-]/g, ' ')
 
 // valued is the value of an entry with its unit.
-const valued = d => d.unit === 'L' ? litres(d.value) : d.unit === '°C' ? warmth(d.value) : d.value + (d.unit ? ' ' + d.unit : '')
+const valued = d => d.unit === 'L' ? litres(d.value) : d.unit === '°C' ? units.c(d.value) : d.value + (d.unit ? ' ' + d.unit : '')
 
 // noted says an entry of the diary in short.
 export function noted(d) {
