@@ -73,6 +73,7 @@ func TestTheHotLimitCountsWhereTheNextFloodCannotStart(t *testing.T) {
 		"nothing":               {func(r *rig) {}, false},
 		"a pause over it":       {func(r *rig) { require.NoError(t, r.control.Pause(r.now, 0, r.now.Wall.Add(8*time.Hour), "")) }, true},
 		"a pause that is short": {func(r *rig) { require.NoError(t, r.control.Pause(r.now, 0, r.now.Wall.Add(time.Hour), "")) }, false},
+		"a pause up to it":      {func(r *rig) { require.NoError(t, r.control.Pause(r.now, 0, r.now.Wall.Add(5*time.Hour), "")) }, false},
 		"sanitising":            {func(r *rig) { require.NoError(t, r.control.Sanitise(r.now, 0, "")) }, true},
 		"hands in":              {func(r *rig) { r.guard.SetHandsIn(r.now, true) }, false},
 		"a latch":               {func(r *rig) { r.tables[0].high = true }, true},
