@@ -47,7 +47,7 @@ func TestFaultIsStoppedToldAndRecorded(t *testing.T) {
 		{name: "breaker-tripped", floods: "puurppp", acted: []string{"fill-window", "fill-window latched"}, told: "Look at hose, pump", urgent: true},
 		{name: "wire-open", floods: "pirr", acted: []string{"high-level latched", "implausible latched"}, told: "its wire is open", urgent: true},
 		{name: "switches-unread", floods: "purrr", acted: []string{"high-level latched"}, told: "the HIGH switch shows water", urgent: true},
-		{name: "outputs-deaf", floods: "pirrr", acted: []string{"stale", "drain-window latched"}, told: "the board did not obey"},
+		{name: "outputs-deaf", floods: "pirrr", acted: []string{"stale", "drain-window latched"}, told: "an output did not obey"},
 		{name: "expander-gone", floods: "pippp", acted: []string{"stale"}, told: "The enable relay stays open, and no bench floods until it obeys", urgent: true},
 		{name: "process-crash", floods: "pipp", acted: []string{"min-rest"}, told: "the program or its power ended it"},
 
