@@ -10,7 +10,7 @@ type clockReading struct {
 }
 
 // clockReadings visits every reading of the boot-time clock that outlives a
-// restart of a bench but the end of its pause. A restart carries them into the
+// restart of a bench but the end of its pause. A restart brings them into the
 // count of another boot, and the true length of an outage moves them, all
 // together.
 func (s *bench) clockReadings(visit func(clockReading)) {

@@ -20,7 +20,7 @@ type Message struct {
 	Notice  alarm.Notice
 }
 
-// Channel carries messages to somebody. Send returns nil once the other side has
+// Channel delivers messages to somebody. Send returns nil once the other side has
 // taken it. An error that is a Refused is about this message; any other says
 // that the channel cannot be used now. No error may hold a secret.
 type Channel interface {

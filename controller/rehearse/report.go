@@ -133,7 +133,7 @@ func (r *rehearsal) water(rep *Report) {
 		}
 	}
 	for _, b := range truth.Batches {
-		if b.Lowest > 0 || b.Standing {
+		if b.Lowest > 0 || b.OnTable {
 			rep.LowestWaterFraction[b.Name] = rounded(b.Lowest, 3)
 		}
 	}

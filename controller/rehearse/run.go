@@ -28,7 +28,7 @@ type Options struct {
 	Sinks    []loop.Sink        // told of every turn besides the report
 	Sample   func(Sample)       // called at every turn and every hour
 	Each     func(Observation)  // called at every turn
-	Publish  bool               // the turns bring a picture
+	Publish  bool               // the turns bring a snapshot
 	Pipes    Pipes              // kept from one rehearsal of a site to the next; may be nil
 	Draws    *Draws             // the same; may be nil
 	Bands    []quantity.Metres  // by reservoir how far below where they are made its floats really turn back, m; nil: as the file says

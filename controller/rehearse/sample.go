@@ -41,7 +41,7 @@ func (r *rehearsal) sample() {
 	}
 	water := map[string]float64{}
 	for _, b := range truth.Batches {
-		if b.Standing {
+		if b.OnTable {
 			water[b.Name] = b.Water
 		}
 	}

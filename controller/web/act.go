@@ -41,7 +41,7 @@ type BenchRequest struct {
 // every bench.
 type PauseRequest struct {
 	Bench string `json:"bench"`
-	Until string `json:"until"` // as moment reads it
+	Until string `json:"until"` // as parseTime reads it
 	By    string `json:"by"`
 }
 
@@ -59,7 +59,7 @@ type ResetRequest struct {
 
 // DiaryRequest adds to the diary.
 type DiaryRequest struct {
-	At     string   `json:"at"` // as moment reads it; now when empty
+	At     string   `json:"at"` // as parseTime reads it; now when empty
 	Place  string   `json:"place"`
 	Kind   string   `json:"kind"`
 	Value  *float64 `json:"value"`

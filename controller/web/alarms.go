@@ -35,7 +35,7 @@ type AcknowledgeRequest struct {
 // from the shelf.
 type ShelveRequest struct {
 	Alarm int64  `json:"alarm"`
-	Until string `json:"until"` // as moment reads it
+	Until string `json:"until"` // as parseTime reads it
 	By    string `json:"by"`
 }
 

@@ -189,7 +189,7 @@ func TestBatchesComeAndGoWithTheirWaterAndTheirRoom(t *testing.T) {
 	p := &c.Benches[0].Batches[0]
 	p.Planted, p.Removed = 24*time.Hour, 48*time.Hour
 	w := world(t, c)
-	assert.False(t, w.Truth().Batches[0].Standing)
+	assert.False(t, w.Truth().Batches[0].OnTable)
 	depth := func() float64 { // after a minute of filling
 		w.Energise(pump, enable)
 		w.Advance(w.Elapsed() + time.Minute)
@@ -200,10 +200,10 @@ func TestBatchesComeAndGoWithTheirWaterAndTheirRoom(t *testing.T) {
 	}
 	without := depth()
 	w.Advance(24 * time.Hour)
-	assert.True(t, w.Truth().Batches[0].Standing)
+	assert.True(t, w.Truth().Batches[0].OnTable)
 	assert.InEpsilon(t, without/(1-96*0.8*0.25*3.14159*0.0081/2.88), depth(), 0.01, "pots displace water")
 	w.Advance(49 * time.Hour)
-	assert.False(t, w.Truth().Batches[0].Standing)
+	assert.False(t, w.Truth().Batches[0].OnTable)
 	assert.Positive(t, w.Truth().Totals.Removed)
 	assert.Less(t, abs(w.Error()), 1e-9)
 }

@@ -24,7 +24,7 @@ func (w *World) sip(s float64) {
 		for _, n := range b.pots {
 			p := &w.pots[n]
 			p.sip = 0
-			if wet && w.Pots[n].Standing {
+			if wet && w.Pots[n].OnTable {
 				p.sip = p.drinks(w.Pots[n].Litres, s)
 				b.drinking += p.sip / s
 			}
@@ -59,7 +59,7 @@ func (w *World) drank(bench int, litres float64) {
 func (w *World) live(from, dt time.Duration) {
 	use := w.cfg.Weather.Use(from, from+dt) * w.air
 	for i := range w.pots {
-		if w.Pots[i].Standing && use > 0 {
+		if w.Pots[i].OnTable && use > 0 {
 			w.use(i, use, from)
 		}
 	}

@@ -35,11 +35,11 @@ type ReservoirTruth struct {
 
 // BatchTruth is the water in the pots of one batch.
 type BatchTruth struct {
-	Name     string
-	Bench    int
-	Standing bool
-	Water    float64 // share of container capacity now
-	Lowest   float64 // the least so far; 0 for a batch that never stood
+	Name    string
+	Bench   int
+	OnTable bool
+	Water   float64 // share of container capacity now
+	Lowest  float64 // the least so far; 0 for a batch that never stood
 }
 
 // OutputTruth is what really ran on one output, welded contacts included.
@@ -65,7 +65,7 @@ func (w *World) Truth() Truth {
 	}
 	for i := range w.pots {
 		p, s := &w.pots[i], &w.Pots[i]
-		t.Batches = append(t.Batches, BatchTruth{p.Name, p.bench, s.Standing, s.Litres / p.capacity, s.Lowest})
+		t.Batches = append(t.Batches, BatchTruth{p.Name, p.bench, s.OnTable, s.Litres / p.capacity, s.Lowest})
 	}
 	for i := range w.outputs {
 		o := &w.Outputs[i]

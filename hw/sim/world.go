@@ -81,9 +81,9 @@ type reservoirState struct {
 }
 
 type potState struct {
-	Standing bool
-	Litres   float64 // in all pots of the batch
-	Lowest   float64 // share of container capacity
+	OnTable bool    `json:"Standing"` // as worlds that were saved call it
+	Litres  float64 // in all pots of the batch
+	Lowest  float64 // share of container capacity
 }
 
 type outputState struct {
@@ -229,10 +229,10 @@ func (w *World) stored() float64 {
 // stand puts a batch on its table at container capacity, or takes it away.
 func (w *World) stand(i int, there bool) {
 	p, s := &w.pots[i], &w.Pots[i]
-	if s.Standing == there {
+	if s.OnTable == there {
 		return
 	}
-	s.Standing = there
+	s.OnTable = there
 	if there {
 		s.Litres, s.Lowest = p.start*p.capacity, p.start
 		w.Totals.Arrived += s.Litres
@@ -248,7 +248,7 @@ func (w *World) lay(bench int) {
 	b := &w.benches[bench]
 	var shapes []potShape
 	for _, i := range b.pots {
-		if p := w.pots[i]; w.Pots[i].Standing {
+		if p := w.pots[i]; w.Pots[i].OnTable {
 			shapes = append(shapes, potShape{p.section(), float64(p.Volume) / 1000 * float64(p.Count) / p.section()})
 		}
 	}
