@@ -238,6 +238,15 @@ func (u Units) Dose(l Litres) string {
 	return u.Volume(l)
 }
 
+// Measured is a volume that a person measures out, to three figures: "765 mL",
+// "1.01 L", "41.7 L".
+func (u Units) Measured(l Litres) string {
+	if x, symbol := in(u, l, Litre, Gallon); u == US || l >= 1 {
+		return significant(x) + " " + symbol
+	}
+	return u.Dose(l)
+}
+
 // Flow is one of water: "1280 L/h", "338 gal/h".
 func (u Units) Flow(q LitresPerHour) string {
 	x, _ := in(u, q, LitrePerHour, GallonsPerHour)

@@ -43,6 +43,8 @@ func TestPeopleReadWhatTheySayWithFiguresTheyCanUse(t *testing.T) {
 		{m.Reckoned(20.7), us.Reckoned(20.7), "21 L", "5.5 gal"},
 		{m.Reckoned(7.02), us.Reckoned(0.702), "7 L", "24 fl oz"},
 		{m.Thermometer(21.4), us.Thermometer(21.4), "21 °C", "71 °F"},
+		{m.Measured(41.667), us.Measured(41.667), "41.7 L", "11 gal"},
+		{m.Measured(0.7647), us.Measured(3.785411784), "765 mL", "1 gal"},
 		{m.Weighed(3.46), us.Weighed(3.46), "3 L", "0.9 gal"},
 		{m.Weighed(46.3), us.Weighed(46.3), "46 L", "12 gal"},
 		{m.Volumes(3, "and", 130.4), us.Volumes(3, "and", 130.4), "3 and 130 L", "0.79 and 34 gal"},

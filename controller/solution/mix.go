@@ -129,7 +129,7 @@ func MixOxygen(t quantity.Celsius, altitude quantity.Metres, salinity float64) (
 		return Answer{}, err
 	}
 	a := Answer{Value: holds, Unit: "mg/L", Words: []string{
-		fmt.Sprintf("Water at %.4g °C holds %.2f mg/L of oxygen when it is in balance with air.", t, holds),
+		fmt.Sprintf("Water at %s holds %.2f mg/L of oxygen when it is in balance with air.", quantity.Metric.Temperature(t), holds),
 	}}
 	if w, err := WarmthOf(t); err == nil && w != Fine {
 		a.Words = append(a.Words, w.Words(quantity.Metric))
@@ -149,7 +149,7 @@ func MixCompensate(reading EC, t quantity.Celsius, c Coefficient) (Answer, error
 		return Answer{}, err
 	}
 	return Answer{Value: float64(ec), Unit: "mS/cm", Words: []string{
-		fmt.Sprintf("%.4g mS/cm at %.4g °C is %.4g mS/cm at 25 °C, with %.3g %% a kelvin.", reading, t, ec, 100*c),
+		fmt.Sprintf("%.4g mS/cm at %s is %.4g mS/cm at 25 °C, with %.3g %% a kelvin.", reading, quantity.Metric.Temperature(t), ec, 100*c),
 		misreads(t, off),
 		"Most meters compensate by themselves: then do not do it again.",
 	}}, nil
@@ -177,10 +177,7 @@ func litres(v quantity.Litres, words ...string) Answer {
 
 // volume prints litres as a person measures them.
 func volume(v quantity.Litres) string {
-	if v < 1 {
-		return quantity.In(v, quantity.Millilitre)
-	}
-	return quantity.In(v, quantity.Litre)
+	return quantity.Metric.Measured(v)
 }
 
 // MixEC answers what ppm are in EC, on one scale, or on each where scale is 0.

@@ -173,10 +173,10 @@ func TestAnswersGiveValueUnitAndWords(t *testing.T) {
 		says   []string
 	}{
 		"raise": {func() (Answer, error) { return MixRaise(100, 0.3, 1.5, 120) }, 1.01266, "L",
-			[]string{"Add 1.013 L of stock to 100 L: it goes from 0.3 to 1.5 mS/cm.", string(CautionConcentrate)}},
-		"raise a little": {func() (Answer, error) { return MixRaise(10, 1.4, 1.5, 120) }, 0.0084388, "L", []string{"Add 8.439 mL of stock"}},
+			[]string{"Add 1.01 L of stock to 100 L: it goes from 0.3 to 1.5 mS/cm.", string(CautionConcentrate)}},
+		"raise a little": {func() (Answer, error) { return MixRaise(10, 1.4, 1.5, 120) }, 0.0084388, "L", []string{"Add 8.44 mL of stock"}},
 		"dilute": {func() (Answer, error) { return MixDilute(100, 2, 1.5, 0.3) }, 41.6667, "L",
-			[]string{"Add 41.67 L of water", "throw 29.41 L away", string(CautionTable)}},
+			[]string{"Add 41.7 L of water", "throw 29.4 L away", string(CautionTable)}},
 		"loss":   {func() (Answer, error) { return MixLoss(100, 10, 1.5) }, 1.66667, "mS/cm", []string{"at most 1.67 mS/cm", "back to 1.5 mS/cm"}},
 		"oxygen": {func() (Answer, error) { return MixOxygen(26, 0, 0) }, 8.114, "mg/L", []string{"8.11 mg/L", "water moulds"}},
 		"compensate": {func() (Answer, error) { return MixCompensate(1, 10, 0.02) }, 1.42857, "mS/cm",
