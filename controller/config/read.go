@@ -12,7 +12,6 @@ import (
 
 	"benchtide/controller/quantity"
 	"benchtide/controller/texts"
-	"benchtide/schedule"
 )
 
 // site reads the whole file. Names are read before what refers to them,
@@ -114,7 +113,7 @@ func (r *reader) aeration(v value, s *Site) {
 	case !a.Always && !(from && to):
 		v.errorf(`no hours: write always: true, or both from: "06:00" and to: "22:00"`)
 	case !a.Always:
-		a.From, a.To = plain(f, "from", schedule.ParseTimeOfDay), plain(f, "to", schedule.ParseTimeOfDay)
+		a.From, a.To = plain(f, "from", timeOfDay), plain(f, "to", timeOfDay)
 	}
 	s.Aeration = append(s.Aeration, a)
 }
@@ -122,7 +121,7 @@ func (r *reader) aeration(v value, s *Site) {
 func (r *reader) lamp(v value, s *Site) {
 	f := v.fields()
 	l := Lamp{Output: r.outputRef(f, s, "output", LampKind)}
-	l.On, l.Off = plain(f, "on", schedule.ParseTimeOfDay), plain(f, "off", schedule.ParseTimeOfDay)
+	l.On, l.Off = plain(f, "on", timeOfDay), plain(f, "off", timeOfDay)
 	l.Flux = plain(f, "flux", flux)
 	s.Lamps = append(s.Lamps, l)
 }
@@ -244,6 +243,12 @@ func yesNo(text string) (bool, error) {
 		return true, nil
 	case "false":
 		return false, nil
+	}
+	switch strings.ToLower(text) {
+	case "yes", "y", "on", "1":
+		return false, fmt.Errorf("%q: did you mean true?", text)
+	case "no", "n", "off", "0":
+		return false, fmt.Errorf("%q: did you mean false?", text)
 	}
 	return false, fmt.Errorf("%q: write true or false", text)
 }

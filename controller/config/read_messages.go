@@ -9,7 +9,6 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"benchtide/controller/config/address"
-	"benchtide/schedule"
 )
 
 func (r *reader) messages(v value, s *Site) {
@@ -36,10 +35,10 @@ func (r *reader) messages(v value, s *Site) {
 	}
 	if g, ok := f.get("quiet"); ok {
 		h := g.fields()
-		m.Quiet, m.QuietFrom, m.QuietTo = true, plain(h, "from", schedule.ParseTimeOfDay), plain(h, "to", schedule.ParseTimeOfDay)
+		m.Quiet, m.QuietFrom, m.QuietTo = true, plain(h, "from", timeOfDay), plain(h, "to", timeOfDay)
 	}
 	digest := f.described("digest")
-	m.DigestDay, m.DigestAt = weekday(chosen[string](digest, "day")), plain(digest, "at", schedule.ParseTimeOfDay)
+	m.DigestDay, m.DigestAt = weekday(chosen[string](digest, "day")), plain(digest, "at", timeOfDay)
 	if g, ok := f.get("heartbeat"); ok {
 		m.Heartbeat = r.heartbeat(g)
 	}

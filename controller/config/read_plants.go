@@ -85,7 +85,7 @@ func (f fields) when(key string, v value, st *schedule.Stage) {
 	switch key {
 	case "flood_at":
 		for _, at := range v.oneOrMore() {
-			t, _ := scalar(at, schedule.ParseTimeOfDay)
+			t, _ := scalar(at, timeOfDay)
 			st.At = append(st.At, t)
 		}
 		if len(st.At) == 0 {
@@ -108,7 +108,7 @@ func (r *reader) batches(v value, s *Site) {
 		b.Name = plain(f, "name", name)
 		b.Plan = r.refer(f, "plan", plans)
 		b.Bench = r.refer(f, "bench", benches)
-		b.Closed = plain(f, "closed", schedule.ParseDate)
+		b.Closed = plain(f, "closed", date)
 		f.begins(&b)
 		b.Pots = f.pots(b.Substrate)
 		b.Crop = crops[chosen[string](f, "crop")]
@@ -128,7 +128,7 @@ func (r *reader) batches(v value, s *Site) {
 // begins reads when the plants were sown and transplanted. Ages count from the day
 // they came onto the bench: that of the transplant, or without one of sowing.
 func (f fields) begins(b *Batch) {
-	b.Transplanted, b.Sown = plain(f, "transplanted", schedule.ParseDate), plain(f, "sown", schedule.ParseDate)
+	b.Transplanted, b.Sown = plain(f, "transplanted", date), plain(f, "sown", date)
 	_, transplanted := f.get("transplanted")
 	_, sown := f.get("sown")
 	switch {

@@ -13,6 +13,9 @@ import (
 // bracket or a quote that is not closed, a key without a space after its colon,
 // each at its place. False where none of them explains it.
 func slipOfYAML(data string) (at position, said string, found bool) {
+	if at, said, found = notText(data); found {
+		return at, said, found
+	}
 	for n, line := range strings.Split(data, "\n") {
 		indent := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
 		if i := strings.IndexByte(indent, '\t'); i >= 0 && strings.TrimSpace(line) != "" {
@@ -27,7 +30,7 @@ func slipOfYAML(data string) (at position, said string, found bool) {
 			return position{n + 1, m[2] + 1}, spaced(line[m[2]:m[3]], strings.TrimRight(line[m[4]:m[5]], " ,}")), true
 		}
 	}
-	return position{}, "", false
+	return missingColon(data)
 }
 
 // tightColon is a key whose value follows its colon at once.
@@ -119,6 +122,10 @@ func misspelt(text string) string {
 	switch straight := straightened.Replace(text); {
 	case straight != text && strings.ContainsAny(text, "“”„‘’‚«»"):
 		return fmt.Sprintf("%q: it has curly quotes: write %s", text, straight)
+	case plainly(text) != text:
+		return fmt.Sprintf("%q: it has letters that only look like those of a plain keyboard: write %s", text, plainly(text))
+	case letterForDigit(text) != "":
+		return fmt.Sprintf("%q: it has a letter for a digit: did you mean %s?", text, letterForDigit(text))
 	case hash.MatchString(text):
 		return fmt.Sprintf("%q: a comment wants a space before its #", text)
 	}
