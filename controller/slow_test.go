@@ -149,4 +149,7 @@ func TestAPairThatStandsOutMovesWhatIsUsualByLittle(t *testing.T) {
 		c.learn(0, 0, out, 3.5)
 		assert.InDelta(t, float64(moved), float64(c.benches[0].usual[0].Over), 1e-9, "%v L", out)
 	}
+	c := scales(t, nil)
+	c.learn(0, 0, -20, 3.5)
+	assert.InDelta(t, -3.5, float64(c.benches[0].usual[0].Over), 1e-9, "nor does the first begin far below")
 }
