@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"fmt"
 	"testing"
 	"time"
 
@@ -40,6 +41,7 @@ func TestALeakThatBeginsIsToldWithItsSecondPair(t *testing.T) {
 		"a leak":                             {[]safety.Litres{-2, -3, -2.5, -3, 2, 1.5}, 6},
 		"one pair alone":                     {[]safety.Litres{-2, -3, -2.5, -3, 3.4, -3, -3, -3}, 0},
 		"what plants can drink":              {[]safety.Litres{-9, -9, -9, -9, -1, -0.5, -1, -0.5, -1, -0.5}, 0},
+		"hardly more than they can drink":    {[]safety.Litres{-3, -3, -3, -3, -3, -3, 0.2, 0.2, 0.2}, 0},
 		"what was always so":                 {[]safety.Litres{0.3, 0.3, 0.3, 0.3, 0.3, 0.3, 0.3, 0.3, 0.3, 0.3}, 0},
 		"a leak before anything is usual":    {[]safety.Litres{2.6, 2.6}, 2},
 		"one that grows by little each time": {[]safety.Litres{0, 0.3, 0.6, 0.9, 1.2, 1.5, 1.8, 2.1, 2.4}, 9},
@@ -131,8 +133,11 @@ func TestASlowLossIsToldAgainAMonthAfterItsWord(t *testing.T) {
 	var told []time.Time
 	for c.now.Wall.Sub(began) < 60*24*time.Hour {
 		c.shows(0, 0, 0.45)
-		if len(said(c)) > 0 {
+		if words := said(c); len(words) > 0 {
 			told = append(told, c.now.Wall)
+			if len(told) == 1 {
+				assert.Contains(t, words[0], fmt.Sprintf("little by little in %d floods since", int(c.now.Wall.Sub(began)/(3*time.Hour))))
+			}
 		}
 	}
 	require.GreaterOrEqual(t, len(told), 2)
