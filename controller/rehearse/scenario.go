@@ -25,9 +25,6 @@ type Scenario struct {
 // Nature is what a simulated site draws its own figures from.
 type Nature = sim.Nature
 
-// NatureNamed is the one of that name, or an error that says which there are.
-func NatureNamed(name string) (*Nature, error) { return sim.NatureNamed(name) }
-
 // Fault is one thing that goes wrong.
 type Fault struct {
 	What  string

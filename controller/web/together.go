@@ -2,11 +2,14 @@ package web
 
 import (
 	"bytes"
+	"compress/gzip"
 	"context"
 	"maps"
 	"net/http"
 	"sync"
 	"time"
+
+	"benchtide/controller/web/packed"
 )
 
 // together has one answer made for all who ask the same at once: whoever comes
@@ -37,7 +40,14 @@ type answer struct {
 	body     bytes.Buffer
 	err      error
 	panicked any
+
+	once   sync.Once
+	packed []byte // the body for who takes gzip, made when the first of them asks
 }
+
+// worthwhile is the least size of a body that is packed: a smaller one goes in one
+// packet as it is.
+const worthwhile = 1400
 
 // Together serves every GET of h once for all who ask with the same headers of
 // these names. What h writes is kept until it is whole. h computes alone, in a
@@ -72,9 +82,25 @@ func (t *together) serve(w http.ResponseWriter, r *http.Request, key string) err
 		return err
 	}
 	maps.Copy(w.Header(), a.header)
+	body := a.bodyFor(w, r)
 	w.WriteHeader(a.status)
-	_, _ = w.Write(a.body.Bytes()) // an asker that has gone
+	_, _ = w.Write(body) // an asker that has gone
 	return nil
+}
+
+// bodyFor is the body in the form that who asks takes, of which the header tells.
+func (a *answer) bodyFor(w http.ResponseWriter, r *http.Request) []byte {
+	if a.header.Get("Content-Encoding") != "" || a.body.Len() < worthwhile {
+		return a.body.Bytes()
+	}
+	w.Header().Add("Vary", "Accept-Encoding")
+	if !packed.Taken(r) {
+		return a.body.Bytes()
+	}
+	a.once.Do(func() { a.packed = packed.Of(a.body.Bytes(), gzip.BestSpeed) })
+	w.Header().Set("Content-Encoding", "gzip")
+	w.Header().Del("Content-Length")
+	return a.packed
 }
 
 // answer waits for what is made for all.

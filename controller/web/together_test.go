@@ -1,12 +1,15 @@
 package web_test
 
 import (
+	"compress/gzip"
 	"context"
 	"fmt"
+	"io"
 	"net/http"
 	"net/http/httptest"
 	"runtime"
 	"strconv"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -199,4 +202,33 @@ func TestWhoeverJoinAtOnceHaveTheirFirstSnapshotMadeOnce(t *testing.T) {
 		all.Wait()
 		assert.LessOrEqual(t, r.site.asked.Load(), int64(2), "for the first of them, and for all others")
 	})
+}
+
+// An answer that many share is packed for those who take that, and is the same for
+// the others; a small one, and one that its maker packed, are left as they are.
+func TestASharedAnswerIsPackedForWhoTakesIt(t *testing.T) {
+	long := strings.Repeat("FULL made, water stands ", 200)
+	for body, coded := range map[string]string{long: "", "short": "", long + ".": "zstd"} {
+		h := together(t, func(w http.ResponseWriter, _ *http.Request) {
+			if coded != "" {
+				w.Header().Set("Content-Encoding", coded)
+			}
+			_, _ = io.WriteString(w, body)
+		})
+		plain, packed := ask(h, t.Context()), ask(h, t.Context(), "Accept-Encoding", "gzip")
+		assert.Equal(t, body, plain.Body.String())
+		assert.Equal(t, coded, plain.Header().Get("Content-Encoding"))
+		if body != long {
+			assert.Equal(t, body, packed.Body.String())
+			assert.Equal(t, coded, packed.Header().Get("Content-Encoding"))
+			continue
+		}
+		assert.Equal(t, "gzip", packed.Header().Get("Content-Encoding"))
+		assert.Equal(t, []string{"Accept-Encoding"}, plain.Header().Values("Vary"))
+		z, err := gzip.NewReader(packed.Body)
+		require.NoError(t, err)
+		back, err := io.ReadAll(z)
+		require.NoError(t, err)
+		assert.Equal(t, body, string(back))
+	}
 }

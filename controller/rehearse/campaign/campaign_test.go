@@ -15,6 +15,7 @@ import (
 	"benchtide/controller"
 	"benchtide/controller/config"
 	"benchtide/controller/rehearse"
+	"benchtide/hw/sim"
 )
 
 func TestTheReportFollowsFromYearsAndSeedWhateverTheWorkers(t *testing.T) {
@@ -46,7 +47,7 @@ func TestYearsOfRandomTroubleBreakNothing(t *testing.T) {
 
 // Benches that are not those of their files, another one each month.
 func TestYearsOfTroubleOnBenchesThatNatureDrewBreakNothing(t *testing.T) {
-	wild, err := rehearse.NatureNamed("wild")
+	wild, err := sim.NatureNamed("wild")
 	require.NoError(t, err)
 	rep, err := Run(t.Context(), Options{Years: 2, Seed: 7, Nature: wild})
 	require.NoError(t, err)

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller/rehearse"
+	"benchtide/hw/sim"
 )
 
 func TestAWrittenMonthReadsAsItWas(t *testing.T) {
@@ -21,7 +22,7 @@ func TestAWrittenMonthReadsAsItWas(t *testing.T) {
 		for m := range months {
 			s := drawMonth(r, p.Site, m)
 			if m%2 == 1 {
-				s.Nature, err = rehearse.NatureNamed("wild")
+				s.Nature, err = sim.NatureNamed("wild")
 				require.NoError(t, err)
 			}
 			text := write(&s, p.Site.Zone, "a month\nof trouble")

@@ -4,23 +4,27 @@
 // same in fewer bytes.
 //
 // It is made for an old phone: no script newer than ECMAScript 2017, and what a
-// first look loads stays below 60 KB. A service worker keeps the files, so that
+// first look loads stays below 25 KB on the wire. A service worker keeps the files, so that
 // the page opens with the controller gone and shows the last snapshot as an old
 // one.
 package page
 
 import (
+	"compress/gzip"
 	"crypto/sha256"
 	"embed"
 	"encoding/base64"
 	"io/fs"
 	"net/http"
 	"path"
+	"strconv"
 	"sync"
 
 	"github.com/tdewolff/minify/v2"
 	"github.com/tdewolff/minify/v2/css"
 	"github.com/tdewolff/minify/v2/js"
+
+	"benchtide/controller/web/packed"
 )
 
 //go:embed static
@@ -41,6 +45,7 @@ var kinds = map[string]string{
 type file struct {
 	kind, tag string
 	data      []byte
+	packed    []byte // the same for who takes gzip
 }
 
 // Handler serves the page at / and its files beside it. Anything else is not
@@ -85,7 +90,7 @@ func read() map[string]file {
 func newFile(extension string, data []byte) file {
 	data = lean(extension, data)
 	sum := sha256.Sum256(data)
-	return file{kind: kinds[extension], tag: `"` + base64.RawURLEncoding.EncodeToString(sum[:12]) + `"`, data: data}
+	return file{kind: kinds[extension], tag: `"` + base64.RawURLEncoding.EncodeToString(sum[:12]) + `"`, data: data, packed: packed.Of(data, gzip.BestCompression)}
 }
 
 // lean leaves out what tells a browser nothing: a quarter of what a phone would
@@ -110,10 +115,17 @@ func (f file) serve(w http.ResponseWriter, r *http.Request) {
 	h.Set("Cross-Origin-Opener-Policy", "same-origin")
 	h.Set("Cache-Control", "no-cache") // ask whether it changed; the answer is a few bytes
 	h.Set("ETag", f.tag)
+	h.Set("Vary", "Accept-Encoding")
 	if r.Header.Get("If-None-Match") == f.tag {
 		w.WriteHeader(http.StatusNotModified)
 		return
 	}
 	h.Set("Content-Type", f.kind)
-	_, _ = w.Write(f.data) // a reader that has gone cannot be told of it
+	data := f.data
+	if packed.Taken(r) {
+		h.Set("Content-Encoding", "gzip")
+		data = f.packed
+	}
+	h.Set("Content-Length", strconv.Itoa(len(data)))
+	_, _ = w.Write(data) // a reader that has gone cannot be told of it
 }

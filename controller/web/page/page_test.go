@@ -1,6 +1,8 @@
 package page_test
 
 import (
+	"compress/gzip"
+	"io"
 	"io/fs"
 	"net/http"
 	"net/http/httptest"
@@ -95,4 +97,18 @@ func TestTheServiceWorkerKeepsEveryFileOfThePage(t *testing.T) {
 			assert.Contains(t, string(worker), "'"+name+"'")
 		}
 	}
+}
+
+func TestWhoTakesGzipGetsTheSameInFewerBytes(t *testing.T) {
+	plain := get("/board.js")
+	small := get("/board.js", func(r *http.Request) { r.Header.Set("Accept-Encoding", "br, gzip") })
+	assert.Equal(t, "gzip", small.Header().Get("Content-Encoding"))
+	assert.Equal(t, "Accept-Encoding", plain.Header().Get("Vary"))
+	assert.Empty(t, plain.Header().Get("Content-Encoding"))
+	assert.Less(t, small.Body.Len(), plain.Body.Len()/2)
+	z, err := gzip.NewReader(small.Body)
+	require.NoError(t, err)
+	back, err := io.ReadAll(z)
+	require.NoError(t, err)
+	assert.Equal(t, plain.Body.String(), string(back))
 }
