@@ -64,7 +64,7 @@ func TestAHiddenBenchIsTimedByWatchAndSwitch(t *testing.T) {
 	assert.Greater(t, cycle.Fall, site.Benches[0].Cycle.Fall*5/4)
 
 	s.Nature = nil
-	found, refused, err = timed(context.Background(), site, start, &s)
+	found, _, err = timed(context.Background(), site, start, &s)
 	require.NoError(t, err)
 	assert.Same(t, site, found, "the plain bench is the one of its file")
 }
