@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
@@ -72,10 +73,7 @@ func (w *witness) good(db *sql.DB, table string, sums bool) (string, error) {
 		return "", err
 	}
 	if bad > 0 {
-		if w.spoilt == nil {
-			w.spoilt = make(map[string]int)
-		}
-		w.spoilt[table] = bad
+		w.spoil(table, bad)
 	}
 	return fmt.Sprintf(" FROM %s WHERE sum IS row_sum(id, %s) ORDER BY id", table, summed[table]), nil
 }
@@ -130,9 +128,21 @@ func (w *witness) readCommissioning(db *sql.DB, sums bool) error {
 		if err != nil {
 			return err
 		}
+		if !json.Valid(c.Data) { // of a row from before checksums: nothing that goes on from it could be written
+			w.spoil("commissioning", 1)
+			continue
+		}
 		w.commissioned = append(w.commissioned, c)
 	}
 	return rows.Err()
+}
+
+// spoil notes rows that are left out.
+func (w *witness) spoil(table string, rows int) {
+	if w.spoilt == nil {
+		w.spoilt = make(map[string]int)
+	}
+	w.spoilt[table] += rows
 }
 
 // lookForRows notes whether nothing was recorded in a file from before checksums,

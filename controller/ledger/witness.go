@@ -168,7 +168,11 @@ func (w *witness) ailment() string {
 		}
 	}
 	for _, table := range slices.Sorted(maps.Keys(w.spoilt)) {
-		bad = append(bad, fmt.Sprintf("%d rows of %s fail their checksum and are left out", w.spoilt[table], table))
+		rows := "1 row"
+		if n := w.spoilt[table]; n > 1 {
+			rows = fmt.Sprintf("%d rows", n)
+		}
+		bad = append(bad, fmt.Sprintf("%s of %s left out, since what stands there was not written so", rows, table))
 	}
 	if len(bad) == 0 {
 		return ""
