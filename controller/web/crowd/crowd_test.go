@@ -198,6 +198,7 @@ func TestTheServerIsDoneWithSomeBeforeMoreComeIn(t *testing.T) {
 		go d.comes(two)
 		synctest.Wait()
 		assert.NoError(t, d.Close(), "the end waits for nobody")
+		synctest.Wait() // who waited at the door has gone in, or away
 		for _, c := range d.lines {
 			_ = c.Close()
 			_ = c.Close()
