@@ -195,6 +195,9 @@ func (s *store) load(db *sql.DB) error {
 	if err := s.post.load(db, s.aside); err != nil {
 		return err
 	}
+	if s.from < sumsSince {
+		w.doubt()
+	}
 	if err := s.find(w, db); err != nil {
 		return err
 	}
