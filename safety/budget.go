@@ -40,9 +40,6 @@ func (r *runs) used(now time.Duration) time.Duration {
 	var sum time.Duration
 	for n := range r.len() {
 		s := r.back(n)
-		if s.Stop < now-day {
-			break // those before it ended earlier still
-		}
 		sum += max(0, s.Stop-max(s.Start, now-day))
 	}
 	return sum

@@ -32,7 +32,7 @@ const (
 func (g *Guard) counted(b *bench) time.Duration {
 	r, tank := &b.run, &g.tanks[b.Reservoir]
 	switch {
-	case tank.Low && r.lowFell && tank.low.Level == Dry:
+	case r.lowFell && tank.low.Level == Dry:
 		return b.countedFrom(tank, max(tank.low.Since, r.started))
 	case r.full:
 		return Never
@@ -58,11 +58,9 @@ func (g *Guard) keepAt(i int) time.Duration {
 	return g.now.Mono + time.Duration(lasts*float64(time.Second))
 }
 
-// countedFrom is counted where the low switch fell at a time.
+// countedFrom is counted where the low switch fell at a time. Without a flow that
+// is no time of the run.
 func (b *bench) countedFrom(tank *reservoir, fell time.Duration) time.Duration {
-	if b.Flow <= 0 {
-		return Never
-	}
 	litres := float64(tank.LowAt - tank.Keep)
 	empty, crest := fell+spanOf(litres/float64(b.Flow)), b.crestAt()
 	if !b.run.full || empty <= crest {
@@ -117,10 +115,7 @@ func (b *bench) learn() {
 	}
 	old := b.learntFill(b.run.lowFell)
 	by := b.run.fullAt - b.run.started - old
-	if by < 0 {
-		by /= unlearnt
-	}
-	by = min(by, b.Fill/steepest)
+	by = min(max(by, by/unlearnt), b.Fill/steepest)
 	b.learnt[index(b.run.lowFell)] = b.within(old + by)
 }
 

@@ -78,6 +78,9 @@ func TestLitresAreCountedFromTheFallOfTheLowSwitch(t *testing.T) {
 			assert.True(t, rg.pump(0), "one step before")
 			rg.to(start + c.after)
 			rg.tripped(0, ReservoirLow, false)
+			if c.filled == 0 {
+				assert.Contains(t, rg.b(0).Trip.Detail, "before the table was full")
+			}
 		})
 	}
 }
@@ -113,6 +116,20 @@ func TestWithoutFullNothingShowsThatWaterComesBack(t *testing.T) {
 	drawn(rg, 1, 10*sec, 0)
 	rg.to(rg.b(0).Started + 310*sec - tick)
 	assert.True(t, rg.pump(0))
+	rg.wait(tick)
+	rg.tripped(0, ReservoirLow, false)
+	assert.Contains(t, rg.b(0).Trip.Detail, "no FULL switch shows that they come back")
+}
+
+// A switch that is made again may be stuck: until it falls the count stands that ran
+// before it fell.
+func TestASwitchThatIsMadeAgainProvesNothingYet(t *testing.T) {
+	rg := rigWith(t, switched(130))
+	drawn(rg, 1, 10*sec, 0)
+	rg.wait(50 * sec)
+	rg.low(Wet)
+	rg.to(rg.b(0).Started + 220*sec - tick)
+	assert.True(t, rg.pump(0), "one step before")
 	rg.wait(tick)
 	rg.tripped(0, ReservoirLow, false)
 }

@@ -171,3 +171,11 @@ func TestAWishUnderHandsInDoesNotKeepTheGuardTurning(t *testing.T) {
 	assert.False(t, rg.pump(0))
 	assert.Greater(t, rg.g.Next(), rg.now.Mono)
 }
+
+func TestHandsInIsSeenAtOnceThoughTheBoardIsLostWithEveryPumpOff(t *testing.T) {
+	rg := newRig(t, site(1))
+	rg.to(ready)
+	rg.g.SetHandsIn(rg.now, true)
+	rg.g.Lost(rg.now, "line busy")
+	assert.Equal(t, rg.now.Mono, rg.g.Next())
+}

@@ -61,9 +61,6 @@ func (s BenchState) rebased(sh shift) BenchState {
 // that were dropped.
 func (g *Guard) leftInto(s *State) {
 	maps.Copy(s.Benches, g.left)
-	if len(s.Benches) == len(g.benches)+len(g.left) {
-		return
-	}
 	maps.DeleteFunc(s.Benches, func(name string, _ BenchState) bool {
 		_, left := g.left[name]
 		return !left && g.indexOf(name) < 0
@@ -81,8 +78,8 @@ func (g *Guard) showLeft() {
 // lines: a bench is its pump and its table, whatever the file calls it.
 func (g *Guard) takeOver(s State) {
 	for _, name := range slices.Sorted(maps.Keys(s.Benches)) {
-		if was := s.Benches[name]; len(was.Latched) > 0 && g.indexOf(name) >= 0 {
-			g.handOver(name, was, s, false)
+		if g.indexOf(name) >= 0 {
+			g.handOver(name, s.Benches[name], s, false)
 		}
 	}
 	for _, l := range g.shown {

@@ -64,6 +64,49 @@ func TestALatchGoesWithItsPumpWhateverTheFileCallsTheBench(t *testing.T) {
 	}
 }
 
+func TestALatchFollowsItsPumpToWhicheverPlaceInTheFile(t *testing.T) {
+	rg := newRig(t, wired("north", "south"))
+	rg.high(1, Wet)
+	rg.wait(2 * sec)
+	rg.high(1, Dry)
+	rg.wait(2 * sec)
+	rg.changed(wired("south", "north"))
+	assert.True(t, rg.latched(1, HighLevel), "the pump that was south's")
+	assert.True(t, rg.latched(0, HighLevel), "and the name")
+
+	rg = latchedHigh(t, wired("north", "south"))
+	l := wired("south", "nord")
+	l.Outputs[3].Line, l.Outputs[4].Line = l.Outputs[4].Line, l.Outputs[3].Line
+	rg.changed(l)
+	assert.False(t, rg.latched(0, HighLevel), "south, which moved up in the file")
+	assert.True(t, rg.latched(1, HighLevel), "north under its new name, behind one that is not concerned")
+}
+
+func TestANewBenchBehindTheEnableRelayOfALatchedOne(t *testing.T) {
+	rg := latchedHigh(t, wired("north"))
+	rg.changed(wired("north", "south"))
+	assert.True(t, rg.latched(1, HighLevel))
+	assert.Contains(t, rg.b(1).Latched[0].Detail, `this bench is new behind the enable relay of "north", which is latched`)
+
+	one, two := wired("north"), wired("north", "south")
+	noEnable(&one)
+	noEnable(&two)
+	rg = latchedHigh(t, one)
+	rg.changed(two)
+	assert.False(t, rg.latched(1, HighLevel), "without relays neither has to do with the other")
+}
+
+func TestABenchThatLeftWithoutALatchGivesNothingAway(t *testing.T) {
+	rg := newRig(t, wired("north", "south"))
+	before := rg.g.State().Benches["north"]
+	rg.changed(wired("nord", "south"))
+	assert.Equal(t, before.Resets, rg.g.State().Benches["north"].Resets, "nobody has reset it")
+	assert.Empty(t, rg.b(0).Latched)
+	require.NoError(t, rg.g.Drop(rg.now, "north", "it is nord now"))
+	rg.turn()
+	assert.Contains(t, rg.events, Event{Kind: Dropped, At: rg.now.Mono, Bench: -1, Left: "north", Detail: "it is nord now"})
+}
+
 func TestALatchFollowsItsPumpWhenTwoBenchesChangeNames(t *testing.T) {
 	rg := latchedHigh(t, wired("north", "south"))
 	rg.changed(wired("south", "north"))
@@ -208,8 +251,13 @@ func TestABenchWhoseStateIsLostStartsLatched(t *testing.T) {
 func TestABenchOnAnotherPumpMayBeTheOneWhoseStateIsLost(t *testing.T) {
 	rg := newRig(t, wired("north", "south"))
 	s := rg.g.State()
-	delete(s.Benches, "north")
 	s.Lost = map[string]string{"north": "nothing whole is kept"}
+	more := newRig(t, wired("north", "south", "east"))
+	more.g = New(more.l, s, more.now, "boot-1")
+	more.turn()
+	assert.True(t, more.latched(0, StateLost))
+	assert.False(t, more.latched(2, StateLost), "the pump of north is on record, and not its")
+	delete(s.Benches, "north")
 	for what, c := range map[string]struct {
 		names []string
 		lost  []int

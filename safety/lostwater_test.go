@@ -9,8 +9,10 @@ import (
 func TestLostWaterStopsTheRunAndKeepsTheBenchOff(t *testing.T) {
 	rg := newRig(t, site(2))
 	rg.flood(0, 1)
+	rg.step(rg.now.Mono + sec)
 	rg.g.FoundLost(rg.now, 0, "20 L went")
 	rg.wait(0)
+	assert.Equal(t, rg.now.Mono, rg.b(0).Latched[0].At)
 	rg.tripped(0, LostWater, true)
 	assert.True(t, rg.latched(0, LostWater))
 	assert.Equal(t, Refusal{Interlock: LostWater, Latched: true, Detail: "20 L went"}, rg.start(0))

@@ -30,12 +30,13 @@ func (g *Guard) Reloaded(l Limits, now Now) *Guard {
 	}
 	for k := range n.tanks {
 		t := &n.tanks[k]
-		old := named(g.tanks, func(o *reservoir) bool { return o.Name == t.Name })
-		if old != nil && old.Low && t.Low {
-			t.low = old.low
-		}
-		if old != nil && old.Thermometer && t.Thermometer {
-			t.warmth = old.warmth
+		if old := named(g.tanks, func(o *reservoir) bool { return o.Name == t.Name }); old != nil {
+			if t.Low { // that of one which was not fitted is as new
+				t.low = old.low
+			}
+			if old.Thermometer && t.Thermometer {
+				t.warmth = old.warmth
+			}
 		}
 	}
 	for k := range n.stirrers {
@@ -60,11 +61,12 @@ func named[T any](list []T, is func(*T) bool) *T {
 }
 
 // goOn takes over what the guard before a reload knew of the bench beyond its
-// state. The rest between runs is that of the new limits.
+// state. The rest between runs is that of the old limits or the new, whichever is
+// longer.
 func (b *bench) goOn(old *bench) {
 	was := old.sensors()
 	for n, p := range b.sensors() {
-		if p.fitted && was[n].fitted {
+		if p.fitted { // that of one which was not is as new
 			*p.filter = *was[n].filter
 		}
 	}

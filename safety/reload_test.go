@@ -135,15 +135,15 @@ func TestWhatIsNewAfterAReloadBeginsAsAtAStart(t *testing.T) {
 	require.True(t, rg.cmd.On(stirOut))
 	rg.wait(half3(10 * mins))
 	require.False(t, rg.cmd.On(stirOut), "it has stirred for long enough")
+	rg.g = rg.g.Reloaded(site(1), rg.now)
+	rg.wait(0)
+	assert.False(t, rg.cmd.On(stirOut), "a reload is no new stirring")
 	rg.r.HandsIn.Level = Dry
 	rg.wait(0)
 	rg.w.Stir[0] = true
 	l := site(2)
 	l.Reservoirs[0].Low, l.Benches[0].Empty = true, true
 	rg.reload(l, sec)
-	rg.w.Stir[0] = true
-	rg.wait(0)
-	assert.False(t, rg.cmd.On(stirOut), "a reload is no new stirring")
 	assert.Equal(t, Standing, rg.b(1).Water, "nobody knows what is on a table that is new")
 	rg.reload(site(1), sec)
 	assert.Len(t, rg.view.Benches, 1)
@@ -172,4 +172,59 @@ func TestALatchStaysWithBenchAndPumpWhateverAReloadMakesOfThem(t *testing.T) {
 		rg.reload(to, sec)
 		assert.NotEmpty(t, rg.b(0).Latched, name)
 	}
+}
+
+// What a switch showed that is no longer fitted is nothing, and a reservoir that is
+// new has nothing to go on from.
+func TestAReloadMayFitAndTakeOutSwitchesAndReservoirs(t *testing.T) {
+	fitted := func(low, thermometer bool) Limits {
+		l := site(1)
+		l.Reservoirs[0].Low, l.Reservoirs[0].LowAt, l.Reservoirs[0].Thermometer = low, 150, thermometer
+		return l
+	}
+	rg := newRig(t, fitted(true, true))
+	rg.to(ready)
+	rg.reload(fitted(false, false), sec)
+	assert.Equal(t, Absent, rg.view.Reservoirs[0].Low.Level)
+	assert.False(t, rg.view.Reservoirs[0].Believed, "nobody measures it any more")
+	rg.wait(time.Hour)
+	rg.r.Reservoirs[0].TemperatureOK = false
+	rg.r.Reservoirs[0].Low.Level = Wet
+	rg.reload(fitted(true, true), sec)
+	assert.Equal(t, rg.now.Mono, rg.view.Reservoirs[0].TemperatureAt, "silent since it was fitted")
+	assert.Equal(t, Switch{Wet, rg.now.Mono}, rg.view.Reservoirs[0].Low)
+
+	l := fitted(true, true)
+	other := l.Reservoirs[0]
+	other.Name = "cistern"
+	l.Reservoirs = append(l.Reservoirs, other)
+	shown := rg.now.Mono
+	rg.reload(l, sec)
+	assert.Equal(t, shown, rg.view.Reservoirs[0].Low.Since, "that of the old one goes on")
+	assert.Len(t, rg.view.Reservoirs, 2)
+}
+
+func TestAReloadKeepsTheLongerRest(t *testing.T) {
+	drain := func(d time.Duration) Limits {
+		l := site(1)
+		l.Benches[0].Drain = d
+		return l
+	}
+	rg := newRig(t, drain(10*mins))
+	rg.reload(drain(20*mins), sec)
+	assert.Equal(t, 20*mins, rg.start(0).Until, "of the start of the program")
+	rg.to(20 * mins)
+	rg.flooded(0, 1)
+	stopped := rg.b(0).Stopped
+	rg.reload(drain(30*mins), sec)
+	assert.Equal(t, stopped+30*mins+RestMargin, rg.start(0).Until, "of the last run")
+	rg.reload(drain(10*mins), sec)
+	assert.Equal(t, stopped+30*mins+RestMargin, rg.start(0).Until)
+
+	rg.to(stopped + 40*mins)
+	rg.now.Trusted = false
+	rg.restart(time.Minute, "boot-2")
+	until := rg.start(0).Until
+	rg.reload(drain(10*mins), sec)
+	assert.Equal(t, until, rg.start(0).Until, "of a start that does not know how long the power was off")
 }

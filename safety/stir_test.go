@@ -30,6 +30,8 @@ func TestStirringEndsAtItsLimitUntilItIsNoLongerWanted(t *testing.T) {
 	rg.w.Stir[0] = true
 	rg.wait(0)
 	assert.True(t, rg.cmd.On(stirOut))
+	rg.wait(15*mins - tick)
+	assert.True(t, rg.cmd.On(stirOut), "another stirring, and all of its time")
 }
 
 func TestStirringThatWasBrokenOffKeepsItsCount(t *testing.T) {

@@ -96,6 +96,7 @@ func TestATemperatureThatStandsStillForDaysHasStuck(t *testing.T) {
 	require.True(t, rg.view.Reservoirs[0].Believed)
 	assert.Equal(t, Cold, rg.start(0).Interlock)
 	rg.wait(BelievedFor)
+	assert.Less(t, rg.view.Reservoirs[0].TemperatureAt, stuck+frozenFor, "believed for the last time before that")
 	assert.False(t, rg.view.Reservoirs[0].Believed)
 	assert.False(t, rg.start(0).Refused(), "a sensor that has stuck is no reason to let plants dry out")
 	assert.True(t, rg.warm(1.0625).Believed, "its last digit moves again")
@@ -125,4 +126,39 @@ func TestAThermometerThatWasSilentForLongIsNotBelievedAtItsFirstWord(t *testing.
 	assert.False(t, rg.warm(45).Believed, "one step before")
 	rg.wait(tick)
 	assert.Equal(t, Celsius(45), rg.warm(45).Temperature)
+}
+
+func TestAJumpThatStandsIsLookedAtWhenItsTimeIsUp(t *testing.T) {
+	rg := newRig(t, site(1))
+	rg.to(ready)
+	rg.warm(18)
+	rg.warm(30)
+	jumped := rg.now.Mono
+	assert.Equal(t, jumped+jumpStands, rg.g.Next())
+	rg.step(jumped + jumpStands/2)
+	rg.warm(32) // as near to it as counts for the same
+	rg.to(jumped + jumpStands)
+	assert.Equal(t, Celsius(32), rg.view.Reservoirs[0].Temperature)
+}
+
+func TestAJumpDoesNotStandThroughSilence(t *testing.T) {
+	rg := newRig(t, site(1))
+	rg.to(ready)
+	rg.warm(18)
+	rg.warm(30)
+	rg.wait(time.Minute)
+	rg.silent()
+	rg.wait(jumpStands)
+	assert.Equal(t, Celsius(18), rg.warm(30).Temperature, "a wire that makes contact now and then")
+	rg.wait(jumpStands)
+	assert.Equal(t, Celsius(30), rg.view.Reservoirs[0].Temperature)
+}
+
+func TestTheColdLimitItselfIsTooColdInSilenceToo(t *testing.T) {
+	rg := newRig(t, site(1))
+	rg.to(ready)
+	rg.warm(ColdLimit)
+	rg.wait(jumpStands)
+	rg.silent()
+	assert.Equal(t, Cold, rg.start(0).Interlock)
 }

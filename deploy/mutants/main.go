@@ -2,13 +2,12 @@
 // and counts the changes that no test of the package notices: comparisons turned
 // round or moved to their edge, and for or, plus for minus, times for divided by,
 // signs and nots left out, continue for break. All changes are compiled into the
-// tests at once, each behind its number, so that trying one costs a run of the
-// tests and no more.
+// tests at once, each behind its number, so that trying one costs a run of those
+// tests in which it makes a difference and no more.
 package main
 
 import (
 	"bytes"
-	"context"
 	"encoding/json"
 	"flag"
 	"fmt"
@@ -18,12 +17,9 @@ import (
 	"go/token"
 	"go/types"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"runtime"
 	"strings"
-	"sync"
-	"time"
 )
 
 var (
@@ -31,6 +27,7 @@ var (
 	every   = flag.Int("every", 1, "try only every so-many-th mutant, as a sample")
 	only    = flag.String("only", "", "try only the mutants of this file")
 	also    = flag.String("also", "", "directories of further packages whose tests are asked where the package's own notice nothing, parted by commas")
+	kept    = flag.String("earlier", "", "file in which the test that noticed a change is kept, to be asked first the next time")
 	argued  = flag.String("argued", "", "file of survivors that are argued: file, line, change and why, parted by tabs")
 )
 
@@ -56,7 +53,11 @@ func run(dir string) error {
 	if err != nil {
 		return err
 	}
-	t := trial{dirs: append([]string{dir}, strings.FieldsFunc(*also, func(r rune) bool { return r == ',' })...), work: work}
+	before, err := readEarlier(*kept)
+	if err != nil {
+		return err
+	}
+	t := trial{earlier: before, dirs: append([]string{dir}, strings.FieldsFunc(*also, func(r rune) bool { return r == ',' })...), work: work}
 	if err := t.build(filepath.Join(work, "overlay.json")); err != nil {
 		return err
 	}
@@ -131,95 +132,6 @@ func operate(dir, work string) (changes []change, err error) {
 		return nil, err
 	}
 	return changes, os.WriteFile(filepath.Join(work, "overlay.json"), text, 0o644)
-}
-
-// trial is the tests of some packages with every change in them.
-type trial struct {
-	dirs     []string
-	work     string
-	patience []time.Duration // with one run of the tests of each
-	flags    [][]string      // for each
-}
-
-// bin is the tests of package i.
-func (t *trial) bin(i int) string { return filepath.Join(t.work, fmt.Sprint("tests", i)) }
-
-func (t *trial) build(overlay string) error {
-	for i, dir := range t.dirs {
-		build := exec.Command("go", "test", "-c", "-overlay", overlay, "-o", t.bin(i), "./"+dir)
-		build.Stdout, build.Stderr = os.Stderr, os.Stderr
-		if err := build.Run(); err != nil {
-			return fmt.Errorf("build the tests of %s: %w", dir, err)
-		}
-	}
-	for i, dir := range t.dirs {
-		t.flags = append(t.flags, flagsOf(t.bin(i)))
-		t.patience = append(t.patience, 10*time.Minute)
-		from := time.Now()
-		if out, passed := t.try(i, 0); !passed {
-			return fmt.Errorf("the tests of %s fail without a change: %s", dir, out)
-		}
-		t.patience[i] = max(10*time.Second, 10*time.Since(from))
-	}
-	return nil
-}
-
-// flagsOf are the flags that tests are run with: they end at the first failure,
-// and one that chance found is not kept.
-func flagsOf(tests string) []string {
-	flags := []string{"-test.failfast"}
-	const nothingKept = "-rapid.nofailfile"
-	if help, _ := exec.Command(tests, "-help").CombinedOutput(); bytes.Contains(help, []byte(nothingKept)) { // -help ends with an error
-		flags = append(flags, nothingKept)
-	}
-	return flags
-}
-
-// try runs the tests of package i with change n. Tests that do not end have
-// noticed it.
-func (t *trial) try(i, n int) (out []byte, passed bool) {
-	ctx, stop := context.WithTimeout(context.Background(), t.patience[i])
-	defer stop()
-	c := exec.CommandContext(ctx, t.bin(i), t.flags[i]...)
-	c.Dir, c.Env = t.dirs[i], append(os.Environ(), fmt.Sprint("MUTANT=", n))
-	out, err := c.CombinedOutput()
-	return out, err == nil
-}
-
-// nobody stands for the package whose tests noticed a change that none did.
-const nobody = -1
-
-// by is the first package whose tests notice change n.
-func (t *trial) by(n int) int {
-	for i := range t.dirs {
-		if _, passed := t.try(i, n); !passed {
-			return i
-		}
-	}
-	return nobody
-}
-
-// noticed says of each change by the tests of which package it was noticed.
-func (t *trial) noticed(changes []change) []int {
-	by := make([]int, len(changes))
-	next := make(chan int)
-	var all sync.WaitGroup
-	for range *workers {
-		all.Go(func() {
-			for i := range next {
-				by[i] = t.by(changes[i].n)
-			}
-		})
-	}
-	for i := range changes {
-		next <- i
-		if i%50 == 49 {
-			fmt.Fprintf(os.Stderr, "%s: %d of %d tried\n", t.dirs[0], i+1, len(changes))
-		}
-	}
-	close(next)
-	all.Wait()
-	return by
 }
 
 // readArgued reads why survivors may live, by file, line and change.

@@ -5,30 +5,44 @@ package mutant
 
 import (
 	"cmp"
+	"fmt"
 	"os"
 	"strconv"
+	"sync/atomic"
 )
 
 var on, _ = strconv.Atoi(os.Getenv("MUTANT"))
 
+// reached is the file to which the numbers of the changes go that would have made
+// a difference where they stand; nil where nobody asks.
+var (
+	reached, _ = os.Create(os.Getenv("MUTANT_REACHED"))
+	known      [1 << 16]atomic.Bool // allocates nothing, which tests may count
+)
+
 // On reports whether a change is on.
-func On(n int) bool { return on == n }
+func On(n int) bool {
+	if reached != nil && !known[n].Swap(true) {
+		fmt.Fprintln(reached, n)
+	}
+	return on == n
+}
 
 type number interface {
 	~int | ~int8 | ~int16 | ~int32 | ~int64 | ~uint | ~uint8 | ~uint16 | ~uint32 | ~uint64 | ~float32 | ~float64
 }
 
 // Less is a < b, and a <= b when n is on.
-func Less[T cmp.Ordered](n int, a, b T) bool { return a < b || On(n) && a == b }
+func Less[T cmp.Ordered](n int, a, b T) bool { return a < b || a == b && On(n) }
 
 // More is a > b, and a >= b when n is on.
-func More[T cmp.Ordered](n int, a, b T) bool { return a > b || On(n) && a == b }
+func More[T cmp.Ordered](n int, a, b T) bool { return a > b || a == b && On(n) }
 
 // Most is a <= b, and a < b when n is on.
-func Most[T cmp.Ordered](n int, a, b T) bool { return a < b || !On(n) && a == b }
+func Most[T cmp.Ordered](n int, a, b T) bool { return a < b || a == b && !On(n) }
 
 // Least is a >= b, and a > b when n is on.
-func Least[T cmp.Ordered](n int, a, b T) bool { return a > b || !On(n) && a == b }
+func Least[T cmp.Ordered](n int, a, b T) bool { return a > b || a == b && !On(n) }
 
 // And is a && b, and a || b when n is on.
 func And(n int, a bool, b func() bool) bool {
