@@ -1,6 +1,7 @@
 package rehearse
 
 import (
+	"math"
 	"time"
 
 	"benchtide/controller/loop"
@@ -61,6 +62,12 @@ func (r *rehearsal) refill(reservoir int) {
 // note writes a top-up down, as far as a program is there to hear of it.
 func (r *rehearsal) note(reservoir int, litres safety.Litres) {
 	if litres > 0 {
+		if step := r.options.Reads; step > 0 {
+			litres = max(step, safety.Litres(math.Round(float64(litres/step)))*step)
+		}
+		if r.options.Poured != nil {
+			r.options.Poured(r.start.Add(r.world.Elapsed()), litres)
+		}
 		_ = r.ask(func(c loop.Core) error { // nobody hears of it while the program is down
 			c.Controller.ToppedUp(c.Now, reservoir, litres, c.Now.Wall)
 			return nil

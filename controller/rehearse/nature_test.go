@@ -52,8 +52,7 @@ func TestBenchesWithEverySwitchAreTimed(t *testing.T) {
 func TestAHiddenBenchIsTimedByWatchAndSwitch(t *testing.T) {
 	site := example(t)
 	s := wild(t, "wild", 14)
-	_, _, start, _ := s.span(site.Zone)
-	found, refused, err := timed(context.Background(), site, start, &s)
+	found, refused, err := Timed(context.Background(), site, site, &s)
 	require.NoError(t, err)
 	assert.Empty(t, refused)
 	rep := rehearsed(t, site, s)
@@ -64,7 +63,7 @@ func TestAHiddenBenchIsTimedByWatchAndSwitch(t *testing.T) {
 	assert.Greater(t, cycle.Fall, site.Benches[0].Cycle.Fall*5/4)
 
 	s.Nature = nil
-	found, _, err = timed(context.Background(), site, start, &s)
+	found, _, err = Timed(context.Background(), site, site, &s)
 	require.NoError(t, err)
 	assert.Same(t, site, found, "the plain bench is the one of its file")
 }

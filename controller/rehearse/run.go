@@ -34,6 +34,22 @@ type Options struct {
 	Bands    []quantity.Metres  // by reservoir how far below where they are made its floats really turn back, m; nil: as the file says
 	NoRows   bool               // nobody reads the rows of the ledger
 	NoDrift  bool               // nobody wants to hear of slow changes
+
+	// Built is the site as it stands, where whoever wrote its file measured it
+	// otherwise; nil where it is as the file says but for what nature draws.
+	Built *config.Site
+	Timed bool // the floods of the site were timed already; see Timed
+
+	Reads  safety.Litres                            // how finely the grower reads what was topped up; 0 to the last drop
+	Poured func(at time.Time, litres safety.Litres) // called at each top-up with what the grower wrote down
+}
+
+// built is the site that the simulated world is made of.
+func (o *Options) built(site *config.Site) *config.Site {
+	if o.Built != nil {
+		return o.Built
+	}
+	return site
 }
 
 // Pipes is the plumbing of a site, worked out once for all its rehearsals. Make
@@ -44,10 +60,12 @@ type Pipes = sim.Pipes
 // or says why the site cannot be rehearsed; a rehearsal in which everything
 // goes wrong is not an error.
 func Run(ctx context.Context, site *config.Site, scenario Scenario, options Options) (*Report, error) {
-	_, _, start, _ := scenario.span(site.Zone)
-	site, refused, err := timed(ctx, site, start, &scenario)
-	if err != nil {
-		return nil, fmt.Errorf("rehearse: %w", err)
+	var refused []string
+	if !options.Timed {
+		var err error
+		if site, refused, err = Timed(ctx, site, options.built(site), &scenario); err != nil {
+			return nil, fmt.Errorf("rehearse: %w", err)
+		}
 	}
 	r, err := prepare(site, scenario, options)
 	if err != nil {
@@ -99,7 +117,7 @@ func prepare(site *config.Site, scenario Scenario, options Options) (*rehearsal,
 		setup.Draw = options.Draws.of(site)
 	}
 	from, to, start, end := scenario.span(site.Zone)
-	c := worldConfig(site, start, &scenario)
+	c := worldConfig(options.built(site), start, &scenario)
 	c.Pipes = options.Pipes
 	for k, b := range options.Bands {
 		c.Reservoirs[k].LowBand, c.Reservoirs[k].LevelBand = metres(b), metres(b)

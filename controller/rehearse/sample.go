@@ -12,6 +12,7 @@ type Sample struct {
 	Depth []float64 // m, by bench
 	Stock []float64 // L, by reservoir
 	Water []float64 // share of container capacity, by batch; not a number while it does not stand
+	Limit []float64 // of it, below which the plants of each batch on a table begin to suffer
 }
 
 const sampleEvery = time.Hour // besides every turn of the program
@@ -39,18 +40,14 @@ func (r *rehearsal) sample() {
 	for _, t := range truth.Reservoirs {
 		s.Stock = append(s.Stock, t.Litres)
 	}
-	water := map[string]float64{}
-	for _, b := range truth.Batches {
-		if b.OnTable {
-			water[b.Name] = b.Water
+	s.Water, s.Limit = make([]float64, len(r.site.Batches)), make([]float64, len(r.site.Batches))
+	for i, b := range r.site.Batches {
+		s.Water[i] = math.NaN()
+		for _, t := range truth.Batches {
+			if t.Name == b.Name && t.OnTable {
+				s.Water[i], s.Limit[i] = t.Water, t.Limit
+			}
 		}
-	}
-	for _, b := range r.site.Batches {
-		w, stands := water[b.Name]
-		if !stands {
-			w = math.NaN()
-		}
-		s.Water = append(s.Water, w)
 	}
 	r.options.Sample(s)
 }

@@ -12,19 +12,20 @@ import (
 	"benchtide/safety"
 )
 
-// timed is the site as it is once its benches were timed: on a bench that nature
+// Timed is the site as it is once its benches were timed: on a bench that nature
 // drew, the figures of the file are what one builds by, and a person times its
 // floods before it floods by itself. It is timed as a person does it, by a stop
 // watch and by what FULL shows. A bench without FULL keeps the figures of the file. So does one
 // whose FULL the water does not reach, or that by these figures could not be: they are
 // the benches that commissioning would refuse, and their names are returned, too.
-func timed(ctx context.Context, site *config.Site, start time.Time, scenario *Scenario) (*config.Site, []string, error) {
+// built is the site as it stands.
+func Timed(ctx context.Context, site, built *config.Site, scenario *Scenario) (*config.Site, []string, error) {
 	if scenario.Nature == nil || len(scenario.Nature.Rows) == 0 {
 		return site, nil, nil
 	}
 	var refused []string
 	for i := range site.Benches {
-		cycle, err := timeBench(ctx, site, i, start, scenario)
+		cycle, err := timeBench(ctx, site, built, i, scenario)
 		if err != nil {
 			return nil, nil, fmt.Errorf("time the floods of bench %q: %w", site.Benches[i].Name, err)
 		}
@@ -48,11 +49,11 @@ const (
 
 // timeBench is the middle of what the floods of bench i took; zero where FULL did
 // not change.
-func timeBench(ctx context.Context, site *config.Site, i int, start time.Time, scenario *Scenario) (sheet.Cycle, error) {
+func timeBench(ctx context.Context, site, built *config.Site, i int, scenario *Scenario) (sheet.Cycle, error) {
 	if site.Benches[i].Full == nil {
 		return sheet.Cycle{}, nil
 	}
-	v, err := visit(site, i, start, scenario)
+	v, err := visit(site, built, i, scenario)
 	if err != nil {
 		return sheet.Cycle{}, err
 	}
@@ -90,8 +91,9 @@ type person struct {
 
 // visit puts a person beside bench i of the site before it goes on by itself. Their
 // guard has no window for the fill, which is what they are about to find out.
-func visit(site *config.Site, i int, start time.Time, scenario *Scenario) (*person, error) {
-	world, err := sim.New(worldConfig(site, start, scenario))
+func visit(site, built *config.Site, i int, scenario *Scenario) (*person, error) {
+	_, _, start, _ := scenario.span(site.Zone)
+	world, err := sim.New(worldConfig(built, start, scenario))
 	if err != nil {
 		return nil, err
 	}
@@ -133,11 +135,16 @@ func (v *person) flood(ctx context.Context, id int64) (fill, fall time.Duration,
 // until waits until FULL reads so, and tells how long that took; below 0 when it
 // did not within limit.
 func (v *person) until(ctx context.Context, level safety.Level, limit time.Duration) (time.Duration, error) {
+	return v.when(ctx, limit, time.Minute, func() bool { return v.readings.Benches[v.bench].Full.Level == level })
+}
+
+// when waits until something is so, looking at least every so often.
+func (v *person) when(ctx context.Context, limit, every time.Duration, so func() bool) (time.Duration, error) {
 	from := v.world.Now().Mono
 	for {
 		now := v.world.Now()
 		v.world.Read(now, v.readings)
-		if v.readings.Benches[v.bench].Full.Level == level {
+		if so() {
 			return now.Mono - from, nil
 		}
 		if now.Mono >= from+limit {
@@ -149,7 +156,7 @@ func (v *person) until(ctx context.Context, level safety.Level, limit time.Durat
 			return 0, err
 		}
 		next := max(v.guard.Next(), now.Mono+time.Millisecond)
-		if err := v.world.Wait(ctx, min(from+limit, next, now.Mono+time.Minute), nil); err != nil {
+		if err := v.world.Wait(ctx, min(from+limit, next, now.Mono+every), nil); err != nil {
 			return 0, err
 		}
 	}

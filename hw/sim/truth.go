@@ -39,6 +39,7 @@ type BatchTruth struct {
 	Bench   int
 	OnTable bool
 	Water   float64 // share of container capacity now
+	Limit   float64 // of it, below which its plants begin to suffer
 	Lowest  float64 // the least so far; 0 for a batch that never stood
 }
 
@@ -65,7 +66,7 @@ func (w *World) Truth() Truth {
 	}
 	for i := range w.pots {
 		p, s := &w.pots[i], &w.Pots[i]
-		t.Batches = append(t.Batches, BatchTruth{p.Name, p.bench, s.OnTable, s.Litres / p.capacity, s.Lowest})
+		t.Batches = append(t.Batches, BatchTruth{p.Name, p.bench, s.OnTable, s.Litres / p.capacity, float64(p.holds.Threshold()) / p.capacity, s.Lowest})
 	}
 	for i := range w.outputs {
 		o := &w.Outputs[i]

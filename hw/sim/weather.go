@@ -83,16 +83,26 @@ func (d *Days) date(n time.Duration) time.Time { return d.First.AddDate(0, 0, in
 
 // water is the reference use and the light hours of day n.
 func (d *Days) water(n time.Duration) (demand.Weather, error) {
-	date := d.date(n)
-	sun, air := d.draw(d.Seed, n), d.draw(d.Seed+1, n)
-	air = (sun + air) / 2 // bright days are mostly warm and dry ones
-	l := d.Line(date.Month())
-	// A line stands for its three kinds of day; one that lies between them
-	// is that line with nothing but the day in its spans.
-	narrow := demand.Line{Lows: at(l.Lows, air), Highs: at(l.Highs, air), Humidity: at(l.Humidity, 1-air), Light: at(l.Light, sun)}
-	c, err := narrow.Climate(d.Location, date.YearDay())
+	c, err := d.narrow(n).Climate(d.Location, d.date(n).YearDay())
 	c.Normal.Reference *= demand.Millimetres(0.9 + 0.2*unit(d.Seed+2, uint64(n)))
 	return c.Normal, err
+}
+
+// narrow is the climate line with nothing but day n in its spans, which stand for
+// its three kinds of day.
+func (d *Days) narrow(n time.Duration) demand.Line {
+	sun, air := d.draw(d.Seed, n), d.draw(d.Seed+1, n)
+	air = (sun + air) / 2 // bright days are mostly warm and dry ones
+	l := d.Line(d.date(n).Month())
+	return demand.Line{Lows: at(l.Lows, air), Highs: at(l.Highs, air), Humidity: at(l.Humidity, 1-air), Light: at(l.Light, sun)}
+}
+
+// Record is day n as a sensor of temperature and humidity among the plants has it.
+func (d *Days) Record(n int) demand.Record {
+	l, date := d.narrow(time.Duration(n)), d.date(time.Duration(n))
+	return demand.Record{Date: date, Day: demand.Day{
+		YearDay: date.YearDay(), Low: l.Lows.Least, High: l.Highs.Least, Humidity: demand.Known(l.Humidity.Least),
+	}}
 }
 
 func (d *Days) draw(seed uint64, n time.Duration) float64 {

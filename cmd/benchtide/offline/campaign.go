@@ -13,13 +13,19 @@ import (
 
 const longestCampaign = 1_000_000 // bench-years
 
-// checkCampaign refuses flags that a campaign has no use for.
-func (c Rehearse) checkCampaign() error {
+// checkMany refuses flags that a campaign or a score has no use for.
+func (c Rehearse) checkMany() error {
 	switch {
+	case c.Score < 0 || c.Score > mostScored:
+		return fmt.Errorf("--score %d: give a number of benches from 1 to %d", c.Score, mostScored)
+	case c.Score > 0 && c.Campaign > 0:
+		return fmt.Errorf("--score and --campaign: they draw different benches: ask for one of the two")
+	case c.Score > 0 && (c.Config != "" || c.Scenario != "" || c.From.Given || c.Days != nil || c.Weather != "" || c.Metrics != ""):
+		return fmt.Errorf("--score draws its own benches, dates and weather: leave out -c, --scenario, --from, --days, --weather and --metrics")
 	case c.Campaign < 0 || c.Campaign > longestCampaign:
 		return fmt.Errorf("--campaign %d: give a number of bench-years from 1 to %d", c.Campaign, longestCampaign)
-	case c.Workers != 0 && c.Campaign == 0:
-		return fmt.Errorf("--workers: only a campaign has several; add --campaign")
+	case c.Workers != 0 && c.Campaign == 0 && c.Score == 0:
+		return fmt.Errorf("--workers: only a campaign and a score have several; add --campaign or --score")
 	case c.Workers < 0:
 		return fmt.Errorf("--workers %d: give how many, from 1", c.Workers)
 	case c.Campaign > 0 && (c.Config != "" || c.Scenario != "" || c.From.Given || c.Days != nil || c.Weather != ""):

@@ -16,8 +16,8 @@ import (
 	"benchtide/hw/sim"
 )
 
-// Rehearse lives through days on the simulated bench, or through a campaign of
-// them.
+// Rehearse lives through days on the simulated bench, or through many of them: a
+// campaign, or a score.
 type Rehearse struct {
 	cli.SiteFile
 	Scenario string   `short:"s" placeholder:"FILE" help:"A scenario with its own dates, seed, weather and faults."`
@@ -25,13 +25,14 @@ type Rehearse struct {
 	Days     *int     `placeholder:"N" help:"How many days; 30 unless given."`
 	Seed     *uint64  `placeholder:"N" help:"Of all that is left to chance; 1 unless given."`
 	Weather  string   `placeholder:"KIND" help:"mild, normal or hot, or a file of days on record; normal unless given."`
-	Nature   string   `placeholder:"KIND" help:"What the simulated bench is left to by chance: kind, wild or second, or a file with a table; kind unless given."`
+	Nature   string   `placeholder:"KIND" help:"What the simulated bench is left to by chance: kind, wild or second, or a file with a table; kind unless given, and wild for a score."`
 	JSON     bool     `help:"Print one JSON object."`
 	Metrics  string   `placeholder:"DIR" help:"Write what Prometheus would have read there too, season.om."`
-	Report   string   `placeholder:"DIR" help:"Write a page with pictures of it there too, season.html; of a campaign, the months that failed."`
+	Report   string   `placeholder:"DIR" help:"Write a page with pictures of it there too, season.html; of a campaign, the months that failed; of a score, score.svg and score.md."`
 
 	Campaign int `placeholder:"N" help:"Live through N random bench-years of faults, people and weather."`
-	Workers  int `placeholder:"N" help:"Years of a campaign lived at the same time; 1 unless given."`
+	Score    int `placeholder:"N" help:"Hold what the program says of N random benches against what then is so, 60 days on each."`
+	Workers  int `placeholder:"N" help:"Years of a campaign, or benches of a score, lived at the same time; 1 unless given."`
 }
 
 // Help is what its --help says beside the flags, with an example.
@@ -47,7 +48,8 @@ Examples:
     benchtide rehearse -c bench.yaml --days 120 --metrics season
     benchtide rehearse -c bench.yaml --days 60 --seed 8 --nature wild
     benchtide rehearse --campaign 300 --seed 7 --workers 2
-    benchtide rehearse --campaign 300 --seed 7 --nature wild`
+    benchtide rehearse --campaign 300 --seed 7 --nature wild
+    benchtide rehearse --score 100 --seed 7 --report pictures`
 }
 
 // Validate refuses flags that do not go together or lie out of range.
@@ -60,13 +62,16 @@ func (c Rehearse) Validate() error {
 			return err
 		}
 	}
-	return c.checkCampaign()
+	return c.checkMany()
 }
 
 // Run prints what happened. It is cli.ErrNo where an invariant was broken.
 func (c Rehearse) Run(ctx context.Context, s *cli.Session) error {
-	if c.Campaign > 0 {
+	switch {
+	case c.Campaign > 0:
 		return c.campaign(ctx, s)
+	case c.Score > 0:
+		return c.score(ctx, s)
 	}
 	site, _, err := c.Load(s)
 	if err != nil {

@@ -18,6 +18,7 @@ import (
 type DrawnSite struct {
 	Text  string
 	Site  *config.Site
+	draft *draft
 	pipes rehearse.Pipes
 	draws rehearse.Draws
 }
@@ -45,7 +46,7 @@ func drawSite(ctx context.Context, r *rand.Rand, benches int) (*DrawnSite, error
 		if err != nil {
 			continue
 		}
-		p := &DrawnSite{Text: d.text(), Site: site, pipes: rehearse.Pipes{}}
+		p := &DrawnSite{Text: d.text(), Site: site, draft: d, pipes: rehearse.Pipes{}}
 		if err = p.works(ctx); err == nil {
 			return p, nil
 		}
@@ -129,6 +130,7 @@ func parse(text string) (*config.Site, error) {
 // file gets.
 type draft struct {
 	place, floor string
+	climate      string // of its house; empty for the one that a file without it has
 	tanks        []draftTank
 	benches      []draftBench
 	enables      int // 0 for none, 1 for one that all pumps share, otherwise one for each bench
@@ -138,7 +140,21 @@ type draft struct {
 	slack        float64 // of what the plants use in the hottest day, in a lean reservoir beside that flood
 	buzzer       bool
 	plans        []string
-	batches      []string
+	batches      []draftBatch
+}
+
+type draftBatch struct {
+	bench, number, plan int
+	from, to            string // transplanted and closed
+	pots                int
+	top, volume         float64 // cm, L
+	substrate           string
+}
+
+// line is its line of the file.
+func (b draftBatch) line() string {
+	return fmt.Sprintf("  - {name: b%d_%d, plan: plan%d, bench: bench%d, transplanted: %s, closed: %s, pots: %d, pot: {top: %.1f cm, volume: %.2f L}, substrate: %s}",
+		b.bench, b.number, b.plan, b.bench, b.from, b.to, b.pots, b.top, b.volume, b.substrate)
 }
 
 type draftTank struct {
@@ -250,8 +266,10 @@ func (d *draft) drawPlants(r *rand.Rand) {
 			if chance(r, 0.2) {
 				together, count = 10, max(pots/2, 1)
 			}
-			d.batches = append(d.batches, fmt.Sprintf("  - {name: b%d_%d, plan: plan%d, bench: bench%d, transplanted: %s, closed: %s, pots: %d, pot: {top: %.1f cm, volume: %.2f L}, substrate: %s}",
-				i+1, n, 1+r.IntN(len(d.plans)), i+1, dateOf(day), dateOf(day+life+together), max(1, count/2), top, between(r, 0.03, 0.06)*top, pick(r, "peat", "coir", "bark", "rockwool")))
+			d.batches = append(d.batches, draftBatch{
+				bench: i + 1, number: n, plan: 1 + r.IntN(len(d.plans)), from: dateOf(day), to: dateOf(day + life + together),
+				pots: max(1, count/2), top: top, volume: between(r, 0.03, 0.06) * top, substrate: pick(r, "peat", "coir", "bark", "rockwool"),
+			})
 			day += life + 1
 		}
 	}

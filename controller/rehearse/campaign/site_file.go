@@ -18,7 +18,7 @@ func (d *draft) text() string {
 	var b strings.Builder
 	var l lines
 	put := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
-	put("site: {name: Drawn by lot, %s, floor: %s}", d.place, d.floor)
+	put("site: {name: Drawn by lot, %s, floor: %s%s}", d.place, d.floor, d.climate)
 	put("board: simulated\n\noutputs:")
 	d.outputs(put, &l)
 	put("\nreservoirs:")
@@ -53,7 +53,11 @@ func (d *draft) text() string {
 	if d.button {
 		put("\nhands_in_button: {line: %s, pressed: closes}", l.next())
 	}
-	put("\nplans:\n%s\nbatches:\n%s", strings.Join(d.plans, ""), strings.Join(d.batches, "\n"))
+	var batches []string
+	for _, of := range d.batches {
+		batches = append(batches, of.line())
+	}
+	put("\nplans:\n%s\nbatches:\n%s", strings.Join(d.plans, ""), strings.Join(batches, "\n"))
 	return b.String()
 }
 

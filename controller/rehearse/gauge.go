@@ -1,0 +1,101 @@
+package rehearse
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"benchtide/controller/config"
+	"benchtide/controller/quantity"
+	"benchtide/hw/sim"
+	"benchtide/safety"
+	"benchtide/schedule/demand"
+)
+
+// Flooding is what a flood of a bench really comes to, which nobody but a judge can
+// read off the simulated world. A time of 0 never came.
+type Flooding struct {
+	Fill, Fall, Drain time.Duration          // pump start to FULL made; pump stop to FULL clear, and to a bare table
+	Flow              quantity.LitresPerHour // lifted until FULL was made, over Fill
+	Head              quantity.Metres        // of the water over the crest as the pump stops
+}
+
+// Gauge floods bench i of a site that stands as built, after the floods by which it
+// was timed and in the same world, and reads the middle of three of them. The bench
+// has FULL.
+func Gauge(ctx context.Context, site, built *config.Site, i int, scenario *Scenario) (Flooding, error) {
+	v, err := visit(site, built, i, scenario)
+	if err != nil {
+		return Flooding{}, fmt.Errorf("gauge bench %q: %w", site.Benches[i].Name, err)
+	}
+	var all [timings]Flooding
+	for id := range int64(1 + 2*timings) {
+		f, err := v.gauged(ctx, id+1, float64(built.Benches[i].Standpipe.Crest))
+		if err != nil {
+			return Flooding{}, fmt.Errorf("gauge bench %q: %w", site.Benches[i].Name, err)
+		}
+		all[id%timings] = f
+	}
+	m := all[0]
+	m.Fill = middleOf(all, func(f Flooding) time.Duration { return f.Fill })
+	m.Fall = middleOf(all, func(f Flooding) time.Duration { return f.Fall })
+	m.Drain = middleOf(all, func(f Flooding) time.Duration { return f.Drain })
+	m.Flow = middleOf(all, func(f Flooding) quantity.LitresPerHour { return f.Flow })
+	m.Head = middleOf(all, func(f Flooding) quantity.Metres { return f.Head })
+	return m, nil
+}
+
+func middleOf[Q ~int64 | ~float64](all [timings]Flooding, of func(Flooding) Q) Q {
+	var values []Q
+	for _, f := range all {
+		values = append(values, of(f))
+	}
+	slices.Sort(values)
+	return max(0, values[timings/2])
+}
+
+// bareTable is the depth at which a table counts as bare, in metres, as the bench
+// sheet has it.
+const bareTable = 0.001
+
+// gauged is one flood of the person's, with a judge beside it.
+func (v *person) gauged(ctx context.Context, id int64, crest float64) (f Flooding, err error) {
+	if _, err = v.until(ctx, safety.Fault, 2*v.rest); err != nil {
+		return f, err
+	}
+	moved := v.world.Totals.Moved
+	v.want.Benches[v.bench] = safety.RunWant{Pump: true, Flood: id, Hold: patience}
+	if f.Fill, err = v.until(ctx, safety.Wet, patience); err != nil {
+		return f, err
+	}
+	if f.Fill > 0 {
+		f.Flow = quantity.LitresPerHour((v.world.Totals.Moved - moved) / f.Fill.Hours())
+		if _, err = v.until(ctx, safety.Fault, standing); err != nil {
+			return f, err
+		}
+	}
+	f.Head = quantity.Metres(v.world.Depth(v.bench) - crest)
+	v.want.Benches[v.bench].Pump = false
+	stopped := v.world.Now().Mono
+	if f.Fall, err = v.until(ctx, safety.Dry, patience); err != nil {
+		return f, err
+	}
+	if _, err = v.when(ctx, patience, time.Second, func() bool { return v.world.Depth(v.bench) <= bareTable }); err == nil {
+		f.Drain = v.world.Now().Mono - stopped
+	}
+	return f, err
+}
+
+// Days are the first of a scenario's days as a sensor of temperature and humidity
+// among the plants of a site that stands as built has them on record; none where the
+// scenario brings records of its own.
+func Days(built *config.Site, scenario *Scenario, n int) (r demand.Records) {
+	from, _, _, _ := scenario.span(built.Zone)
+	if w, ok := weather(built, from, scenario).(*sim.Days); ok {
+		for i := range n {
+			r.Days = append(r.Days, w.Record(i))
+		}
+	}
+	return r
+}
