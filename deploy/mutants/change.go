@@ -29,6 +29,8 @@ type surgeon struct {
 	fset    *token.FileSet
 	info    *types.Info
 	file    string
+	here    string // path of the package
+	text    string
 	lines   []string
 	changes *[]change
 	edits   []edit

@@ -28,6 +28,9 @@ var (
 	only    = flag.String("only", "", "try only the mutants of this file")
 	also    = flag.String("also", "", "directories of further packages whose tests are asked where the package's own notice nothing, parted by commas")
 	kept    = flag.String("earlier", "", "file in which the test that noticed a change is kept, to be asked first the next time")
+	figures = flag.Bool("constants", false, "change figures by 3 % up and down in place of operators")
+	ask     = flag.String("ask", "deploy/mutants/questions.txt", "with -constants: command lines of the program, whose figures a change may move")
+	tests   = flag.String("run", "", "ask only the tests of this name, as go test -run takes it")
 	argued  = flag.String("argued", "", "file of survivors that are argued: file, line, change and why, parted by tabs")
 )
 
@@ -53,11 +56,14 @@ func run(dir string) error {
 	if err != nil {
 		return err
 	}
+	if *figures {
+		return weighFigures(os.Stdout, append([]string{dir}, others()...), work, changes)
+	}
 	before, err := readEarlier(*kept)
 	if err != nil {
 		return err
 	}
-	t := trial{earlier: before, dirs: append([]string{dir}, strings.FieldsFunc(*also, func(r rune) bool { return r == ',' })...), work: work}
+	t := trial{earlier: before, dirs: append([]string{dir}, others()...), work: work}
 	if err := t.build(filepath.Join(work, "overlay.json")); err != nil {
 		return err
 	}
@@ -73,6 +79,11 @@ func run(dir string) error {
 	}
 	r := results{dirs: t.dirs, all: len(changes), tried: tried, noticed: t.noticed(tried)}
 	return r.write(os.Stdout, why)
+}
+
+// others are the further packages whose tests are asked.
+func others() []string {
+	return strings.FieldsFunc(*also, func(r rune) bool { return r == ',' })
 }
 
 // parsed are the files of a package but its tests, and their texts.
@@ -114,9 +125,13 @@ func operate(dir, work string) (changes []change, err error) {
 	overlay := struct{ Replace map[string]string }{map[string]string{}}
 	for i, f := range files {
 		name := fset.Position(f.Package).Filename
-		s := surgeon{fset: fset, info: info, file: name, lines: strings.Split(texts[i], "\n"), changes: &changes}
+		s := surgeon{fset: fset, info: info, file: name, here: dir, text: texts[i], lines: strings.Split(texts[i], "\n"), changes: &changes}
 		s.insert(f.Name.End(), "; import \"benchtide/deploy/mutants/mutant\"")
-		s.walk(f)
+		if *figures {
+			s.constants(f)
+		} else {
+			s.walk(f)
+		}
 		s.insert(f.FileEnd, "\nvar _ = mutant.On\n")
 		whole, err := filepath.Abs(name)
 		if err != nil {
