@@ -68,88 +68,76 @@ type DiaryRequest struct {
 	Sure   bool     `json:"sure"` // the questions about it are answered: it is right
 }
 
-// asked reads the request of an act and finds what it is about.
-func asked[Q interface{ about() string }](w http.ResponseWriter, r *http.Request, find func(string) (int, string, error)) (q Q, i int, name string, err error) {
-	if q, err = body[Q](w, r); err == nil {
-		i, name, err = find(q.about())
+// act makes the handler of an act from what it does with its request.
+func act[Q any](do func(*http.Request, Q) (Done, error)) handler {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		q, err := body[Q](w, r)
+		if err != nil {
+			return err
+		}
+		done, err := do(r, q)
+		if err != nil {
+			return err
+		}
+		reply(w, done)
+		return nil
 	}
-	return q, i, name, err
+}
+
+// actOn makes the handler of an act on a bench, a batch or a reservoir, which find
+// finds by its name.
+func actOn[Q interface{ about() string }](find func(string) (int, string, error), do func(r *http.Request, q Q, i int, name string) (Done, error)) handler {
+	return act(func(r *http.Request, q Q) (Done, error) {
+		i, name, err := find(q.about())
+		if err != nil {
+			return Done{}, err
+		}
+		return do(r, q, i, name)
+	})
 }
 
 func (q FloodRequest) about() string { return q.Bench }
 func (q BenchRequest) about() string { return q.Bench }
 func (q ResetRequest) about() string { return q.Bench }
 
-func (a *API) flood(w http.ResponseWriter, r *http.Request) error {
-	q, b, name, err := asked[FloodRequest](w, r, a.bench)
-	if err != nil {
-		return err
-	}
+func (a *API) flood(r *http.Request, q FloodRequest, b int, name string) (Done, error) {
 	if !(q.HoldS >= 0 && q.HoldS <= math.MaxInt32) {
-		return live.Invalid{Reason: fmt.Sprintf("hold_s: %v: write the hold in seconds, 0 for that of the day's stage", q.HoldS)}
+		return Done{}, live.Invalid{Reason: fmt.Sprintf("hold_s: %v: write the hold in seconds, 0 for that of the day's stage", q.HoldS)}
 	}
-	if err := a.Site.Flood(r.Context(), b, time.Duration(q.HoldS*float64(time.Second)), asker(r, q.Proof)); err != nil {
-		return ofStart(err)
-	}
-	reply(w, Done{name + " floods once; it ends by itself, and stop ends it sooner", &Undo{"stop", BenchRequest{name}, "stop it"}})
-	return nil
+	err := a.Site.Flood(r.Context(), b, time.Duration(q.HoldS*float64(time.Second)), asker(r, q.Proof))
+	return Done{name + " floods once; it ends by itself, and stop ends it sooner", &Undo{"stop", BenchRequest{name}, "stop it"}}, ofStart(err)
 }
 
 // stop is for everybody at any time: nothing stands before it.
-func (a *API) stop(w http.ResponseWriter, r *http.Request) error {
-	_, b, name, err := asked[BenchRequest](w, r, a.bench)
-	if err != nil {
-		return err
-	}
-	if err := a.Site.Stop(r.Context(), b, asker(r, false)); err != nil {
-		return ofStop(err)
-	}
-	reply(w, Done{Done: name + ": the flood is stopped; the pump is off, what is on the table drains, and nothing that waited starts"})
-	return nil
+func (a *API) stop(r *http.Request, _ BenchRequest, b int, name string) (Done, error) {
+	err := a.Site.Stop(r.Context(), b, asker(r, false))
+	return Done{Done: name + ": the flood is stopped; the pump is off, what is on the table drains, and nothing that waited starts"}, ofStop(err)
 }
 
-func (a *API) pause(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[PauseRequest](w, r)
-	if err != nil {
-		return err
-	}
+func (a *API) pause(r *http.Request, q PauseRequest) (Done, error) {
 	benches, name, err := a.someOrAll(q.Bench)
 	if err != nil {
-		return err
+		return Done{}, err
 	}
 	_, until, err := a.until(r, q.Until)
 	if err != nil {
-		return err
+		return Done{}, err
 	}
-	if err := a.Site.Pause(r.Context(), benches, until, q.By); err != nil {
-		return ofPause(err)
-	}
-	reply(w, Done{
+	return Done{
 		fmt.Sprintf("%s: no automatic flood until %s; the crop clock goes on", name, until.In(a.Zone).Format(dayAndTime)),
 		&Undo{"resume", BenchRequest{q.Bench}, "end the pause"},
-	})
-	return nil
+	}, ofPause(a.Site.Pause(r.Context(), benches, until, q.By))
 }
 
-func (a *API) resume(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[BenchRequest](w, r)
-	if err != nil {
-		return err
-	}
+func (a *API) resume(r *http.Request, q BenchRequest) (Done, error) {
 	benches, name, err := a.someOrAll(q.Bench)
+	if err == nil && q.Bench == "" {
+		benches, err = a.paused(r)
+	}
 	if err != nil {
-		return err
+		return Done{}, err
 	}
-	if q.Bench == "" {
-		if benches, err = a.paused(r); err != nil {
-			return err
-		}
-	}
-	if err := a.Site.Resume(r.Context(), benches); err != nil {
-		return ofStart(err)
-	}
-	reply(w, Done{Done: name + ": floods start again by themselves"})
-	return nil
+	return Done{Done: name + ": floods start again by themselves"}, ofStart(a.Site.Resume(r.Context(), benches))
 }
 
 // paused lists the benches that are.
@@ -169,24 +157,19 @@ func (a *API) paused(r *http.Request) (list []int, err error) {
 	return list, nil
 }
 
-func (a *API) handsIn(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[HandsInRequest](w, r)
-	if err != nil {
-		return err
-	}
+func (a *API) handsIn(r *http.Request, q HandsInRequest) (Done, error) {
 	if q.On == nil {
-		return live.Invalid{Reason: `on: write true to begin hands-in, false to end it`}
+		return Done{}, live.Invalid{Reason: `on: write true to begin hands-in, false to end it`}
 	}
-	err = a.Site.HandsIn(r.Context(), *q.On, asker(r, q.Proof))
+	err := a.Site.HandsIn(r.Context(), *q.On, asker(r, q.Proof))
 	switch {
 	case err != nil && *q.On:
-		return ofStop(err)
+		return Done{}, ofStop(err)
 	case err != nil:
-		return ofStart(err)
+		return Done{}, ofStart(err)
 	}
 	st, _ := a.Site.Status(r.Context()) // it is done, whether or not the button can be asked
-	reply(w, handsInDone(*q.On, st.HandsIn))
-	return nil
+	return handsInDone(*q.On, st.HandsIn), nil
 }
 
 func handsInDone(asked, is bool) Done {
@@ -200,70 +183,47 @@ func handsInDone(asked, is bool) Done {
 	return Done{"hands-in is ended: floods start again by themselves", &Undo{"hands-in", HandsInRequest{On: &on}, "begin hands-in again"}}
 }
 
-func (a *API) reset(w http.ResponseWriter, r *http.Request) error {
-	q, b, name, err := asked[ResetRequest](w, r, a.bench)
-	if err != nil {
-		return err
-	}
+func (a *API) reset(r *http.Request, q ResetRequest, b int, name string) (Done, error) {
 	if strings.TrimSpace(q.Found) == "" {
-		return live.Invalid{Reason: "found: say what was found, such as: leaf in the standpipe"}
-	}
-	if err := a.Site.Reset(r.Context(), b, q.Found); err != nil {
-		return ofStart(err)
+		return Done{}, live.Invalid{Reason: "found: say what was found, such as: leaf in the standpipe"}
 	}
 	on := true
-	reply(w, Done{
+	return Done{
 		name + " is reset; its next flood is reported in detail, better watch it",
 		&Undo{"hands-in", HandsInRequest{On: &on}, "keep every pump off"},
-	})
-	return nil
+	}, ofStart(a.Site.Reset(r.Context(), b, q.Found))
 }
 
-func (a *API) drop(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[ResetRequest](w, r)
-	if err != nil {
-		return err
-	}
+func (a *API) drop(r *http.Request, q ResetRequest) (Done, error) {
 	switch {
 	case strings.TrimSpace(q.Bench) == "":
-		return live.Invalid{Reason: "bench: name the one that left the file"}
+		return Done{}, live.Invalid{Reason: "bench: name the one that left the file"}
 	case strings.TrimSpace(q.Found) == "":
-		return live.Invalid{Reason: "found: say what became of it, such as: taken down"}
+		return Done{}, live.Invalid{Reason: "found: say what became of it, such as: taken down"}
 	}
-	if err := a.Site.Drop(r.Context(), q.Bench, q.Found); err != nil {
-		return ofStart(err)
-	}
-	reply(w, Done{Done: q.Bench + " is dropped: nothing is kept of it but its history"})
-	return nil
+	return Done{Done: q.Bench + " is dropped: nothing is kept of it but its history"}, ofStart(a.Site.Drop(r.Context(), q.Bench, q.Found))
 }
 
-func (a *API) addDiary(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[DiaryRequest](w, r)
-	if err != nil {
-		return err
-	}
+func (a *API) addDiary(r *http.Request, q DiaryRequest) (Done, error) {
 	if q.Place != "" && !a.knows(q.Place) {
-		return live.Invalid{Reason: fmt.Sprintf("place: there is no %q; there are %s", q.Place, a.places())}
+		return Done{}, live.Invalid{Reason: fmt.Sprintf("place: there is no %q; there are %s", q.Place, a.places())}
 	}
 	now, err := a.now(r)
 	if err != nil {
-		return err
+		return Done{}, err
 	}
 	at := now
 	if q.At != "" {
 		if at, err = parseTime(q.At, now, a.Zone, -1); err != nil {
-			return live.Invalid{Reason: "at: " + err.Error()}
+			return Done{}, live.Invalid{Reason: "at: " + err.Error()}
 		}
 	}
 	value, err := live.ValueOf(q.Kind, q.Value, q.Amount)
 	if err != nil {
-		return err
+		return Done{}, err
 	}
-	if err := a.Record.AddDiary(r.Context(), live.Note{At: at, Place: q.Place, Kind: q.Kind, Value: value, Text: q.Text, Sure: q.Sure, Now: now}); err != nil {
-		return err
-	}
-	reply(w, Done{Done: "written into the diary"})
-	return nil
+	err = a.Record.AddDiary(r.Context(), live.Note{At: at, Place: q.Place, Kind: q.Kind, Value: value, Text: q.Text, Sure: q.Sure, Now: now})
+	return Done{Done: "written into the diary"}, err
 }
 
 // bench finds a bench by name; where there is only one, it may go unnamed.

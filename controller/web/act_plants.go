@@ -31,106 +31,62 @@ func (q SanitiseRequest) about() string { return q.Bench }
 func (q AdvanceRequest) about() string  { return q.Batch }
 func (q CloseRequest) about() string    { return q.Batch }
 
-func (a *API) sanitise(w http.ResponseWriter, r *http.Request) error {
-	q, b, name, err := asked[SanitiseRequest](w, r, a.bench)
-	if err != nil {
-		return err
-	}
-	if err := a.Site.Sanitise(r.Context(), b, q.By); err != nil {
-		return ofPause(err)
-	}
-	reply(w, Done{
+func (a *API) sanitise(r *http.Request, q SanitiseRequest, b int, name string) (Done, error) {
+	return Done{
 		fmt.Sprintf("%s floods by hand alone until rinsed is confirmed, and so does every bench on its reservoir; the crop clock goes on", name),
 		&Undo{"rinsed", SanitiseRequest{Bench: name}, "confirm that all is rinsed"},
-	})
-	return nil
+	}, ofPause(a.Site.Sanitise(r.Context(), b, q.By))
 }
 
-func (a *API) rinsed(w http.ResponseWriter, r *http.Request) error {
-	q, b, name, err := asked[SanitiseRequest](w, r, a.bench)
-	if err != nil {
-		return err
-	}
-	if err := a.Site.Rinsed(r.Context(), b, q.By); err != nil {
-		return ofStart(err)
-	}
-	reply(w, Done{
+func (a *API) rinsed(r *http.Request, q SanitiseRequest, b int, name string) (Done, error) {
+	return Done{
 		name + ": floods start again by themselves; the next one is a new baseline and is reported in detail, better watch it",
 		&Undo{"sanitise", SanitiseRequest{Bench: name}, "go on sanitising"},
-	})
-	return nil
+	}, ofStart(a.Site.Rinsed(r.Context(), b, q.By))
 }
 
-func (a *API) advance(w http.ResponseWriter, r *http.Request) error {
-	q, b, name, err := asked[AdvanceRequest](w, r, a.batch)
-	if err != nil {
-		return err
-	}
+func (a *API) advance(r *http.Request, q AdvanceRequest, b int, name string) (Done, error) {
 	before, err := a.Site.Status(r.Context())
 	if err != nil {
-		return err
+		return Done{}, err
 	}
 	from, err := a.Site.Advance(r.Context(), b, q.FromDay)
-	if err != nil {
-		return ofStart(err)
-	}
 	done := Done{Done: fmt.Sprintf("%s is in its stage from day %d from now on", name, from)}
 	if was := before.Batches[b].Stage; was != nil {
 		done.Undo = &Undo{"advance", AdvanceRequest{name, was}, fmt.Sprintf("go back to the stage from day %d", *was)}
 	}
-	reply(w, done)
-	return nil
+	return done, ofStart(err)
 }
 
-func (a *API) closeBatch(w http.ResponseWriter, r *http.Request) error {
-	q, b, name, err := asked[CloseRequest](w, r, a.batch)
-	if err != nil {
-		return err
-	}
+func (a *API) closeBatch(r *http.Request, q CloseRequest, b int, name string) (Done, error) {
 	now, err := a.now(r)
 	if err != nil {
-		return err
+		return Done{}, err
 	}
-	last, done := schedule.CivilIn(now, a.Zone).Date().AddDays(-1), name+" is closed: nothing floods for it any more"
+	last, done := schedule.CivilIn(now, a.Zone).Date().AddDays(-1), Done{name + " is closed: nothing floods for it any more", reopen(name)}
 	switch {
 	case q.Reopen:
-		last, done = 0, name+" is open again, as the file has it"
+		last, done = 0, Done{Done: name + " is open again, as the file has it"}
 	case q.LastDay != "":
 		if last, err = schedule.ParseDate(q.LastDay); err != nil {
-			return live.Invalid{Reason: "last_day: " + err.Error()}
+			return Done{}, live.Invalid{Reason: "last_day: " + err.Error()}
 		}
-		done = fmt.Sprintf("%s stands on its bench until %s, and nothing floods for it after that day", name, last)
+		done.Done = fmt.Sprintf("%s stands on its bench until %s, and nothing floods for it after that day", name, last)
 	}
-	if err := a.Site.CloseBatch(r.Context(), b, last); err != nil {
-		return ofPause(err)
-	}
-	answer := Done{Done: done}
-	if !q.Reopen {
-		answer.Undo = reopen(name)
-	}
-	reply(w, answer)
-	return nil
+	return done, ofPause(a.Site.CloseBatch(r.Context(), b, last))
 }
 
 func reopen(batch string) *Undo {
 	return &Undo{"close", CloseRequest{Batch: batch, Reopen: true}, "take it back"}
 }
 
-func (a *API) empty(w http.ResponseWriter, r *http.Request) error {
-	_, b, name, err := asked[BenchRequest](w, r, a.bench)
-	if err != nil {
-		return err
-	}
+func (a *API) empty(r *http.Request, _ BenchRequest, b int, name string) (Done, error) {
 	gone, err := a.Site.Empty(r.Context(), b)
-	if err != nil {
-		return ofPause(err)
-	}
 	done := Done{Done: fmt.Sprintf("%s is empty and does not flood by itself; closed: %s", name, listed(gone))}
 	if len(gone) == 1 {
 		done.Undo = reopen(gone[0])
 	}
-	reply(w, done)
-	return nil
+	return done, ofPause(err)
 }
 
 // batch finds a batch by name; where there is only one, it may go unnamed.

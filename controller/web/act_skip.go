@@ -27,44 +27,30 @@ func (q SkipRequest) slot() (schedule.Civil, error) {
 	return slot, nil
 }
 
-// askedOfSkip reads the request of an act on a skip, and finds its bench and slot.
-func (a *API) askedOfSkip(w http.ResponseWriter, r *http.Request) (bench int, name string, slot schedule.Civil, err error) {
-	q, bench, name, err := asked[SkipRequest](w, r, a.bench)
-	if err == nil {
-		slot, err = q.slot()
-	}
-	return bench, name, slot, err
-}
-
-func (a *API) skipNext(w http.ResponseWriter, r *http.Request) error {
-	b, name, slot, err := a.askedOfSkip(w, r)
+func (a *API) skipNext(r *http.Request, q SkipRequest, b int, name string) (Done, error) {
+	slot, err := q.slot()
 	if err != nil {
-		return err
+		return Done{}, err
 	}
 	p, err := a.Site.SkipNext(r.Context(), b, slot)
 	if err != nil {
-		return ofPause(err)
+		return Done{}, ofPause(err)
 	}
 	now, err := a.now(r)
 	undo := &Undo{"flood", FloodRequest{Bench: name}, "flood by hand instead"}
 	if err == nil && controller.Instant(p.Due).After(now) {
 		undo = &Undo{"undo-skip", SkipRequest{name, orEmpty(p.Slot)}, "undo"}
 	}
-	reply(w, Done{name + " leaves out " + skippedWords(&p) + "; the crop clock goes on", undo})
-	return nil
+	return Done{name + " leaves out " + skippedWords(&p) + "; the crop clock goes on", undo}, nil
 }
 
-func (a *API) undoSkip(w http.ResponseWriter, r *http.Request) error {
-	b, name, slot, err := a.askedOfSkip(w, r)
+func (a *API) undoSkip(r *http.Request, q SkipRequest, b int, name string) (Done, error) {
+	slot, err := q.slot()
 	if err != nil {
-		return err
+		return Done{}, err
 	}
 	p, err := a.Site.UndoSkip(r.Context(), b, slot)
-	if err != nil {
-		return ofStart(err)
-	}
-	reply(w, Done{name + ": " + skippedWords(&p) + " comes as planned", &Undo{"skip-next", SkipRequest{name, orEmpty(p.Slot)}, "skip it again"}})
-	return nil
+	return Done{name + ": " + skippedWords(&p) + " comes as planned", &Undo{"skip-next", SkipRequest{name, orEmpty(p.Slot)}, "skip it again"}}, ofStart(err)
 }
 
 // skippedWords names the flood. While floods follow elapsed time the clock is not

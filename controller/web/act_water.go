@@ -28,15 +28,8 @@ type ToppedUpRequest struct {
 func (q WaterRequest) about() string    { return q.Reservoir }
 func (q ToppedUpRequest) about() string { return q.Reservoir }
 
-func (a *API) tookOut(w http.ResponseWriter, r *http.Request) error {
-	q, k, name, err := asked[WaterRequest](w, r, a.reservoir)
-	if err != nil {
-		return err
-	}
+func (a *API) tookOut(r *http.Request, q WaterRequest, k int, name string) (Done, error) {
 	u, err := a.Site.TookOut(r.Context(), k, q.Litres, q.By)
-	if err != nil {
-		return ofWord(err)
-	}
 	words := fmt.Sprintf("%s are booked as taken out of %s, and are not looked for any more", a.volume(u.Litres), name)
 	if !u.First {
 		words = fmt.Sprintf("%s: that is known already%s: %s", name, byWhom(u.By), a.volume(u.Litres))
@@ -44,22 +37,14 @@ func (a *API) tookOut(w http.ResponseWriter, r *http.Request) error {
 	if len(u.Latched) > 0 {
 		words += "; " + listed(u.Latched) + " stays locked until you reset it"
 	}
-	reply(w, Done{Done: words})
-	return nil
+	return Done{Done: words}, ofWord(err)
 }
 
-func (a *API) toppedUp(w http.ResponseWriter, r *http.Request) error {
-	q, k, name, err := asked[ToppedUpRequest](w, r, a.reservoir)
-	if err != nil {
-		return err
-	}
+func (a *API) toppedUp(r *http.Request, q ToppedUpRequest, k int, name string) (Done, error) {
 	if q.Poured == nil {
-		return live.Invalid{Reason: "poured: write true if somebody poured the water in, false if nobody did"}
+		return Done{}, live.Invalid{Reason: "poured: write true if somebody poured the water in, false if nobody did"}
 	}
 	u, err := a.Site.ToppedUp(r.Context(), k, *q.Poured, q.Litres, q.By)
-	if err != nil {
-		return ofWord(err)
-	}
 	yes, no := true, false
 	done := Done{
 		fmt.Sprintf("%s are booked as a top-up of %s", a.volume(u.Litres), name),
@@ -74,8 +59,7 @@ func (a *API) toppedUp(w http.ResponseWriter, r *http.Request) error {
 	if !*q.Poured {
 		done.Undo = &Undo{"topped-up", ToppedUpRequest{Reservoir: name, Poured: &yes, Litres: u.Litres}, "somebody poured them in"}
 	}
-	reply(w, done)
-	return nil
+	return done, ofWord(err)
 }
 
 // volume is one of water as people read it.

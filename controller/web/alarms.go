@@ -66,77 +66,49 @@ func (a *API) alarms(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-func (a *API) acknowledge(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[AcknowledgeRequest](w, r)
-	if err != nil {
-		return err
-	}
+func (a *API) acknowledge(_ *http.Request, q AcknowledgeRequest) (Done, error) {
 	if q.Alarm < 0 {
-		return live.Invalid{Reason: fmt.Sprintf("alarm: %d: give the number of an alarm, or 0 for all", q.Alarm)}
-	}
-	if err := a.Messages.Acknowledge(q.Alarm, q.By); err != nil {
-		return err
+		return Done{}, live.Invalid{Reason: fmt.Sprintf("alarm: %d: give the number of an alarm, or 0 for all", q.Alarm)}
 	}
 	what := fmt.Sprintf("alarm %d is", q.Alarm)
 	if q.Alarm == 0 {
 		what = "every alarm is"
 	}
-	reply(w, Done{Done: what + " acknowledged and silent; nothing is reset"})
-	return nil
+	return Done{Done: what + " acknowledged and silent; nothing is reset"}, a.Messages.Acknowledge(q.Alarm, q.By)
 }
 
-func (a *API) shelve(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[ShelveRequest](w, r)
-	if err != nil {
-		return err
-	}
+func (a *API) shelve(r *http.Request, q ShelveRequest) (Done, error) {
 	if err := numbered(q.Alarm); err != nil {
-		return err
+		return Done{}, err
 	}
 	if strings.TrimSpace(q.Until) == "" {
-		if err := a.Messages.Shelve(q.Alarm, 0, q.By); err != nil {
-			return err
-		}
-		reply(w, Done{Done: fmt.Sprintf("alarm %d is back from the shelf", q.Alarm)})
-		return nil
+		return Done{Done: fmt.Sprintf("alarm %d is back from the shelf", q.Alarm)}, a.Messages.Shelve(q.Alarm, 0, q.By)
 	}
 	now, until, err := a.until(r, q.Until)
 	if err != nil {
-		return err
+		return Done{}, err
 	}
 	if !until.After(now) {
-		return live.Invalid{Reason: fmt.Sprintf("until: %q is past: give a time to come", q.Until)}
+		return Done{}, live.Invalid{Reason: fmt.Sprintf("until: %q is past: give a time to come", q.Until)}
 	}
-	if err := a.Messages.Shelve(q.Alarm, until.Sub(now), q.By); err != nil {
-		return err
-	}
-	reply(w, Done{
+	return Done{
 		fmt.Sprintf("alarm %d is silent until %s, and told anew if it still stands then", q.Alarm, until.In(a.Zone).Format(dayAndTime)),
 		&Undo{"shelve", ShelveRequest{Alarm: q.Alarm}, "take it from the shelf"},
-	})
-	return nil
+	}, a.Messages.Shelve(q.Alarm, until.Sub(now), q.By)
 }
 
-func (a *API) service(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[ServiceRequest](w, r)
-	if err != nil {
-		return err
-	}
+func (a *API) service(_ *http.Request, q ServiceRequest) (Done, error) {
 	if err := numbered(q.Alarm); err != nil {
-		return err
+		return Done{}, err
 	}
-	if err := a.Messages.Service(q.Alarm, q.Out, q.By); err != nil {
-		return err
+	done := Done{Done: fmt.Sprintf("alarm %d is in service", q.Alarm)}
+	if q.Out {
+		done = Done{
+			fmt.Sprintf("alarm %d is out of service until somebody puts it back; every digest says so", q.Alarm),
+			&Undo{"service", ServiceRequest{Alarm: q.Alarm}, "put it back into service"},
+		}
 	}
-	if !q.Out {
-		reply(w, Done{Done: fmt.Sprintf("alarm %d is in service", q.Alarm)})
-		return nil
-	}
-	reply(w, Done{
-		fmt.Sprintf("alarm %d is out of service until somebody puts it back; every digest says so", q.Alarm),
-		&Undo{"service", ServiceRequest{Alarm: q.Alarm}, "put it back into service"},
-	})
-	return nil
+	return done, a.Messages.Service(q.Alarm, q.Out, q.By)
 }
 
 func numbered(id int64) error {
@@ -146,30 +118,15 @@ func numbered(id int64) error {
 	return nil
 }
 
-func (a *API) testMessage(w http.ResponseWriter, r *http.Request) error {
-	if _, err := body[TestRequest](w, r); err != nil {
-		return err
-	}
+func (a *API) testMessage(*http.Request, TestRequest) (Done, error) {
 	n, err := a.Messages.Test()
-	if err != nil {
-		return err
-	}
-	reply(w, Done{Done: fmt.Sprintf("a test message is on its way by %d ways; each holds a code that wants to be confirmed", n)})
-	return nil
+	return Done{Done: fmt.Sprintf("a test message is on its way by %d ways; each holds a code that wants to be confirmed", n)}, err
 }
 
-func (a *API) confirm(w http.ResponseWriter, r *http.Request) error {
-	q, err := body[ConfirmRequest](w, r)
-	if err != nil {
-		return err
-	}
+func (a *API) confirm(_ *http.Request, q ConfirmRequest) (Done, error) {
 	if strings.TrimSpace(q.Code) == "" {
-		return live.Invalid{Reason: "code: give the code of the test message"}
+		return Done{}, live.Invalid{Reason: "code: give the code of the test message"}
 	}
 	channel, err := a.Messages.Confirm(q.Code)
-	if err != nil {
-		return err
-	}
-	reply(w, Done{Done: "messages by " + channel + " are confirmed"})
-	return nil
+	return Done{Done: "messages by " + channel + " are confirmed"}, err
 }
