@@ -175,7 +175,7 @@ func namesOf[T any](all []T, name func(T) string) []string {
 
 // outputRef reads the name of an output of this kind and returns its index.
 func (r *reader) outputRef(f fields, s *Site, key string, kind OutputKind) int {
-	i := r.refer(f, key, namesOf(s.Outputs, func(o Output) string { return o.Name }))
+	i := r.refer(f, key, s.OutputNames())
 	if i >= 0 && s.Outputs[i].Kind != kind && s.Outputs[i].Kind != "" {
 		r.errorf(f.join(key), "%q: that output is of kind %s; an output of kind %s belongs here", s.Outputs[i].Name, s.Outputs[i].Kind, kind)
 	}

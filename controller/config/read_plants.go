@@ -100,14 +100,13 @@ func (f fields) when(key string, v value, st *schedule.Stage) {
 
 func (r *reader) batches(v value, s *Site) {
 	plans := namesOf(s.Plans, func(p schedule.Plan) string { return p.Name })
-	benches := namesOf(s.Benches, func(b Bench) string { return b.Name })
 	lines := map[string]string{}
 	for _, item := range v.items() {
 		f := item.fields()
 		b := Batch{Substrate: substrateOf(chosen[string](f, "substrate"))}
 		b.Name = plain(f, "name", name)
 		b.Plan = r.refer(f, "plan", plans)
-		b.Bench = r.refer(f, "bench", benches)
+		b.Bench = r.refer(f, "bench", s.BenchNames())
 		b.Closed = plain(f, "closed", date)
 		f.begins(&b)
 		b.Pots = f.pots(b.Substrate)

@@ -117,7 +117,7 @@ func (f fields) weighing(key string) (*Switch, quantity.Litres, quantity.Metres)
 const mostBand quantity.Metres = 0.05
 
 func (r *reader) reservoirRef(f fields, s *Site) int {
-	return r.refer(f, "reservoir", namesOf(s.Reservoirs, func(r Reservoir) string { return r.Name }))
+	return r.refer(f, "reservoir", s.ReservoirNames())
 }
 
 func (r *reader) benches(v value, s *Site) {

@@ -234,35 +234,23 @@ func (s *Site) Limits() safety.Limits {
 }
 
 // BenchNames lists the benches in order of the file.
-func (s *Site) BenchNames() (names []string) {
-	for i := range s.Benches {
-		names = append(names, s.Benches[i].Name)
-	}
-	return names
+func (s *Site) BenchNames() []string {
+	return namesOf(s.Benches, func(o Bench) string { return o.Name })
 }
 
 // ReservoirNames lists the reservoirs in order of the file.
-func (s *Site) ReservoirNames() (names []string) {
-	for i := range s.Reservoirs {
-		names = append(names, s.Reservoirs[i].Name)
-	}
-	return names
+func (s *Site) ReservoirNames() []string {
+	return namesOf(s.Reservoirs, func(o Reservoir) string { return o.Name })
 }
 
 // BatchNames lists the batches in order of the file.
-func (s *Site) BatchNames() (names []string) {
-	for i := range s.Batches {
-		names = append(names, s.Batches[i].Name)
-	}
-	return names
+func (s *Site) BatchNames() []string {
+	return namesOf(s.Batches, func(o Batch) string { return o.Name })
 }
 
 // OutputNames lists the outputs in order of the file.
-func (s *Site) OutputNames() (names []string) {
-	for i := range s.Outputs {
-		names = append(names, s.Outputs[i].Name)
-	}
-	return names
+func (s *Site) OutputNames() []string {
+	return namesOf(s.Outputs, func(o Output) string { return o.Name })
 }
 
 // GuardKind returns the kind that the guard knows output i by: a pump is what

@@ -3,14 +3,12 @@ package live
 import (
 	"errors"
 	"time"
+
+	"benchtide/controller/ledger"
 )
 
 // Query says which rows are wanted.
-type Query struct {
-	Bench string    // or other place; empty means all
-	Since time.Time // zero means all
-	Limit int       // the newest so many; 0 means all
-}
+type Query = ledger.Query
 
 // Note is an entry for the diary.
 type Note struct {

@@ -47,12 +47,12 @@ type Record struct {
 
 // Floods are the rows of the ledger.
 func (r *Record) Floods(ctx context.Context, q Query) ([]controller.Row, error) {
-	return r.ledger.Floods(ctx, ledger.Query(q))
+	return r.ledger.Floods(ctx, q)
 }
 
 // Trips are what the guard did.
 func (r *Record) Trips(ctx context.Context, q Query) ([]Trip, error) {
-	rows, err := r.ledger.Trips(ctx, ledger.Query(q))
+	rows, err := r.ledger.Trips(ctx, q)
 	all := []Trip{}
 	for _, t := range rows {
 		trip := Trip{At: r.stamp(t.At), Bench: t.Bench, Interlock: t.Interlock, Words: controller.WordingOf(safety.Interlock(t.Interlock), t.Detail).Words, Act: t.Act, Latched: t.Latched, Detail: t.Detail, Times: t.Times, Last: r.stamp(t.Last)}
@@ -66,7 +66,7 @@ func (r *Record) Trips(ctx context.Context, q Query) ([]Trip, error) {
 
 // Days sum each day up.
 func (r *Record) Days(ctx context.Context, q Query) ([]Day, error) {
-	rows, err := r.ledger.Days(ctx, ledger.Query(q))
+	rows, err := r.ledger.Days(ctx, q)
 	all := []Day{}
 	for _, d := range rows {
 		day := Day{Date: d.Date, Floods: map[string]int{}, Litres: math.Round(float64(d.Litres)*10) / 10, RunS: d.RunS}
@@ -80,7 +80,7 @@ func (r *Record) Days(ctx context.Context, q Query) ([]Day, error) {
 
 // Diary is what people wrote down.
 func (r *Record) Diary(ctx context.Context, q Query) ([]DiaryEntry, error) {
-	rows, err := r.ledger.Diary(ctx, ledger.Query(q))
+	rows, err := r.ledger.Diary(ctx, q)
 	all := []DiaryEntry{}
 	for _, d := range rows {
 		all = append(all, DiaryEntry{At: r.stamp(d.At), Place: d.Place, Kind: string(d.Kind), Value: d.Value, Unit: d.Unit, Text: d.Text})
@@ -124,7 +124,7 @@ func (r *Record) Export(ctx context.Context, w io.Writer, table, format string, 
 	case format != string(ledger.CSV) && format != string(ledger.Lines):
 		return Invalid{Reason: fmt.Sprintf("format: %q: write %s or %s", format, ledger.CSV, ledger.Lines)}
 	}
-	return r.ledger.Export(ctx, w, table, ledger.Format(format), ledger.Query(q))
+	return r.ledger.Export(ctx, w, table, ledger.Format(format), q)
 }
 
 // Backup makes the copy beside the ledger, where there is a right to write,

@@ -20,19 +20,22 @@ type act struct {
 var acts map[string]act
 
 func init() {
+	bench := func(do func(r *rehearsal, bench int, a *Act) error, needs ...string) act {
+		return act{(*config.Site).BenchNames, needs, do}
+	}
 	acts = map[string]act{
-		"flood":  {places: (*config.Site).BenchNames, do: (*rehearsal).flood},
-		"stop":   {places: (*config.Site).BenchNames, do: (*rehearsal).stopFlood},
-		"skip":   {places: (*config.Site).BenchNames, do: (*rehearsal).skip},
-		"unskip": {places: (*config.Site).BenchNames, do: (*rehearsal).undoSkip},
-		"pause":  {places: (*config.Site).BenchNames, needs: []string{"until"}, do: (*rehearsal).pause},
-		"resume": {places: (*config.Site).BenchNames, do: (*rehearsal).resume},
-		"reset":  {places: (*config.Site).BenchNames, needs: []string{"found"}, do: (*rehearsal).reset},
-		"mop":    {places: (*config.Site).BenchNames, do: (*rehearsal).mop},
+		"flood":  bench(asks(func(c loop.Core, bench int, a *Act) error { return c.Controller.Flood(c.Now, bench, a.Hold) })),
+		"stop":   bench(asks(func(c loop.Core, bench int, _ *Act) error { return c.Controller.StopFlood(c.Now, bench) })),
+		"skip":   bench(asks(skip)),
+		"unskip": bench(asks(undoSkip)),
+		"pause":  bench(asks(func(c loop.Core, bench int, a *Act) error { return c.Controller.Pause(c.Now, bench, a.Until, grower) }), "until"),
+		"resume": bench(asks(func(c loop.Core, bench int, _ *Act) error { return c.Controller.Resume(c.Now, bench) })),
+		"reset":  bench(asks(func(c loop.Core, bench int, a *Act) error { return c.Guard.Reset(c.Now, bench, a.Found) }), "found"),
+		"mop":    bench((*rehearsal).mop),
 
-		"sanitise": {places: (*config.Site).BenchNames, do: (*rehearsal).sanitise},
-		"rinsed":   {places: (*config.Site).BenchNames, do: (*rehearsal).rinsed},
-		"baseline": {places: (*config.Site).BenchNames, do: (*rehearsal).baseline},
+		"sanitise": bench(asks(func(c loop.Core, bench int, _ *Act) error { return c.Controller.Sanitise(c.Now, bench, grower) })),
+		"rinsed":   bench((*rehearsal).rinsed),
+		"baseline": bench((*rehearsal).baseline),
 
 		"top-up": {places: (*config.Site).ReservoirNames, do: (*rehearsal).topUp},
 
@@ -40,6 +43,9 @@ func init() {
 		"proof-test": {do: (*rehearsal).proofTest},
 	}
 }
+
+// grower is who does all of it.
+const grower = "the grower"
 
 func actNames() []string { return slices.Sorted(maps.Keys(acts)) }
 
@@ -68,47 +74,26 @@ func (r *rehearsal) baseline(bench int, _ *Act) error {
 	return nil
 }
 
-func (r *rehearsal) flood(bench int, a *Act) error {
-	return r.ask(func(c loop.Core) error { return c.Controller.Flood(c.Now, bench, a.Hold) })
+// asks is an act that is a request to the running program.
+func asks(do func(c loop.Core, bench int, a *Act) error) func(*rehearsal, int, *Act) error {
+	return func(r *rehearsal, bench int, a *Act) error {
+		return r.ask(func(c loop.Core) error { return do(c, bench, a) })
+	}
 }
 
-func (r *rehearsal) stopFlood(bench int, _ *Act) error {
-	return r.ask(func(c loop.Core) error { return c.Controller.StopFlood(c.Now, bench) })
+func skip(c loop.Core, bench int, _ *Act) error {
+	_, err := c.Controller.SkipNext(c.Now, bench)
+	return err
 }
 
-func (r *rehearsal) skip(bench int, _ *Act) error {
-	return r.ask(func(c loop.Core) error {
-		_, err := c.Controller.SkipNext(c.Now, bench)
-		return err
-	})
-}
-
-func (r *rehearsal) undoSkip(bench int, _ *Act) error {
-	return r.ask(func(c loop.Core) error {
-		_, err := c.Controller.UndoSkip(c.Now, bench, 0)
-		return err
-	})
-}
-
-func (r *rehearsal) pause(bench int, a *Act) error {
-	return r.ask(func(c loop.Core) error { return c.Controller.Pause(c.Now, bench, a.Until, "the grower") })
-}
-
-func (r *rehearsal) resume(bench int, _ *Act) error {
-	return r.ask(func(c loop.Core) error { return c.Controller.Resume(c.Now, bench) })
-}
-
-func (r *rehearsal) reset(bench int, a *Act) error {
-	return r.ask(func(c loop.Core) error { return c.Guard.Reset(c.Now, bench, a.Found) })
-}
-
-func (r *rehearsal) sanitise(bench int, _ *Act) error {
-	return r.ask(func(c loop.Core) error { return c.Controller.Sanitise(c.Now, bench, "the grower") })
+func undoSkip(c loop.Core, bench int, _ *Act) error {
+	_, err := c.Controller.UndoSkip(c.Now, bench, 0)
+	return err
 }
 
 // rinsed ends sanitising, and has slow changes counted from now on.
 func (r *rehearsal) rinsed(bench int, a *Act) error {
-	err := r.ask(func(c loop.Core) error { return c.Controller.Rinsed(c.Now, bench, "the grower") })
+	err := r.ask(func(c loop.Core) error { return c.Controller.Rinsed(c.Now, bench, grower) })
 	if err == nil {
 		for b := range r.site.Benches {
 			if r.site.Benches[b].Reservoir == r.site.Benches[bench].Reservoir {

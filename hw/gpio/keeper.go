@@ -19,25 +19,68 @@ const (
 
 var errSilent = errors.New("its chip does not answer")
 
-// keeper drives one output behind a bus beside the turns, and reads it back
-// once for each. No turn waits for it longer than its patience: it takes what
-// the keeper knows.
-type keeper struct {
-	out   *output
-	nudge chan struct{} // holds one
-	gone  chan struct{} // closed when the keeper has ended
+// exchange is what the turns and a goroutine beside them know of each other: they
+// ask, and it answers when the bus lets it.
+type exchange struct {
+	gone chan struct{} // closed when the goroutine has ended
 
 	mu     sync.Mutex
-	want   contact
 	asked  time.Time     // of the first question that has no answer; zero without one
 	fault  error         // of the last answer
 	served chan struct{} // closed at the next answer
 	ended  bool
 }
 
+func newExchange() exchange {
+	return exchange{gone: make(chan struct{}), served: make(chan struct{})}
+}
+
+// answered notes an answer; its caller holds mu.
+func (e *exchange) answered(err error) {
+	e.fault, e.asked = err, time.Time{}
+	close(e.served)
+	e.served = make(chan struct{})
+}
+
+// trouble is what the last answer brought, or that none comes. Nil when it may
+// still be on its way.
+func (e *exchange) trouble() error {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	if e.fault == nil && !e.asked.IsZero() && time.Since(e.asked) > silence {
+		return errSilent
+	}
+	return e.fault
+}
+
+// leave waits a while for the goroutine to end, and releases the lines as soon as
+// the bus lets go of them.
+func (e *exchange) leave(release func() error) error {
+	select {
+	case <-e.gone:
+		return release()
+	case <-time.After(farewell):
+		go func() {
+			<-e.gone
+			_ = release() // nobody is left to be told
+		}()
+		return errSilent
+	}
+}
+
+// keeper drives one output behind a bus beside the turns, and reads it back
+// once for each. No turn waits for it longer than its patience: it takes what
+// the keeper knows.
+type keeper struct {
+	out   *output
+	nudge chan struct{} // holds one
+	exchange
+	want contact
+}
+
 // keep starts the keeper of an output, with nothing asked of it.
 func keep(o *output) *keeper {
-	k := &keeper{out: o, nudge: make(chan struct{}, 1), gone: make(chan struct{}), served: make(chan struct{})}
+	k := &keeper{out: o, nudge: make(chan struct{}, 1), exchange: newExchange()}
 	go k.run()
 	return k
 }
@@ -65,14 +108,11 @@ func (k *keeper) run() {
 func (k *keeper) answer(to contact, err error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	k.fault = err
-	k.asked = time.Time{}
+	k.answered(err)
 	if to != k.want { // it was asked for another contact meanwhile
 		k.out.contact.Store(int32(unsure))
 		k.asked = time.Now()
 	}
-	close(k.served)
-	k.served = make(chan struct{})
 }
 
 // ask has the relay brought to a contact, or read back when it is there
@@ -117,20 +157,6 @@ func (k *keeper) bring(to contact, allowed func() error) error {
 	return nil
 }
 
-// trouble is why the relay may not be as commanded: what the last answer said,
-// or that none comes. Nil when the answer may still be on its way.
-func (k *keeper) trouble() error {
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	switch {
-	case k.fault != nil:
-		return k.fault
-	case !k.asked.IsZero() && time.Since(k.asked) > silence:
-		return errSilent
-	}
-	return nil
-}
-
 // await waits until the relay is known to be at a contact, an answer brought
 // trouble, or the time is over.
 func (k *keeper) await(to contact, limit time.Duration) {
@@ -160,14 +186,5 @@ func (k *keeper) end() error {
 	if err := k.ask(open, nil); err != nil {
 		return err
 	}
-	select {
-	case <-k.gone:
-		return errors.Join(k.trouble(), k.out.release())
-	case <-time.After(farewell):
-		go func() {
-			<-k.gone
-			_ = k.out.release() // nobody is left to be told
-		}()
-		return errSilent
-	}
+	return k.leave(func() error { return errors.Join(k.trouble(), k.out.release()) })
 }

@@ -1,9 +1,6 @@
 package gpio
 
-import (
-	"sync"
-	"time"
-)
+import "time"
 
 // watcher reads a bank behind a bus beside the turns, once for each. A turn
 // waits for it no longer than its patience, and takes the last reading with
@@ -11,20 +8,14 @@ import (
 type watcher struct {
 	bank  *bank
 	nudge chan time.Duration // holds one: the boot-time clock of the turn that asks
-	gone  chan struct{}
-
-	mu     sync.Mutex
-	bits   uint64
-	read   bool          // there was a reading
-	at     time.Duration // when the reading was asked for
-	fault  error
-	asked  time.Time // of the first question that has no answer; zero without one
-	served chan struct{}
-	ended  bool
+	exchange
+	bits uint64
+	read bool          // there was a reading
+	at   time.Duration // when the reading was asked for
 }
 
 func watch(b *bank) *watcher {
-	w := &watcher{bank: b, nudge: make(chan time.Duration, 1), gone: make(chan struct{}), served: make(chan struct{})}
+	w := &watcher{bank: b, nudge: make(chan time.Duration, 1), exchange: newExchange()}
 	go w.run()
 	return w
 }
@@ -40,12 +31,10 @@ func (w *watcher) run() {
 		}
 		bits, err := w.bank.levels()
 		w.mu.Lock()
-		w.fault, w.asked = err, time.Time{}
 		if err == nil {
 			w.bits, w.at, w.read = bits, at, true
 		}
-		close(w.served)
-		w.served = make(chan struct{})
+		w.answered(err)
 		w.mu.Unlock()
 	}
 }
@@ -70,16 +59,6 @@ func (w *watcher) wait(served <-chan struct{}, limit time.Duration) {
 	case <-served:
 	case <-time.After(limit):
 	}
-}
-
-// trouble is the fault of the last reading, or that none comes.
-func (w *watcher) trouble() error {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if w.fault == nil && !w.asked.IsZero() && time.Since(w.asked) > silence {
-		return errSilent
-	}
-	return w.fault
 }
 
 // look returns the last reading and when it was asked for.
@@ -109,14 +88,5 @@ func (w *watcher) end() error {
 	w.ended = true
 	w.mu.Unlock()
 	w.ask(0)
-	select {
-	case <-w.gone:
-		return w.bank.release()
-	case <-time.After(farewell):
-		go func() {
-			<-w.gone
-			_ = w.bank.release() // nobody is left to be told
-		}()
-		return errSilent
-	}
+	return w.leave(w.bank.release)
 }

@@ -169,13 +169,9 @@ func mountDisk(args []string) error {
 	return nil
 }
 
+// insert inserts a module, unless it is in already.
 func insert(path string) error {
-	f, err := os.Open(path)
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	if err := unix.FinitModule(int(f.Fd()), "", 0); err != nil && !errors.Is(err, unix.EEXIST) {
+	if err := insertWith(path, ""); err != nil && !errors.Is(err, unix.EEXIST) {
 		return fmt.Errorf("insert %s: %w", path, err)
 	}
 	return nil
