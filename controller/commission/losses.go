@@ -69,20 +69,20 @@ func pendingOf(entries []Entry, fingerprint string) (p *awaitedData) {
 }
 
 // survive has the program or its machine end in a step, and returns in the
-// program that comes after, with what was awaited. beside goes on meanwhile.
-func (d *dialogue) survive(step string, l *loss, flood int64, beside func() error) (awaitedData, error) {
-	if p, ok := d.came(step, l); ok {
-		return p, nil
+// program that comes after. beside goes on meanwhile.
+func (d *dialogue) survive(step string, l *loss, flood int64, beside func() error) error {
+	if _, ok := d.came(step, l); ok {
+		return nil
 	}
 	if err := d.add(awaited, "", awaitedData{step, d.Boot, flood}); err != nil {
-		return awaitedData{}, err
+		return err
 	}
 	d.say("  %s.", l.ask)
 	err := d.end(l, beside)
 	if l.sudden && d.lost == "" { // the program was stopped in peace, which shows nothing
 		err = errors.Join(err, d.add(calledOff, "", awaitedData{Step: step}))
 	}
-	return awaitedData{}, err
+	return err
 }
 
 // end waits for the end of the program, which hands at a simulated bench bring
@@ -125,7 +125,7 @@ func (d *dialogue) came(step string, l *loss) (awaitedData, bool) {
 // silent is the step in which every relay has to stay off as the program ends.
 func silent(step string, l loss) func(*dialogue, int) error {
 	return func(d *dialogue, _ int) error {
-		if _, err := d.survive(step, &l, 0, nil); err != nil {
+		if err := d.survive(step, &l, 0, nil); err != nil {
 			return err
 		}
 		d.sayContacts()
@@ -157,7 +157,7 @@ func (d *dialogue) powerDrops(int) error {
 	if d.pending == nil {
 		d.say("  %s clicks until the power goes.", name)
 	}
-	if _, err := d.survive("power", &unpowered, 0, func() error { return d.pulse(out) }); err != nil {
+	if err := d.survive("power", &unpowered, 0, func() error { return d.pulse(out) }); err != nil {
 		return err
 	}
 	d.sayContacts()
@@ -206,8 +206,7 @@ func (d *dialogue) cutInMidFlood(i int) error {
 			if err := d.started(i); err != nil {
 				return err
 			}
-			_, err := d.survive("power-cut", &unpowered, d.status.Benches[i].Flood.ID, nil)
-			return err
+			return d.survive("power-cut", &unpowered, d.status.Benches[i].Flood.ID, nil)
 		})
 		if err != nil {
 			return err
@@ -219,7 +218,7 @@ func (d *dialogue) cutInMidFlood(i int) error {
 // believed. The step ends when the clock is right again, since what is on
 // record is dated by it.
 func (d *dialogue) wrongClock(int) error {
-	if _, err := d.survive("clock", &misdated, 0, nil); err != nil {
+	if err := d.survive("clock", &misdated, 0, nil); err != nil {
 		return err
 	}
 	now := d.Clock.Now()

@@ -54,6 +54,13 @@ func (d *drawing) line(class string, x1 float64, h1 quantity.Metres, x2 float64,
 	d.Lines = append(d.Lines, stroke{x1, d.y(h1), x2, d.y(h2), class})
 }
 
+// vessel is a floor between two walls.
+func (d *drawing) vessel(x, width float64, floor, rim quantity.Metres) {
+	d.line("wall", x, floor, x+width, floor)
+	d.line("wall", x, floor, x, rim)
+	d.line("wall", x+width, floor, x+width, rim)
+}
+
 // level is a height and what a drawing says of it at its side.
 type level struct {
 	at   quantity.Metres
@@ -87,19 +94,16 @@ func (s *Site) elevation(i int) drawing {
 	b, res, sh := &s.Benches[i], &s.Reservoirs[s.Benches[i].Reservoir], &s.sheets[i]
 	depth := tankDepth
 	wide := quantity.Metres(float64(res.Usable) / 1000 / float64(depth) / float64(b.Table.Width/2))
-	d := drawing{Width: drawingWidth, origin: b.Table.Rim + 0.12}
+	d := drawing{Title: "From the side, to scale", Width: drawingWidth, origin: b.Table.Rim + 0.12}
 	d.scale = (drawingWidth - 90) / float64(max(b.Table.Length, wide+0.3))
 	bottom := -b.Supply.Lift - depth
 	d.Height = d.y(bottom) + 10
-	d.Title = "From the side, to scale"
 	d.Caption = fmt.Sprintf("The %s holds %s; the file does not give the reservoir's shape, so it is drawn %s deep and half as wide as the table.",
 		res.Name, s.Units.Volume(res.Usable), s.Units.Span(depth))
 
 	left, length := 10.0, float64(b.Table.Length)*d.scale
 	d.box("water", left, length, 0, b.Standpipe.Crest+sh.OverflowHead)
-	d.line("wall", left, 0, left+length, 0)
-	d.line("wall", left, 0, left, b.Table.Rim)
-	d.line("wall", left+length, 0, left+length, b.Table.Rim)
+	d.vessel(left, length, 0, b.Table.Rim)
 	s.drawPots(&d, i, left+12, left+length-30)
 
 	tank, width := left+length*0.1, float64(wide)*d.scale
@@ -107,9 +111,7 @@ func (s *Site) elevation(i int) drawing {
 	d.box("water", tank, width, bottom, share(res.Usable))
 	d.box("deep", tank, width, bottom, share(sh.Left))
 	d.box("kept", tank, width, bottom, share(res.Keep))
-	d.line("wall", tank, bottom, tank+width, bottom)
-	d.line("wall", tank, bottom, tank, bottom+depth+0.06)
-	d.line("wall", tank+width, bottom, tank+width, bottom+depth+0.06)
+	d.vessel(tank, width, bottom, bottom+depth+0.06)
 
 	hose, pipe := tank+width*0.2, tank+width*0.93
 	d.box("pump", hose-7, 14, bottom+0.01, bottom+0.09)

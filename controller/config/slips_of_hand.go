@@ -3,6 +3,7 @@ package config
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -123,7 +124,7 @@ func date(text string) (schedule.Date, error) {
 				year = "20" + year
 			}
 			meant := fmt.Sprintf("%s-%02s-%02s", year, order[1], order[2])
-			if _, err := schedule.ParseDate(meant); err == nil && !contains(all, meant) {
+			if _, err := schedule.ParseDate(meant); err == nil && !slices.Contains(all, meant) {
 				all = append(all, meant)
 			}
 		}
@@ -132,15 +133,6 @@ func date(text string) (schedule.Date, error) {
 		return 0, fmt.Errorf("%q: a date is year-month-day, such as 2026-03-02: did you mean %s?", text, inWords(all, "or"))
 	}
 	return 0, err
-}
-
-func contains(all []string, one string) bool {
-	for _, a := range all {
-		if a == one {
-			return true
-		}
-	}
-	return false
 }
 
 // timeOfDay reads a time of day, and says of one of the twelve-hour clock or without a

@@ -162,21 +162,21 @@ func (s *Status) rootOf(b *BenchStatus) *BenchStatus {
 
 // held says what keeps a bench at rest from flooding.
 func (b *BenchStatus) held(s *Status, add func(Need)) {
-	state := func(cause, happened, more string) {
-		add(kinds[cause].need(cause, b.Name, controller.Spaced(b.Name)+happened, "", more))
+	state := func(cause, happened string) {
+		add(kinds[cause].need(cause, b.Name, controller.Spaced(b.Name)+happened, "", ""))
 	}
 	if b.PausedUntil != nil {
 		by := ""
 		if b.PausedBy != "" {
 			by = " by " + b.PausedBy
 		}
-		state(string(controller.Paused), " is paused until "+clockOf(*b.PausedUntil, s.At)+by+".", "")
+		state(string(controller.Paused), " is paused until "+clockOf(*b.PausedUntil, s.At)+by+".")
 	}
 	if b.Sanitising != nil {
-		state(string(controller.Sanitising), " is being sanitised, and nothing floods by itself.", "")
+		state(string(controller.Sanitising), " is being sanitised, and nothing floods by itself.")
 	}
 	if len(b.Skipped) > 0 {
-		state(skippedOne, " leaves out its flood of "+clockOf(b.Skipped[0].Due, s.At)+".", "")
+		state(skippedOne, " leaves out its flood of "+clockOf(b.Skipped[0].Due, s.At)+".")
 	}
 	r := b.Refusal
 	if r == nil || r.Latched || len(b.Latched) > 0 || b.Flood != nil || r.Interlock == string(safety.HandsIn) || r.Interlock == string(controller.Attended) {
@@ -184,7 +184,7 @@ func (b *BenchStatus) held(s *Status, add func(Need)) {
 	}
 	switch {
 	case strings.HasPrefix(r.Detail, "the water of bench "):
-		state(neighbour, " waits: "+controller.Plainly(r.Detail, b.Name)+".", "")
+		state(neighbour, " waits: "+controller.Plainly(r.Detail, b.Name)+".")
 	case r.Until != nil, r.Interlock == string(safety.MinRest):
 		if k, ok := kinds[r.Interlock]; ok {
 			add(k.need(r.Interlock, b.Name, controller.Spaced(b.Name)+": "+r.Said(b.Name)+".", "", ""))

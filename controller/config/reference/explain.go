@@ -1,6 +1,7 @@
 package reference
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -35,10 +36,8 @@ func about(k *config.Key) []string {
 	switch {
 	case k.Needed:
 		add("It is needed.")
-	case k.Default != "":
-		add("Without it: %s.", k.Default)
-	case k.Without != "":
-		add("Without it: %s.", k.Without)
+	case k.Default != "" || k.Without != "":
+		add("Without it: %s.", cmp.Or(k.Default, k.Without))
 	}
 	for _, rule := range ruleWords(k) {
 		add("%s", rule)

@@ -6,6 +6,7 @@ package outbox
 
 import (
 	"encoding/json"
+	"maps"
 	"time"
 )
 
@@ -64,12 +65,8 @@ func (s State) With(older State) State {
 	if both.Alarms == nil {
 		both.Alarms = older.Alarms
 	}
-	for name, w := range older.Channels {
-		both.Channels[name] = w
-	}
-	for name, w := range s.Channels {
-		both.Channels[name] = w
-	}
+	maps.Copy(both.Channels, older.Channels)
+	maps.Copy(both.Channels, s.Channels)
 	for _, p := range older.Waiting {
 		if !known[p.ID] {
 			both.Waiting = append(both.Waiting, p)

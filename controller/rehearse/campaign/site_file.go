@@ -21,19 +21,7 @@ func (d *draft) text() string {
 	put("site: {name: Drawn by lot, %s, floor: %s%s}", d.place, d.floor, d.climate)
 	put("board: simulated\n\noutputs:")
 	d.outputs(put, &l)
-	put("\nreservoirs:")
-	for k, t := range d.tanks {
-		put("  tank%d:\n    usable: %.1f L\n    keep: %.1f L", k+1, t.usable, t.keep)
-		if t.low > 0 {
-			put("    low_switch: {line: %s, at: %.1f L, water: closes}", l.next(), t.low)
-		}
-		if t.level > 0 {
-			put("    level_switch: {line: %s, at: %.1f L, water: closes}", l.next(), t.level)
-		}
-		if t.warm {
-			put("    thermometer: {path: /sys/bus/w1/devices/28-%012d/temperature}", k+1)
-		}
-	}
+	d.reservoirs(put, &l)
 	put("\nbenches:")
 	for i := range d.benches {
 		d.benches[i].write(put, &l, i)
@@ -59,6 +47,22 @@ func (d *draft) text() string {
 	}
 	put("\nplans:\n%s\nbatches:\n%s", strings.Join(d.plans, ""), strings.Join(batches, "\n"))
 	return b.String()
+}
+
+func (d *draft) reservoirs(put func(string, ...any), l *lines) {
+	put("\nreservoirs:")
+	for k, t := range d.tanks {
+		put("  tank%d:\n    usable: %.1f L\n    keep: %.1f L", k+1, t.usable, t.keep)
+		if t.low > 0 {
+			put("    low_switch: {line: %s, at: %.1f L, water: closes}", l.next(), t.low)
+		}
+		if t.level > 0 {
+			put("    level_switch: {line: %s, at: %.1f L, water: closes}", l.next(), t.level)
+		}
+		if t.warm {
+			put("    thermometer: {path: /sys/bus/w1/devices/28-%012d/temperature}", k+1)
+		}
+	}
 }
 
 func (d *draft) outputs(put func(string, ...any), l *lines) {

@@ -18,56 +18,57 @@ import (
 	"benchtide/deploy/boardtest/console"
 )
 
-func do(s *service, r console.Request) (string, error) {
-	if r.Do == "serve" {
+// verb is one thing that the host may ask for.
+type verb func(*service, console.Request) (string, error)
+
+// verbs need nothing but their data.
+var verbs = map[string]verb{
+	"serve": func(s *service, r console.Request) (string, error) {
 		if r.Service == nil {
 			return "", errors.New("serve: no service given")
 		}
 		return "", s.serve(*r.Service)
-	}
-	if r.Do == "stop" {
-		return "", s.stop()
-	}
-	switch r.Do {
-	case "stamp":
-		return stamp()
-	case "files":
-		return "", doFiles(r.Data)
-	case "pour":
-		return "", pour(r.Data)
-	case "act":
-		return act(r.Data)
-	case "expander":
-		return doExpander(r.Args)
-	case "probe":
-		return "", probe()
-	case "moves":
-		return moves()
-	}
-	if len(r.Args) == 0 {
-		return "", fmt.Errorf("%q: what of?", r.Do)
-	}
-	switch r.Do {
-	case "put":
-		return "", put(r.Args[0], r.Data)
-	case "run":
+	},
+	"stop":     func(s *service, _ console.Request) (string, error) { return "", s.stop() },
+	"stamp":    func(*service, console.Request) (string, error) { return stamp() },
+	"files":    func(_ *service, r console.Request) (string, error) { return "", doFiles(r.Data) },
+	"pour":     func(_ *service, r console.Request) (string, error) { return "", pour(r.Data) },
+	"act":      func(_ *service, r console.Request) (string, error) { return act(r.Data) },
+	"expander": func(_ *service, r console.Request) (string, error) { return doExpander(r.Args) },
+	"probe":    func(*service, console.Request) (string, error) { return "", probe() },
+	"moves":    func(*service, console.Request) (string, error) { return moves() },
+}
+
+// verbsOf are about something, which is their first argument.
+var verbsOf = map[string]verb{
+	"put": func(_ *service, r console.Request) (string, error) { return "", put(r.Args[0], r.Data) },
+	"run": func(_ *service, r console.Request) (string, error) {
 		out, err := exec.Command(r.Args[0], r.Args[1:]...).CombinedOutput()
 		return string(out), err
-	case "signal":
-		return "", s.signal(r.Args[0])
-	case "level":
-		return level(r.Args)
-	case "clock":
-		return "", setClock(r.Args[0])
-	case "get":
-		return get(r.Args[0])
-	case "read":
+	},
+	"signal": func(s *service, r console.Request) (string, error) { return "", s.signal(r.Args[0]) },
+	"level":  func(_ *service, r console.Request) (string, error) { return level(r.Args) },
+	"clock":  func(_ *service, r console.Request) (string, error) { return "", setClock(r.Args[0]) },
+	"get":    func(_ *service, r console.Request) (string, error) { return get(r.Args[0]) },
+	"read": func(_ *service, r console.Request) (string, error) {
 		b, err := os.ReadFile(r.Args[0])
 		return string(b), err
-	case "mount":
-		return "", mountDisk(r.Args)
+	},
+	"mount": func(_ *service, r console.Request) (string, error) { return "", mountDisk(r.Args) },
+}
+
+func do(s *service, r console.Request) (string, error) {
+	if v, ok := verbs[r.Do]; ok {
+		return v(s, r)
 	}
-	return "", fmt.Errorf("cannot do %q", r.Do)
+	v, ok := verbsOf[r.Do]
+	switch {
+	case !ok:
+		return "", fmt.Errorf("cannot do %q", r.Do)
+	case len(r.Args) == 0:
+		return "", fmt.Errorf("%q: what of?", r.Do)
+	}
+	return v(s, r)
 }
 
 func put(path, data string) error {
