@@ -242,7 +242,7 @@ func TestAReadingAfterThePumpStoppedDoesNotCount(t *testing.T) {
 	_, err := v.run(says{"When the water stands": {"[30 min] scale"}, "Tables bare": {"a lot", "scale"}})
 	require.NoError(t, err, "%s", &v.said)
 	assert.Contains(t, v.said.String(), "That reading does not count")
-	assert.Contains(t, v.said.String(), "Note: nobody read litres")
+	assert.Contains(t, v.said.String(), "Note: nobody read the tank")
 }
 
 func TestADateThatNobodyTrustsIsConfirmed(t *testing.T) {

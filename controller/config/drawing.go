@@ -94,10 +94,11 @@ func (s *Site) elevation(i int) drawing {
 	b, res, sh := &s.Benches[i], &s.Reservoirs[s.Benches[i].Reservoir], &s.sheets[i]
 	depth := tankDepth
 	wide := quantity.Metres(float64(res.Usable) / 1000 / float64(depth) / float64(b.Table.Width/2))
-	d := drawing{Title: "From the side, to scale", Width: drawingWidth, origin: b.Table.Rim + 0.12}
+	d := drawing{Width: drawingWidth, origin: b.Table.Rim + 0.12}
 	d.scale = (drawingWidth - 90) / float64(max(b.Table.Length, wide+0.3))
 	bottom := -b.Supply.Lift - depth
 	d.Height = d.y(bottom) + 10
+	d.Title = "From the side, to scale"
 	d.Caption = fmt.Sprintf("The %s holds %s; the file does not give the reservoir's shape, so it is drawn %s deep and half as wide as the table.",
 		res.Name, s.Units.Volume(res.Usable), s.Units.Span(depth))
 
