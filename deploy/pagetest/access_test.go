@@ -95,7 +95,7 @@ func TestNothingKeepsAnybodyOutOfAnyView(t *testing.T) {
 	}
 }
 
-// Every panel that an act opens is a view too.
+// Every form that an act opens is a view too.
 func TestNothingKeepsAnybodyOutOfAnyPanel(t *testing.T) {
 	source := axe(t)
 	for _, s := range []screen{small, night} {
@@ -105,10 +105,10 @@ func TestNothingKeepsAnybodyOutOfAnyPanel(t *testing.T) {
 			b.open(site.url + hash)
 			b.live()
 			asks[any](b, source+`;0`)
-			b.until(`document.querySelectorAll('.desk button').length > 4`)
-			for _, words := range asks[[]string](b, `[...document.querySelectorAll('.desk > .buttons > button')].filter(e => e.offsetParent).map(e => e.textContent)`) {
+			b.until(`document.querySelectorAll('.actions button').length > 4`)
+			for _, words := range asks[[]string](b, `[...document.querySelectorAll('.actions > .buttons > button')].filter(e => e.offsetParent).map(e => e.textContent)`) {
 				b.presses(words)
-				b.accessible(s.name + ", panel " + words)
+				b.accessible(s.name + ", form " + words)
 				b.presses(words)
 			}
 		}

@@ -61,5 +61,5 @@ func TestNothingIsOfferedAboutMessagesWhereTheFileNamesNoWay(t *testing.T) {
 	b.open(staged(t).url + "#record")
 	b.live()
 	b.until(`/names no way to tell anybody/.test(document.querySelector('main').textContent)`)
-	assert.True(t, asks[bool](b, `document.querySelector('[aria-labelledby=rm] .desk').offsetParent === null`))
+	assert.True(t, asks[bool](b, `document.querySelector('[aria-labelledby=rm] .actions').offsetParent === null`))
 }

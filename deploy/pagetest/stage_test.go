@@ -306,7 +306,7 @@ func season() (r record) {
 	return r
 }
 
-// quiet is a desk at which no alarm stands; no act is asked of it here.
+// quiet are messages with no alarm; no act is asked of them here.
 type quiet struct{ web.Messages }
 
 func (quiet) Alarms(context.Context) (live.Alarms, error) {

@@ -31,7 +31,7 @@ func TestAUSSiteIsReadAndWrittenInUSUnits(t *testing.T) {
 	b.live()
 	for _, w := range []struct{ written, read string }{{"20", "20 gal"}, {"1 1/2 gal", "1.5 gal"}, {"15 L", "4 gal"}} {
 		b.presses("Top-up")
-		b.does(chromedp.SetValue(chromedp.CSS(`.panel input[name=value]`), w.written))
+		b.does(chromedp.SetValue(chromedp.CSS(`.form input[name=value]`), w.written))
 		b.presses("Write it down")
 		b.until(`document.querySelector('.list').textContent.includes('Top up ` + w.read + `, tank')`)
 	}

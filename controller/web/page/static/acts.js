@@ -9,18 +9,18 @@ const grace = 6000 // ms in which an act that has no end of its own can be taken
 
 let count = 0
 
-// desk is a row of acts with the one panel that the open act has.
+// actions is a row of acts with the one form that the open act has.
 // acts: {key, label, kind, there(b, st), words(b, st), fields, verb, path, body(values, b, as it was when the act was opened), late, direct: at the first touch}
-export function desk(title, acts) {
-  const id = 'desk' + count++
+export function actions(title, acts) {
+  const id = 'actions' + count++
   const d = { open: null, b: null, st: null }
   const row = el('div', { class: 'buttons', hidden: true })
-  const panel = el('form', { class: 'panel', hidden: true, id: id + 'p', novalidate: true })
+  const form = el('form', { class: 'form', hidden: true, id: id + 'p', novalidate: true })
   const answer = el('div', { class: 'answer', role: 'status' })
-  d.node = el('section', { class: 'desk', 'aria-label': title, hidden: true }, row, panel, answer)
+  d.node = el('section', { class: 'actions', 'aria-label': title, hidden: true }, row, form, answer)
 
   for (const a of acts) {
-    a.button = el('button', { type: 'button', class: a.kind || null, 'aria-expanded': 'false', 'aria-controls': panel.id, click: () => toggle(a) }, a.label)
+    a.button = el('button', { type: 'button', class: a.kind || null, 'aria-expanded': 'false', 'aria-controls': form.id, click: () => toggle(a) }, a.label)
     row.appendChild(a.button)
   }
 
@@ -34,28 +34,28 @@ export function desk(title, acts) {
     mark(a.button, 'aria-expanded', 'true')
     d.words = el('p', { class: 'words', id: id + 'w' })
     const fields = a.fields ? a.fields(d.b, d.st) : []
-    fill(panel, d.words, fields.map(fieldOf), el('div', { class: 'buttons' },
+    fill(form, d.words, fields.map(fieldOf), el('div', { class: 'buttons' },
       el('button', { type: 'submit', class: 'do', 'aria-describedby': id + 'w' }, a.verb(d.b)),
       el('button', { type: 'button', class: 'plain', click: () => close(true) }, 'Cancel')))
-    panel.hidden = false
+    form.hidden = false
     say(d.words, a.words(d.b, d.st))
-    const first = panel.querySelector('input, select, textarea') || panel.querySelector('button')
+    const first = form.querySelector('input, select, textarea') || form.querySelector('button')
     first.focus()
   }
 
   function close(back) {
     if (!d.open) return
     mark(d.open.button, 'aria-expanded', 'false')
-    panel.hidden = true
+    form.hidden = true
     if (back) d.open.button.focus()
     d.open = null
   }
 
-  panel.addEventListener('submit', e => {
+  form.addEventListener('submit', e => {
     e.preventDefault()
     const a = d.open, values = {}
-    for (const input of panel.querySelectorAll('[name]')) values[input.name] = input.value.trim()
-    const missing = [].slice.call(panel.querySelectorAll('[required]')).filter(i => !i.value.trim())[0]
+    for (const input of form.querySelectorAll('[name]')) values[input.name] = input.value.trim()
+    const missing = [].slice.call(form.querySelectorAll('[required]')).filter(i => !i.value.trim())[0]
     if (missing) {
       mark(missing, 'aria-invalid', 'true')
       mark(missing, 'aria-describedby', missing.id + 'e')
@@ -68,7 +68,7 @@ export function desk(title, acts) {
     if (a.late) wait(a, body, a.late)
     else send(a, body)
   })
-  panel.addEventListener('keydown', e => {
+  form.addEventListener('keydown', e => {
     if (e.key === 'Escape') close(true)
   })
 
@@ -140,7 +140,7 @@ const running = b => b.phase === 'filling' || b.phase === 'holding' || b.phase =
 export function benchActs(f) {
   const bench = f.name
   const only = () => ({ bench })
-  return desk('What you can do on ' + bench, [
+  return actions('What you can do on ' + bench, [
     {
       label: 'Stop the flood', kind: 'urgent', path: 'stop', body: only, there: b => running(b) || b.phase === 'rest' && b.queued, verb: b => running(b) ? 'Stop the pump now' : 'Withdraw the flood that waits',
       words: b => !running(b) ? 'The flood of ' + bench + ' that waits for its turn does not start.' : 'The pump of ' + bench + ' goes off at once and the table drains. The flood counts as interrupted, and the plants keep waiting for the next one.',
@@ -193,7 +193,7 @@ function waits(bench, st) {
 }
 
 export function siteActs() {
-  const d = desk('What you can do on the site', [
+  const d = actions('What you can do on the site', [
     {
       label: 'Hands in', kind: 'hands', path: 'hands-in', there: (b, st) => !st.hands_in, verb: () => 'Hands in: stop everything',
       words: () => 'Every pump goes off at once and nothing starts until you end it here or at its button. A flood under way is interrupted. You are reminded every hour.',

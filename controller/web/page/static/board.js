@@ -5,7 +5,7 @@ import { line } from './link.js'
 import { section, depthText } from './section.js'
 import { waterOf } from './water.js'
 import { quiet, charge, doing, stateWords } from './state.js'
-import { benchActs, desk, siteActs } from './acts.js'
+import { benchActs, actions, siteActs } from './acts.js'
 import { between, capital, clock, dateOf, dayFraction, litres, noted, percent, rough, shortDate, span, spaced, timeOf, units, when } from './words.js'
 
 const small = (...all) => el('small', null, all), bold = (...all) => el('b', null, all), para = (...all) => el('p', null, all)
@@ -141,7 +141,7 @@ function waterOfTank(r) {
     label, path, direct: true, late, there: (b, st) => open(st, key),
     body: () => ({ reservoir: r.name, litres: of(line.status, key).litres, poured }),
   })
-  const d = desk('Water of ' + tank, [
+  const d = actions('Water of ' + tank, [
     word('I took it out', 'missing', 'took-out', undefined, st => 'Books ' + litres(of(st, 'missing').litres) + ' as taken out'),
     word('I poured it in', 'came', 'topped-up', true),
     word('Nobody poured', 'came', 'topped-up', false),

@@ -4,7 +4,7 @@
 import { add } from './main.js'
 import { line, get } from './link.js'
 import { el, fill, keyed } from './dom.js'
-import { desk } from './acts.js'
+import { actions } from './acts.js'
 import { capital, litres, longDate, noted, shortDate, spaced, timeOf, units, when } from './words.js'
 
 const pairs = all => all.map(x => [x.name, spaced(x.name)])
@@ -27,7 +27,7 @@ const entry = (label, words, fields, kind) => ({
   body: v => Object.assign({ kind: kind || v.kind, place: v.place, text: v.text }, valueOf(kind || v.kind, v.value)),
 })
 
-const writing = desk('Write into the diary', [
+const writing = actions('Write into the diary', [
   entry('Top-up', 'Water that you added. It tells how fast the reservoir empties.', () => [places('reservoirs'), volume(), text('With what')], 'top-up'),
   entry('Reading', 'What a meter or a thermometer showed.', () => [places('reservoirs'),
     { name: 'kind', label: 'Of what', options: [['ec', 'EC in mS/cm at 25 °C'], ['ph', 'pH'], ['temperature', 'temperature in °' + (units.warm)]] }, reading(), text('Remark')]),
@@ -46,7 +46,7 @@ const of = (name, st) => st.batches.filter(k => k.name === name)[0]
 function batchDesk(k) {
   const batch = k.name, called = spaced(batch)
   const stands = (b, st) => of(batch, st).stage_from_day !== null
-  return desk('What you can say of ' + called, [
+  return actions('What you can say of ' + called, [
     {
       label: 'Next stage', path: 'advance', there: stands, verb: () => 'Advance ' + called, body: () => ({ batch }),
       words: (b, st) => capital(called) + ' is in its stage from day ' + of(batch, st).stage_from_day + '. From now on the next stage of its plan holds: its times, its hold, its strength. You can go back.',
@@ -64,7 +64,7 @@ function batchDesk(k) {
 
 function benchDesk(f) {
   const bench = f.name, by = { name: 'by', label: 'Your name' }
-  return desk('What you can say of ' + bench, [
+  return actions('What you can say of ' + bench, [
     {
       label: 'Sanitise', path: 'sanitise', there: b => !b.sanitising_since, verb: () => 'Begin sanitising', fields: () => [by], body: v => ({ bench, by: v.by }),
       words: () => 'No flood starts by itself on any bench of the reservoir until you confirm that all is rinsed. Floods by hand may run, to bring sanitiser and rinsing water through. You are reminded every day.',
@@ -86,7 +86,7 @@ const node = el('div', { class: 'wide' },
   el('section', { class: 'sheet', 'aria-labelledby': 'dw' }, el('h2', { id: 'dw' }, 'Write it down'), writing.node, el('h3', null, 'Written lately'), list),
   el('section', { class: 'sheet', 'aria-labelledby': 'db' }, el('h2', { id: 'db' }, 'Batches and benches'), crops))
 
-let desks = [], seen = ''
+let rows = [], seen = ''
 
 // began is when plants were sown and came onto the bench.
 const began = k => [k.sown && 'sown ' + shortDate(k.sown), k.sown !== k.transplanted && 'transplanted ' + shortDate(k.transplanted)].filter(Boolean).join(', ')
@@ -96,15 +96,15 @@ function show() {
   const st = line.status, facts = line.all.facts
   writing.show(null, st)
   keyed(crops, [facts.batches, facts.benches], () => {
-    desks = []
+    rows = []
     const block = (title, note, d, b) => {
-      desks.push({ d, b })
+      rows.push({ d, b })
       return el('div', { class: 'block' }, el('h3', null, title), el('p', null, note), d.node)
     }
     return facts.batches.map(k => block(spaced(k.name), k.pots + ' pots of ' + spaced(k.plan) + ' on ' + k.bench + ', ' + began(k), batchDesk(k)))
       .concat(facts.benches.map((f, i) => block(f.name, 'floods ' + litres(f.v_flood_l) + ' at most', benchDesk(f), i)))
   })
-  desks.forEach(x => x.d.show(x.b === undefined ? null : st.benches[x.b], st))
+  rows.forEach(x => x.d.show(x.b === undefined ? null : st.benches[x.b], st))
   const newest = JSON.stringify(line.all.diary)
   if (newest !== seen && line.live) {
     seen = newest

@@ -1,7 +1,7 @@
 // The part of the sheet "Record" that is about being told: which alarms stand,
 // and the acts about them.
 
-import { desk } from './acts.js'
+import { actions } from './acts.js'
 import { el, keyed } from './dom.js'
 import { get } from './link.js'
 import { capital, spaced, when } from './words.js'
@@ -14,7 +14,7 @@ const ways = st => st.messages.ways || []
 const standing = () => alarms.filter(a => a.state === 'unacknowledged' || a.state === 'acknowledged')
 const options = list => list.map(a => [a.id, (a.bench ? spaced(a.bench) + ', ' : '') + a.words + ', ' + a.state])
 
-const acts = desk('What you can do about messages', [
+const acts = actions('What you can do about messages', [
   {
     label: 'Test message', path: 'test-message', there: (b, st) => ways(st).length > 0, verb: () => 'Send it', body: () => ({}),
     words: () => 'A message goes out by every way at once and asks for an answer. The code in it, entered here, shows that somebody reads them.',
