@@ -195,7 +195,7 @@ func (c *Controller) late(k int, litres safety.Litres, at time.Time) bool {
 			t.Came.answer(Poured, "", c.now.Wall)
 			c.book(Booking{Reservoir: k, At: t.Came.At, Withdrawn: true}, "written down by hand since")
 		}
-	case b.Hours > 0 && !at.Before(b.From):
+	case !at.Before(b.From): // without one there is no bench
 		c.rejudge(k, litres)
 	}
 	return true

@@ -83,6 +83,7 @@ func TestNobodyTakesOutWhatIsNotMissingOrMoreThanWasSeen(t *testing.T) {
 	c.TakeEvents()
 	_, first, err := c.TookOut(c.now, 0, 22, "")
 	assert.ErrorAs(t, err, new(ErrOtherLitres))
+	assert.Equal(t, hour(15), c.tanks[0].Missing.At, "booked for the weighing that showed the last of it")
 	assert.ErrorContains(t, err, "41 L are missing there since Mon 2 Mar 09:00")
 	assert.False(t, first)
 	assert.Empty(t, booked(c))

@@ -82,6 +82,11 @@ func TestWhoStandsAtTheBenchWins(t *testing.T) {
 	assert.Error(t, r.control.StopNow(r.now, 0, far), "nothing to stop")
 	assert.NoError(t, r.control.FloodNow(r.now, 0, 0, farSure), "a stop from far holds nobody")
 	assert.NoError(t, atRest(t).control.FloodNow(r.now, 0, 0, near))
+	r = atRest(t)
+	assert.Error(t, r.control.StopNow(r.now, 0, near), "nothing to stop")
+	assert.NoError(t, r.control.FloodNow(r.now, 0, 0, near), "and whoever stopped it may flood")
+	r = newRig(t, testSetup(1, 40*time.Hour, "21:00"), "2026-03-02 11:00")
+	assert.NoError(t, r.control.FloodNow(r.now, 0, 0, near), "before the first turn nobody knows better")
 	assert.ErrorIs(t, r.control.FloodNow(r.now, 7, 0, near), errNoBench)
 	assert.ErrorIs(t, r.control.StopNow(r.now, 7, near), errNoBench)
 }

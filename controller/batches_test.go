@@ -190,3 +190,42 @@ func TestABatchIsAdvancedOnItsFirstAndItsLastDay(t *testing.T) {
 		assert.ErrorContains(t, r.control.Close(r.now, i, 0), "no such batch")
 	}
 }
+
+func TestABenchIsEmptiedOfWhatStandsOnItToday(t *testing.T) {
+	s := testSetup(2, 48*time.Hour, "09:00")
+	add := func(name string, from, last schedule.Date) {
+		s.Batches = append(s.Batches, schedule.Batch{Name: name, Bench: 0, Transplanted: from, Closed: last})
+	}
+	today := schedule.DateOf(2026, 3, 5)
+	s.Batches[0].Closed = today - 1
+	add("planted_today", today, today)
+	add("planned", today+1, 0)
+	s.remake()
+	r := newRig(t, s, "2026-03-05 12:00")
+	r.turn()
+	names, err := r.control.Empty(r.now, 0)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"planted_today"}, names)
+	assert.Zero(t, r.control.setup.Batches[1].Closed, "that of the other bench stays")
+}
+
+// A flood that a person asked for, or that is under way, is not the batch's.
+func TestTheEndOfABatchLeavesFloodsThatAreNotItsOwn(t *testing.T) {
+	yesterday := schedule.DateOf(2026, 3, 4)
+	r := newRig(t, stagedSetup(false), "2026-03-05 12:00")
+	r.storage = false
+	r.run(time.Hour)
+	require.NoError(t, r.control.Flood(r.now, 0, time.Minute))
+	r.turn()
+	require.Equal(t, Recording, r.control.benches[0].phase)
+	require.NoError(t, r.control.Close(r.now, 0, yesterday))
+	assert.Equal(t, Recording, r.control.benches[0].phase, "by hand")
+
+	r = newRig(t, stagedSetup(false), "2026-03-05 08:00")
+	r.until("2026-03-05 09:01:00")
+	require.Equal(t, Filling, r.control.benches[0].phase)
+	require.NoError(t, r.control.Close(r.now, 0, yesterday))
+	assert.Equal(t, Filling, r.control.benches[0].phase, "under way")
+	r.run(time.Hour)
+	assert.Equal(t, Proven, r.rows()[0].Outcome)
+}

@@ -105,7 +105,9 @@ func TestWithAnUntrustedClockThePotsAreThoseOfTheHottestMonth(t *testing.T) {
 	r.tables[0].dead = true
 	r.run(20 * time.Hour)
 	require.NotEmpty(t, asked)
-	assert.False(t, asked[len(asked)-1].Dated)
+	last := asked[len(asked)-1]
+	assert.False(t, last.Dated)
+	assert.Equal(t, "00:00", last.Ended.Format("15:04"), "of today, whatever the hour of the flood was")
 }
 
 func TestACropThatNoFloodReachedYetIsNotSaidToHaveBeenWatered(t *testing.T) {
@@ -140,6 +142,8 @@ func TestWhatABatchIsLearntToUseIsStored(t *testing.T) {
 	c := scales(t, nil)
 	c.State("boot")
 	require.False(t, c.Dirty())
+	c.Learnt(-1, 2)
+	c.Learnt(len(c.pots), 2)
 	c.Learnt(0, 1)
 	require.Equal(t, 1.0, max(1, c.pots[0].use))
 	c.State("boot")
@@ -152,4 +156,47 @@ func TestWhatABatchIsLearntToUseIsStored(t *testing.T) {
 	again, err := Resume(c.setup, c.now, st, "boot")
 	require.NoError(t, err)
 	assert.InDelta(t, 1.5, again.pots[0].use, 1e-9)
+}
+
+func TestHowLongPotsLastIsWorkedOutForEachFlood(t *testing.T) {
+	var asked []LastFlood
+	r := newRig(t, potted(testSetup(1, 40*time.Hour, "09:00", "15:00"), 8*time.Hour, &asked), "2026-03-02 08:00")
+	r.until("2026-03-02 10:00:00")
+	r.control.potsLast(0, time.Hour)
+	r.until("2026-03-02 16:00:00")
+	r.control.potsLast(0, time.Hour)
+	require.Len(t, asked, 2)
+	assert.Equal(t, 6*time.Hour, asked[1].Ended.Sub(asked[0].Ended))
+}
+
+func TestPotsThatLastAsLongAsTheStageAllowsAreNoLimitOfTheirOwn(t *testing.T) {
+	r := newRig(t, potted(testSetup(1, 40*time.Hour, "09:00"), 50*time.Hour, nil), "2026-03-02 08:00")
+	r.turn()
+	r.control.crops[0].trouble = true
+	l, ok := r.control.limit(0)
+	require.True(t, ok)
+	assert.Equal(t, limit{wait: 40 * time.Hour}, l)
+}
+
+// Without a trusted clock nobody knows what a pause spares.
+func TestAPauseHoldsUpABenchWhileTheClockIsNotTrusted(t *testing.T) {
+	r := newRig(t, testSetup(1, 40*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
+	r.until("2026-03-02 10:00:00")
+	require.NoError(t, r.control.Pause(r.now, 0, r.now.Wall.Add(time.Hour), ""))
+	r.run(time.Minute)
+	assert.False(t, r.control.heldUp(0))
+	r.now.Trusted = false
+	r.turn()
+	assert.True(t, r.control.heldUp(0))
+	require.NoError(t, r.control.Resume(r.now, 0))
+	assert.False(t, r.control.heldUp(0))
+}
+
+func TestASkipByElapsedTimePutsTheNextFloodOffByAnInterval(t *testing.T) {
+	r := newRig(t, testSetup(1, 40*time.Hour, "09:00", "15:00"), "2026-03-02 08:00")
+	r.turn()
+	for skips := range 2 {
+		later := r.control.elapsedEnd(0, skips+1).at - r.control.elapsedEnd(0, skips).at
+		assert.Equal(t, 12*time.Hour, later)
+	}
 }

@@ -89,6 +89,44 @@ func TestBuzzerSoundsBeforeAnAutomaticStart(t *testing.T) {
 	assert.True(t, r.command.On(1))
 }
 
+// What the guard says of a run, as the ending of a flood has it.
+func TestAnEndingHasTheTimeThatThePumpRan(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.turn()
+	e := r.control.endingOf(0, &safety.BenchView{Started: time.Hour, Stopped: time.Hour + 5*time.Minute})
+	assert.Equal(t, 5*time.Minute, e.ran)
+}
+
+func TestWaterThatCameTakesBackACatchUpUnlessTheCropCannotWait(t *testing.T) {
+	for _, canWait := range []time.Duration{48 * time.Hour, time.Hour} {
+		r := newRig(t, testSetup(1, canWait, "09:00"), "2026-03-02 12:00")
+		r.run(30 * time.Minute)
+		c := r.control
+		c.benches[0].queue = []job{c.newJob(0, ByCatchUp, r.now.Wall, time.Hour)}
+		c.crops[0].since = r.now.Mono
+		c.waterCame(0, r.now.Mono)
+		assert.Equal(t, canWait == 48*time.Hour, len(c.benches[0].queue) == 0, "can wait %s", canWait)
+	}
+}
+
+func TestSlowStorageIsToldAgainOnceItHadAnswered(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00", "12:00", "15:00", "18:00"), "2026-03-02 08:00")
+	told := func(until string, storage bool) (n int) {
+		r.storage, r.messages = storage, nil
+		r.until(until)
+		for _, m := range r.messages {
+			if strings.Contains(m, "storage did not answer") {
+				n++
+			}
+		}
+		return n
+	}
+	assert.Equal(t, 1, told("2026-03-02 10:00:00", false))
+	assert.Equal(t, 0, told("2026-03-02 13:00:00", false), "known")
+	assert.Equal(t, 0, told("2026-03-02 16:00:00", true))
+	assert.Equal(t, 1, told("2026-03-02 19:00:00", false), "anew")
+}
+
 func TestStartWaitsThreeSecondsForStorage(t *testing.T) {
 	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:30")
 	r.storage = false

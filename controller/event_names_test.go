@@ -30,3 +30,9 @@ func TestEveryKindOfEventHasItsName(t *testing.T) {
 		acts[name] = true
 	}
 }
+
+func TestANameAndItsDetailAreJoinedWhereThereAreBoth(t *testing.T) {
+	assert.Equal(t, "leak: the floor is wet", Because("leak", "the floor is wet"))
+	assert.Equal(t, "leak", Because("leak", ""))
+	assert.Equal(t, "the floor is wet", Because("", "the floor is wet"))
+}

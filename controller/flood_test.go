@@ -206,3 +206,9 @@ func TestAStartThatTheGuardRefusedIsAskedForAgain(t *testing.T) {
 	assert.Equal(t, "15:00:00", r.rows()[1].Started.In(dublin).Format(time.TimeOnly))
 	assert.Equal(t, 2, countKind(r, PumpStopped))
 }
+
+func TestOutcomesOfFloodsWhosePumpDidNotRun(t *testing.T) {
+	for o, never := range map[Outcome]bool{Skipped: true, Refused: true, Missed: true, Proven: false, Unproven: false, Short: false, Interrupted: false, "": false} {
+		assert.Equal(t, never, o.NeverRan(), "%q", o)
+	}
+}

@@ -173,7 +173,7 @@ func (c *Controller) settle(f *Flood, o Outcome, reason string) {
 	f.Outcome, f.Reason = o, reason
 	s := &c.benches[f.Bench]
 	if o == Proven {
-		s.lastProven, s.provenAt = f.Ended, c.now.Mono-c.now.Wall.Sub(f.Ended)
+		s.lastProven, s.provenAt = f.Ended, c.now.Mono
 	}
 	switch {
 	case f.StoodFor():

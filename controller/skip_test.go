@@ -205,6 +205,7 @@ func TestASlotThatIsNamedIsMeantAndNoOther(t *testing.T) {
 	assert.ErrorContains(t, err, "is not the next one")
 	_, err = r.control.SkipSlot(r.now, 0, three)
 	assert.NoError(t, err)
+	assert.Equal(t, three, r.skip().Slot.Local, "a second touch, by whatever button")
 	r.now.Trusted = false
 	r.turn()
 	_, err = r.control.SkipSlot(r.now, 0, schedule.CivilOf(2026, 3, 3, 9, 0, 0))

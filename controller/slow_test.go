@@ -158,3 +158,10 @@ func TestAPairThatStandsOutMovesWhatIsUsualByLittle(t *testing.T) {
 	c.learn(0, 0, -20, 3.5)
 	assert.InDelta(t, -3.5, float64(c.benches[0].usual[0].Over), 1e-9, "nor does the first begin far below")
 }
+
+// What a pair may err by is of the bench that flooded, whoever weighed after it.
+func TestALargeBenchMayErrByMoreThanTheOneThatWeighs(t *testing.T) {
+	c := shared(t)
+	c.setup.Limits.Benches[1].Flood = 20
+	assert.Zero(t, pairs(c, 1, 1, 1, 1, 1, 1, 1, 1))
+}

@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"encoding/json"
 	"strings"
 	"testing"
 	"time"
@@ -99,7 +100,7 @@ func TestLostWaterIsToldAtTheFirstFloodAndLatchesAtTheSecond(t *testing.T) {
 	hold(c, 15, 150)
 	told = said(c)
 	require.Len(t, told, 1)
-	assert.True(t, strings.HasPrefix(told[0], "latch: 11 L more than the plants can have drunk went in the last 2 floods"), told)
+	assert.True(t, strings.HasPrefix(told[0], "latch: 11 L more than the plants can have drunk went in the last 2 floods, since Mon 2 Mar 09:00"), told)
 }
 
 func TestPairsOfWeighingsThatSayNothing(t *testing.T) {
@@ -184,6 +185,9 @@ func TestASwitchThatIsNotMadeAgainTellsOfTheLoss(t *testing.T) {
 		k.watchHome(0)
 		assert.Len(t, said(k), c.told, name)
 		assert.Equal(t, c.told > 0, k.tanks[0].Judged, name)
+		if c.told > 0 {
+			assert.EqualValues(t, 140, k.tanks[0].Litres, "no more than the switch shows")
+		}
 		k.watchHome(0)
 		assert.Empty(t, said(k), "once: "+name)
 	}
@@ -229,6 +233,7 @@ func TestAWeighingTakesWhatPotsDrinkOnNormalDays(t *testing.T) {
 	// Since the interval of 8 h before it the pots lack 4 L by normal days, of which they drink 0.4390 until FULL.
 	assert.InDelta(t, 140-0.006*200+(60+4*0.4390)/2, float64(c.tanks[0].Last.Litres), 0.01)
 	assert.Equal(t, c.now.Wall.Add(-6*time.Minute), c.tanks[0].Last.At, "it holds for the start of the fill")
+	assert.Equal(t, c.tanks[0].Last.At, c.tanks[0].Since, "and is shown with that time")
 }
 
 func TestATopUpIsOnRecordWithTheNextWeighingWhateverIsKnown(t *testing.T) {
@@ -321,6 +326,68 @@ func TestWhatATankHoldsStaysWithinWhatItCan(t *testing.T) {
 	drunk := litres - c.tanks[0].Litres
 	require.Positive(t, drunk)
 	assert.InDelta(t, float64(give+drunk/2), float64(c.tanks[0].Give), 1e-9, "half of what was drunk may be wrong")
+	assert.Equal(t, Expected, c.tanks[0].Basis)
+	assert.Equal(t, hour(9), c.tanks[0].Since.UTC(), "since it was weighed")
 	c.ToppedUp(c.now, 0, 60, c.now.Wall)
 	assert.Equal(t, usable, c.tanks[0].Litres)
+}
+
+// Very dry peat takes less at once: after a long flood pots may lack half of the most
+// that they can have drunk, although they lack nothing by normal days.
+func TestWhatPotsLackAfterALongFlood(t *testing.T) {
+	c := scales(t, nil)
+	lacked := c.thirsty(0).Drunk
+	require.Positive(t, lacked.Hottest)
+	c.forget(0)
+	c.dirty = false
+	c.quenched(0, time.Hour)
+	assert.InDelta(t, 0, float64(c.thirsty(0).Drunk.Normal), 1e-6)
+	assert.Equal(t, lacked.Hottest/2, c.thirsty(0).Drunk.Hottest)
+	assert.True(t, c.dirty, "a restart knows it")
+}
+
+func TestALossGoesOnAfterTheOneThatASwitchTold(t *testing.T) {
+	c := scales(t, nil)
+	hold(c, 9, 180)
+	c.view.Reservoirs[0].Low.Level = safety.Dry
+	c.tanks[0].home.by = c.now.Mono
+	c.watchHome(0)
+	require.Len(t, said(c), 1)
+	hold(c, 12, 135)
+	assert.Empty(t, said(c), "known already")
+	hold(c, 15, 105)
+	told := said(c)
+	require.Len(t, told, 1)
+	assert.True(t, strings.HasPrefix(told[0], "latch: "), "and the next is judged again: %v", told)
+}
+
+func TestWaterThatIsFilledAnewEndsARowOfLosses(t *testing.T) {
+	c := lossAt(t)
+	c.Filled(c.now, 0, 200)
+	hold(c, 15, 180)
+	require.Empty(t, said(c))
+	hold(c, 18, 150)
+	told := said(c)
+	require.Len(t, told, 1)
+	assert.True(t, strings.HasPrefix(told[0], "today: north"), "one flood, and not the second in a row: %v", told)
+}
+
+func TestARestartFindsTheBenchOfTheLastWeighingAgain(t *testing.T) {
+	c := shared(t)
+	c.now = safety.Now{Mono: 9 * time.Hour, Wall: hour(9), Trusted: true}
+	c.weighed(Weighing{Bench: 1, Flood: 1, At: hour(9), Trusted: true, Litres: 180, Give: 1}, homecoming{at: 140})
+	c.tanks[0].Floods = 1
+	text, err := json.Marshal(c.State("boot"))
+	require.NoError(t, err)
+	var st State
+	require.NoError(t, json.Unmarshal(text, &st))
+	again, err := Resume(c.setup, c.now, st, "boot")
+	require.NoError(t, err)
+	again.view = c.view
+	said(again)
+	again.now = safety.Now{Mono: 12 * time.Hour, Wall: hour(12), Trusted: true}
+	again.weighed(Weighing{Bench: 0, Flood: 2, At: hour(12), Trusted: true, Litres: 150, Give: 1}, homecoming{at: 140})
+	told := said(again)
+	require.Len(t, told, 1)
+	assert.Contains(t, told[0], "today: south: 30 L more than the plants can have drunk went in the flood of Mon 2 Mar 09:00.")
 }

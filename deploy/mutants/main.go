@@ -19,13 +19,14 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 )
 
 var (
 	workers = flag.Int("workers", runtime.NumCPU(), "mutants tried at the same time")
 	every   = flag.Int("every", 1, "try only every so-many-th mutant, as a sample")
-	only    = flag.String("only", "", "try only the mutants of this file")
+	only    = flag.String("only", "", "try only the mutants of these files, parted by commas")
 	also    = flag.String("also", "", "directories of further packages whose tests are asked where the package's own notice nothing, parted by commas")
 	kept    = flag.String("earlier", "", "file in which the test that noticed a change is kept, to be asked first the next time")
 	figures = flag.Bool("constants", false, "change figures by 3 % up and down in place of operators")
@@ -69,7 +70,7 @@ func run(dir string) error {
 	}
 	var tried []change
 	for i := 0; i < len(changes); i += *every {
-		if *only == "" || *only == filepath.Base(changes[i].file) {
+		if *only == "" || slices.Contains(strings.Split(*only, ","), filepath.Base(changes[i].file)) {
 			tried = append(tried, changes[i])
 		}
 	}
