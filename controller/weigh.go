@@ -132,7 +132,7 @@ func (c *Controller) thirsty(b int) *thirst {
 	if t.At.Equal(now) {
 		return t
 	}
-	if t.At.IsZero() || now.Before(t.At) || now.Sub(t.At) > mostThirst {
+	if now.Before(t.At) || now.Sub(t.At) > mostThirst {
 		t.At = now.Add(-min(mostThirst, c.interval(b)))
 		t.Drunk = Drunk{}
 	}

@@ -18,6 +18,7 @@ func TestDrawIsReadBetweenItsMoments(t *testing.T) {
 	for share, want := range map[float64]float64{-1: 0, 0: 0, 1.0 / 6: 0.15, 1.0 / 3: 0.3, 0.5: 0.45, 1: 1, 2: 1} {
 		assert.InDelta(t, want, d.Out(share), 1e-9, share)
 	}
+	assert.InDelta(t, 0.6, Draw{Curve: []float64{0.2, 1}}.Out(0.5), 1e-9)
 	assert.InDelta(t, 0.4, Draw{}.Out(0.4), 1e-9, "without a curve as time goes")
 }
 
@@ -36,6 +37,9 @@ func TestAWeighingIsTheSwitchAndWhatTheFillHadTaken(t *testing.T) {
 		litres, give := weigh(150, straight, c.lacks, c.fell, c.filled)
 		assert.InDelta(t, c.want, float64(litres), 0.01, name)
 		assert.Positive(t, give, name)
+		if c.lacks == 0 {
+			assert.InDelta(t, 0.5+0.03*60, float64(give), 1e-9, name)
+		}
 	}
 }
 

@@ -74,11 +74,11 @@ func run(dir string) error {
 			tried = append(tried, changes[i])
 		}
 	}
+	r := results{dirs: t.dirs, all: len(changes), tried: tried, noticed: t.noticed(tried)}
 	why, err := readArgued(*argued)
 	if err != nil {
 		return err
 	}
-	r := results{dirs: t.dirs, all: len(changes), tried: tried, noticed: t.noticed(tried)}
 	return r.write(os.Stdout, why)
 }
 
