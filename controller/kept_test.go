@@ -168,3 +168,36 @@ func TestAFloodByHandEndsTheTouchOfAStopAlone(t *testing.T) {
 		assert.Equal(t, kept, r.control.benches[0].tap.Act == act, act)
 	}
 }
+
+// Slots that were left out on a bench that floods no more are nobody's.
+func TestSlotsLeftOutBehindTheLastOneAreLeftAlone(t *testing.T) {
+	s := testSetup(1, 100*time.Hour, "09:00")
+	s.Batches[0].Closed = schedule.DateOf(2026, 3, 3)
+	s.remake()
+	r := newRig(t, s, "2026-03-04 08:00")
+	r.turn()
+	far := schedule.CivilOf(2026, 3, 9, 9, 0, 0)
+	r.control.benches[0].leftOut = []schedule.Civil{far}
+	r.control.forgetLeftOut(0, schedule.CivilOf(2026, 3, 4, 8, 0, 0))
+	assert.Equal(t, []schedule.Civil{far}, r.control.benches[0].leftOut)
+}
+
+// A program that stops counts what stood long enough, of the flood that it runs.
+func TestAProgramThatStopsCountsAHoldThatWasLongEnough(t *testing.T) {
+	for name, tt := range map[string]struct {
+		until   string
+		attempt int
+		counted bool
+	}{
+		"late in the hold":  {"2026-03-02 09:08:30", 0, true},
+		"early in the hold": {"2026-03-02 09:04:30", 0, false},
+		"another attempt":   {"2026-03-02 09:08:30", 1, false},
+	} {
+		r := newRig(t, testSetup(1, 100*time.Hour, "09:00"), "2026-03-02 08:00")
+		r.until(tt.until)
+		require.Equal(t, Holding, r.control.benches[0].phase, name)
+		r.control.benches[0].run.flood.Attempt = tt.attempt
+		r.control.Shutdown(r.now)
+		assert.Equal(t, tt.counted, r.control.benches[0].run.flood.Counted, name)
+	}
+}

@@ -229,9 +229,7 @@ func (c *Controller) elapsedFlood(b, n int) (schedule.Planned, bool) {
 // and it come again.
 func (s *bench) rememberLeftOut(slot schedule.Civil) {
 	s.leftOut = append(s.leftOut, slot)
-	if n := len(s.leftOut) - 2*maxSkips; n > 0 { // by what they were named, and what they were
-		s.leftOut = slices.Delete(s.leftOut, 0, n)
-	}
+	s.leftOut = s.leftOut[max(0, len(s.leftOut)-2*maxSkips):] // by what they were named, and what they were
 }
 
 // skipElapsed leaves out the flood by elapsed time that has come due. It stands

@@ -24,9 +24,7 @@ const maxStands = 32
 
 func (s *bench) stand(k Stand) {
 	s.stands = append(s.stands, k)
-	if n := len(s.stands) - maxStands; n > 0 {
-		s.stands = slices.Delete(s.stands, 0, n)
-	}
+	s.stands = s.stands[max(0, len(s.stands)-maxStands):]
 }
 
 // floodedByRate notes a flood by elapsed time that counted and began at a time

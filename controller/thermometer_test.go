@@ -79,3 +79,24 @@ func TestWithoutAThermometerNobodyIsTold(t *testing.T) {
 	assert.Empty(t, r.messages)
 	assert.False(t, r.status().Reservoirs[0].Thermometer)
 }
+
+func TestThermometersAreLookedAtOnEachReservoirByItself(t *testing.T) {
+	s := apart(testSetup(2, 48*time.Hour, "09:00"))
+	s.Limits.Reservoirs[1].Thermometer = true
+	r := newRig(t, s, "2026-03-02 08:00")
+	r.turn()
+	c := r.control
+	c.view.Reservoirs[1].Believed, c.view.Reservoirs[1].TemperatureAt = false, r.now.Mono
+	c.wake = safety.Never
+	c.watchThermometers()
+	assert.Equal(t, r.now.Mono+safety.BelievedFor, c.wake, "looked at again when its hour is over")
+	c.TakeEvents()
+	c.now.Mono += safety.BelievedFor
+	c.watchThermometers()
+	assert.Len(t, said(c), 1, "behind a reservoir that has none")
+
+	c.silent = nil
+	c.resumeThermometers([]string{"cistern", "old"})
+	assert.Equal(t, []string{"cistern"}, c.silent)
+	require.Len(t, said(c), 1, "the one that is no longer fitted")
+}
