@@ -133,7 +133,7 @@ func (c *Controller) wateredFor(b int, p *schedule.Planned) bool {
 	}
 	from := c.monoOf(p.Due) - intervalOf(*p)/2
 	turn, _ := c.turns(b, after.Slot.Local, after.Due)
-	until := c.monoOf(after.Due) + turn + c.limits(b).Fill*3/2 + after.Hold
+	until := c.monoOf(after.Due) + turn + c.limits(b).MaxRun(after.Hold)
 	serves := true
 	c.onBench(b, func(i int, k *cropClock) {
 		if c.stageOn(i, p.Slot.Local.Date()) == noStage {

@@ -68,11 +68,11 @@ func (r *runs) full(now time.Duration, n int, window time.Duration) (until time.
 }
 
 // dailyLimit is the pump time allowed in a rolling day.
-func (b *bench) dailyLimit() time.Duration { return max(b.DailyRun, 4*b.maxRun(b.MaxHold)) }
+func (b *bench) dailyLimit() time.Duration { return max(b.DailyRun, 4*b.MaxRun(b.MaxHold)) }
 
 // plainRun is what an ordinary run takes: a start that left it no room within
 // the day would only end in a latched trip.
-func (b *bench) plainRun() time.Duration { return min(b.Fill+b.MaxHold, b.maxRun(b.MaxHold)) }
+func (b *bench) plainRun() time.Duration { return min(b.Fill+b.MaxHold, b.MaxRun(b.MaxHold)) }
 
 // recent drops from times those that are further back than window, and adds now.
 func recent(times []time.Duration, now, window time.Duration) []time.Duration {

@@ -8,9 +8,6 @@ import (
 // MinFallLimit is the least time FULL is given to clear after a run.
 const MinFallLimit = 2 * time.Minute
 
-// fallLimit is how long FULL may take to clear after the pump stopped.
-func (b *bench) fallLimit() time.Duration { return max(half3(b.Fall), MinFallLimit) }
-
 // checkDrain follows the water of bench i home after a run.
 func (g *Guard) checkDrain(i int) {
 	b := &g.benches[i]
@@ -27,12 +24,12 @@ func (g *Guard) checkDrain(i int) {
 func (g *Guard) checkOverdue(i int) {
 	b := &g.benches[i]
 	r := &b.run
-	full, empty := r.stopped+b.fallLimit(), r.stopped+half3(b.Drain)
+	full, empty := r.stopped+b.FallLimit(), r.stopped+half3(b.Drain)
 	switch {
 	case r.late:
 	case g.overdue(&b.full, full):
 		r.judging, r.openedAt = r.held, g.now.Mono
-		g.latchOverdue(i, "FULL", b.fallLimit())
+		g.latchOverdue(i, "FULL", b.FallLimit())
 	case g.overdue(&b.empty, empty):
 		g.latchOverdue(i, "EMPTY", half3(b.Drain))
 	}
@@ -79,7 +76,7 @@ func (g *Guard) judgeWeld(i int) {
 }
 
 // judgedBy is when a suspected weld has to have shown.
-func (b *bench) judgedBy() time.Duration { return b.run.openedAt + half3(b.Fall) }
+func (b *bench) judgedBy() time.Duration { return b.run.openedAt + max(half3(b.Fall), b.FallBy) }
 
 // proveWeld latches every bench behind the enable relay of a welded pump.
 func (g *Guard) proveWeld(i int) {

@@ -38,18 +38,22 @@ func (b *bench) unread(bad func(*filter) bool) (sensor, bool) {
 }
 
 // fillBy is when FULL has to be made at the latest.
-func (b *bench) fillBy() time.Duration { return b.run.started + half3(b.Fill) }
+func (b *bench) fillBy() time.Duration {
+	_, by := b.FillWindow()
+	return b.run.started + by
+}
 
 // checkFill holds FULL to its window, and to standing once it is made.
 func (g *Guard) checkFill(i int) {
 	b := &g.benches[i]
 	r := &b.run
 	now := g.now.Mono
+	from, by := b.FillWindow()
 	switch {
-	case r.full && r.fullAt < r.started+b.Fill/2:
+	case r.full && r.fullAt < r.started+from:
 		g.failFill(i, FillWindow, fmt.Sprintf("FULL was made after %s, too early for a fill of %s", Spell(r.fullAt-r.started), Spell(b.Fill)))
 	case !r.full && now >= b.fillBy() && !b.full.reached(Wet, b.fillBy()):
-		g.failFill(i, FillWindow, fmt.Sprintf("FULL was not made within %s", Spell(half3(b.Fill))))
+		g.failFill(i, FillWindow, fmt.Sprintf("FULL was not made within %s", Spell(by)))
 	case r.full && b.full.Level == Dry && now >= b.full.Since+LostFor:
 		g.failFill(i, FillWindow, fmt.Sprintf("FULL was lost for %s during the hold", Spell(now-b.full.Since)))
 	}

@@ -48,12 +48,41 @@ type BenchLimits struct {
 	Drain time.Duration // T_drain: pump stop to bare table
 	Over  time.Duration // T_over: crest to rim with the drain blocked and the pump running
 
+	// The windows of a bench of which nothing was timed are wider than what follows from
+	// the times above; 0 where they are not.
+	FillFrom, FillBy, FallBy time.Duration
+
 	MaxHold  time.Duration   // the longest hold of any stage: no Want may ask for more
 	DailyRun time.Duration   // twice the pump time a day of the plan's busiest stage
 	Flow     LitresPerSecond // the sheet's flow while filling
 	Flood    Litres          // V_flood: the most litres out at once
 	ToFull   Litres          // out when FULL is made, what stands in the hose included; 0 when not known
 	ToCrest  Litres          // out when the water stands at the crest
+}
+
+// FillWindow is within which time after the start of its pump FULL has to be made: half
+// of Fill to one and a half times it, where nothing wider is given.
+func (b *BenchLimits) FillWindow() (from, by time.Duration) {
+	from, by = b.Fill/2, max(half3(b.Fill), b.FillBy)
+	if b.FillFrom > 0 {
+		from = min(from, b.FillFrom)
+	}
+	return from, by
+}
+
+// MaxRun is the longest run with a hold; without FULL and HIGH nothing but time keeps
+// the water below the rim, so the hold is not granted.
+func (b *BenchLimits) MaxRun(hold time.Duration) time.Duration {
+	if !b.Full && !b.High {
+		return b.Fill
+	}
+	_, by := b.FillWindow()
+	return hold + by
+}
+
+// FallLimit is how long FULL may take to clear after the pump stopped.
+func (b *BenchLimits) FallLimit() time.Duration {
+	return max(half3(b.Fall), b.FallBy, MinFallLimit)
 }
 
 // ReservoirLimits are the numbers of one reservoir.

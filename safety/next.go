@@ -97,8 +97,8 @@ func (b *bench) idleDue(s *soonest) {
 		s.or(r.stopped + b.Drain)
 	}
 	if b.full.Level == Wet {
-		s.or(r.stopped + b.fallLimit())
-		s.or(max(b.full.Since, r.stopped) + b.fallLimit())
+		s.or(r.stopped + b.FallLimit())
+		s.or(max(b.full.Since, r.stopped) + b.FallLimit())
 	}
 	if b.empty.Level == Wet {
 		s.or(r.stopped + half3(b.Drain))

@@ -86,8 +86,8 @@ func (g *Guard) checkIdleWater(i int) {
 		return
 	}
 	switch {
-	case g.idleWet(b, &b.full, b.fallLimit()):
-		g.trip(i, NotEmpty, true, fmt.Sprintf("FULL has shown water for %s with the pump off", Spell(b.fallLimit())))
+	case g.idleWet(b, &b.full, b.FallLimit()):
+		g.trip(i, NotEmpty, true, fmt.Sprintf("FULL has shown water for %s with the pump off", Spell(b.FallLimit())))
 	case g.idleWet(b, &b.empty, half3(b.Drain)):
 		g.trip(i, NotEmpty, true, fmt.Sprintf("EMPTY has shown water for %s with the pump off", Spell(half3(b.Drain))))
 	}

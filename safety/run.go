@@ -157,18 +157,9 @@ func (b *bench) fullFor(now time.Duration) time.Duration {
 	return b.run.stood + now - b.run.standsAt
 }
 
-// maxRun is the longest run with a hold; without FULL and HIGH nothing but
-// time keeps the water below the rim, so the hold is not granted.
-func (b *bench) maxRun(hold time.Duration) time.Duration {
-	if !b.Full && !b.High {
-		return b.Fill
-	}
-	return hold + half3(b.Fill)
-}
-
 // limit is when the present run has to have ended, and by which interlock.
 func (b *bench) limit() (time.Duration, Interlock) {
-	at := b.run.started + b.maxRun(b.run.hold)
+	at := b.run.started + b.MaxRun(b.run.hold)
 	if !b.High && b.run.full {
 		at = min(at, b.run.fullAt+b.Over)
 	}

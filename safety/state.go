@@ -172,7 +172,7 @@ func (b *bench) restore(s BenchState, sh shift) {
 	}
 	stopped := b.runs.back(0).Stop
 	if s.Running {
-		b.runs.end(min(sh.now, b.runs.back(0).Start+b.maxRun(b.MaxHold)))
+		b.runs.end(min(sh.now, b.runs.back(0).Start+b.MaxRun(b.MaxHold)))
 	}
 	if s.Running || sh.unknown {
 		stopped = sh.now

@@ -17,7 +17,6 @@ import (
 // no command asks for yet, each with what it is kept for.
 var unasked = map[string]string{
 	"hydraulics.Measured":    "the curve of a pump of which points are known, for the file's supply",
-	"hydraulics.SelfVenting": "the flow at which a standpipe begins to gulp, for a warning of check",
 	"solution.AtStrength":    "the EC that a meter should show at a stage's strength with the site's water",
 	"demand.Hourly":          "what plants use by the hour, for a crop clock by the hour",
 	"demand.Hargreaves":      "a formula other than the forecast's, to hold the forecast against",

@@ -26,7 +26,7 @@ type fault struct {
 var (
 	fullEarly = fault{
 		act: Wet, undo: Dry, where: "full", ask: "Lift the float of FULL of %s at once, before half the fill is over, and keep it up", free: "Let the float of FULL of %s go",
-		stops: safety.FillWindow, within: func(l *safety.BenchLimits) time.Duration { return l.Fill / 2 },
+		stops: safety.FillWindow, within: fillsFrom,
 	}
 	fullLate = fault{
 		act: HoldDown, undo: Free, where: "full", ask: "Hold the float of FULL of %s down, though the water comes", free: "Let the float of FULL of %s go",
@@ -43,7 +43,15 @@ var (
 	}
 )
 
-func fillsBy(l *safety.BenchLimits) time.Duration { return l.Fill + l.Fill/2 }
+func fillsFrom(l *safety.BenchLimits) time.Duration {
+	from, _ := l.FillWindow()
+	return from
+}
+
+func fillsBy(l *safety.BenchLimits) time.Duration {
+	_, by := l.FillWindow()
+	return by
+}
 
 // takes is about how long the rehearsal lasts, the rest after it included.
 func (f fault) takes(d *dialogue, i int) time.Duration {

@@ -42,6 +42,9 @@ func (r *reader) check(s *Site) {
 		r.checkTank(s, i)
 		r.checkRoom(s, i)
 	}
+	for i := range s.Batches {
+		r.checkDepth(s, i)
+	}
 	r.checkRhythm(s)
 	r.checkIdle(s)
 	r.checkTogether(s)

@@ -49,6 +49,7 @@ func (r *reader) checkSheet(s *Site, i int) {
 	}
 	r.checkGuarding(s, i)
 	r.checkHolds(s, i)
+	r.checkSpans(s, i)
 	r.checkReckoned(s, i)
 }
 
@@ -192,7 +193,7 @@ func (r *reader) checkGuarding(s *Site, i int) {
 
 // checkHolds refuses a hold that would spill if the standpipe were blocked.
 func (r *reader) checkHolds(s *Site, i int) {
-	b, over := &s.Benches[i], s.sheets[i].Over
+	b, over := &s.Benches[i], s.benchLimits(i).Over
 	if b.Full == nil || b.High != nil || !r.sound("batches") {
 		return
 	}

@@ -2,6 +2,7 @@ package config
 
 import (
 	"fmt"
+	"time"
 
 	"benchtide/controller/quantity"
 	"benchtide/controller/sheet"
@@ -15,18 +16,29 @@ type figure struct{ Of, Value, Because string }
 func (s *Site) figures(i int) []figure {
 	sh, res := &s.sheets[i], &s.Reservoirs[s.Benches[i].Reservoir]
 	reasoned := func(of, value string) figure { return figure{of, value, sh.Because(of)} }
+	volume := func(l float64) string { return s.Units.Volume(quantity.Litres(l)) }
+	flow := func(q float64) string { return s.Units.Flow(quantity.LitresPerHour(q)) }
+	depth := func(mm float64) string { return s.Units.Depth(quantity.Metres(mm / 1000)) }
+	spanned := func(of, key string, value float64, words func(float64) string) figure {
+		if span, known := sh.Spans[key]; known {
+			return reasoned(of, fmt.Sprintf("%s (%s to %s)", words(value), words(span[0]), words(span[1])))
+		}
+		return reasoned(of, words(value))
+	}
 	all := []figure{
-		reasoned("V_flood", s.Units.Volume(sh.VFlood)),
+		spanned("V_flood", "v_flood_l", float64(sh.VFlood), volume),
 		reasoned("bare flood", s.Units.Volume(sh.Bare)),
-		reasoned("T_fill", quantity.Duration(sh.Fill)),
-		reasoned("drawdown", s.Units.Depth(sh.Drawdown)),
-		reasoned("end of fill", s.Units.Flow(sh.EndFlow)),
-		reasoned("T_fall", quantity.Duration(sh.Fall)),
-		reasoned("T_drain", quantity.Duration(sh.Drain)),
-		reasoned("T_over", quantity.Duration(sh.Over)),
-		reasoned("overflow head", s.Units.Depth(sh.OverflowHead)),
-		reasoned("margin", s.Units.Depth(sh.Margin)),
-		reasoned("load", s.Units.Load(sh.LoadPerSquareMetre)),
+		spanned("T_fill", "t_fill_s", sh.Fill.Seconds(), duration),
+		spanned("flow", "flow_l_per_h", float64(sh.Flow), flow),
+		spanned("drawdown", "drawdown_mm", 1000*float64(sh.Drawdown), depth),
+		spanned("end of fill", "end_flow_l_per_h", float64(sh.EndFlow), flow),
+		spanned("T_fall", "t_fall_s", sh.Fall.Seconds(), duration),
+		spanned("T_drain", "t_drain_s", sh.Drain.Seconds(), duration),
+		spanned("T_over", "t_over_s", sh.Over.Seconds(), duration),
+		spanned("overflow head", "overflow_head_mm", 1000*float64(sh.OverflowHead), depth),
+		spanned("margin", "rim_margin_mm", 1000*float64(sh.Margin), depth),
+		spanned("load", "load_kg_per_m2", sh.LoadPerSquareMetre, s.Units.Load),
+		reasoned("pots' load", s.Units.Load(sh.PotsPerSquareMetre)),
 		reasoned("overfill", map[bool]string{true: "possible", false: "impossible"}[sh.CanOverfill]),
 		{"reservoir left", s.Units.Volume(sh.Left), fmt.Sprintf("%s; the intake needs the %s that are kept", sh.Because("reservoir left"), s.Units.Volume(res.Keep))},
 		reasoned("top-up mark", s.Units.Volume(res.Usable)),
@@ -40,6 +52,11 @@ func (s *Site) figures(i int) []figure {
 		reasoned("operating point", fmt.Sprintf("%s at %s", s.Units.Flow(sh.Point.Flow), s.Units.Head(sh.Point.Head))),
 		reasoned("pump power", fmt.Sprintf("%.2g W", sh.Point.Power)),
 		figure{"energy", fmt.Sprintf("%.2g Wh a day", s.energy(i)), fmt.Sprintf("the pump runs %s on the busiest day", quantity.Duration(s.dailyRun(i)/2))})
+}
+
+// duration is one that a person may read off a watch.
+func duration(seconds float64) string {
+	return quantity.Duration(time.Duration(seconds * float64(time.Second)).Round(time.Second))
 }
 
 // energy is what bench i's pump takes on the busiest day of its plans, in Wh.
@@ -56,8 +73,16 @@ func (s *Site) limitFigures(i int) []figure {
 	}
 	if s.Benches[i].Full != nil {
 		all = append(all,
-			figure{"fill window", quantity.Duration(h.FillFrom) + " to " + quantity.Duration(h.FillBy), "FULL has to be made in it: half of T_fill to one and a half times it"},
-			figure{"fall within", quantity.Duration(h.FallBy), "FULL has to clear in it: one and a half times T_fall, at least " + quantity.Duration(safety.MinFallLimit)})
+			figure{"fill window", quantity.Duration(h.FillFrom) + " to " + quantity.Duration(h.FillBy), "FULL has to be made in it: " + untimed(s.Benches[i].Cycle.Fill, "half of T_fill to one and a half times it")},
+			figure{"fall within", quantity.Duration(h.FallBy), "FULL has to clear in it: " + untimed(s.Benches[i].Cycle.Fall, "one and a half times T_fall") + ", at least " + quantity.Duration(safety.MinFallLimit)})
 	}
 	return append(all, figure{"daily run", quantity.Duration(h.Daily), "in any 24 h: twice the busiest day, or four runs"})
+}
+
+// untimed are the words for a window of which the time was not measured.
+func untimed(measured time.Duration, window string) string {
+	if measured > 0 {
+		return window
+	}
+	return window + ", or wider by its span until the bench is timed"
 }

@@ -37,30 +37,32 @@ type problemJSON struct {
 }
 
 type benchJSON struct {
-	VFlood       float64    `json:"v_flood_l"`
-	Fill         float64    `json:"t_fill_s"`
-	Fall         float64    `json:"t_fall_s"`
-	Drain        float64    `json:"t_drain_s"`
-	Over         float64    `json:"t_over_s"`
-	Flow         float64    `json:"flow_l_per_h"`
-	EndFlow      float64    `json:"end_flow_l_per_h"`
-	Drawdown     float64    `json:"drawdown_mm"`
-	SurfaceKnown bool       `json:"reservoir_inside_known"`
-	OverflowHead float64    `json:"overflow_head_mm"`
-	CanOverfill  bool       `json:"can_overfill"`
-	SafeMark     float64    `json:"safe_fill_l"`
-	BareFlood    float64    `json:"bare_flood_l"`
-	Margin       float64    `json:"rim_margin_mm"`
-	Left         float64    `json:"reservoir_left_l"`
-	TopUp        float64    `json:"top_up_mark_l"`
-	PointFlow    float64    `json:"operating_flow_l_per_h"`
-	PointHead    float64    `json:"operating_head_m"`
-	Power        float64    `json:"pump_power_w"`
-	Energy       float64    `json:"energy_wh_per_day"`
-	Load         float64    `json:"load_kg_per_m2"`
-	Limits       limitsJSON `json:"limits"`
-	Weighing     weighJSON  `json:"weighing"`
-	Reasons      []string   `json:"reasons"`
+	VFlood       float64               `json:"v_flood_l"`
+	Fill         float64               `json:"t_fill_s"`
+	Fall         float64               `json:"t_fall_s"`
+	Drain        float64               `json:"t_drain_s"`
+	Over         float64               `json:"t_over_s"`
+	Flow         float64               `json:"flow_l_per_h"`
+	EndFlow      float64               `json:"end_flow_l_per_h"`
+	Drawdown     float64               `json:"drawdown_mm"`
+	SurfaceKnown bool                  `json:"reservoir_inside_known"`
+	OverflowHead float64               `json:"overflow_head_mm"`
+	CanOverfill  bool                  `json:"can_overfill"`
+	SafeMark     float64               `json:"safe_fill_l"`
+	BareFlood    float64               `json:"bare_flood_l"`
+	Margin       float64               `json:"rim_margin_mm"`
+	Left         float64               `json:"reservoir_left_l"`
+	TopUp        float64               `json:"top_up_mark_l"`
+	PointFlow    float64               `json:"operating_flow_l_per_h"`
+	PointHead    float64               `json:"operating_head_m"`
+	Power        float64               `json:"pump_power_w"`
+	Energy       float64               `json:"energy_wh_per_day"`
+	Load         float64               `json:"load_kg_per_m2"`
+	PotsLoad     float64               `json:"pots_kg_per_m2"`
+	Spans        map[string][2]float64 `json:"spans"`
+	Limits       limitsJSON            `json:"limits"`
+	Weighing     weighJSON             `json:"weighing"`
+	Reasons      []string              `json:"reasons"`
 }
 
 // weighJSON is whether a bench weighs its reservoir, and where a switch would be
@@ -128,12 +130,15 @@ func (s *Site) benchJSON(i int) benchJSON {
 		TopUp:     tenths(float64(s.Reservoirs[s.Benches[i].Reservoir].Usable)),
 		PointFlow: tenths(float64(sh.Point.Flow)), PointHead: math.Round(float64(sh.Point.Head)*1000) / 1000,
 		Power: tenths(sh.Point.Power), Energy: tenths(s.energy(i)),
-		Weighing: s.weighJSON(i),
+		Weighing: s.weighJSON(i), Spans: map[string][2]float64{}, PotsLoad: tenths(sh.PotsPerSquareMetre),
 		Limits: limitsJSON{
 			MaxRun: tenths(l.MaxRun.Seconds()), MinRest: tenths(l.MinRest.Seconds()),
 			FillWindow: [2]float64{tenths(l.FillFrom.Seconds()), tenths(l.FillBy.Seconds())},
 			FallWithin: tenths(l.FallBy.Seconds()), DailyRun: tenths(l.Daily.Seconds()),
 		},
+	}
+	for key, span := range sh.Spans {
+		b.Spans[key] = [2]float64{tenths(span[0]), tenths(span[1])}
 	}
 	for _, reason := range sh.Reasons {
 		b.Reasons = append(b.Reasons, reason.Of+": "+reason.Because)
@@ -157,18 +162,10 @@ type Held struct {
 // Held returns the limits of bench i.
 func (s *Site) Held(i int) Held {
 	l := s.benchLimits(i)
-	h := Held{
-		MaxRun:   l.Fill*3/2 + l.MaxHold,
-		MinRest:  l.Drain + safety.RestMargin,
-		FillFrom: l.Fill / 2,
-		FillBy:   l.Fill * 3 / 2,
-		FallBy:   max(l.Fall*3/2, safety.MinFallLimit),
-	}
+	h := Held{MaxRun: l.MaxRun(l.MaxHold), MinRest: l.Drain + safety.RestMargin, FallBy: l.FallLimit()}
+	h.FillFrom, h.FillBy = l.FillWindow()
 	if l.Empty {
 		h.DrainBy = l.Drain * 3 / 2
-	}
-	if !l.Full && !l.High {
-		h.MaxRun = l.Fill
 	}
 	h.Daily = max(l.DailyRun, 4*h.MaxRun)
 	if l.Full && !l.High {

@@ -270,7 +270,39 @@ func (s *Site) GuardKind(i int) safety.OutputKind {
 	return safety.Other
 }
 
+const (
+	// beyond is how far past the end of its span a bench that nobody timed may go: one in
+	// twenty lies past it.
+	beyond = 1.25
+
+	// longestFill is how many times T_fill a pump may run for FULL at the most: what a hose
+	// that is off brings to the floor by then.
+	longestFill = 3
+)
+
+// benchLimits are those of bench i. What was not timed is taken from the end of its
+// span that is the safer one: a table counts as wet for longer, and overflows sooner.
 func (s *Site) benchLimits(i int) safety.BenchLimits {
+	b, sh := &s.Benches[i], &s.sheets[i]
+	l := s.timedLimits(i)
+	if over := sh.Spans.Low("t_over_s"); over > 0 {
+		l.Over = min(l.Over, over)
+	}
+	past := func(key string) time.Duration { return time.Duration(beyond * float64(sh.Spans.High(key))) }
+	if b.Cycle.Fill == 0 && b.Full != nil {
+		l.FillFrom, l.FillBy = sh.Spans.Low("t_fill_s")/2, min(past("t_fill_s"), longestFill*l.Fill)
+	}
+	if b.Cycle.Fall == 0 {
+		l.FallBy = past("t_fall_s")
+	}
+	if b.Cycle.Drain == 0 {
+		l.Drain = max(l.Drain, sh.Spans.High("t_drain_s"))
+	}
+	return l
+}
+
+// timedLimits are those of a bench whose figures hold.
+func (s *Site) timedLimits(i int) safety.BenchLimits {
 	b, sh := &s.Benches[i], &s.sheets[i]
 	return safety.BenchLimits{
 		Name: b.Name, Reservoir: b.Reservoir, Pump: b.Pump,

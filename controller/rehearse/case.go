@@ -161,10 +161,7 @@ func (c *Case) civil(t time.Time) schedule.Civil { return schedule.CivilIn(t, c.
 
 // Longest is the longest that the pump of a bench may run for one flood.
 func Longest(l *safety.BenchLimits) time.Duration {
-	if !l.Full && !l.High {
-		return l.Fill
-	}
-	return l.Fill*3/2 + l.MaxHold
+	return l.MaxRun(l.MaxHold)
 }
 
 func (c *Case) longest() float64 { return Longest(&c.limits.Benches[c.bench]).Seconds() }
@@ -187,7 +184,8 @@ func (c *Case) pumped(seconds float64) float64 {
 func (c *Case) window() float64 {
 	l := &c.limits.Benches[c.bench]
 	if l.Full {
-		return c.pumped(1.5 * l.Fill.Seconds())
+		_, by := l.FillWindow()
+		return c.pumped(by.Seconds())
 	}
 	return c.pumped(c.longest())
 }

@@ -252,13 +252,11 @@ func (c *checker) checkLength(b int, now time.Duration) {
 // longest is the most that the present run of bench b may last.
 func (c *checker) longest(b int) time.Duration {
 	l, f := &c.limits.Benches[b], &c.benches[b].flood
-	switch {
-	case !l.Full && !l.High:
-		return l.Fill
-	case !l.High && f.Fill > 0:
-		return min(f.Hold+l.Fill*3/2, f.Fill+l.Over)
+	if most := l.MaxRun(f.Hold); l.High || !l.Full || f.Fill == 0 {
+		return most
+	} else {
+		return min(most, f.Fill+l.Over)
 	}
-	return f.Hold + l.Fill*3/2
 }
 
 // lost says that the program ended without a turn, late when its next one was

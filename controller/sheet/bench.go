@@ -75,6 +75,8 @@ type Cycle struct {
 	Free quantity.Fraction      // the free area over that which table and pots come to
 }
 
+func (c Cycle) timed() bool { return c.Fill+c.Fall+c.Drain > 0 }
+
 // Pots are a number of equal round pots.
 type Pots struct {
 	Count    int
@@ -108,6 +110,19 @@ func (p Pots) displaced(depth quantity.Metres) quantity.Litres {
 	return quantity.Litres(float64(p.Count) * cone * 1000)
 }
 
+// dryBulk is what a litre of dry substrate weighs with its share of the pot, in
+// kilograms: of the light ones, peat and rockwool (common practice, no source).
+const dryBulk = 0.1
+
+// Weighs is what a litre of pot weighs, in kilograms, that has lost this share of its
+// container capacity.
+func (p Pots) Weighs(lost float64) float64 { return dryBulk + float64(p.Capacity)*(1-lost) }
+
+// Lifts is what the water of a depth lifts of a pot, in kilograms for each litre of pot.
+func (p Pots) Lifts(depth quantity.Metres) float64 {
+	return float64(p.displaced(depth)) / float64(p.Count) / float64(p.Volume)
+}
+
 // Driest is the share of container capacity that pots have lost when a flood
 // is well overdue: half of it is easily available to plants (common practice,
 // no source).
@@ -116,6 +131,14 @@ const Driest = 0.5
 // drink is the most that the pots take up in one flood.
 func (p Pots) drink() quantity.Litres {
 	return quantity.Litres(float64(p.Count) * float64(p.Volume) * float64(p.Capacity) * Driest)
+}
+
+// heaviest is what the pots weigh together when they have just drunk, in kilograms.
+func (t tenancy) heaviest() (sum float64) {
+	for _, p := range t.pots {
+		sum += float64(p.Count) * float64(p.Volume) * p.Weighs(0)
+	}
+	return sum
 }
 
 // ground is what the pots cover at their rims.
@@ -182,14 +205,18 @@ func (b Bench) hose() quantity.Litres {
 // tenancy is the bench with one set of pots on it.
 type tenancy struct {
 	Bench
-	pots []Pots
+	pots      []Pots
+	displaces float64 // times what the pots come to
+	layers    int     // into which a change of depth is cut up
 }
+
+func (b Bench) under(pots []Pots) tenancy { return tenancy{b, pots, 1, layers} }
 
 func (t tenancy) displaced(depth quantity.Metres) (sum quantity.Litres) {
 	for _, p := range t.pots {
 		sum += p.displaced(depth)
 	}
-	return sum
+	return sum * quantity.Litres(t.displaces)
 }
 
 func (t tenancy) drink() (sum quantity.Litres) {

@@ -23,7 +23,7 @@ func (b Bench) Draw(pots []Pots) (Draw, error) {
 	if err != nil {
 		return Draw{}, err
 	}
-	t := tenancy{b, pots}
+	t := b.under(pots)
 	first, err := w.supply.Flow(0)
 	if err != nil {
 		return Draw{}, err

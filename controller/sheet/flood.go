@@ -35,6 +35,7 @@ func (t tenancy) fill(w water, s *Sheet) (err error) {
 	if err := t.end(w, s); err != nil {
 		return err
 	}
+	s.because("flow", "while the table fills")
 	s.because("T_fill", "%s: %s up to %s, with %s in the hose, at %s", from,
 		t.Units.Volume(t.water(t.full())), t.Units.Mark(t.full()), t.Units.Volume(t.hose()), t.Units.Flow(s.Flow))
 	return nil
@@ -115,10 +116,12 @@ func (t tenancy) stand(w water, s *Sheet) (err error) {
 	s.Drunk = t.drink()
 	s.VFlood = t.water(peak) + s.Drunk + t.hose()
 	s.LoadPerSquareMetre = float64(peak) * 1000
+	s.PotsPerSquareMetre = t.heaviest() / float64(t.area())
 	s.because("overflow head", "a standpipe of %s carries %s with %s over its crest", t.Units.Mark(t.Standpipe.Bore), t.Units.Flow(s.Pumped), t.Units.Depth(s.OverflowHead))
 	s.because("V_flood", "%s up to %s, less %s that the pots displace, is %s; they drink up to %s and the hose holds %s",
 		t.Units.Area(t.area()), t.Units.Depth(peak), t.Units.Volume(t.displaced(peak)), t.Units.Volume(t.water(peak)), t.Units.Volume(s.Drunk), t.Units.Volume(t.hose()))
 	s.because("load", "%s of water weigh %s; up to the rim it would be %s", t.Units.Depth(peak), t.Units.Load(s.LoadPerSquareMetre), t.Units.Load(float64(t.Table.Rim)*1000))
+	s.because("pots' load", "pots that have just drunk weigh so much beside the water, plants left out: the bench has to carry both")
 	return nil
 }
 

@@ -3,6 +3,10 @@
 // flood takes, how long it fills, falls and drains, how long a blocked
 // standpipe would take to spill, and whether the reservoir could overfill the
 // table at all. What was measured on the bench goes before what is computed.
+//
+// Each figure has a span, see Spans: of benches that are as their file says, nine in ten
+// lie in it. It says what a file cannot tell of pump, standpipe, hose, drain, floats,
+// table and pots (Inputs), and nothing of leaks, leaves and other faults.
 package sheet
 
 import (
@@ -44,6 +48,10 @@ type Sheet struct {
 	Point  Point
 
 	LoadPerSquareMetre float64 // kg/m² of water in a flood, pots left out
+	PotsPerSquareMetre float64 // kg/m² of pots at container capacity
+
+	Spans Spans   // of the figures; see there what they mean
+	Weak  float64 // the share of benches as their file says of which the water does not reach FULL
 
 	Reasons []Reason // how each figure came about, in words
 	Doubts  []string // where what was measured and the other figures disagree
@@ -68,30 +76,31 @@ func New(b Bench) (Sheet, error) {
 		return Sheet{}, err
 	}
 	var most Sheet
-	var crowded tenancy
+	var thirsty, crowded tenancy
 	for i, t := range b.tenancies() {
 		s, err := t.flood(w)
 		if err != nil {
 			return Sheet{}, err
 		}
 		if i == 0 || s.VFlood > most.VFlood {
-			most = s
+			most, thirsty = s, t
 		}
 		if i == 0 || t.displaced(b.Table.Rim) > crowded.displaced(b.Table.Rim) {
 			crowded = t
 		}
 	}
 	crowded.spill(&most)
+	most.Spans, most.Weak = thirsty.spans(w, &most)
 	return most, nil
 }
 
 func (b Bench) tenancies() []tenancy {
 	if len(b.Tenants) == 0 {
-		return []tenancy{{b, nil}}
+		return []tenancy{b.under(nil)}
 	}
 	var all []tenancy
 	for _, pots := range b.Tenants {
-		all = append(all, tenancy{b, pots})
+		all = append(all, b.under(pots))
 	}
 	return all
 }

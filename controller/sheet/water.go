@@ -24,6 +24,8 @@ type water struct {
 	crest     quantity.Metres
 	drain     hydraulics.Outlet
 	open      bool // the drain passes water while the pump runs
+
+	carries, drains float64 // standpipe and drain, times their formulae
 }
 
 func (b Bench) water() (water, error) {
@@ -39,6 +41,7 @@ func (b Bench) water() (water, error) {
 		supply:    hydraulics.Supply{Pump: pump, Hose: hose, Lift: hydraulics.Metres(b.Supply.Lift), Viscosity: hydraulics.ViscosityAt20},
 		standpipe: hydraulics.Standpipe{Bore: hydraulics.Metres(b.Standpipe.Bore)},
 		crest:     b.Standpipe.Crest,
+		carries:   1, drains: 1,
 	}
 	if b.Drain.ThroughPump {
 		w.drain = hydraulics.BackThroughPump{Supply: w.supply, Sump: channel}
@@ -98,12 +101,12 @@ func (w water) falling(depth quantity.Metres) (quantity.LitresPerHour, error) {
 func (w water) fallingAt(coefficient float64) func(quantity.Metres) (quantity.LitresPerHour, error) {
 	return func(depth quantity.Metres) (quantity.LitresPerHour, error) {
 		out, err := w.drain.Flow(hydraulics.Metres(depth))
-		out *= hydraulics.CubicMetresPerSecond(coefficient)
+		out *= hydraulics.CubicMetresPerSecond(coefficient * w.drains)
 		if err != nil || depth <= w.crest {
 			return flowFrom(out), err
 		}
 		over, err := w.standpipe.Flow(hydraulics.Metres(depth - w.crest))
-		return flowFrom(out + over), err
+		return flowFrom(out + over*hydraulics.CubicMetresPerSecond(w.carries)), err
 	}
 }
 
@@ -121,8 +124,18 @@ func (w water) pumped(flow quantity.LitresPerHour) (quantity.LitresPerHour, erro
 // overflowHead is how high water stands above the crest while the standpipe
 // carries all of flow, as it must when the drain is blocked.
 func (w water) overflowHead(flow quantity.LitresPerHour) (quantity.Metres, error) {
-	head, err := w.standpipe.Head(flowSI(flow))
+	head, err := w.standpipe.Head(flowSI(flow) / hydraulics.CubicMetresPerSecond(w.carries))
 	return quantity.Metres(head), err
+}
+
+// Venting is the most that a standpipe of a bore carries without gulping; 0 for none.
+// Source: hydraulics.SelfVenting.
+func Venting(bore quantity.Metres) quantity.LitresPerHour {
+	most, err := hydraulics.SelfVenting(hydraulics.Metres(bore))
+	if err != nil {
+		return 0
+	}
+	return flowFrom(most)
 }
 
 // layers is how finely a change of depth is cut up; twice as many change a
@@ -134,8 +147,8 @@ const layers = 48
 func (t tenancy) between(from, to quantity.Metres, flow func(quantity.Metres) (quantity.LitresPerHour, error)) (time.Duration, error) {
 	var hours float64
 	low := min(from, to)
-	slice := (max(from, to) - low) / layers
-	for i := range layers {
+	slice := (max(from, to) - low) / quantity.Metres(t.layers)
+	for i := range t.layers {
 		bottom := low + quantity.Metres(i)*slice
 		q, err := flow(bottom + slice/2)
 		if err != nil {

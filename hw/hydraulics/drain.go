@@ -116,6 +116,9 @@ func (b BackThroughPump) full(head float64) float64 {
 	}
 	top := float64(s.Pump.MaxFlow())
 	r := idle * s.Pump.shutOff / (top * top)
+	if f := s.Hose.Friction; f > 0 {
+		return math.Sqrt(head / (r + s.Hose.resistance(f)))
+	}
 	return falling(math.Sqrt(head/r), func(q float64) float64 {
 		return head - r*q*q - s.Hose.headLoss(q, float64(s.Viscosity))
 	})

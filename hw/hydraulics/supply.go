@@ -25,6 +25,9 @@ func (s Supply) Flow(depth Metres) (CubicMetresPerSecond, error) {
 
 func (s Supply) flow(depth float64) float64 {
 	static := float64(s.Lift) + depth
+	if f := s.Hose.Friction; f > 0 {
+		return s.Pump.flow(s.Pump.shutOff-static, s.Hose.resistance(f))
+	}
 	return falling(s.Pump.flow(s.Pump.shutOff-static, 0), func(q float64) float64 {
 		return s.Pump.head(q) - static - s.Hose.headLoss(q, float64(s.Viscosity))
 	})

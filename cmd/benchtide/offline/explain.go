@@ -6,12 +6,13 @@ import (
 
 	"benchtide/cmd/benchtide/cli"
 	"benchtide/controller/config/reference"
+	"benchtide/controller/sheet"
 	"benchtide/hw/sim"
 )
 
 // Explain tells what belongs at a key of the file.
 type Explain struct {
-	Key      string `arg:"" optional:"" help:"A key of the file, or units, crops, substrates, kinds, faults or nature; all keys without one."`
+	Key      string `arg:"" optional:"" help:"A key of the file, or units, crops, substrates, kinds, faults, nature or spans; all keys without one."`
 	Schema   bool   `xor:"form" help:"Print a JSON Schema of the file, for editors."`
 	Markdown bool   `xor:"form" help:"Print the reference of all keys in Markdown."`
 	Manual   bool   `xor:"form" help:"Print it as a manual page."`
@@ -32,7 +33,7 @@ Examples:
 
 // topics are what there is to explain beside keys.
 var topics = map[string]func() string{
-	"units": reference.Units, "crops": reference.Crops, "substrates": reference.Substrates, "kinds": reference.Kinds, "faults": faults, "nature": natures,
+	"spans": sheet.Inputs, "units": reference.Units, "crops": reference.Crops, "substrates": reference.Substrates, "kinds": reference.Kinds, "faults": faults, "nature": natures,
 }
 
 func faults() string {

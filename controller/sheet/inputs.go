@@ -1,0 +1,122 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// input is something of a bench that its file cannot tell to the last digit: a number
+// beside the one that the sheet reckons with, anywhere from low to high (a rectangular
+// distribution, JCGM 100:2008 4.3.7: of what is between nothing is known).
+type input struct {
+	of        string
+	low, high float64
+	reckoned  float64 // what the sheet reckons with; of what changes with each flood, the middle
+	changes   bool    // from one flood of a bench to the next; else it stays, and a flood that was timed has it in it
+	source    string
+}
+
+// The indices of inputs.
+const (
+	headOfPump = iota
+	straightness
+	overCrest
+	fittings
+	wall
+	tape
+	inside
+	madeAt
+	clearsBelow
+	crestAt
+	area
+	wet
+	idle
+	mouth
+	film
+	level
+	thirst
+	taken
+	soon
+	scatter
+	ofInputs
+)
+
+// inputs are all of them. None is taken from a simulated bench.
+var inputs = [ofInputs]input{
+	headOfPump:   {of: "head of the pump at each flow, times", low: 0.90, high: 1.10, reckoned: 1, source: "small pumps made in series: ISO 9906:2012 allows ±10 % of flow and ±8 % of head (numbers from memory)"},
+	straightness: {of: "curve of a pump known by its label, from quadratic (0) to straight (1)", low: 0, high: 1, source: "quadratic: EPANET 2 Users Manual, pump curve of one point; straight: pumps with loose rotors, no source"},
+	overCrest:    {of: "flow over the standpipe, times", low: 0.7, high: 1.3, reckoned: 1, source: "weir law below the heads it was tested at; EN 12056-3:2000 lets 27 % less over (from memory)"},
+	fittings:     {of: "minor losses of the hose, sum of K", low: 1.3, high: 5, reckoned: 3, source: "entrance 0.04 to 1, one or two bends of 0.3 to 1.5, exit 1: Munson et al., Table 8.2, and handbooks"},
+	wall:         {of: "friction of the hose, times", low: 0.8, high: 1.3, reckoned: 1, source: "bore ±4 % (ISO 1307, from memory), 12 to 26 °C (viscosity, IAPWS)"},
+	tape:         {of: "lift, m", low: -0.02, high: 0.02, source: "a tape held between water and table; common practice, no source"},
+	inside:       {of: "depth of a reservoir whose inside is not given, m", low: 0.25, high: 0.6, reckoned: float64(AssumedDepth), source: "common practice, no source"},
+	madeAt:       {of: "height at which FULL is made, m", low: -0.0032, high: 0.0032, source: "a maker's page of small reed floats: ±1/8 in"},
+	clearsBelow:  {of: "how far below that it clears, m", low: 0.002, high: 0.008, reckoned: 0, source: "small reed floats, from memory"},
+	crestAt:      {of: "height of the crest over the middle of the table, m", low: -0.002, high: 0.002, source: "set by hand on a table a little out of level; common practice, no source"},
+	area:         {of: "area of the table, times", low: 0.92, high: 1.02, reckoned: 1, source: "measured outside, with ribs and round corners inside; common practice, no source"},
+	wet:          {of: "what the pots displace, times", low: 0.85, high: 1.15, reckoned: 1, source: "pots between straight and tapered by 0.6; common practice, no source"},
+	idle:         {of: "resistance of the idle pump, times that of its curve", low: 0.75, high: 2.5, reckoned: 1.5, source: "a wheel driven backwards; an assumption, no source"},
+	mouth:        {of: "flow through the drain, times", low: 0.7, high: 1.3, reckoned: 1, source: "its mouth is the standpipe's weir, its bends are not in the file"},
+	film:         {of: "depth at which a table counts as bare, m", low: 0.0005, high: 0.002, reckoned: float64(bare), source: "a film that drips; common practice, no source"},
+	level:        {of: "how far the reservoir stands below its mark, share of what it holds", low: 0, high: 0.2, reckoned: 0.1, changes: true, source: "topped up daily; common practice, no source"},
+	thirst:       {of: "how dry the pots are, share of the driest", low: 0, high: 1, reckoned: 0.5, changes: true, source: "from pots that are still wet to those as dry as they may get; no source"},
+	taken:        {of: "what they take of that in one flood, share", low: 0.2, high: 1, reckoned: 0.5, changes: true, source: "pots of 15 cm in saucers need 45 min (Univ. of Massachusetts trial); floods last ten"},
+	soon:         {of: "of that while the table fills, share", low: 0, high: 0.5, reckoned: 0.25, changes: true, source: "substrates drink for minutes; common practice, no source"},
+	scatter:      {of: "a time beside that of another flood, times", low: 0.96, high: 1.04, reckoned: 1, changes: true, source: "waves, air, a thumb on a watch; common practice, no source"},
+}
+
+// Inputs tells for people what each span comes from.
+func Inputs() string {
+	var b strings.Builder
+	for _, in := range inputs {
+		kind := "stays with a bench"
+		if in.changes {
+			kind = "changes with each flood"
+		}
+		fmt.Fprintf(&b, "%s: %g to %g; %s\n    %s\n", in.of, in.low, in.high, kind, in.source)
+	}
+	return b.String()
+}
+
+// draw is a value of each input.
+type draw [ofInputs]float64
+
+// draws is how many benches a span is taken from.
+const draws = 160
+
+// drawn are draws of which each input is spread evenly over its range, whatever the
+// others are: the multiples of the roots of the first primes, one an input, without
+// their whole part. They are always the same.
+//
+// Source: R. D. Richtmyer's sequence, from memory; H. Niederreiter, Random Number
+// Generation and Quasi-Monte Carlo Methods, 1992.
+var drawn = func() (all [draws]draw) {
+	primes := [ofInputs]float64{2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71}
+	for i, in := range inputs {
+		for d := range all {
+			_, place := math.Modf((float64(d) + 0.5) * math.Sqrt(primes[i]))
+			all[d][i] = in.low + (in.high-in.low)*place
+		}
+	}
+	return all
+}()
+
+// reckoned is the draw in which every input is what the sheet reckons with.
+var reckoned = func() (d draw) {
+	for i, in := range inputs {
+		d[i] = in.reckoned
+	}
+	return d
+}()
+
+// passing is d in nothing but what changes from flood to flood.
+func (d draw) passing() draw {
+	of := reckoned
+	for i, in := range inputs {
+		if in.changes {
+			of[i] = d[i]
+		}
+	}
+	return of
+}
