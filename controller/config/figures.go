@@ -86,3 +86,6 @@ func untimed(measured time.Duration, window string) string {
 	}
 	return window + ", or wider by its span until the bench is timed"
 }
+
+// SpanInputs tells what the spans of a bench sheet come from.
+func SpanInputs() string { return sheet.Inputs() }

@@ -6,7 +6,6 @@ import (
 
 	"benchtide/cmd/benchtide/cli"
 	"benchtide/controller/config/reference"
-	"benchtide/controller/sheet"
 	"benchtide/hw/sim"
 )
 
@@ -33,7 +32,7 @@ Examples:
 
 // topics are what there is to explain beside keys.
 var topics = map[string]func() string{
-	"spans": sheet.Inputs, "units": reference.Units, "crops": reference.Crops, "substrates": reference.Substrates, "kinds": reference.Kinds, "faults": faults, "nature": natures,
+	"spans": reference.Spans, "units": reference.Units, "crops": reference.Crops, "substrates": reference.Substrates, "kinds": reference.Kinds, "faults": faults, "nature": natures,
 }
 
 func faults() string {

@@ -11,6 +11,11 @@ import (
 // written are the kinds of quantity, in the order of the reference.
 var written = []quantity.Written{quantity.Lengths, quantity.Volumes, quantity.Flows, quantity.Temperatures, quantity.Fractions, quantity.Times}
 
+// Spans tells what the spans of a bench sheet come from.
+func Spans() string {
+	return "Nine in ten of the benches that are as their file says have a figure within its span.\nWhat the file cannot tell lies anywhere between two values:\n\n" + config.SpanInputs()
+}
+
 // Substrates lists what may fill the pots.
 func Substrates() string {
 	var b strings.Builder
