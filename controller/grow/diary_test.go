@@ -28,9 +28,9 @@ func TestDailyUseIsWhatWasAddedSinceTheFirstTopUp(t *testing.T) {
 }
 
 func TestMoreWaterThanPlantsCanUseIsSuspectedToLeak(t *testing.T) {
-	assert.Empty(t, new(Site).leakWords(9, 8))
-	assert.Contains(t, new(Site).leakWords(13, 8), "look for a leak")
-	assert.Empty(t, new(Site).leakWords(0.5, 0.1), "a cup of water a day is no leak")
+	assert.Empty(t, new(Site).leakWords(9, 8, byTopUps))
+	assert.Contains(t, new(Site).leakWords(13, 8, byTopUps), "look for a leak")
+	assert.Empty(t, new(Site).leakWords(0.5, 0.1, byTopUps), "a cup of water a day is no leak")
 }
 
 func TestSolutionIsDueByAgeByVolumeOrByEC(t *testing.T) {
@@ -159,10 +159,10 @@ func TestDoubtsAskWhatIsHardToBelieveAndNothingElse(t *testing.T) {
 	}
 }
 
-func TestTopUpsOfAWeekTeachWhatPlantsReallyUseAndALeakIsNoUse(t *testing.T) {
+func TestTopUpsOfDaysTeachWhatPlantsReallyUseAndALeakIsNoUse(t *testing.T) {
 	plan := schedule.Plan{Stages: []schedule.Stage{stage(t, 0, "09:00")}}
 	s := under(t, plan, schedule.Batch{Name: "b", Transplanted: date(t, "2026-03-02")})
-	worked, err := s.worked([]int{0}, date(t, "2026-04-01"), date(t, "2026-04-11"), Normal)
+	worked, err := s.worked([]int{0}, date(t, "2026-04-06"), date(t, "2026-04-11"), Normal)
 	require.NoError(t, err)
 	require.Greater(t, worked, demand.Litres(1))
 	diary := func(times float64, days int) (entries []Entry) {
@@ -177,9 +177,9 @@ func TestTopUpsOfAWeekTeachWhatPlantsReallyUseAndALeakIsNoUse(t *testing.T) {
 		want  Use
 	}{
 		"a little less than worked out": {0.8, 10, Use{Scale: 0.8, Words: "worked out for normal days"}},
-		"too few days":                  {0.8, 5, Use{Scale: 1, Words: "a week"}},
-		"far more than on hot days":     {6, 10, Use{1, true, "look for a leak"}},
-		"hardly anything":               {0.1, 10, Use{1, true, "a top-up not written down"}},
+		"too few days":                  {0.8, 4, Use{Scale: 1, Words: "five days"}},
+		"far more than on hot days":     {6, 10, Use{Scale: 1, Wrong: true, Words: "look for a leak"}},
+		"hardly anything":               {0.1, 10, Use{Scale: 1, Wrong: true, Words: "a top-up not written down"}},
 	} {
 		got, err := s.Learn([]int{0}, diary(c.times, c.days), time.UTC)
 		require.NoError(t, err)

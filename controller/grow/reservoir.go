@@ -24,41 +24,83 @@ func DailyUse(entries []Entry) (litres demand.Litres, ok bool) {
 	return litres / demand.Litres(days(all[len(all)-1].At.Sub(all[0].At))), true
 }
 
-// Use is what the top-ups of a reservoir teach of its batches.
+// Use is what the record of a reservoir teaches of its batches.
 type Use struct {
 	Scale float64 // times what is worked out for normal days; 1 while nothing is learned
-	Wrong bool    // what was topped up cannot be what plants used
+	Wrong bool    // what went cannot be what plants used
 	Words string
+	Since schedule.Date // from which on it was learned; 0 while nothing is
 }
 
-// enoughTopUps is how long top-ups have to go back to be learned from.
-const enoughTopUps = 7 * day
+// enoughRecord is how long a record has to be to be learned from, and how much of it
+// is: plants grow, so that the latest days say most of those to come. Five to seven
+// did best on simulated benches of wild nature; see controller/rehearse/score.
+const enoughRecord = 5 * day
+
+// lately are the latest top-ups that go back far enough, as few of them as may be.
+func lately(tops []Entry) ([]Entry, bool) {
+	for i := len(tops) - 1; i >= 0; i-- {
+		if tops[len(tops)-1].At.Sub(tops[i].At) >= enoughRecord {
+			return tops[i:], true
+		}
+	}
+	return nil, false
+}
 
 // Learn works out from the top-ups of a reservoir's diary what its batches
 // really use; see demand.Learn.
 func (s *Site) Learn(batches []int, entries []Entry, zone *time.Location) (Use, error) {
-	tops := inOrder(entries, TopUp)
-	daily, ok := DailyUse(entries)
-	if !ok || tops[len(tops)-1].At.Sub(tops[0].At) < enoughTopUps {
-		return Use{Scale: 1, Words: "top-ups of a week are needed to learn from"}, nil
+	tops, ok := lately(inOrder(entries, TopUp))
+	if !ok {
+		return Use{Scale: 1, Words: "top-ups of five days are needed to learn from"}, nil
 	}
-	from, to := schedule.CivilIn(tops[0].At, zone).Date(), schedule.CivilIn(tops[len(tops)-1].At, zone).Date()
-	normal, err := s.worked(batches, from, to, Normal)
+	daily, _ := DailyUse(tops)
+	return s.learned(batches, daily, tops[0].At, tops[len(tops)-1].At, zone, byTopUps)
+}
+
+// How water is known to have gone: as it is said, and what else it may have been.
+type witness struct{ said, or string }
+
+var (
+	byTopUps    = witness{"were topped up", ", or for a top-up written down twice"}
+	byWeighings = witness{"went by the weighings", ""}
+)
+
+// learned holds what went a day from one time to another against what is worked out,
+// with what pots that came meanwhile drank to be full.
+func (s *Site) learned(batches []int, daily demand.Litres, from, to time.Time, zone *time.Location, by witness) (Use, error) {
+	first, last := schedule.CivilIn(from, zone).Date(), schedule.CivilIn(to, zone).Date()
+	var worked [len(Kinds)]demand.Litres
+	for _, k := range [...]Kind{Normal, Hottest} {
+		var err error
+		if worked[k], err = s.worked(batches, first, last, k); err != nil {
+			return Use{}, err
+		}
+	}
+	if leak := s.leakWords(daily, worked[Hottest], by); leak != "" {
+		return Use{Scale: 1, Wrong: true, Words: leak}, nil
+	}
+	filled := s.filled(batches, first, last)
+	scale, err := demand.Learn(max(0, daily-filled), worked[Normal])
 	if err != nil {
-		return Use{}, err
+		return Use{Scale: 1, Wrong: true, Words: s.unlearnt(daily, worked[Normal])}, nil
 	}
-	hottest, err := s.worked(batches, from, to, Hottest)
-	if err != nil {
-		return Use{}, err
+	return Use{Scale: scale, Words: fmt.Sprintf("%s a day %s, %s are worked out for normal days", s.volume(daily), by.said, s.volume(worked[Normal])), Since: first}, nil
+}
+
+// arrives is the share of what they hold that pots lack when they come to a bench, by
+// and large (common practice, no source: trays dry out on the way; see Driest for the
+// most).
+const arrives = 0.2
+
+// filled is what pots that came to the bench between two dates drank a day to be full.
+func (s *Site) filled(batches []int, from, to schedule.Date) (litres demand.Litres) {
+	for _, i := range batches {
+		if b := &s.Batches[i]; b.Transplanted > from && b.Transplanted <= to {
+			litres += arrives * demand.Litres(b.Demand.Pots) * b.Demand.Pot.Holds()
+		}
 	}
-	if leak := s.leakWords(daily, hottest); leak != "" {
-		return Use{1, true, leak}, nil
-	}
-	scale, err := demand.Learn(daily, normal)
-	if err != nil {
-		return Use{1, true, s.unlearnt(daily, normal)}, nil
-	}
-	return Use{scale, false, fmt.Sprintf("%s a day were topped up, %s are worked out for normal days", s.volume(daily), s.volume(normal))}, nil
+	return litres / demand.Litres(to-from)
 }
 
 // worked is what batches use a day on the mean, from one date up to another.
@@ -93,12 +135,12 @@ const leaks = 1.5
 
 // leakWords says in words that more water goes than plants can use, or nothing.
 // hottest is what they use on the hottest day, L.
-func (s *Site) leakWords(daily, hottest demand.Litres) string {
+func (s *Site) leakWords(daily, hottest demand.Litres, by witness) string {
 	if daily <= leaks*hottest || daily < 1 {
 		return ""
 	}
-	return fmt.Sprintf("%s a day were topped up, and plants use %s on the hottest day: look for a leak under the bench and at the reservoir, or for a top-up written down twice",
-		s.volume(daily), s.volume(hottest))
+	return fmt.Sprintf("%s a day %s, and plants use %s on the hottest day: look for a leak under the bench and at the reservoir%s",
+		s.volume(daily), by.said, s.volume(hottest), by.or)
 }
 
 // TopUpNow answers whether to top up now: only while every table of the

@@ -1,10 +1,8 @@
 package grow
 
 import (
-	"fmt"
 	"time"
 
-	"benchtide/schedule"
 	"benchtide/schedule/demand"
 )
 
@@ -25,21 +23,19 @@ func Pairs(all []Weighing) (pairs []Gone) {
 	return pairs
 }
 
-// used is the litres a day that went by the weighings of the latest weeks, less
-// what a person took out of it, and over which dates; false where they are too few.
+// used is the litres a day that went by the latest weighings, less what a person took
+// out of it, and from when to when; false where they are too few.
 func used(pairs []Gone, entries []Entry, now time.Time) (daily demand.Litres, from, to time.Time, ok bool) {
 	var went demand.Litres
 	var over time.Duration
-	for _, p := range pairs {
-		if now.Sub(p.To) > latestWeeks {
-			continue
+	for i := len(pairs) - 1; i >= 0 && over < enoughRecord && now.Sub(pairs[i].To) <= latestWeeks; i-- {
+		p := pairs[i]
+		if to.IsZero() {
+			to = p.To
 		}
-		if from.IsZero() {
-			from = p.From
-		}
-		went, over, to = went+p.Litres, over+p.To.Sub(p.From), p.To
+		from, went, over = p.From, went+p.Litres, over+p.To.Sub(p.From)
 	}
-	if over < enoughTopUps {
+	if over < enoughRecord {
 		return 0, from, to, false
 	}
 	for _, e := range inOrder(entries, TakenOut) {
@@ -52,7 +48,7 @@ func used(pairs []Gone, entries []Entry, now time.Time) (daily demand.Litres, fr
 	return max(0, went) / demand.Litres(days(over)), from, to, true
 }
 
-// latestWeeks is how far back weighings are learned from: plants grow.
+// latestWeeks is how far back weighings are learned from at most: plants grow.
 const latestWeeks = 28 * day
 
 // LearnFrom works out what the batches of a reservoir really use: from its
@@ -63,21 +59,5 @@ func (s *Site) LearnFrom(batches []int, pairs []Gone, entries []Entry, now time.
 	if !ok {
 		return s.Learn(batches, entries, zone)
 	}
-	first, last := schedule.CivilIn(from, zone).Date(), schedule.CivilIn(to, zone).Date()
-	normal, err := s.worked(batches, first, last, Normal)
-	if err != nil {
-		return Use{}, err
-	}
-	hottest, err := s.worked(batches, first, last, Hottest)
-	if err != nil {
-		return Use{}, err
-	}
-	if daily > leaks*hottest && daily >= 1 {
-		return Use{1, true, fmt.Sprintf("%s a day went by the weighings, and plants use %s on the hottest day: look for a leak under the bench and at the reservoir", s.volume(daily), s.volume(hottest))}, nil
-	}
-	scale, err := demand.Learn(daily, normal)
-	if err != nil {
-		return Use{1, true, s.unlearnt(daily, normal)}, nil
-	}
-	return Use{scale, false, fmt.Sprintf("%s a day went by the weighings, %s are worked out for normal days", s.volume(daily), s.volume(normal))}, nil
+	return s.learned(batches, daily, from, to, zone, byWeighings)
 }

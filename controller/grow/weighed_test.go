@@ -23,7 +23,7 @@ func pairsOf(litres float64, days int) (pairs []Gone) {
 func TestWeighingsTeachWhatPlantsUseWithoutADiary(t *testing.T) {
 	plan := schedule.Plan{Stages: []schedule.Stage{stage(t, 0, "09:00")}}
 	s := under(t, plan, schedule.Batch{Name: "b", Transplanted: date(t, "2026-03-02")})
-	worked, err := s.worked([]int{0}, date(t, "2026-04-01"), date(t, "2026-04-11"), Normal)
+	worked, err := s.worked([]int{0}, date(t, "2026-04-06"), date(t, "2026-04-11"), Normal)
 	require.NoError(t, err)
 	took := func(d float64, times float64) Entry { return on(d, TakenOut, times*float64(worked)) }
 	for name, c := range map[string]struct {
@@ -33,10 +33,10 @@ func TestWeighingsTeachWhatPlantsUseWithoutADiary(t *testing.T) {
 		want    Use
 	}{
 		"a little less than worked out": {0.8, 10, nil, Use{Scale: 0.8, Words: "went by the weighings"}},
-		"too few days":                  {0.8, 6, nil, Use{Scale: 1, Words: "a week"}},
-		"a leak is no use":              {6, 10, nil, Use{1, true, "look for a leak"}},
-		"what a person took out":        {1.3, 10, []Entry{took(35, 5)}, Use{Scale: 0.8, Words: "went by the weighings"}},
-		"what was noted beforehand":     {0.8, 10, []Entry{took(35.5, 5)}, Use{Scale: 0.8, Words: "went by the weighings"}},
+		"too few days":                  {0.8, 4, nil, Use{Scale: 1, Words: "five days"}},
+		"a leak is no use":              {6, 10, nil, Use{Scale: 1, Wrong: true, Words: "look for a leak"}},
+		"what a person took out":        {1.3, 10, []Entry{took(38, 2.5)}, Use{Scale: 0.8, Words: "went by the weighings"}},
+		"what was noted beforehand":     {0.8, 10, []Entry{took(38.5, 5)}, Use{Scale: 0.8, Words: "went by the weighings"}},
 	} {
 		pairs := pairsOf(c.times*float64(worked), c.days)
 		got, err := s.LearnFrom([]int{0}, pairs, c.entries, pairs[len(pairs)-1].To, time.UTC)
@@ -48,7 +48,7 @@ func TestWeighingsTeachWhatPlantsUseWithoutADiary(t *testing.T) {
 	old := pairsOf(float64(worked), 10)
 	got, err := s.LearnFrom([]int{0}, old, nil, old[9].To.Add(latestWeeks+day), time.UTC)
 	require.NoError(t, err)
-	assert.Contains(t, got.Words, "a week", "plants have grown since")
+	assert.Contains(t, got.Words, "five days", "plants have grown since")
 }
 
 func TestPairsAreThoseOfWhichTheRecordSaysSo(t *testing.T) {

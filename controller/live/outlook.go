@@ -149,13 +149,16 @@ func supplyShown(o *outlook.Outlook, reservoir int, st *controller.ReservoirStat
 	}
 	least := outlook.Reserve(o.Site, reservoir)
 	now, hot := grow.Lasts(demand.Litres(litres), least, demand.Litres(s.Daily[grow.Normal]), demand.Litres(s.Daily[grow.Hottest]))
+	_, soonest, latest := s.Mean.Lasting(demand.Litres(litres), grow.Within(demand.Litres(st.Give)*nine, demand.Litres(r.Usable)), least)
 	shown := Supply{
+		SpanL:     [2]float64{quantity.Hundredth(float64(s.Mean.Low)), quantity.Hundredth(float64(s.Mean.High))},
+		SpanDays:  []*float64{quantity.Finite(soonest), quantity.Finite(latest)},
 		Reservoir: r.Name, DailyL: quantity.Hundredth(s.Daily[grow.Normal]), HottestL: quantity.Hundredth(s.Daily[grow.Hottest]),
 		Days: quantity.Finite(now), DaysHottest: quantity.Finite(hot), FullDays: quantity.Finite(s.Lasts[grow.Normal]), AtLeast: atLeast,
 		Words: words,
 	}
 	if litres <= 0 { // nobody weighed it: not known, and not none
-		shown.Days, shown.DaysHottest = nil, nil
+		shown.Days, shown.DaysHottest, shown.SpanDays = nil, nil, []*float64{}
 	}
 	if o.Learned != nil {
 		use := o.Learned.Uses[reservoir]
@@ -164,6 +167,10 @@ func supplyShown(o *outlook.Outlook, reservoir int, st *controller.ReservoirStat
 	}
 	return shown
 }
+
+// nine is how much narrower the span of 9 in 10 is than that of 19 in 20, by the
+// normal curve.
+const nine = 1.644854 / 1.959964
 
 func solutionShown(s *grow.Solution) *Solution {
 	shown := &Solution{Known: !s.Since.IsZero(), Days: quantity.Hundredth(s.Days), Turnover: quantity.Thousandth(s.Turnover), Drift: quantity.Thousandth(s.Drift), Reasons: append([]string{}, s.Reasons...)}

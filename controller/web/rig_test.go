@@ -111,7 +111,7 @@ func (s *fakeSite) Outlook(_ context.Context, from schedule.Date, days int) (liv
 	return live.Outlook{
 		From: from.String(), Days: days, Assumed: []string{"the example's climate"},
 		Plants:    []live.Plants{{Batch: "basil", Bench: "south", AgeDays: 10, Courses: []live.Course{{Weather: "mild", Water: [][2]float64{{0, 1}, {1, 0.98}}}}, Advice: []string{"it fits"}, Ages: []live.Cohort{{Since: "2026-03-02", Pots: 96}}}},
-		Supplies:  []live.Supply{{Reservoir: "tank", DailyL: 4, HottestL: 9, Days: &left, Solution: &live.Solution{Known: true, Days: 3, Reasons: []string{"old"}}}},
+		Supplies:  []live.Supply{{Reservoir: "tank", DailyL: 4, HottestL: 9, SpanL: [2]float64{3, 6}, Days: &left, SpanDays: []*float64{&left, nil}, Solution: &live.Solution{Known: true, Days: 3, Reasons: []string{"old"}}}},
 		Proposals: []live.Proposal{{Batch: "basil", FromDay: 24, Words: "it is old enough"}}, Questions: []live.Question{{Bench: "south", Words: "has it gone?"}},
 	}, s.err
 }

@@ -44,7 +44,7 @@ const (
 func staged(t *testing.T, change ...func(*live.Status)) *stage {
 	t.Helper()
 	nine, seven, twenty := 9.4, 6.8, 13.1
-	s := &stage{status: calm(), record: season(), supply: live.Supply{Reservoir: "tank", DailyL: 14, HottestL: 19, Days: &nine, DaysHottest: &seven, FullDays: &twenty}}
+	s := &stage{status: calm(), record: season(), supply: live.Supply{Reservoir: "tank", DailyL: 14, HottestL: 19, Days: &nine, DaysHottest: &seven, SpanL: [2]float64{10, 20}, SpanDays: []*float64{&seven, &twenty}, FullDays: &twenty}}
 	for _, f := range change {
 		f(&s.status)
 	}

@@ -83,6 +83,7 @@ func writeSupply(w io.Writer, s *live.Supply, u quantity.Units) {
 		fmt.Fprintln(w, "  its low switch tells no more: top it up to the mark and write that down")
 	}
 	fmt.Fprintf(w, "  plants use %s a day, %s on hottest days: %s\n", u.Reckoned(quantity.Litres(s.DailyL)), u.Reckoned(quantity.Litres(s.HottestL)), s.Words)
+	fmt.Fprintf(w, "  9 times in 10 it is %s to %s a day on the mean of these days\n", u.Reckoned(quantity.Litres(s.SpanL[0])), u.Reckoned(quantity.Litres(s.SpanL[1])))
 	k := s.Solution
 	if k == nil || !k.Known {
 		fmt.Fprintln(w, "  no change of the solution is written down")

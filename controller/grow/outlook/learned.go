@@ -31,12 +31,7 @@ func (o *Outlook) learn(r *grow.Record) error {
 	k := &Learned{Now: r.Now}
 	zone := o.Site.Zone
 	for i, res := range o.Site.Reservoirs {
-		var on []int
-		for b := range o.Site.Batches {
-			if o.Site.Benches[o.Site.Batches[b].Bench].Reservoir == i {
-				on = append(on, b)
-			}
-		}
+		on := batchesOn(o.Site, i)
 		use, err := o.Grow.LearnFrom(on, r.Weighed[res.Name], r.Diary[res.Name], r.Now, zone)
 		if err != nil {
 			return err
@@ -60,6 +55,16 @@ func (o *Outlook) learn(r *grow.Record) error {
 	k.Questions = o.Grow.Questions(today, r, zone)
 	o.Learned = k
 	return nil
+}
+
+// batchesOn are the batches of the file that a reservoir waters.
+func batchesOn(site *config.Site, reservoir int) (on []int) {
+	for b := range site.Batches {
+		if site.Benches[site.Batches[b].Bench].Reservoir == reservoir {
+			on = append(on, b)
+		}
+	}
+	return on
 }
 
 // Proposal is one in words.

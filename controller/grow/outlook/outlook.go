@@ -30,6 +30,7 @@ type Batch struct {
 // Stock is a reservoir and what the batches on it use a day.
 type Stock struct {
 	Daily, Lasts [len(grow.Kinds)]float64 // L; days
+	Mean         grow.Daily               // of the days of the outlook, with its span
 }
 
 // Of works the outlook out; with a record it reckons with what plants
@@ -64,13 +65,24 @@ func Of(site *config.Site, from schedule.Date, days int, r *grow.Record) (*Outlo
 		o.Batches = append(o.Batches, Batch{p, advice, stages})
 	}
 	for i := range site.Reservoirs {
-		o.Stocks = append(o.Stocks, o.stock(i))
+		s, err := o.stock(i)
+		if err != nil {
+			return nil, err
+		}
+		o.Stocks = append(o.Stocks, s)
 	}
 	return o, nil
 }
 
-func (o *Outlook) stock(reservoir int) (s Stock) {
+func (o *Outlook) stock(reservoir int) (s Stock, err error) {
 	r := o.Site.Reservoirs[reservoir]
+	use := grow.Use{Scale: 1}
+	if o.Learned != nil {
+		use = o.Learned.Uses[reservoir]
+	}
+	if s.Mean, err = o.Grow.Daily(batchesOn(o.Site, reservoir), use, o.From, o.Days); err != nil {
+		return s, err
+	}
 	for _, b := range o.Batches {
 		if o.Site.Benches[o.Site.Batches[b.Batch].Bench].Reservoir != reservoir {
 			continue
@@ -82,7 +94,7 @@ func (o *Outlook) stock(reservoir int) (s Stock) {
 	for k := range grow.Kinds {
 		s.Lasts[k] = demand.ReservoirDays(demand.Litres(r.Usable), Reserve(o.Site, reservoir), demand.Litres(s.Daily[k]))
 	}
-	return s
+	return s, nil
 }
 
 // Fits reports whether every batch gets what it needs.

@@ -35,8 +35,13 @@ type Air struct {
 type Stock struct {
 	At     time.Time
 	Litres float64
+	Give   float64 // 9 in 10 lie so near to it
 	Known  bool
 }
+
+// nine is how much narrower the span of 9 in 10 is than that of 19 in 20, by the
+// normal curve.
+const nine = 1.644854 / 1.959964
 
 const (
 	week    = 7  // days that a daily use is stated for
@@ -68,8 +73,7 @@ func (e *Evidence) State() (map[string]Stated, error) {
 		}
 	}
 	if w, ok := e.weighed(site.Zone); ok {
-		const nineteen, nine = 1.959964, 1.644854 // deviations of the normal curve that 19 in 20, and 9 in 10, lie within
-		litres, give := float64(w.Litres), float64(w.Give)*nine/nineteen
+		litres, give := float64(w.Litres), nine*float64(w.Give)
 		all["litres weighed"] = Stated{litres, litres - give, litres + give, true}
 	}
 	return all, e.dries(all, site)
@@ -90,13 +94,12 @@ func (e *Evidence) until(days int, zone *time.Location) (schedule.Date, time.Tim
 
 // plants is the site as advice on its plants knows it at a time, with what was learnt
 // by then.
-func (e *Evidence) plants(site *config.Site, days int) (*grow.Site, error) {
-	g, _, err := outlook.Plants(site)
-	if err != nil {
-		return nil, err
+func (e *Evidence) plants(site *config.Site, days int) (g *grow.Site, on []int, use grow.Use, err error) {
+	if g, _, err = outlook.Plants(site); err != nil {
+		return nil, nil, use, err
 	}
 	if _, err := g.Recall(e.weather(days)); err != nil {
-		return nil, err
+		return nil, nil, use, err
 	}
 	_, now := e.until(days, site.Zone)
 	var weighings []grow.Weighing
@@ -111,15 +114,14 @@ func (e *Evidence) plants(site *config.Site, days int) (*grow.Site, error) {
 			tops = append(tops, t)
 		}
 	}
-	var on []int
 	for i := range g.Batches {
 		on = append(on, i)
 	}
-	use, err := g.LearnFrom(on, grow.Pairs(weighings), tops, now, site.Zone)
+	use, err = g.LearnFrom(on, grow.Pairs(weighings), tops, now, site.Zone)
 	for i := range g.Batches {
 		g.Batches[i].Demand.Scale = use.Scale
 	}
-	return g, err
+	return g, on, use, err
 }
 
 // weather is the log of the sensor for so many days.
@@ -145,35 +147,22 @@ func weighing(w controller.Weighing) grow.Weighing {
 // use states what the bench uses a day over the week to come, and at the last how long
 // its reservoir lasts.
 func (e *Evidence) use(all map[string]Stated, site *config.Site, figure string, days int) error {
-	g, err := e.plants(site, days)
+	g, batches, use, err := e.plants(site, days)
 	if err != nil {
 		return err
 	}
-	on, now := e.until(days, site.Zone)
-	daily, err := needs(g, on.AddDays(week/2))
-	if err != nil || daily <= 0 {
+	from, now := e.until(days, site.Zone)
+	daily, err := g.Daily(batches, use, from, week)
+	if err != nil || daily.Litres <= 0 {
 		return err
 	}
-	all[figure] = bare(daily)
+	all[figure] = Stated{float64(daily.Litres), float64(daily.Low), float64(daily.High), true}
 	if s, known := e.stock(now); days == settled && known {
-		lasts, _ := grow.Lasts(demand.Litres(s.Litres), outlook.Reserve(site, 0), demand.Litres(daily), 0)
-		all["days of water left"] = bare(lasts)
+		within := grow.Within(demand.Litres(s.Give), demand.Litres(site.Reservoirs[0].Usable))
+		lasts, low, high := daily.Lasting(demand.Litres(s.Litres), within, outlook.Reserve(site, 0))
+		all["days of water left"] = Stated{lasts, low, high, true}
 	}
 	return nil
-}
-
-// needs is what all batches need on a normal day, L.
-func needs(g *grow.Site, on schedule.Date) (litres float64, err error) {
-	for i := range g.Batches {
-		f, stands, err := g.Forecast(i, on, 1)
-		if err != nil {
-			return 0, err
-		}
-		if stands {
-			litres += float64(f.Needs[grow.Normal].Litres)
-		}
-	}
-	return litres, nil
 }
 
 // stock is what the program took the reservoir to hold at a time.
@@ -206,7 +195,7 @@ func (e *Evidence) dries(all map[string]Stated, site *config.Site) error {
 	if !ok || batch < 0 {
 		return nil
 	}
-	g, err := e.plants(site, settled)
+	g, _, _, err := e.plants(site, settled)
 	if err != nil {
 		return err
 	}

@@ -85,7 +85,7 @@ func witnessed(ctx context.Context, b *campaign.Built, s *rehearse.Scenario) (*E
 func (e *Evidence) note(m *rehearse.Observation) {
 	if p := m.Turn.Snapshot; p != nil {
 		st := &p.Status.Reservoirs[0]
-		e.Stocks = append(e.Stocks, Stock{m.True, float64(st.Litres), st.Basis != controller.Unknown})
+		e.Stocks = append(e.Stocks, Stock{m.True, float64(st.Litres), nine * float64(st.Give), st.Basis != controller.Unknown})
 	}
 	for i := range m.Turn.Events {
 		switch v := &m.Turn.Events[i]; v.Kind {
