@@ -18,41 +18,44 @@ import (
 type bounds struct {
 	what                   string // "the height of a rim"
 	least, low, high, most float64
-	say                    func(quantity.Units, float64) string
-	slips                  []float64 // by how many times such a number is mistyped
+	say, about             func(quantity.Units, float64) string // a number, and an end of what is usual
+	slips                  []float64                            // by how many times such a number is mistyped
 }
 
 func lengths(what string, least, low, high, most quantity.Metres) bounds {
 	say := func(u quantity.Units, v float64) string { return u.Size(quantity.Metres(v)) }
-	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{10, 1000, 100, 25.4, 12}}
+	about := func(u quantity.Units, v float64) string { return u.AboutLength(quantity.Metres(v)) }
+	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, about, []float64{10, 1000, 100, 25.4, 12}}
 }
 
 func volumes(what string, least, low, high, most quantity.Litres) bounds {
 	say := func(u quantity.Units, v float64) string { return sayVolume(u, quantity.Litres(v)) }
-	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{10, 1000, 3.785411784, 100}}
+	about := func(u quantity.Units, v float64) string { return u.AboutVolume(quantity.Litres(v)) }
+	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, about, []float64{10, 1000, 3.785411784, 100}}
 }
 
 func flows(what string, least, low, high, most quantity.LitresPerHour) bounds {
 	say := func(u quantity.Units, v float64) string { return u.Flow(quantity.LitresPerHour(v)) }
-	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{10, 60, 1000, 3.785411784}}
+	about := func(u quantity.Units, v float64) string { return u.AboutFlow(quantity.LitresPerHour(v)) }
+	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, about, []float64{10, 60, 1000, 3.785411784}}
 }
 
 func spans(what string, least, low, high, most time.Duration) bounds {
 	say := func(_ quantity.Units, v float64) string { return sayTime(time.Duration(v)) }
-	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, []float64{60, 10, 24, 1000, 3600}}
+	return bounds{what, float64(least), float64(low), float64(high), float64(most), say, say, []float64{60, 10, 24, 1000, 3600}}
 }
 
 // shares are said in per cent and held as numbers from 0 to 1.
 func shares(what string, least, low, high, most float64) bounds {
 	say := func(_ quantity.Units, v float64) string { return quantity.In(quantity.Fraction(v), quantity.Percent) }
-	return bounds{what, least, low, high, most, say, []float64{10, 100}}
+	return bounds{what, least, low, high, most, say, say, []float64{10, 100}}
 }
 
 func counts(what string, least, low, high, most float64) bounds {
 	say := func(_ quantity.Units, v float64) string {
 		return quantity.In(quantity.Litres(v), quantity.Unit[quantity.Litres]{Size: 1})
 	}
-	return bounds{what, least, low, high, most, say, []float64{10, 100}}
+	return bounds{what, least, low, high, most, say, say, []float64{10, 100}}
 }
 
 func sayVolume(u quantity.Units, l quantity.Litres) string {
@@ -82,11 +85,14 @@ func (r *reader) holdsMeaning(path string, v float64, b, likely bounds) {
 	switch {
 	case v == 0 || !r.sound(path):
 	case v < b.least || v > b.most:
-		r.errorf(path, "%s: that cannot be %s, which is %s to %s as a rule%s", b.say(r.units, v), b.what, b.say(r.units, b.low), b.say(r.units, b.high), likely.meant(r.units, v))
+		r.errorf(path, "%s: that cannot be %s, which is %s as a rule%s", b.say(r.units, v), b.what, b.rule(r.units), likely.meant(r.units, v))
 	case v < b.low || v > b.high:
-		r.oddf(path, "%s: %s is %s to %s as a rule%s", b.say(r.units, v), b.what, b.say(r.units, b.low), b.say(r.units, b.high), likely.meant(r.units, v))
+		r.oddf(path, "%s: %s is %s as a rule%s", b.say(r.units, v), b.what, b.rule(r.units), likely.meant(r.units, v))
 	}
 }
+
+// rule is between what such numbers lie as a rule.
+func (b bounds) rule(u quantity.Units) string { return b.about(u, b.low) + " to " + b.about(u, b.high) }
 
 // meant asks for the numbers that v becomes without a usual slip, two at most.
 // It is empty where no slip explains v.
@@ -267,7 +273,7 @@ func (r *reader) insideBounds(res *Reservoir) {
 		return
 	}
 	depth := quantity.Metres(float64(res.Usable) / 1000 / float64(area))
-	said := fmt.Sprintf("%s would stand %s deep in it, and %s to %s is usual: look at the litres and at the inside", r.units.Volume(res.Usable), r.units.Head(depth), r.units.Head(quantity.Metres(depths.low)), r.units.Head(quantity.Metres(depths.high)))
+	said := fmt.Sprintf("%s would stand %s deep in it, and %s to %s is usual: look at usable and at inside", r.units.Volume(res.Usable), r.units.Head(depth), depths.about(r.units, depths.low), depths.about(r.units, depths.high))
 	switch d := float64(depth); {
 	case d < depths.least || d > depths.most:
 		r.errorf(res.path(".inside"), "%s", said)
@@ -312,8 +318,8 @@ func (r *reader) potBounds(i int, b *Batch) {
 	height := b.Pots.Height()
 	shape := float64(height / b.Pots.Top)
 	say := func(u quantity.Units, v float64) string { return u.Pot(b.Pots.Volume * quantity.Litres(v/shape)) }
-	what := fmt.Sprintf("the volume of a pot of %s, which would be %s high,", r.units.Mark(b.Pots.Top), r.units.Depth(height))
-	r.holdsTo(volume, shape, bounds{what, potShapes.least, potShapes.low, potShapes.high, potShapes.most, say, []float64{10, 100, 1000}})
+	what := fmt.Sprintf("the volume of a pot of %s (it would be %s high)", r.units.Mark(b.Pots.Top), r.units.Depth(height))
+	r.holdsTo(volume, shape, bounds{what, potShapes.least, potShapes.low, potShapes.high, potShapes.most, say, say, []float64{10, 100, 1000}})
 }
 
 // volumesUnder are those that pots of such a rim have.

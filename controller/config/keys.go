@@ -66,8 +66,8 @@ func (k *Key) Name() string { return k.Path[strings.LastIndexByte(k.Path, '.')+1
 // benches.north.table.rim or batches.2.pots; nil where nothing is known.
 func KeyAt(path string) *Key { return described.at(path) }
 
-// hint is what belongs at a key, with an example.
-func (k *Key) hint() string {
+// hint is what belongs at a key, with an example in the units that people read.
+func (k *Key) hint(u quantity.Units) string {
 	switch {
 	case k.Kind == Choice:
 		return fmt.Sprintf("%s: write %s", k.Is, inWords(k.Words, "or"))
@@ -76,7 +76,7 @@ func (k *Key) hint() string {
 	case k.Example == "":
 		return k.Is
 	}
-	return k.Is + ", such as " + k.Example
+	return k.Is + ", such as " + u.Example(k.Example)
 }
 
 // names lists the keys that may stand in a section.
@@ -171,14 +171,14 @@ func (k *Key) UsualSpan(u quantity.Units) (rule, never string) {
 	if b.say == nil {
 		return "", ""
 	}
-	return b.say(u, b.low) + " to " + b.say(u, b.high), "below " + b.say(u, b.least) + " or above " + b.say(u, b.most)
+	return b.rule(u), "below " + b.about(u, b.least) + " or above " + b.about(u, b.most)
 }
 
 // Between says which ends a value has to lie between, itself taken; empty
 // without any.
-func (k *Key) Between() string {
+func (k *Key) Between(u quantity.Units) string {
 	if k.Kind == Words && k.Most != "" {
 		return "up to " + k.Most + " letters"
 	}
-	return strings.TrimPrefix(k.ends(), " ")
+	return strings.TrimPrefix(k.ends(u), " ")
 }

@@ -65,7 +65,7 @@ func planKeys() []Key {
 		{Path: batch + "pots", Kind: Whole, Least: "1", Most: "1000000", Needed: true, Is: "how many pots there are", Example: "96"},
 		{Path: batch + "pot", Kind: Section, Needed: true, Is: "one pot", Example: "{top: 9 cm, volume: 0.35 L}"},
 		{Path: batch + "pot.top", Kind: Length, Usual: potTops, Needed: true, Is: "the diameter of its rim", Example: "9 cm", Measure: "a rule across the rim, inside"},
-		{Path: batch + "pot.volume", Kind: Volume, Usual: potVolumes, Needed: true, Is: "what one pot holds", Example: "0.35 L", Measure: "weigh it full of water with the holes taped, less the empty pot: 1 kg is 1 L"},
+		{Path: batch + "pot.volume", Kind: Volume, Usual: potVolumes, Needed: true, Is: "what one pot holds", Example: "0.35 L", Measure: "fill it from a measuring jug with its holes taped"},
 		{Path: batch + "substrate", Kind: Choice, Words: namesOf(substrates, func(s Substrate) string { return s.Name }), Default: substrates[0].Name, Meant: otherSubstrates, Is: "what fills the pots", Example: "peat"},
 		{Path: batch + "crop", Kind: Choice, Words: cropNames(), Default: "leafy", Meant: otherCrops, Is: "what grows", Example: "leafy"},
 		{Path: batch + "covered_on_day", Kind: Whole, Usual: coverDays, Least: "0", Most: longestText, Zero: true, Is: "the age in days at which leaves cover the bench", Example: "42", Without: "what is usual for the crop", Measure: "the day on which no floor of the bench is seen from above"},

@@ -19,9 +19,9 @@ func wiringKeys() []Key {
 
 		{Path: "reservoirs", Kind: Named, Needed: true, Is: "each reservoir under its name", Example: "tank: {usable: 200 L, keep: 20 L}"},
 		{Path: "reservoirs.NAME", Kind: Section, Is: "one reservoir", Example: "{usable: 200 L, keep: 20 L}"},
-		{Path: "reservoirs.NAME.usable", Kind: Volume, Usual: tanks, Needed: true, Is: "the litres it holds when full, with those to keep", Example: "200 L",
+		{Path: "reservoirs.NAME.usable", Kind: Volume, Usual: tanks, Needed: true, Is: "how much it holds when full, with what is to be kept", Example: "200 L",
 			Measure: "fill it with a bucket of known size up to the mark to which it will be topped up"},
-		{Path: "reservoirs.NAME.keep", Kind: Volume, Usual: keeps, Needed: true, Is: "the litres that are never drawn, to cover the intake", Example: "20 L",
+		{Path: "reservoirs.NAME.keep", Kind: Volume, Usual: keeps, Needed: true, Is: "how much is never drawn, to cover the intake", Example: "20 L",
 			Measure: "pump it down until the pump draws air, add a hand's breadth of water, and measure what is left"},
 		{Path: "reservoirs.NAME.inside", Kind: Section, Is: "the plan of the reservoir inside, by which its level falls while a table fills", Example: "{length: 0.9 m, width: 0.6 m}",
 			Without: "fills are worked out as if the level stayed; whether the pump lifts to their end is held against a reservoir 0.4 m deep",
@@ -34,7 +34,7 @@ func wiringKeys() []Key {
 	}...)
 	keys = append(keys, lineKeys("reservoirs.NAME.low_switch.", "GPIO23")...)
 	keys = append(keys, []Key{
-		{Path: "reservoirs.NAME.low_switch.at", Kind: Volume, Needed: true, Is: "the litres that the made switch proves, tables empty", Example: "155 L",
+		{Path: "reservoirs.NAME.low_switch.at", Kind: Volume, Needed: true, Is: "how much water the made switch proves, tables empty", Example: "155 L",
 			Measure: "fill with a bucket of known size until the switch turns"},
 		water("reservoirs.NAME.low_switch."), pull("reservoirs.NAME.low_switch."), band("reservoirs.NAME.low_switch."),
 		{Path: "reservoirs.NAME.level_switch", Kind: Section, Is: "a second float, which weighs and forbids nothing", Example: "{line: GPIO26, at: 150 L, water: closes}",
@@ -42,7 +42,7 @@ func wiringKeys() []Key {
 	}...)
 	keys = append(keys, lineKeys("reservoirs.NAME.level_switch.", "GPIO26")...)
 	return append(keys, []Key{
-		{Path: "reservoirs.NAME.level_switch.at", Kind: Volume, Needed: true, Is: "the litres at which it turns, tables empty", Example: "150 L",
+		{Path: "reservoirs.NAME.level_switch.at", Kind: Volume, Needed: true, Is: "how much water there is when it turns, tables empty", Example: "150 L",
 			Measure: "fill with a bucket of known size until the switch turns"},
 		water("reservoirs.NAME.level_switch."), pull("reservoirs.NAME.level_switch."), band("reservoirs.NAME.level_switch."),
 		{Path: "reservoirs.NAME.thermometer", Kind: Section, Is: "a thermometer in the solution", Example: "{path: /sys/bus/w1/devices/28-000000000001/temperature}",
@@ -81,7 +81,7 @@ func pull(under string) Key {
 
 func band(under string) Key {
 	return Key{Path: under + "band", Kind: Length, Most: quantity.In(mostBand, quantity.Millimetre), Is: "how far below where it is made it turns back", Example: "6 mm",
-		Without: "3 mm are taken", Measure: "mark the water where the switch turns on the way up and on the way down, and measure between the marks"}
+		Without: "it is taken to be 3 mm", Measure: "mark the water where the switch turns on the way up and on the way down, and measure between the marks"}
 }
 
 func spelt[T ~string](words []T) (all []string) {

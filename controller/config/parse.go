@@ -7,7 +7,9 @@ package config
 
 import (
 	_ "embed"
+	"regexp"
 
+	"benchtide/controller/quantity"
 	"benchtide/schedule"
 )
 
@@ -50,10 +52,21 @@ func Wiring(name string, data []byte) (*Site, error) {
 	return site, nil
 }
 
+// UnitsOf is in which units people read a site, as far as its file can be read: it
+// looks for nothing but the key.
+func UnitsOf(data []byte) quantity.Units {
+	if usUnits.Match(data) {
+		return quantity.US
+	}
+	return quantity.Metric
+}
+
+var usUnits = regexp.MustCompile(`(?m)^[^#\n]*\bunits: *["']?us\b`)
+
 // read returns the site as written, nil when the file is no YAML, and the
 // reader with what it noted.
 func read(name string, data []byte) (*reader, *Site) {
-	r := &reader{file: name, positions: map[string]position{}}
+	r := &reader{file: name, positions: map[string]position{}, units: UnitsOf(data)}
 	top, ok := r.document(data)
 	if !ok {
 		return r, nil

@@ -47,7 +47,6 @@ func (r *reader) head(v value, s *Site) {
 	if chosen[string](f, "units") == quantity.US.String() {
 		s.Units = quantity.US
 	}
-	r.units = s.Units
 	s.Name = f.called("name")
 	s.Zone = time.UTC
 	if z := plain(f, "timezone", zone); z != nil {

@@ -148,7 +148,7 @@ func (r *reader) checkClimate(s *Site) {
 	for m := time.January; m <= time.December; m++ {
 		middle := time.Date(2001, m, 15, 0, 0, 0, 0, time.UTC)
 		if _, err := c.Line(m).Climate(p, middle.YearDay()); err != nil {
-			r.errorf("site.climate", "in %s: %v", m, err)
+			r.errorf("site.climate", "in %s: %s", m, r.units.Told(err))
 			return
 		}
 	}

@@ -135,7 +135,7 @@ func (f fields) begins(b *Batch) {
 	case sown:
 		b.Transplanted = b.Sown
 	case f.node.Kind == yaml.MappingNode && !f.slipped["transplanted"] && !f.slipped["sown"]:
-		f.r.note(f.r.positionOf(f.path), f.join("transplanted"), false, "missing: %s; where plants stay in the pots they were sown in, write sown", f.section.child("transplanted").hint())
+		f.r.note(f.r.positionOf(f.path), f.join("transplanted"), false, "missing: %s; where plants stay in the pots they were sown in, write sown", f.section.child("transplanted").hint(f.r.units))
 	}
 }
 

@@ -183,7 +183,7 @@ func (v value) key() *Key {
 }
 
 // hint is what belongs here, with an example.
-func (v value) hint() string { return v.key().hint() }
+func (v value) hint() string { return v.key().hint(v.r.units) }
 
 // entry is one key of a mapping with its value.
 type entry struct {
@@ -290,7 +290,7 @@ func (f fields) get(key string) (value, bool) {
 func (f fields) need(key string) (value, bool) {
 	v, ok := f.get(key)
 	if !ok && !f.slipped[key] && f.node.Kind == yaml.MappingNode {
-		f.r.note(f.r.positionOf(f.path), f.join(key), false, "missing: %s", f.section.child(key).hint())
+		f.r.note(f.r.positionOf(f.path), f.join(key), false, "missing: %s", f.section.child(key).hint(f.r.units))
 	}
 	return v, ok
 }
@@ -313,16 +313,27 @@ func scalar[T any](v value, parse func(string) (T, error)) (read T, ok bool) {
 	}
 	read, err := parse(v.node.Value)
 	if err != nil {
-		if said := misspelt(v.node.Value); said != "" {
-			err = errors.New(said)
+		said := misspelt(v.node.Value)
+		if said == "" {
+			said = v.told(err)
 		}
-		v.errorf("%v", err)
+		v.errorf("%s", said)
 		return read, false
 	}
 	if u, known := quantity.UnitsOf(v.node.Value); known {
 		v.r.measures[u]++
 	}
 	return read, true
+}
+
+// told is what an error says in the units that people read, which who writes in US
+// units does.
+func (v value) told(err error) string {
+	u := v.r.units
+	if written, known := quantity.UnitsOf(v.node.Value); known && written == quantity.US {
+		u = written
+	}
+	return u.Told(err)
 }
 
 // plain reads the plain value of a key. Without it a key that is needed is
@@ -376,21 +387,25 @@ func within[T ~float64 | ~int | ~int64](k *Key, parse func(string) (T, error)) f
 			return v, err
 		}
 		if err != nil || !(v >= end(k.Least, v) && v <= end(k.Most, v)) {
-			err = fmt.Errorf("%q: write %s%s", text, k.Kind, k.ends())
+			err = quantity.Mistaken(func(u quantity.Units) string { return fmt.Sprintf("%q: write %s%s", text, k.Kind, k.ends(u)) })
 		}
 		return v, err
 	}
 }
 
 // ends says between which numbers a value lies.
-func (k *Key) ends() string {
+func (k *Key) ends(u quantity.Units) string {
+	most := k.Most
+	if l, err := quantity.ParseLength(most); err == nil {
+		most = u.Within(l)
+	}
 	switch {
 	case k.Least == "" && k.Most == "":
 		return ""
 	case k.Least == "":
-		return " up to " + k.Most
+		return " up to " + most
 	}
-	return " from " + k.Least + " to " + k.Most
+	return " from " + k.Least + " to " + most
 }
 
 func neededKeys(section *Key) (all []string) {

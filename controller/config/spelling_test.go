@@ -93,7 +93,7 @@ func TestWhatWasMeantIsSaidAtItsPlace(t *testing.T) {
 		{"lift: 0.8 m", "lift: 7 ft 6", "6 has no unit"},
 		{"lift: 0.8 m", "lift: 1e0 m", "a number has no exponent: write it out"},
 		{"transplanted: 2026-03-02", "transplanted: 02.03.2026", "year-month-day, such as 2026-03-02"},
-		{"keep: 20 L  ", "keep:  ", "nothing is written here: the litres that are never drawn, to cover the intake, such as 20 L"},
+		{"keep: 20 L  ", "keep:  ", "nothing is written here: how much is never drawn, to cover the intake, such as 20 L"},
 	}
 	told := 0
 	for _, c := range rows {

@@ -1,6 +1,7 @@
 package grow
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"time"
@@ -30,8 +31,8 @@ func Impossible(e Entry, u quantity.Units) error {
 	case PH:
 		return within("pH", 0, 14, "")
 	case Temperature:
-		if err := demand.Believe(demand.Celsius(e.Value)); err != nil && u == quantity.Metric { // its words are metric
-			return err
+		if err := demand.Believe(demand.Celsius(e.Value)); err != nil {
+			return errors.New(u.Told(err))
 		}
 		if e.Value >= coldest && e.Value <= hottest {
 			return nil

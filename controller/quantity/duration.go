@@ -19,7 +19,7 @@ func ParseDuration(text string) (time.Duration, error) {
 	}
 	d := math.Round(float64(s) * float64(time.Second))
 	if d >= math.MaxInt64 {
-		return 0, fmt.Errorf("%q: %s as large as that cannot be right: %s", text, times.noun, times.right)
+		return 0, times.lacking("%q: %s as large as that cannot be right: ", text, times.noun)
 	}
 	return time.Duration(d), nil
 }

@@ -90,6 +90,14 @@ func (u Units) Mark(m Metres) string {
 	return decimal(x, 2) + " " + symbol
 }
 
+// Within is a length that must not be passed, down to what can be read off a tape.
+func (u Units) Within(m Metres) string {
+	if u == US {
+		m = Metres(math.Floor(float64(m/Inch.Size)*marks)/marks) * Inch.Size
+	}
+	return u.Mark(m)
+}
+
 // Span is a length of table, hose or lift: "2.4 m", "7 ft 6 in".
 func (u Units) Span(m Metres) string {
 	if u == US {
@@ -239,9 +247,9 @@ func (u Units) Dose(l Litres) string {
 }
 
 // Measured is a volume that a person measures out, to three figures: "765 mL",
-// "1.01 L", "41.7 L".
+// "1.01 L", "41.7 L"; "25.9 fl oz", "1.01 gal".
 func (u Units) Measured(l Litres) string {
-	if x, symbol := in(u, l, Litre, Gallon); u == US || l >= 1 {
+	if x, symbol := u.volume(l, l); u == US || l >= 1 || l == 0 {
 		return significant(x) + " " + symbol
 	}
 	return u.Dose(l)

@@ -77,7 +77,7 @@ func (u Unit[Q]) called(symbol string) bool {
 // kind is one kind of quantity, with the units a person may write it in.
 type kind[Q ~float64] struct {
 	noun   string // "a length"
-	right  string // what would be right, as an example
+	right  right
 	signed bool
 	adds   bool // parts of falling size add up
 	units  []Unit[Q]
@@ -94,12 +94,35 @@ func (k kind[Q]) read(text string, bare *Unit[Q]) (Q, error) {
 	return q, nil
 }
 
+// right is what would be right, as examples: in either measure, in metric units and
+// in US units.
+type right struct{ either, metric, us string }
+
+func same(text string) right { return right{text, text, text} }
+
+func (r right) in(u Units) string {
+	if u == US {
+		return r.us
+	}
+	return r.metric
+}
+
+// lacking is an error that says what would be right.
+func (k kind[Q]) lacking(format string, args ...any) error {
+	said := fmt.Sprintf(format, args...)
+	return &Mistake{said + k.right.either, func(u Units) string { return said + k.right.in(u) }}
+}
+
 // Written are the units of one kind of quantity as a person may write them.
 type Written struct {
 	Noun, Example string
 	Signed, Adds  bool
+	right         right
 	Units         []Spelling // the largest of a system of units last
 }
+
+// Examples are how such quantities are written in one measure.
+func (w Written) Examples(u Units) string { return w.right.in(u) }
 
 // Spelling is how one unit is written: its symbol, then what else is taken for
 // it, in letters of any size.
@@ -109,7 +132,7 @@ type Spelling struct {
 }
 
 func (k kind[Q]) written() Written {
-	w := Written{Noun: k.noun, Example: k.right, Signed: k.signed, Adds: k.adds}
+	w := Written{Noun: k.noun, Example: k.right.either, Signed: k.signed, Adds: k.adds, right: k.right}
 	for _, u := range k.units {
 		w.Units = append(w.Units, Spelling{append([]string{u.Symbol}, u.aliases...), u.US})
 	}

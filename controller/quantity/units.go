@@ -29,17 +29,17 @@ var (
 )
 
 var (
-	length = kind[Metres]{noun: "a length", right: "30 mm, 3 cm or 1.2 in", adds: true,
+	length = kind[Metres]{noun: "a length", right: right{"30 mm, 3 cm or 1.2 in", "30 mm, 3 cm or 2.4 m", "3 in, 1 1/4 in or 7 ft 6 in"}, adds: true,
 		units: []Unit[Metres]{Millimetre, Centimetre, Metre, Inch, Foot}}
-	volume = kind[Litres]{noun: "a volume", right: "120 L, 350 mL or 20 gal", adds: true,
+	volume = kind[Litres]{noun: "a volume", right: right{"120 L, 350 mL or 20 gal", "120 L or 350 mL", "20 gal, 3 qt or 12 fl oz"}, adds: true,
 		units: []Unit[Litres]{Millilitre, Litre, FluidOunce, Pint, Quart, Gallon}}
-	flow = kind[LitresPerHour]{noun: "a flow", right: "1200 L/h, 20 L/min, 250 gph or 5 gpm",
+	flow = kind[LitresPerHour]{noun: "a flow", right: right{"1200 L/h, 20 L/min, 250 gph or 5 gpm", "1200 L/h or 20 L/min", "250 gph or 5 gpm"},
 		units: []Unit[LitresPerHour]{LitrePerHour, LitrePerMinute, GallonsPerHour, GallonsPerMinute}}
-	temperature = kind[Celsius]{noun: "a temperature", right: "24 C or 75 F", signed: true,
+	temperature = kind[Celsius]{noun: "a temperature", right: right{"24 C or 75 F", "24 C", "75 F"}, signed: true,
 		units: []Unit[Celsius]{DegreeCelsius, DegreeFahrenheit}}
-	fractions = kind[Fraction]{noun: "a share", right: "25 %",
+	fractions = kind[Fraction]{noun: "a share", right: same("25 %"),
 		units: []Unit[Fraction]{Percent}}
-	times = kind[seconds]{noun: "a length of time", right: "10 s, 3.5 min, 48 h, 2 d or 1 h 30 min", adds: true,
+	times = kind[seconds]{noun: "a length of time", right: same("10 s, 3.5 min, 48 h, 2 d or 1 h 30 min"), adds: true,
 		units: []Unit[seconds]{
 			{Symbol: "s", Size: 1, aliases: []string{"sec", "secs", "second", "seconds"}},
 			{Symbol: "min", Size: 60, aliases: []string{"mins", "minute", "minutes"}},
@@ -49,8 +49,8 @@ var (
 )
 
 // ParseLength reads a length such as "30 mm", "3 cm", "2.4 m", "1 1/4 in" or
-// "7 ft 6 in". The error quotes the text and says what would be right; so do
-// those of the other functions here. No quantity but a temperature is below zero.
+// "7 ft 6 in". The error quotes the text and says what would be right, in either
+// measure or, by Units.Told, in one; so do those of the other functions here. No quantity but a temperature is below zero.
 func ParseLength(text string) (Metres, error) { return length.parse(text) }
 
 // ParseVolume reads a volume such as "120 L", "350 mL", "1/2 gal" or "6 fl oz".

@@ -161,13 +161,13 @@ func commaError(before, after string) error {
 func (k kind[Q]) sum(text string, bare *Unit[Q]) (Q, error) {
 	all, err := parts(text)
 	if _, says := errors.AsType[commaMistake](err); err != nil && !says {
-		return 0, fmt.Errorf("%w: %s is written like %s", err, k.noun, k.right)
+		return 0, k.lacking("%v: %s is written like ", err, k.noun)
 	} else if err != nil {
 		return 0, err
 	}
 	total, err := k.total(all, bare)
 	if err != nil {
-		return 0, fmt.Errorf("%w: %s", err, k.right)
+		return 0, k.lacking("%v: ", err)
 	}
 	return total, nil
 }

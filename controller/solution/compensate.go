@@ -59,10 +59,13 @@ func CompensationError(t quantity.Celsius, c Coefficient) (quantity.Fraction, er
 }
 
 // misreads puts CompensationError in words.
-func misreads(t quantity.Celsius, f quantity.Fraction) string {
+func misreads(t quantity.Celsius, f quantity.Fraction, u quantity.Units) string {
 	side := "high"
 	if f < 0 {
 		f, side = -f, "low"
 	}
-	return fmt.Sprintf("At %.4g °C this coefficient reads potassium chloride %.1f %% too %s.", t, 100*f, side)
+	if f < 0.0005 {
+		return fmt.Sprintf("At %s this coefficient reads potassium chloride right.", u.Temperature(t))
+	}
+	return fmt.Sprintf("At %s this coefficient reads potassium chloride %.1f %% too %s.", u.Temperature(t), 100*f, side)
 }

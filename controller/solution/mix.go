@@ -22,20 +22,20 @@ type Figure struct {
 }
 
 // MixRaise answers how much stock raises a solution, in litres; see Raise.
-func MixRaise(v quantity.Litres, from, to, stock EC) (Answer, error) {
+func MixRaise(u quantity.Units, v quantity.Litres, from, to, stock EC) (Answer, error) {
 	add, err := Raise(v, from, to, stock)
 	if err != nil {
 		return Answer{}, err
 	}
 	return litres(add,
-		fmt.Sprintf("Add %s of stock to %s: it goes from %.4g to %.4g mS/cm.", volume(add), volume(v), from, to),
+		fmt.Sprintf("Add %s of stock to %s: it goes from %.4g to %.4g mS/cm.", u.Measured(add), u.Measured(v), from, to),
 		"A concentrate's EC is not what a meter shows in it: add half, stir, measure, then work out the rest.",
 		string(CautionConcentrate), string(CautionTable)), nil
 }
 
 // MixDilute answers how much water weakens a solution, in litres; see Dilute
 // and, for a tank that is full, Replace.
-func MixDilute(v quantity.Litres, from, to, water EC) (Answer, error) {
+func MixDilute(u quantity.Units, v quantity.Litres, from, to, water EC) (Answer, error) {
 	add, err := Dilute(v, from, to, water)
 	if err != nil {
 		return Answer{}, err
@@ -45,46 +45,46 @@ func MixDilute(v quantity.Litres, from, to, water EC) (Answer, error) {
 		return Answer{}, err
 	}
 	return litres(add,
-		fmt.Sprintf("Add %s of water to %s: it goes from %.4g to %.4g mS/cm.", volume(add), volume(v), from, to),
-		fmt.Sprintf("Where that does not fit, throw %s away and fill up with water.", volume(change)),
+		fmt.Sprintf("Add %s of water to %s: it goes from %.4g to %.4g mS/cm.", u.Measured(add), u.Measured(v), from, to),
+		fmt.Sprintf("Where that does not fit, throw %s away and fill up with water.", u.Measured(change)),
 		string(CautionTable)), nil
 }
 
 // MixTopUp answers how strong the make-up for a tank has to be, in mS/cm; see
 // TopUp.
-func MixTopUp(full, left quantity.Litres, ec, to, water EC) (Answer, error) {
+func MixTopUp(u quantity.Units, full, left quantity.Litres, ec, to, water EC) (Answer, error) {
 	with, err := TopUp(full, left, ec, to, water)
 	if err != nil {
 		return Answer{}, err
 	}
 	return Answer{Value: float64(with), Unit: "mS/cm", Words: []string{
-		fmt.Sprintf("Make %s up to %s with %s of %.3g mS/cm: it comes to %.4g mS/cm.", volume(left), volume(full), volume(full-left), with, to),
+		fmt.Sprintf("Make %s up to %s with %s of %.3g mS/cm: it comes to %.4g mS/cm.", u.Measured(left), u.Measured(full), u.Measured(full-left), with, to),
 		fmt.Sprintf("With plain water it would come to %.3g mS/cm.", Blend(left, ec, full-left, water)),
 		string(CautionTable),
 	}}, nil
 }
 
 // MixReplace answers how much of a full tank to throw away.
-func MixReplace(v quantity.Litres, from, to, water EC) (Answer, error) {
+func MixReplace(u quantity.Units, v quantity.Litres, from, to, water EC) (Answer, error) {
 	change, err := Replace(v, from, to, water)
 	if err != nil {
 		return Answer{}, err
 	}
 	return litres(change,
-		fmt.Sprintf("Throw %s of %s away and fill up with water: it goes from %.4g to %.4g mS/cm.", volume(change), volume(v), from, to),
+		fmt.Sprintf("Throw %s of %s away and fill up with water: it goes from %.4g to %.4g mS/cm.", u.Measured(change), u.Measured(v), from, to),
 		string(CautionTable)), nil
 }
 
 // MixDose answers what a volume of water takes of each part of a stock; the
 // value is that of the first part, in its unit. See Dose.
-func MixDose(v quantity.Litres, strength quantity.Fraction, s Stock) (Answer, error) {
+func MixDose(u quantity.Units, v quantity.Litres, strength quantity.Fraction, s Stock) (Answer, error) {
 	parts, err := s.Dose(v, strength)
 	if err != nil {
 		return Answer{}, err
 	}
 	a := Answer{Value: parts[0].Value, Unit: parts[0].Unit, Parts: parts}
 	for _, p := range parts {
-		a.Words = append(a.Words, fmt.Sprintf("%.4g %s of %s into %s, for %.4g %% strength.", p.Value, p.Unit, p.Part, volume(v), 100*strength))
+		a.Words = append(a.Words, fmt.Sprintf("%.3g %s of %s into %s, for %.4g %% strength.", p.Value, p.Unit, p.Part, u.Measured(v), 100*strength))
 	}
 	a.Words = append(a.Words, string(CautionConcentrate), string(CautionTable))
 	return a, nil
@@ -111,35 +111,35 @@ func MixRecipe(r Recipe) (Answer, error) {
 
 // MixLoss answers what a solution comes to when plants took water, in mS/cm;
 // see Lose.
-func MixLoss(v, lost quantity.Litres, ec EC) (Answer, error) {
+func MixLoss(u quantity.Units, v, lost quantity.Litres, ec EC) (Answer, error) {
 	after, err := Lose(v, lost, ec)
 	if err != nil {
 		return Answer{}, err
 	}
 	return Answer{Value: float64(after), Unit: "mS/cm", Words: []string{
-		fmt.Sprintf("%s of %s gone as water leaves at most %.3g mS/cm.", volume(lost), volume(v), after),
+		fmt.Sprintf("%s of %s gone as water leaves at most %.3g mS/cm.", u.Measured(lost), u.Measured(v), after),
 		fmt.Sprintf("Topped up with plain water it comes back to %.3g mS/cm, more by what the water brings.", ec),
 	}}, nil
 }
 
 // MixOxygen answers how much oxygen water holds, in mg/L; see Oxygen.
-func MixOxygen(t quantity.Celsius, altitude quantity.Metres, salinity float64) (Answer, error) {
+func MixOxygen(u quantity.Units, t quantity.Celsius, altitude quantity.Metres, salinity float64) (Answer, error) {
 	holds, err := Oxygen(t, altitude, salinity)
 	if err != nil {
 		return Answer{}, err
 	}
 	a := Answer{Value: holds, Unit: "mg/L", Words: []string{
-		fmt.Sprintf("Water at %s holds %.2f mg/L of oxygen when it is in balance with air.", quantity.Metric.Temperature(t), holds),
+		fmt.Sprintf("Water at %s holds %.2f mg/L of oxygen when it is in balance with air.", u.Temperature(t), holds),
 	}}
 	if w, err := WarmthOf(t); err == nil && w != Fine {
-		a.Words = append(a.Words, w.Words(quantity.Metric))
+		a.Words = append(a.Words, w.Words(u))
 	}
 	return a, nil
 }
 
 // MixCompensate answers what a reading comes to at 25 °C, in mS/cm; see
 // Compensate.
-func MixCompensate(reading EC, t quantity.Celsius, c Coefficient) (Answer, error) {
+func MixCompensate(u quantity.Units, reading EC, t quantity.Celsius, c Coefficient) (Answer, error) {
 	ec, err := Compensate(reading, t, c)
 	if err != nil {
 		return Answer{}, err
@@ -149,8 +149,8 @@ func MixCompensate(reading EC, t quantity.Celsius, c Coefficient) (Answer, error
 		return Answer{}, err
 	}
 	return Answer{Value: float64(ec), Unit: "mS/cm", Words: []string{
-		fmt.Sprintf("%.4g mS/cm at %s is %.4g mS/cm at 25 °C, with %.3g %% a kelvin.", reading, quantity.Metric.Temperature(t), ec, 100*c),
-		misreads(t, off),
+		fmt.Sprintf("%.4g mS/cm at %s is %.4g mS/cm at %s, with %.3g %% a kelvin.", reading, u.Temperature(t), ec, u.Temperature(25), 100*c),
+		misreads(t, off, u),
 		"Most meters compensate by themselves: then do not do it again.",
 	}}, nil
 }
@@ -173,11 +173,6 @@ func MixPPM(ec EC) (Answer, error) {
 
 func litres(v quantity.Litres, words ...string) Answer {
 	return Answer{Value: float64(v), Unit: "L", Words: words}
-}
-
-// volume prints litres as a person measures them.
-func volume(v quantity.Litres) string {
-	return quantity.Metric.Measured(v)
 }
 
 // MixEC answers what ppm are in EC, on one scale, or on each where scale is 0.

@@ -2,6 +2,7 @@ package solution
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 
 	"benchtide/controller/quantity"
@@ -12,16 +13,21 @@ import (
 // 40. Source: Benson and Krause, Limnology and Oceanography 29:620, 1984, as in
 // APHA Standard Methods 4500-O.
 func Oxygen(t quantity.Celsius, altitude quantity.Metres, salinity float64) (float64, error) {
-	if err := between("altitude", altitude, -500, 5000, "m"); err != nil {
-		return 0, mixed("oxygen", err)
+	if !(altitude >= lowest && altitude <= highest) {
+		return 0, mixed("oxygen", quantity.Mistaken(func(u quantity.Units) string {
+			return fmt.Sprintf("altitude of %s cannot be right: it lies between %s and %s", u.Head(altitude), u.Head(lowest), u.Head(highest))
+		}))
 	}
 	return oxygenAt(t, atmospheres(altitude), salinity)
 }
 
+// Between these heights people live.
+const lowest, highest quantity.Metres = -500, 5000
+
 // oxygenAt is Oxygen at a pressure of air in atmospheres of 101.325 kPa. The
 // factor for pressure is from memory.
 func oxygenAt(t quantity.Celsius, pressure, salinity float64) (float64, error) {
-	if err := cmp.Or(between("temperature", t, 0, 40, "°C"), between("salinity", salinity, 0, 40, "g/kg")); err != nil {
+	if err := cmp.Or(warmthUpTo(t, 40), between("salinity", salinity, 0, 40, "g/kg")); err != nil {
 		return 0, mixed("oxygen", err)
 	}
 	c := float64(t)

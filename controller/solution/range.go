@@ -31,7 +31,35 @@ const (
 	densest     = 1000
 )
 
-func tank(v quantity.Litres) error     { return above("volume", v, largestTank, "L") }
 func working(what string, e EC) error  { return between(what, e, 0, strongest, "mS/cm") }
 func mixed(op string, err error) error { return fmt.Errorf("%s: %w", op, err) }
-func warmth(t quantity.Celsius) error  { return between("temperature", t, 0, 50, "°C") }
+
+func tank(v quantity.Litres) error {
+	if v > 0 && v <= largestTank {
+		return nil
+	}
+	return quantity.Mistaken(func(u quantity.Units) string {
+		return fmt.Sprintf("volume of %s cannot be right: it is above 0 and at most %s", u.Measured(v), u.Most(largestTank))
+	})
+}
+
+// part is what can be of a tank.
+func part(what string, v quantity.Litres) error {
+	if v >= 0 && v <= largestTank {
+		return nil
+	}
+	return quantity.Mistaken(func(u quantity.Units) string {
+		return fmt.Sprintf("%s of %s cannot be right: it lies between %s", what, u.Measured(v), u.Volumes(0, "and", largestTank))
+	})
+}
+
+func warmth(t quantity.Celsius) error { return warmthUpTo(t, 50) }
+
+func warmthUpTo(t, most quantity.Celsius) error {
+	if t >= 0 && t <= most {
+		return nil
+	}
+	return quantity.Mistaken(func(u quantity.Units) string {
+		return fmt.Sprintf("temperature of %s cannot be right: it lies between %s and %s", u.Temperature(t), u.Temperature(0), u.Temperature(most))
+	})
+}

@@ -83,7 +83,7 @@ func TestWhatCannotBeIsRefusedWithTheRange(t *testing.T) {
 		t.Run(name, func(t *testing.T) { assert.ErrorContains(t, f(), says) })
 	}
 	raise := func(v quantity.Litres, from, to, stock EC) func() error {
-		return func() error { _, err := MixRaise(v, from, to, stock); return err }
+		return func() error { _, err := MixRaise(quantity.Metric, v, from, to, stock); return err }
 	}
 	fails("no volume", "raise: volume of 0 L cannot be right", raise(0, 1, 2, 100))
 	fails("volume not a number", "volume of NaN L", raise(quantity.Litres(nan), 1, 2, 100))
@@ -94,7 +94,7 @@ func TestWhatCannotBeIsRefusedWithTheRange(t *testing.T) {
 	fails("stock past all salts", "at most 1000 mS/cm", raise(100, 1, 2, 5000))
 
 	dilute := func(from, to, water EC) func() error {
-		return func() error { _, err := MixDilute(100, from, to, water); return err }
+		return func() error { _, err := MixDilute(quantity.Metric, 100, from, to, water); return err }
 	}
 	fails("dilute upwards", "raise instead", dilute(1, 2, 0.3))
 	fails("strong water", "has to be weaker", dilute(2, 1, 1))
@@ -102,7 +102,7 @@ func TestWhatCannotBeIsRefusedWithTheRange(t *testing.T) {
 	fails("replace with strong water", "replace: water of 1.2", func() error { _, err := Replace(100, 2, 1, 1.2); return err })
 
 	loss := func(v, lost quantity.Litres, ec EC) func() error {
-		return func() error { _, err := MixLoss(v, lost, ec); return err }
+		return func() error { _, err := MixLoss(quantity.Metric, v, lost, ec); return err }
 	}
 	fails("all lost", "leaves nothing", loss(100, 100, 1))
 	fails("gain", "between 0 and", loss(100, -1, 1))
@@ -114,25 +114,25 @@ func TestWhatCannotBeIsRefusedWithTheRange(t *testing.T) {
 	fails("too strong for a top-up", "still comes to 1.9: throw a part away", topUp(100, 80, 2.25, 1.5, 0.5))
 	fails("make-up past plants", "EC of the make-up", topUp(100, 99, 1, 2, 0.3))
 
-	fails("hot reading", "between 0 and 50 °C", func() error { _, err := MixCompensate(1, 51, 0.0191); return err })
-	fails("coefficient in percent", "between 0 and 3 %", func() error { _, err := MixCompensate(1, 20, 1.9); return err })
+	fails("hot reading", "between 0 °C and 50 °C", func() error { _, err := MixCompensate(quantity.Metric, 1, 51, 0.0191); return err })
+	fails("coefficient in percent", "between 0 and 3 %", func() error { _, err := MixCompensate(quantity.Metric, 1, 20, 1.9); return err })
 	fails("coefficient alone", "between 0 and 3 %", func() error { _, err := CompensationError(20, -0.1); return err })
 	fails("scale", "write 500, 640 or 700", func() error { _, err := Scale(450).PPM(1); return err })
 	fails("EC past a scale", "between 0 and 50", func() error { _, err := MixPPM(60); return err })
-	fails("ice", "oxygen: temperature of -1 °C", func() error { _, err := MixOxygen(-1, 0, 0); return err })
-	fails("brine", "between 0 and 40 g/kg", func() error { _, err := MixOxygen(20, 0, 41); return err })
-	fails("stratosphere", "between -500 and 5000 m", func() error { _, err := MixOxygen(20, 12000, 0); return err })
+	fails("ice", "oxygen: temperature of -1 °C", func() error { _, err := MixOxygen(quantity.Metric, -1, 0, 0); return err })
+	fails("brine", "between 0 and 40 g/kg", func() error { _, err := MixOxygen(quantity.Metric, 20, 0, 41); return err })
+	fails("stratosphere", "between -500 m and 5000 m", func() error { _, err := MixOxygen(quantity.Metric, 20, 12000, 0); return err })
 	fails("strength", "strength: strength of 300 % cannot be right: it lies between 0 and 200 %", func() error { _, err := AtStrength(3, 2, 0); return err })
 	fails("full below water", "has to be above that of the water", func() error { _, err := AtStrength(1, 0.3, 0.4); return err })
 	fails("fraction of nothing", "has to be above", func() error { _, err := AtStrength(1, 0.3, 0.3); return err })
 	fails("full not a number", "EC at full strength", func() error { _, err := AtStrength(1, EC(nan), 0); return err })
 	fails("recipe", "potassium nitrate", func() error { _, err := Recipe{{PotassiumNitrate, -1}}.Elements(); return err })
 	fails("recipe's EC", "between 0 and 100 mmol/L", func() error { _, err := Recipe{{PotassiumNitrate, 200}}.EC(); return err })
-	fails("warmth", "between 0 and 50 °C", func() error { _, err := WarmthOf(85); return err })
+	fails("warmth", "between 0 °C and 50 °C", func() error { _, err := WarmthOf(85); return err })
 
 	one := Stock{Parts: []Part{{"A", 2, "mL"}}}
 	fails("no part", "at least one part", func() error { _, err := Stock{}.Dose(1, 1); return err })
-	fails("unit", "write mL or g", func() error { _, err := Stock{Parts: []Part{{"A", 1, "oz"}}}.Dose(1, 1); return err })
+	fails("unit", "write mL, g, tsp or fl oz", func() error { _, err := Stock{Parts: []Part{{"A", 1, "oz"}}}.Dose(1, 1); return err })
 	fails("dose", `dose of "A"`, func() error { _, err := Stock{Parts: []Part{{"A", 0, "g"}}}.Dose(1, 1); return err })
 	fails("twice full", "between 0 and 200 %", func() error { _, err := one.Dose(1, 2.1); return err })
 }
@@ -172,16 +172,16 @@ func TestAnswersGiveValueUnitAndWords(t *testing.T) {
 		unit   string
 		says   []string
 	}{
-		"raise": {func() (Answer, error) { return MixRaise(100, 0.3, 1.5, 120) }, 1.01266, "L",
+		"raise": {func() (Answer, error) { return MixRaise(quantity.Metric, 100, 0.3, 1.5, 120) }, 1.01266, "L",
 			[]string{"Add 1.01 L of stock to 100 L: it goes from 0.3 to 1.5 mS/cm.", string(CautionConcentrate)}},
-		"raise a little": {func() (Answer, error) { return MixRaise(10, 1.4, 1.5, 120) }, 0.0084388, "L", []string{"Add 8.44 mL of stock"}},
-		"dilute": {func() (Answer, error) { return MixDilute(100, 2, 1.5, 0.3) }, 41.6667, "L",
+		"raise a little": {func() (Answer, error) { return MixRaise(quantity.Metric, 10, 1.4, 1.5, 120) }, 0.0084388, "L", []string{"Add 8.44 mL of stock"}},
+		"dilute": {func() (Answer, error) { return MixDilute(quantity.Metric, 100, 2, 1.5, 0.3) }, 41.6667, "L",
 			[]string{"Add 41.7 L of water", "throw 29.4 L away", string(CautionTable)}},
-		"loss":   {func() (Answer, error) { return MixLoss(100, 10, 1.5) }, 1.66667, "mS/cm", []string{"at most 1.67 mS/cm", "back to 1.5 mS/cm"}},
-		"oxygen": {func() (Answer, error) { return MixOxygen(26, 0, 0) }, 8.114, "mg/L", []string{"8.11 mg/L", "water moulds"}},
-		"compensate": {func() (Answer, error) { return MixCompensate(1, 10, 0.02) }, 1.42857, "mS/cm",
+		"loss":   {func() (Answer, error) { return MixLoss(quantity.Metric, 100, 10, 1.5) }, 1.66667, "mS/cm", []string{"at most 1.67 mS/cm", "back to 1.5 mS/cm"}},
+		"oxygen": {func() (Answer, error) { return MixOxygen(quantity.Metric, 26, 0, 0) }, 8.114, "mg/L", []string{"8.11 mg/L", "water moulds"}},
+		"compensate": {func() (Answer, error) { return MixCompensate(quantity.Metric, 1, 10, 0.02) }, 1.42857, "mS/cm",
 			[]string{"is 1.429 mS/cm at 25 °C, with 2 % a kelvin", "2.9 % too high", "do not do it again"}},
-		"compensate low": {func() (Answer, error) { return MixCompensate(1, 35, 0.02) }, 0.83333, "mS/cm", []string{"0.1 % too low"}},
+		"compensate low": {func() (Answer, error) { return MixCompensate(quantity.Metric, 1, 35, 0.02) }, 0.83333, "mS/cm", []string{"0.1 % too low"}},
 		"ppm": {func() (Answer, error) { return MixPPM(1.2) }, 600, "ppm on the 500 scale",
 			[]string{"840 ppm on the 700 scale", "768 ppm on the 640 scale"}},
 	} {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 
 	"benchtide/controller/quantity"
 )
@@ -12,8 +13,11 @@ import (
 type Part struct {
 	Name string
 	Dose float64 // in a litre of solution at full strength, in Unit
-	Unit string  // "mL" or "g"
+	Unit string  // one of Doses
 }
+
+// Doses are the units of a dose, as labels have them.
+var Doses = []string{"mL", "g", "tsp", "fl oz"}
 
 // Stock is what a solution is made of: one concentrate or several that are
 // added one after another, each stirred in before the next.
@@ -33,8 +37,8 @@ func (s Stock) check() error {
 		return errors.New("a stock has at least one part: its name and the dose on its label")
 	}
 	for _, p := range s.Parts {
-		if p.Unit != "mL" && p.Unit != "g" {
-			return fmt.Errorf("dose of %q in %q: write mL or g a litre", p.Name, p.Unit)
+		if !slices.Contains(Doses, p.Unit) {
+			return fmt.Errorf("dose of %q in %q: write mL, g, tsp or fl oz a litre or a gallon", p.Name, p.Unit)
 		}
 		if err := above(fmt.Sprintf("dose of %q", p.Name), p.Dose, 500, p.Unit+" a litre"); err != nil {
 			return err

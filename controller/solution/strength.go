@@ -68,9 +68,11 @@ func weakens(v quantity.Litres, from, to, water EC) error {
 // plain water out of it: EC·V/(V − lost). Plants take some salt too, so that
 // it is the most it can rise to.
 func Lose(v, lost quantity.Litres, ec EC) (EC, error) {
-	err := cmp.Or(tank(v), between("water lost", lost, 0, largestTank, "L"), working("EC", ec))
+	err := cmp.Or(tank(v), part("water lost", lost), working("EC", ec))
 	if err == nil && lost >= v {
-		err = fmt.Errorf("%.4g L lost of %.4g L leaves nothing: write what was lost, below the volume", lost, v)
+		err = quantity.Mistaken(func(u quantity.Units) string {
+			return fmt.Sprintf("%s lost of %s leaves nothing: write what was lost, below the volume", u.Measured(lost), u.Measured(v))
+		})
 	}
 	if err != nil {
 		return 0, mixed("loss", err)
@@ -82,10 +84,12 @@ func Lose(v, lost quantity.Litres, ec EC) (EC, error) {
 // one strength are made up to full, to come to the wanted one. It is below
 // that of the water at hand where only a part change helps; see Replace.
 func TopUp(full, left quantity.Litres, ec, to, water EC) (EC, error) {
-	err := cmp.Or(tank(full), between("what is left", left, 0, largestTank, "L"),
+	err := cmp.Or(tank(full), part("what is left", left),
 		working("EC now", ec), working("EC wanted", to), working("EC of the water", water))
 	if err == nil && left >= full {
-		err = fmt.Errorf("%.4g L left of %.4g L: nothing to make up", left, full)
+		err = quantity.Mistaken(func(u quantity.Units) string {
+			return fmt.Sprintf("%s left of %s: nothing to make up", u.Measured(left), u.Measured(full))
+		})
 	}
 	if err != nil {
 		return 0, mixed("top up", err)

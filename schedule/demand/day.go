@@ -47,7 +47,7 @@ func (d Day) check(p Location) error {
 		return err
 	}
 	if d.Low > d.High {
-		return fmt.Errorf("low of %.4g °C above the high of %.4g °C: exchange them", d.Low, d.High)
+		return unlikely{"low of %s above the high of %s: exchange them", []Celsius{d.Low, d.High}}
 	}
 	return cmp.Or(d.sift(p)...)
 }

@@ -47,7 +47,7 @@ func TestFalseReadingsAreRefusedAndADayWithTooFewLeftIsNone(t *testing.T) {
 	}{
 		"after a reset":     {Reading{At: at, Air: 85}, "after a reset"},
 		"a faulty line":     {Reading{At: at, Air: 127.94}, "faulty line"},
-		"no air has it":     {Reading{At: at, Air: -100}, "between -90 and 60 °C"},
+		"no air has it":     {Reading{At: at, Air: -100}, "between -90 °C and 60 °C"},
 		"no humidity is it": {Reading{At: at, Air: 20, Humidity: Known(Percent(101))}, "between 0 and 100 %"},
 	} {
 		var g Gauge

@@ -17,6 +17,9 @@ func (e *rangeError) Error() string {
 // between refuses what is outside [low, high], and NaN.
 func between[Q ~float64](what string, value Q, low, high float64, unit string) error {
 	if v := float64(value); !(v >= low && v <= high) {
+		if unit == "°C" {
+			return unlikely{what + " %s cannot be right: it lies between %s and %s", []Celsius{Celsius(v), Celsius(low), Celsius(high)}}
+		}
 		return &rangeError{what, v, low, high, unit}
 	}
 	return nil
@@ -34,4 +37,23 @@ func keep[Q ~float64](what string, o *Optional[Q], low, high float64, unit strin
 		*o = Optional[Q]{}
 	}
 	return err
+}
+
+// unlikely is an error with temperatures, which people read in degrees of their own.
+type unlikely struct {
+	format string
+	at     []Celsius
+}
+
+func (u unlikely) Error() string {
+	return u.InDegrees(func(t float64) string { return fmt.Sprintf("%.5g °C", t) })
+}
+
+// InDegrees is the error with its temperatures as say says them.
+func (u unlikely) InDegrees(say func(celsius float64) string) string {
+	var all []any
+	for _, t := range u.at {
+		all = append(all, say(float64(t)))
+	}
+	return fmt.Sprintf(u.format, all...)
 }

@@ -1,7 +1,5 @@
 package demand
 
-import "fmt"
-
 // Temperatures of air outside these have not been read on earth.
 const coldest, hottest = -90, 60
 
@@ -11,9 +9,9 @@ const coldest, hottest = -90, 60
 func Believe(t Celsius) error {
 	switch {
 	case t == 85:
-		return fmt.Errorf("%.4g °C is what a thermometer shows after a reset: read it again", t)
+		return unlikely{"%s is what a thermometer shows after a reset: read it again", []Celsius{t}}
 	case t > 127.9 && t < 128:
-		return fmt.Errorf("%.5g °C is what a thermometer shows on a faulty line: check its wiring", t)
+		return unlikely{"%s is what a thermometer shows on a faulty line: check its wiring", []Celsius{t}}
 	}
 	return between("temperature", t, coldest, hottest, "°C")
 }

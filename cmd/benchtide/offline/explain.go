@@ -6,11 +6,13 @@ import (
 
 	"benchtide/cmd/benchtide/cli"
 	"benchtide/controller/config/reference"
+	"benchtide/controller/quantity"
 	"benchtide/hw/sim"
 )
 
 // Explain tells what belongs at a key of the file.
 type Explain struct {
+	cli.SiteUnits
 	Key      string `arg:"" optional:"" help:"A key of the file, or units, crops, substrates, kinds, faults, nature or spans; all keys without one."`
 	Schema   bool   `xor:"form" help:"Print a JSON Schema of the file, for editors."`
 	Markdown bool   `xor:"form" help:"Print the reference of all keys in Markdown."`
@@ -31,14 +33,19 @@ Examples:
 }
 
 // topics are what there is to explain beside keys.
-var topics = map[string]func() string{
-	"spans": reference.Spans, "units": reference.Units, "crops": reference.Crops, "substrates": reference.Substrates, "kinds": reference.Kinds, "faults": faults, "nature": natures,
+var topics = map[string]func(quantity.Units) string{
+	"spans": plain(reference.Spans), "units": reference.Units, "crops": plain(reference.Crops), "substrates": plain(reference.Substrates), "kinds": plain(reference.Kinds), "faults": faults, "nature": plain(natures),
 }
 
-func faults() string {
+// plain is a topic without quantities.
+func plain(topic func() string) func(quantity.Units) string {
+	return func(quantity.Units) string { return topic() }
+}
+
+func faults(u quantity.Units) string {
 	var b strings.Builder
 	for _, f := range sim.Described() {
-		fmt.Fprintf(&b, "%-21s %-26s %s\n", f.Name, f.Where, f.Does)
+		fmt.Fprintf(&b, "%-21s %-26s %s\n", f.Name, f.Where, u.Example(f.Does))
 	}
 	return b.String()
 }
@@ -69,6 +76,10 @@ func (c Explain) Run(s *cli.Session) error {
 }
 
 func (c Explain) text() (string, error) {
+	u, err := c.Units()
+	if err != nil {
+		return "", err
+	}
 	switch topic := topics[strings.ToLower(c.Key)]; {
 	case c.Schema:
 		schema, err := reference.Schema()
@@ -78,9 +89,9 @@ func (c Explain) text() (string, error) {
 	case c.Manual:
 		return reference.Manual(), nil
 	case topic != nil:
-		return topic(), nil
+		return topic(u), nil
 	}
-	text, err := reference.Explain(c.Key)
+	text, err := reference.Explain(c.Key, u)
 	if err != nil {
 		return "", cli.Usage(err)
 	}

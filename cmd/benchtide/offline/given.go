@@ -2,32 +2,60 @@ package offline
 
 import "benchtide/controller/quantity"
 
+// units is in which units somebody wrote a flag; nothing is known of a bare number.
+type units struct {
+	of    quantity.Units
+	known bool
+}
+
+func (u *units) read(text []byte) { u.of, u.known = quantity.UnitsOf(string(text)) }
+
 // litres is a flag such as 180, "30 gal" or "2 qt"; a bare number is in litres.
-type litres quantity.Litres
+type litres struct {
+	quantity.Litres
+	units
+}
 
 // UnmarshalText reads the flag.
 func (l *litres) UnmarshalText(text []byte) (err error) {
-	v, err := quantity.VolumeIn(string(text), quantity.Litre)
-	*l = litres(v)
+	l.read(text)
+	l.Litres, err = quantity.VolumeIn(string(text), quantity.Litre)
 	return err
 }
 
 // celsius is a flag such as 24 or 75F; a bare number is in °C.
-type celsius quantity.Celsius
+type celsius struct {
+	quantity.Celsius
+	units
+}
 
 // UnmarshalText reads the flag.
-func (c *celsius) UnmarshalText(text []byte) error {
-	v, err := quantity.TemperatureIn(string(text), quantity.DegreeCelsius)
-	*c = celsius(v)
+func (c *celsius) UnmarshalText(text []byte) (err error) {
+	c.read(text)
+	c.Celsius, err = quantity.TemperatureIn(string(text), quantity.DegreeCelsius)
 	return err
 }
 
 // metres is a flag such as 80 or "260 ft"; a bare number is in metres.
-type metres quantity.Metres
+type metres struct {
+	quantity.Metres
+	units
+}
 
 // UnmarshalText reads the flag.
-func (m *metres) UnmarshalText(text []byte) error {
-	v, err := quantity.LengthIn(string(text), quantity.Metre)
-	*m = metres(v)
+func (m *metres) UnmarshalText(text []byte) (err error) {
+	m.read(text)
+	m.Metres, err = quantity.LengthIn(string(text), quantity.Metre)
 	return err
+}
+
+// writtenIn is in which units flags were written: US where one of them is, and not
+// known where all are bare numbers.
+func writtenIn(all []units) (u quantity.Units, known bool) {
+	for _, one := range all {
+		if one.known {
+			u, known = max(u, one.of), true
+		}
+	}
+	return u, known
 }

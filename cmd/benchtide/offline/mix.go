@@ -1,8 +1,10 @@
 package offline
 
 import (
+	"errors"
 	"fmt"
 	"reflect"
+	"regexp"
 	"strings"
 
 	"benchtide/cmd/benchtide/cli"
@@ -20,8 +22,11 @@ type mixing struct {
 
 // calculation is what is given, as flags: a pointer to a struct of them.
 type calculation interface {
-	// answer is an error where no solution can be so.
-	answer() (solution.Answer, error)
+	// answer is in words for people who read these units; the error says that no
+	// solution can be so.
+	answer(quantity.Units) (solution.Answer, error)
+	// given is in which units its quantities were written.
+	given() []units
 }
 
 // mixes are the commands of mix.
@@ -55,8 +60,9 @@ func newMix() Mix {
 // Help is what --help adds.
 func (Mix) Help() string {
 	return `EC is in mS/cm at 25 °C. A bare number of a volume is in litres, one of a temperature
-in °C; with its unit, as in the file, it may be "30 gal" or 75F. A value that no
-solution can have is refused with its range.
+in °C; with its unit, as in the file, it may be "30 gal" or 75F. The answer is in the
+units that were written, else in those of the site's file. A value that no solution can
+have is refused with its range.
 
 Examples:
 
@@ -66,6 +72,7 @@ Examples:
 }
 
 type mixingCommand struct {
+	cli.SiteUnits
 	JSON bool `help:"Print one JSON object."`
 	Of   any  `embed:""`
 
@@ -79,10 +86,17 @@ func (c mixingCommand) Help() string {
 
 // Run prints the answer in words, or as an object.
 func (c mixingCommand) Run(s *cli.Session) error {
-	a, err := c.Of.(calculation).answer()
+	u, err := c.Units()
+	if err != nil {
+		return err
+	}
+	if written, known := writtenIn(c.Of.(calculation).given()); known {
+		u = written
+	}
+	a, err := c.Of.(calculation).answer(u)
 	switch {
 	case err != nil:
-		return cli.Usage(fmt.Errorf("mix: %w", err))
+		return cli.Usage(errors.New("mix: " + u.Told(err)))
 	case c.JSON:
 		return s.PrintJSON(a)
 	}
@@ -97,13 +111,15 @@ type change struct {
 	To     solution.EC `required:"" placeholder:"EC" help:"The EC that is wanted."`
 }
 
+func (c change) given() []units { return []units{c.Litres.units} }
+
 type raise struct {
 	change
 	Stock solution.EC `required:"" placeholder:"EC" help:"EC of the stock: that of a dilution of it, times the dilution."`
 }
 
-func (c raise) answer() (solution.Answer, error) {
-	return solution.MixRaise(quantity.Litres(c.Litres), c.From, c.To, c.Stock)
+func (c raise) answer(u quantity.Units) (solution.Answer, error) {
+	return solution.MixRaise(u, c.Litres.Litres, c.From, c.To, c.Stock)
 }
 
 type dilute struct {
@@ -111,16 +127,16 @@ type dilute struct {
 	Water solution.EC `required:"" placeholder:"EC" help:"EC of the water at hand."`
 }
 
-func (c dilute) answer() (solution.Answer, error) {
-	return solution.MixDilute(quantity.Litres(c.Litres), c.From, c.To, c.Water)
+func (c dilute) answer(u quantity.Units) (solution.Answer, error) {
+	return solution.MixDilute(u, c.Litres.Litres, c.From, c.To, c.Water)
 }
 
 type replace struct {
 	dilute
 }
 
-func (c replace) answer() (solution.Answer, error) {
-	return solution.MixReplace(quantity.Litres(c.Litres), c.From, c.To, c.Water)
+func (c replace) answer(u quantity.Units) (solution.Answer, error) {
+	return solution.MixReplace(u, c.Litres.Litres, c.From, c.To, c.Water)
 }
 
 type topUp struct {
@@ -131,37 +147,52 @@ type topUp struct {
 	Water solution.EC `required:"" placeholder:"EC" help:"EC of the water at hand."`
 }
 
-func (c topUp) answer() (solution.Answer, error) {
-	return solution.MixTopUp(quantity.Litres(c.Full), quantity.Litres(c.Left), c.EC, c.To, c.Water)
+func (c topUp) given() []units { return []units{c.Full.units, c.Left.units} }
+
+func (c topUp) answer(u quantity.Units) (solution.Answer, error) {
+	return solution.MixTopUp(u, c.Full.Litres, c.Left.Litres, c.EC, c.To, c.Water)
 }
 
 type dose struct {
 	Litres   litres     `required:"" placeholder:"VOLUME" help:"How much water is to become solution."`
 	Strength percent    `required:"" placeholder:"%" help:"Share of full strength, such as 25%."`
-	Part     []dosePart `required:"" placeholder:"NAME=DOSE" help:"A concentrate and its dose at full strength, in a litre such as A=4mL or salt=1.2g, in a US gallon such as A=15mL/gal; once for each, in the order of adding."`
+	Part     []dosePart `required:"" placeholder:"NAME=DOSE" help:"A concentrate and its dose at full strength, in a litre such as A=4mL or salt=1.2g, in a US gallon such as A=15mL/gal or \"A=1 tsp/gal\"; once for each, in the order of adding."`
 }
 
-func (c dose) answer() (solution.Answer, error) {
+func (c dose) answer(u quantity.Units) (solution.Answer, error) {
 	var stock solution.Stock
 	for _, p := range c.Part {
 		stock.Parts = append(stock.Parts, solution.Part(p))
 	}
-	return solution.MixDose(quantity.Litres(c.Litres), quantity.Fraction(c.Strength), stock)
+	return solution.MixDose(u, c.Litres.Litres, quantity.Fraction(c.Strength), stock)
 }
+
+func (c dose) given() []units { return []units{c.Litres.units} }
 
 // dosePart is a flag such as A=4mL, in a litre, or A=15mL/gal, in a US gallon.
 type dosePart solution.Part
 
+var doses = regexp.MustCompile(`(?i)^\s*([^a-z]+?)\s*(ml|g|tsp|fl\.? ?oz)\.?\s*(/ ?l|/ ?gal)?\s*$`)
+
 func (p *dosePart) UnmarshalText(text []byte) error {
 	name, dose, ok := strings.Cut(string(text), "=")
-	n, err := fmt.Sscanf(strings.TrimSpace(dose), "%g%s", &p.Dose, &p.Unit)
-	if !ok || name == "" || n != 2 || err != nil {
-		return fmt.Errorf("%q: write a name and its dose in a litre or a gallon, such as A=4mL, salt=1.2g or A=15mL/gal", text)
+	m := doses.FindStringSubmatch(dose)
+	if !ok || name == "" || m == nil {
+		return fmt.Errorf("%q: write a name and its dose in a litre or a gallon, such as A=4mL, salt=1.2g, A=15mL/gal or \"B=1 tsp/gal\"", text)
 	}
-	if unit, gallon := strings.CutSuffix(p.Unit, "/gal"); gallon {
-		p.Unit, p.Dose = unit, p.Dose/float64(quantity.Gallon.Size)
+	amount, err := quantity.VolumeIn(m[1], quantity.Litre)
+	if err != nil {
+		return err
 	}
-	p.Name, p.Unit = name, strings.TrimSuffix(p.Unit, "/L")
+	p.Name, p.Dose = name, float64(amount)
+	for _, unit := range solution.Doses {
+		if strings.EqualFold(unit[:1], m[2][:1]) && (len(unit) == 1) == (len(m[2]) == 1) {
+			p.Unit = unit
+		}
+	}
+	if strings.HasSuffix(strings.ToLower(m[3]), "gal") {
+		p.Dose /= float64(quantity.Gallon.Size)
+	}
 	return nil
 }
 
@@ -180,8 +211,10 @@ type loss struct {
 	EC     solution.EC `required:"" name:"ec" placeholder:"EC" help:"Its EC before."`
 }
 
-func (c loss) answer() (solution.Answer, error) {
-	return solution.MixLoss(quantity.Litres(c.Litres), quantity.Litres(c.Lost), c.EC)
+func (c loss) given() []units { return []units{c.Litres.units, c.Lost.units} }
+
+func (c loss) answer(u quantity.Units) (solution.Answer, error) {
+	return solution.MixLoss(u, c.Litres.Litres, c.Lost.Litres, c.EC)
 }
 
 type oxygen struct {
@@ -190,8 +223,10 @@ type oxygen struct {
 	Salinity    float64 `default:"0" placeholder:"G" help:"Salt in the water, in g/kg; ${default} unless given."`
 }
 
-func (c oxygen) answer() (solution.Answer, error) {
-	return solution.MixOxygen(quantity.Celsius(c.Temperature), quantity.Metres(c.Altitude), c.Salinity)
+func (c oxygen) given() []units { return []units{c.Temperature.units, c.Altitude.units} }
+
+func (c oxygen) answer(u quantity.Units) (solution.Answer, error) {
+	return solution.MixOxygen(u, c.Temperature.Celsius, c.Altitude.Metres, c.Salinity)
 }
 
 type compensate struct {
@@ -200,8 +235,10 @@ type compensate struct {
 	Coefficient solution.Coefficient `default:"0.0191" placeholder:"K" help:"By what share EC rises with each °C; ${default} unless given."`
 }
 
-func (c compensate) answer() (solution.Answer, error) {
-	return solution.MixCompensate(c.EC, quantity.Celsius(c.Temperature), c.Coefficient)
+func (c compensate) given() []units { return []units{c.Temperature.units} }
+
+func (c compensate) answer(u quantity.Units) (solution.Answer, error) {
+	return solution.MixCompensate(u, c.EC, c.Temperature.Celsius, c.Coefficient)
 }
 
 type ppm struct {
@@ -210,7 +247,9 @@ type ppm struct {
 	Scale solution.Scale `default:"0" placeholder:"500" help:"The scale of the meter, 500, 640 or 700; all three unless given."`
 }
 
-func (c ppm) answer() (solution.Answer, error) {
+func (ppm) given() []units { return nil }
+
+func (c ppm) answer(quantity.Units) (solution.Answer, error) {
 	if c.PPM != 0 {
 		return solution.MixEC(c.PPM, c.Scale)
 	}
@@ -221,7 +260,9 @@ type recipe struct {
 	Name string `arg:"" enum:"hoagland,steiner" help:"hoagland, his solution No. 1, or steiner."`
 }
 
-func (c recipe) answer() (solution.Answer, error) {
+func (recipe) given() []units { return nil }
+
+func (c recipe) answer(quantity.Units) (solution.Answer, error) {
 	of := map[string]solution.Recipe{"hoagland": solution.Hoagland1, "steiner": solution.Steiner}[c.Name]
 	return solution.MixRecipe(of)
 }

@@ -11,7 +11,7 @@ import (
 )
 
 // about says of a key what there is to say, one thing a line.
-func about(k *config.Key) []string {
+func about(k *config.Key, u quantity.Units) []string {
 	lines := []string{upper(k.Is) + "."}
 	add := func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
 	switch {
@@ -22,7 +22,7 @@ func about(k *config.Key) []string {
 		if k.Many {
 			many = ", or a list of such"
 		}
-		between := k.Between()
+		between := k.Between(u)
 		if between != "" {
 			between = ", " + between
 		}
@@ -30,20 +30,20 @@ func about(k *config.Key) []string {
 	case k.Many:
 		add("One section, or a list of such.")
 	}
-	if rule, never := k.UsualSpan(quantity.Metric); rule != "" {
+	if rule, never := k.UsualSpan(u); rule != "" {
 		add("As a rule: %s; never %s.", rule, never)
 	}
 	switch {
 	case k.Needed:
 		add("It is needed.")
 	case k.Default != "" || k.Without != "":
-		add("Without it: %s.", cmp.Or(k.Default, k.Without))
+		add("Without it: %s.", u.Example(cmp.Or(k.Default, k.Without)))
 	}
 	for _, rule := range ruleWords(k) {
 		add("%s", rule)
 	}
 	if k.Measure != "" {
-		add("Where from: %s.", k.Measure)
+		add("Where from: %s.", u.Example(k.Measure))
 	}
 	if k.Since != "" {
 		add("Since %s.", k.Since)
@@ -67,23 +67,23 @@ func ruleWords(k *config.Key) (all []string) {
 func upper(text string) string { return strings.ToUpper(text[:1]) + text[1:] }
 
 // example is a value as it stands in the file, under its key.
-func example(k *config.Key) string {
-	name := k.Name()
+func example(k *config.Key, u quantity.Units) string {
+	name, value := k.Name(), u.Example(k.Example)
 	switch {
 	case strings.HasPrefix(k.Example, "- "):
-		return fmt.Sprintf("%s:\n  %s", name, k.Example)
+		return fmt.Sprintf("%s:\n  %s", name, value)
 	case strings.ToUpper(name) == name: // a name of one's own, or an item of a list
-		return k.Example
+		return value
 	case k.Kind == config.Named && !strings.HasPrefix(k.Example, "{"):
-		return fmt.Sprintf("%s:\n  %s", name, k.Example)
+		return fmt.Sprintf("%s:\n  %s", name, value)
 	}
-	return name + ": " + k.Example
+	return name + ": " + value
 }
 
 // Explain tells of the keys that a person may mean by a name: a whole path,
-// with names or without, or the end of one. Without a name it lists all keys.
-// The error says what there is near such a name.
-func Explain(name string) (string, error) {
+// with names or without, or the end of one, with examples in the units that the
+// person reads. Without a name it lists all keys. The error says what there is near such a name.
+func Explain(name string, u quantity.Units) (string, error) {
 	if name == "" {
 		return outline(), nil
 	}
@@ -100,7 +100,7 @@ func Explain(name string) (string, error) {
 			fmt.Fprintf(&b, "%s: %s", k.Path, k.Is)
 			continue
 		}
-		b.WriteString(one(k))
+		b.WriteString(one(k, u))
 	}
 	if len(found) > mostTold {
 		fmt.Fprintf(&b, "\n\nSeveral keys end so: ask for one of them, such as benchtide explain %s.\n", found[0].Path)
@@ -111,13 +111,13 @@ func Explain(name string) (string, error) {
 // mostTold is of how many keys all is told at once.
 const mostTold = 3
 
-func one(k *config.Key) string {
+func one(k *config.Key, u quantity.Units) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: %s\n", k.Path, k.Kind)
-	for _, line := range about(k) {
+	for _, line := range about(k, u) {
 		fmt.Fprintf(&b, "  %s\n", line)
 	}
-	for i, line := range strings.Split(example(k), "\n") {
+	for i, line := range strings.Split(example(k, u), "\n") {
 		if i == 0 {
 			b.WriteString("  Example:\n")
 		}

@@ -34,10 +34,10 @@ func TestWhatIsWrittenOfTheKeysIsOfToday(t *testing.T) {
 }
 
 func TestEveryKeyIsExplained(t *testing.T) {
-	all, err := reference.Explain("")
+	all, err := reference.Explain("", quantity.Metric)
 	require.NoError(t, err)
 	for _, k := range config.Keys() {
-		text, err := reference.Explain(k.Path)
+		text, err := reference.Explain(k.Path, quantity.Metric)
 		require.NoError(t, err, k.Path)
 		assert.Contains(t, text, k.Path+": ")
 		assert.Contains(t, text, "Example:", k.Path)
@@ -58,12 +58,12 @@ func TestAPersonMayNameAKeyInManyWays(t *testing.T) {
 		"stirring.2.output":       "stirring.output: a name",
 		"line":                    "Several keys end so",
 	} {
-		text, err := reference.Explain(name)
+		text, err := reference.Explain(name, quantity.Metric)
 		require.NoError(t, err, name)
 		assert.Contains(t, text, want, name)
 	}
-	_, err := reference.Explain("cress")
+	_, err := reference.Explain("cress", quantity.Metric)
 	assert.EqualError(t, err, `explain "cress": no key of the file has that name: did you mean crest?`)
-	_, err = reference.Explain("weather_forecast")
+	_, err = reference.Explain("weather_forecast", quantity.Metric)
 	assert.EqualError(t, err, `explain "weather_forecast": no key of the file has that name: benchtide explain lists them all`)
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"benchtide/controller/config"
+	"benchtide/controller/quantity"
 )
 
 // Page is the reference of all keys in Markdown.
@@ -20,28 +21,33 @@ output of ` + "`benchtide explain --schema`" + `, or begin the file with
 ` + "`# yaml-language-server: $schema=/usr/share/benchtide/bench.schema.json`" + `.
 
 `)
-	b.WriteString(Units())
+	b.WriteString(Units(quantity.Metric))
 	for _, k := range config.Keys() {
 		if !strings.Contains(k.Path, ".") {
 			fmt.Fprintf(&b, "\n## %s\n", k.Path)
 		} else {
 			fmt.Fprintf(&b, "\n### %s\n", k.Path)
 		}
-		b.WriteString("\n" + strings.Join(about(k), " ") + "\n")
-		fmt.Fprintf(&b, "\n```yaml\n%s\n```\n", example(k))
+		b.WriteString("\n" + strings.Join(about(k, quantity.Metric), " ") + "\n")
+		fmt.Fprintf(&b, "\n```yaml\n%s\n```\n", example(k, quantity.Metric))
 	}
 	return b.String()
 }
 
-// Units lists the units of each kind of quantity.
-func Units() string {
+// Units lists the units of each kind of quantity, with examples for people who read
+// these.
+func Units(u quantity.Units) string {
 	var b strings.Builder
 	for _, w := range written {
 		var symbols []string
-		for _, u := range w.Units {
-			symbols = append(symbols, u.Symbols[0])
+		for _, unit := range w.Units {
+			symbols = append(symbols, unit.Symbols[0])
 		}
-		fmt.Fprintf(&b, "- %s: %s; such as %s\n", w.Noun, strings.Join(symbols, ", "), w.Example)
+		such := w.Example
+		if u == quantity.US {
+			such = w.Examples(u)
+		}
+		fmt.Fprintf(&b, "- %s: %s; such as %s\n", w.Noun, strings.Join(symbols, ", "), such)
 	}
 	b.WriteString(`
 Numbers have a decimal point, or are fractions: 1.25 in, 1/4 in, 1 1/4 in. Parts of
@@ -81,13 +87,13 @@ liquid ones.
 `)
 	for _, k := range config.Keys() {
 		fmt.Fprintf(&b, ".TP\n.B %s\n", roff(k.Path))
-		for i, line := range about(k) {
+		for i, line := range about(k, quantity.Metric) {
 			if i > 0 {
 				b.WriteString(".br\n")
 			}
 			b.WriteString(roff(line) + "\n")
 		}
-		b.WriteString(".RS\n.PP\n.EX\n" + roff(example(k)) + "\n.EE\n.RE\n")
+		b.WriteString(".RS\n.PP\n.EX\n" + roff(example(k, quantity.Metric)) + "\n.EE\n.RE\n")
 	}
 	b.WriteString(`.SH FILES
 .TP

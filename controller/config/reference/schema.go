@@ -34,7 +34,7 @@ func schema(k *config.Key) object {
 	} else if s["$ref"] != nil { // beside which draft 7 reads nothing else
 		s = object{"allOf": []any{s}}
 	}
-	s["description"] = strings.Join(about(k), "\n")
+	s["description"] = strings.Join(about(k, quantity.Metric), "\n")
 	if k.Kind.Plain() && k.Example != "" && !k.Many {
 		s["examples"] = []any{plainExample(k)}
 	}
