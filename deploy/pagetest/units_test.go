@@ -13,6 +13,17 @@ import (
 // metric is a quantity in metric units, as the page would say it.
 var metric = regexp.MustCompile(`\d ?(mm|cm|m|L|mL|L/h|°C|kg)\b|\b[Ll]itres?\b`)
 
+// astride finds the measures beside the section of a bench that touch its walls or
+// reach beyond the drawing.
+const astride = `(() => {
+	const drawing = document.querySelector('.section'), table = drawing.querySelector('clipPath rect')
+	const left = +table.getAttribute('x') - 5, right = left + 10 + +table.getAttribute('width')
+	return [...drawing.querySelectorAll('.label')].filter(l => {
+		const b = l.getBBox()
+		return b.x < 0 || b.x + b.width > +drawing.getAttribute('width') || b.x + b.width > left && b.x < right
+	}).map(l => l.textContent)
+})()`
+
 // A site of US units is read in them, and what people write down may have any unit.
 func TestAUSSiteIsReadAndWrittenInUSUnits(t *testing.T) {
 	t.Parallel()
@@ -26,6 +37,13 @@ func TestAUSSiteIsReadAndWrittenInUSUnits(t *testing.T) {
 	assert.Empty(t, metric.FindAllString(all, -1), all)
 	assert.Contains(t, all, "8 ft long")
 	b.picture("us-now", true)
+	for _, wide := range []screen{desktop, phone} {
+		at := newTab(t, wide)
+		at.open(p.url)
+		at.live()
+		at.until(`document.querySelectorAll('.section .label').length > 3`)
+		assert.Empty(t, asks[[]string](at, astride), "measures that lie on a wall, or beyond the drawing")
+	}
 
 	b.open(p.url + "#diary")
 	b.live()

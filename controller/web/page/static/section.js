@@ -5,10 +5,12 @@ import { svg, fill, mark, say } from './dom.js'
 import { height, litres, units } from './words.js'
 import { waterOf } from './water.js'
 
-const side = 62       // px beside the table, for measures
+const least = 62      // px beside the table, for measures, at least
+const letter = 6.6    // px of a letter of a measure
 const over = 40       // px above the rim, for the pots
 const under = 44      // px between table and reservoir
 const tank = 74       // px of reservoir
+const wall = 5
 const enlarged = [1, 2, 4, 5, 8, 10, 12, 15, 20, 25, 30, 40]
 
 let drawn = 0
@@ -32,6 +34,8 @@ export function section(f, r, batches, width) {
 }
 
 function measure(f, width) {
+  const longest = Math.max(...[f.high_at_mm, f.full_at_mm, f.crest_mm].map(mm => ('crest ' + units.mm(mm || 0)).length))
+  const side = Math.max(least, longest * letter + wall + 6)
   const inside = width - 2 * side
   const along = inside / f.length_mm
   const aim = Math.max(80, Math.min(150, inside * 0.4))
@@ -55,8 +59,6 @@ function definitions(g) {
     svg('clipPath', { id: g.id + 'c' }, svg('rect', { x: g.left, y: 0, width: g.inside, height: g.floor })),
     svg('clipPath', { id: g.id + 'r' }, svg('rect', { x: g.left + 10, y: g.tankTop, width: g.inside - 20, height: tank - 4 })))
 }
-
-const wall = 5
 
 function table(v) {
   const g = v.g
