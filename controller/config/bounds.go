@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 	"time"
 
 	"benchtide/controller/quantity"
@@ -53,7 +54,7 @@ func shares(what string, least, low, high, most float64) bounds {
 
 func counts(what string, least, low, high, most float64) bounds {
 	say := func(_ quantity.Units, v float64) string {
-		return quantity.In(quantity.Litres(v), quantity.Unit[quantity.Litres]{Size: 1})
+		return strings.TrimSpace(quantity.In(quantity.Litres(v), quantity.Unit[quantity.Litres]{Size: 1}))
 	}
 	return bounds{what, least, low, high, most, say, say, []float64{10, 100}}
 }

@@ -68,15 +68,16 @@ func KeyAt(path string) *Key { return described.at(path) }
 
 // hint is what belongs at a key, with an example in the units that people read.
 func (k *Key) hint(u quantity.Units) string {
+	is := u.Example(k.Is)
 	switch {
 	case k.Kind == Choice:
-		return fmt.Sprintf("%s: write %s", k.Is, inWords(k.Words, "or"))
+		return fmt.Sprintf("%s: write %s", is, inWords(k.Words, "or"))
 	case k.Kind == GPIOLine:
-		return fmt.Sprintf("%s, such as %s, {chip: LABEL, offset: 5} or {pin: 29}", k.Is, k.Example)
+		return fmt.Sprintf("%s, such as %s, {chip: LABEL, offset: 5} or {pin: 29}", is, k.Example)
 	case k.Example == "":
-		return k.Is
+		return is
 	}
-	return k.Is + ", such as " + u.Example(k.Example)
+	return is + ", such as " + u.Example(k.Example)
 }
 
 // names lists the keys that may stand in a section.

@@ -130,7 +130,7 @@ func benchKeys() []Key {
 		{Path: bench + "cycle.fall", Kind: Time, Usual: falls, Is: "how long after the pump stops FULL clears", Example: "2 min", Without: "it is worked out", Measure: "a stop watch, from pump stop to FULL clear"},
 		{Path: bench + "cycle.drain", Kind: Time, Usual: drains, Is: "how long after the pump stops the table is bare", Example: "12 min", Without: "it is worked out", Measure: "a stop watch, from pump stop to a bare floor"},
 		{Path: bench + "cycle.flow", Kind: Flow, Usual: pumpFlows, Is: "the flow while the table fills", Example: "1280 L/h", Without: "it is worked out", Measure: "pump into a bucket of known size at the height of the table and time it"},
-		{Path: bench + "cycle.free", Kind: Share, Least: "50 %", Most: "150 %", Is: "the free area found, over what table and pots come to", Example: "97 %", Without: "100 %", Measure: "commissioning works it out from the litres of a flood"},
+		{Path: bench + "cycle.free", Kind: Share, Least: "50 %", Most: "150 %", Is: "the free area found, over what table and pots come to", Example: "97 %", Without: "100 %", Measure: "commissioning works it out from the water of a flood"},
 	}
 	for _, sw := range []Key{
 		{Path: "full_switch", Is: "the float that shows a whole flood", Example: "{line: GPIO24, at: 26 mm, water: closes}", Without: "no flood can be proven"},

@@ -60,6 +60,14 @@ func unexplained(u *controller.Unexplained, zone *time.Location) *Unexplained {
 	return shown
 }
 
+// span is between which volumes water lies; nothing where they are read alike.
+func span(least, most quantity.Litres, u quantity.Units) string {
+	if u.Volumes(least, "", most) == u.Volumes(most, "", most) {
+		return ""
+	}
+	return ", between " + u.Volumes(least, "and", most)
+}
+
 // waterWords says how much a reservoir holds and how that is known.
 func waterWords(r *controller.ReservoirStatus, u quantity.Units, zone *time.Location, now time.Time) string {
 	when := func(t time.Time) string {
@@ -70,18 +78,18 @@ func waterWords(r *controller.ReservoirStatus, u quantity.Units, zone *time.Loca
 		return t.In(zone).Format(layout)
 	}
 	held := u.Weighed(quantity.Litres(r.Litres))
-	between := "between " + u.Volumes(quantity.Litres(r.Span[0]), "and", quantity.Litres(r.Span[1]))
+	between := span(quantity.Litres(r.Span[0]), quantity.Litres(r.Span[1]), u)
 	if r.Whole > 0 && r.Basis != controller.Unknown {
 		held = u.Weighed(quantity.Litres(r.Whole)) + " with what is on its tables"
-		between = "between " + u.Volumes(quantity.Litres(max(0, r.Whole-r.Give)), "and", quantity.Litres(r.Whole+r.Give))
+		between = span(quantity.Litres(max(0, r.Whole-r.Give)), quantity.Litres(r.Whole+r.Give), u)
 	}
 	switch r.Basis {
 	case controller.Weighed:
-		return fmt.Sprintf("%s, weighed %s, %s", held, when(r.Since), between)
+		return fmt.Sprintf("%s, weighed %s%s", held, when(r.Since), between)
 	case controller.Noted:
-		return fmt.Sprintf("%s, as written down %s, %s", held, when(r.Since), between)
+		return fmt.Sprintf("%s, as written down %s%s", held, when(r.Since), between)
 	case controller.Expected:
-		return fmt.Sprintf("%s expected, %s, from what was known %s", held, between, when(r.Since))
+		return fmt.Sprintf("%s expected%s, from what was known %s", held, between, when(r.Since))
 	}
 	text := "not known since " + when(r.Since)
 	if !r.HadAt.IsZero() {

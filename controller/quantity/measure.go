@@ -247,9 +247,13 @@ func (u Units) Dose(l Litres) string {
 }
 
 // Measured is a volume that a person measures out, to three figures: "765 mL",
-// "1.01 L", "41.7 L"; "25.9 fl oz", "1.01 gal".
+// "1.01 L", "41.7 L"; "25.9 fl oz", "1.01 gal", "1.4 tsp".
 func (u Units) Measured(l Litres) string {
-	if x, symbol := u.volume(l, l); u == US || l >= 1 || l == 0 {
+	x, symbol := u.volume(l, l)
+	switch {
+	case u == US && l > 0 && l < FluidOunce.Size:
+		return about(6*x) + " tsp" // six to a fluid ounce
+	case u == US || l >= 1 || l == 0:
 		return significant(x) + " " + symbol
 	}
 	return u.Dose(l)
@@ -264,9 +268,13 @@ func (u Units) Flow(q LitresPerHour) string {
 	return significant(x) + " L/h"
 }
 
-// Temperature is one in whole degrees: "21 °C", "70 °F".
+// Temperature is one in whole degrees, or to the tenth where it was given so in the
+// units of the site: "21 °C", "70 °F", "70.5 °F".
 func (u Units) Temperature(t Celsius) string {
 	x, symbol := in(u, t, DegreeCelsius, DegreeFahrenheit)
+	if u == US && near(float64(t), 1) {
+		return decimal(x, 0) + " °" + symbol
+	}
 	return sensible(x, 0) + " °" + symbol
 }
 

@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 
 	"benchtide/controller/config"
-	"benchtide/controller/quantity"
 )
 
 // SiteFile is the flag that names the site's file.
@@ -42,25 +41,6 @@ func (f SiteFile) Read(s *Session) (name string, data []byte, err error) {
 	s.Notice("No -c FILE: using ./%s.", UsualFile)
 	data, err = ReadFile(UsualFile, "the site's file")
 	return UsualFile, data, err
-}
-
-// SiteUnits is the flag that names the site in whose units people read an answer.
-type SiteUnits struct {
-	Config string `short:"c" placeholder:"FILE" help:"The site's file, in whose units the answer is; ./bench.yaml where there is one."`
-}
-
-// Units are those of the site; metric where no file says otherwise. The error is a
-// UsageError of a file that was named and cannot be read.
-func (f SiteUnits) Units() (quantity.Units, error) {
-	path := f.Config
-	if path == "" {
-		path = UsualFile
-	}
-	data, err := ReadFile(path, "the site's file")
-	if err != nil && f.Config == "" {
-		return quantity.Metric, nil
-	}
-	return config.UnitsOf(data), err
 }
 
 // ReadFile reads the whole of a file that somebody named; what says what it is, for

@@ -12,11 +12,11 @@ import (
 
 // Explain tells what belongs at a key of the file.
 type Explain struct {
-	cli.SiteUnits
-	Key      string `arg:"" optional:"" help:"A key of the file, or units, crops, substrates, kinds, faults, nature or spans; all keys without one."`
-	Schema   bool   `xor:"form" help:"Print a JSON Schema of the file, for editors."`
-	Markdown bool   `xor:"form" help:"Print the reference of all keys in Markdown."`
-	Manual   bool   `xor:"form" help:"Print it as a manual page."`
+	Site     siteUnits `embed:""`
+	Key      string    `arg:"" optional:"" help:"A key of the file, or units, crops, substrates, kinds, faults, nature or spans; all keys without one."`
+	Schema   bool      `xor:"form" help:"Print a JSON Schema of the file, for editors."`
+	Markdown bool      `xor:"form" help:"Print the reference of all keys in Markdown."`
+	Manual   bool      `xor:"form" help:"Print it as a manual page."`
 }
 
 // Help is what its --help says beside the flags, with an example.
@@ -76,7 +76,7 @@ func (c Explain) Run(s *cli.Session) error {
 }
 
 func (c Explain) text() (string, error) {
-	u, err := c.Units()
+	u, err := c.Site.units()
 	if err != nil {
 		return "", err
 	}

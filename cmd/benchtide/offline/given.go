@@ -1,6 +1,29 @@
 package offline
 
-import "benchtide/controller/quantity"
+import (
+	"benchtide/cmd/benchtide/cli"
+	"benchtide/controller/config"
+	"benchtide/controller/quantity"
+)
+
+// siteUnits is the flag that names the site in whose units people read an answer.
+type siteUnits struct {
+	Config string `short:"c" placeholder:"FILE" help:"The site's file, in whose units the answer is; ./bench.yaml where there is one."`
+}
+
+// units are those of the site; metric where no file says otherwise. The error is a
+// cli.UsageError of a file that was named and cannot be read.
+func (f siteUnits) units() (quantity.Units, error) {
+	path := f.Config
+	if path == "" {
+		path = cli.UsualFile
+	}
+	data, err := cli.ReadFile(path, "the site's file")
+	if err != nil && f.Config == "" {
+		return quantity.Metric, nil
+	}
+	return config.UnitsOf(data), err
+}
 
 // units is in which units somebody wrote a flag; nothing is known of a bare number.
 type units struct {

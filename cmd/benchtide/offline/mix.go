@@ -72,9 +72,9 @@ Examples:
 }
 
 type mixingCommand struct {
-	cli.SiteUnits
-	JSON bool `help:"Print one JSON object."`
-	Of   any  `embed:""`
+	Site siteUnits `embed:""`
+	JSON bool      `help:"Print one JSON object."`
+	Of   any       `embed:""`
 
 	row *mixing
 }
@@ -86,7 +86,7 @@ func (c mixingCommand) Help() string {
 
 // Run prints the answer in words, or as an object.
 func (c mixingCommand) Run(s *cli.Session) error {
-	u, err := c.Units()
+	u, err := c.Site.units()
 	if err != nil {
 		return err
 	}

@@ -12,7 +12,7 @@ import (
 
 // about says of a key what there is to say, one thing a line.
 func about(k *config.Key, u quantity.Units) []string {
-	lines := []string{upper(k.Is) + "."}
+	lines := []string{upper(u.Example(k.Is)) + "."}
 	add := func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
 	switch {
 	case k.Kind == config.Choice:
@@ -85,7 +85,7 @@ func example(k *config.Key, u quantity.Units) string {
 // person reads. Without a name it lists all keys. The error says what there is near such a name.
 func Explain(name string, u quantity.Units) (string, error) {
 	if name == "" {
-		return outline(), nil
+		return outline(u), nil
 	}
 	found := Find(name)
 	if len(found) == 0 {
@@ -97,7 +97,7 @@ func Explain(name string, u quantity.Units) (string, error) {
 			b.WriteByte('\n')
 		}
 		if len(found) > mostTold {
-			fmt.Fprintf(&b, "%s: %s", k.Path, k.Is)
+			fmt.Fprintf(&b, "%s: %s", k.Path, u.Example(k.Is))
 			continue
 		}
 		b.WriteString(one(k, u))
@@ -130,7 +130,7 @@ func one(k *config.Key, u quantity.Units) string {
 			if c.Needed {
 				needed = " (needed)"
 			}
-			fmt.Fprintf(&b, "    %-15s %s%s\n", c.Name(), c.Is, needed)
+			fmt.Fprintf(&b, "    %-15s %s%s\n", c.Name(), u.Example(c.Is), needed)
 		}
 	}
 	return b.String()
@@ -186,7 +186,7 @@ func nearest(name string) string {
 }
 
 // outline lists every key under its section.
-func outline() string {
+func outline(u quantity.Units) string {
 	var b strings.Builder
 	for _, k := range config.Keys() {
 		needed := ""
@@ -194,7 +194,7 @@ func outline() string {
 			needed = " (needed)"
 		}
 		depth := strings.Count(k.Path, ".")
-		fmt.Fprintf(&b, "%-34s %s%s\n", strings.Repeat("  ", depth)+k.Name(), k.Is, needed)
+		fmt.Fprintf(&b, "%-34s %s%s\n", strings.Repeat("  ", depth)+k.Name(), u.Example(k.Is), needed)
 	}
 	return b.String()
 }
