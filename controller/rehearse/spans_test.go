@@ -185,8 +185,7 @@ func TestSpansHoldOnHiddenBenches(t *testing.T) {
 		sh := site.Sheet(0)
 		width += (sh.Spans["t_fill_s"][1] - sh.Spans["t_fill_s"][0]) / sh.Fill.Seconds()
 		tally(untimed, sh.Spans, f.truth)
-		_, _, start, _ := s.span(site.Zone)
-		better, refused, err := timed(t.Context(), site, start, &s)
+		better, refused, err := Timed(t.Context(), site, site, &s)
 		require.NoError(t, err)
 		if len(refused) > 0 {
 			notTimed++
