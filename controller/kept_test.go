@@ -69,6 +69,8 @@ func TestAWordMovesWithAClockThatIsSet(t *testing.T) {
 	assert.False(t, k.said[0].Doubt, "the clock is trusted now")
 	assert.Equal(t, schedule.DateOf(2026, 3, 4), k.closed, "the day before the word")
 	assert.Equal(t, k.closed, c.setup.Batches[0].Closed)
+	_, ok := c.setup.Calendar.After(0, schedule.CivilOf(2026, 3, 4, 23, 0, 0))
+	assert.False(t, ok, "and nothing floods after it")
 
 	r.now.Trusted = false
 	r.turn()
@@ -180,6 +182,38 @@ func TestSlotsLeftOutBehindTheLastOneAreLeftAlone(t *testing.T) {
 	r.control.benches[0].leftOut = []schedule.Civil{far}
 	r.control.forgetLeftOut(0, schedule.CivilOf(2026, 3, 4, 8, 0, 0))
 	assert.Equal(t, []schedule.Civil{far}, r.control.benches[0].leftOut)
+	k := Skip{Slot: far, Named: far}
+	assert.True(t, r.control.bind(0, &k), "nor is a skip over while no flood is in sight")
+	assert.Equal(t, far, k.Slot)
+}
+
+func TestSlotsLeftOutBehindAFloodFloodAgain(t *testing.T) {
+	r := newRig(t, testSetup(1, 100*time.Hour, "09:00", "12:00"), "2026-03-02 08:00")
+	r.turn()
+	nine, noon := civil("2026-03-02 09:00"), civil("2026-03-02 12:00")
+	r.control.benches[0].leftOut = []schedule.Civil{nine, noon}
+	r.control.forgetLeftOut(0, civil("2026-03-02 08:00"))
+	assert.Equal(t, []schedule.Civil{nine}, r.control.benches[0].leftOut)
+}
+
+// A step that undoes nothing brings no cursor back.
+func TestAStepThatUndoesNothingMovesNoSlots(t *testing.T) {
+	r := newRig(t, testSetup(1, 100*time.Hour, "09:00", "12:00"), "2026-03-02 10:00")
+	r.turn()
+	s := &r.control.benches[0]
+	was := s.cursor
+	s.before = Stretch{1, was + 100000}
+	assert.False(t, r.control.stepUndone(-3*time.Hour))
+	assert.Equal(t, was, s.cursor)
+	assert.Zero(t, s.before)
+}
+
+func TestOnlyASkipIsAheadOfACropAsOne(t *testing.T) {
+	r := newRig(t, testSetup(1, 100*time.Hour, "09:00", "12:00"), "2026-03-02 08:00")
+	r.turn()
+	assert.False(t, r.control.ahead(0).skips)
+	r.skip()
+	assert.True(t, r.control.ahead(0).skips)
 }
 
 // A program that stops counts what stood long enough, of the flood that it runs.

@@ -130,7 +130,7 @@ func (c *Controller) Shutdown(now safety.Now) {
 			continue
 		}
 		s.run.person = programStopped
-		if s.phase == Filling || s.phase == Holding {
+		if s.phase == Holding { // before that nothing counts yet
 			if v := &c.view.Benches[b]; v.Flood == s.run.flood.ID && v.Attempt == s.run.flood.Attempt {
 				c.count(b, v, now.Mono)
 			}
