@@ -155,19 +155,3 @@ func TestASkipMeansAnEarlierFloodThatAClockSetBackShows(t *testing.T) {
 	assert.Equal(t, Skipped, slots[civil("2026-03-04 09:00")].Outcome)
 	assert.Equal(t, Proven, slots[civil("2026-03-04 12:00")].Outcome)
 }
-
-// A slot that the skip of a flood by elapsed time stood for stays left out when the
-// clock is set back over it.
-func TestASlotThatASkipStoodForDoesNotComeAgain(t *testing.T) {
-	r := newRig(t, testSetup(1, 60*time.Hour, "09:00", "21:00"), "2026-03-02 08:00")
-	r.until("2026-03-02 10:00:00")
-	r.now.Trusted = false
-	r.turn()
-	r.skip()
-	r.until("2026-03-02 21:30:00")
-	r.now.Trusted = true
-	r.turn()
-	require.Equal(t, Skipped, r.slots()[civil("2026-03-02 21:00")].Outcome)
-	r.stepWall(-2 * time.Hour)
-	assert.Empty(t, r.starts(10*time.Hour), "nothing floods that night")
-}

@@ -195,3 +195,18 @@ func TestANamedSkipIsTakenBackAndAskedForOnce(t *testing.T) {
 	_, err := c.SkipSlot(r.now, 0, civil("2026-03-02 15:00"))
 	assert.ErrorContains(t, err, "skipped already")
 }
+
+// A slot that the skip of a flood by elapsed time stood for stays left out, should the
+// clock be set back over it.
+func TestASlotThatASkipStoodForIsRemembered(t *testing.T) {
+	r := newRig(t, testSetup(1, 60*time.Hour, "09:00", "21:00"), "2026-03-02 08:00")
+	r.turn()
+	c := r.control
+	p, ok := c.nextSlot(0)
+	require.True(t, ok)
+	due := c.monoOf(p.Due)
+	c.benches[0].stands = []Stand{{From: due, To: due, Skipped: true}}
+	c.spend(0, &p, skipStands)
+	assert.Empty(t, c.benches[0].stands)
+	assert.Equal(t, []schedule.Civil{p.Slot.Local}, c.benches[0].leftOut)
+}
