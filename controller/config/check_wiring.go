@@ -135,6 +135,12 @@ func (r *reader) checkUse(s *Site) {
 			use(m.Buzzer, "messages.buzzer", "the buzzer of the messages")
 		}
 	}
+	r.checkUnused(s, used)
+	r.checkStirring(s)
+}
+
+// checkUnused warns of outputs that serve nothing, and of pumps that nothing stops.
+func (r *reader) checkUnused(s *Site, used map[int]string) {
 	for i, o := range s.Outputs {
 		if _, taken := used[i]; !taken && o.Kind != EnableCoil && r.sound("outputs", "benches", "stirring", "aeration", "lamps", "buzzer", "messages") {
 			r.warnf("outputs."+o.Name, "nothing uses this output; it stays off")
@@ -143,7 +149,6 @@ func (r *reader) checkUse(s *Site) {
 			r.warnf("outputs."+o.Name, "no enable relay in series: when the contact of this relay welds, nothing stops the pump")
 		}
 	}
-	r.checkStirring(s)
 }
 
 func (r *reader) checkStirring(s *Site) {

@@ -141,12 +141,8 @@ func Open(dir string, o Options) (*Ledger, Recovered, error) {
 		return nil, Recovered{}, errors.Join(err, lock.Close())
 	}
 	l.dir, _ = os.Stat(dir)
-	r, err := l.recover()
+	r := l.recover()
 	l.store.birth = nil
-	if err != nil {
-		l.store.close()
-		return nil, Recovered{}, errors.Join(fmt.Errorf("open the ledger %q: %w", l.path, err), l.reader.Close(), lock.Close())
-	}
 	go l.run()
 	return l, r, nil
 }

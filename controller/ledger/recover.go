@@ -27,9 +27,8 @@ type Recovered struct {
 }
 
 // recover opens the file, reads it and the copy beside it, and makes of the two
-// what the program goes on from. Its error means that the file must not be used.
-func (l *Ledger) recover() (Recovered, error) {
-	var r Recovered
+// what the program goes on from.
+func (l *Ledger) recover() (r Recovered) {
 	if l.fresh() {
 		l.store.birth = l.born()
 	}
@@ -67,7 +66,7 @@ func (l *Ledger) recover() (Recovered, error) {
 	if cp != nil {
 		r.Checkpoint = cp.Checkpoint
 	}
-	return r, nil
+	return r
 }
 
 // newer says that a newer program wrote the ledger; nil when none did. This one

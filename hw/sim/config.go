@@ -271,20 +271,7 @@ func (c Config) check() error {
 		if b.Reservoir < 0 || b.Reservoir >= len(c.Reservoirs) || b.Pump < 0 || b.Pump >= len(c.Outputs) {
 			wrong("bench %q: no such reservoir or pump", b.Name)
 		}
-		if !(b.Length > 0 && b.Width > 0 && b.Crest > 0 && b.Rim > b.Crest && b.Bore > 0) {
-			wrong("bench %q: want length, width, bore above 0 and 0 < crest < rim", b.Name)
-		}
-		if !b.Drain.ThroughPump && !(b.Drain.Bore > 0 && b.Drain.Length > 0) {
-			wrong("bench %q: want a drain of bore and length above 0, or one through the pump", b.Name)
-		}
-		if !b.hasRoom() {
-			wrong("bench %q: no room for the pots that stand on it together", b.Name)
-		}
-		for _, p := range b.Batches {
-			if p.Count <= 0 || p.Top <= 0 || p.Volume <= 0 || p.Substrate.Capacity <= 0 || p.Substrate.Uptake <= 0 {
-				wrong("batch %q: want pots, top, volume, capacity and uptake above 0", p.Name)
-			}
-		}
+		b.check(wrong)
 	}
 	for _, s := range c.Stirrers {
 		if s.Reservoir < 0 || s.Reservoir >= len(c.Reservoirs) || s.Output < 0 || s.Output >= len(c.Outputs) {
@@ -292,4 +279,21 @@ func (c Config) check() error {
 		}
 	}
 	return errors.Join(errs...)
+}
+
+func (b Bench) check(wrong func(format string, args ...any)) {
+	if !(b.Length > 0 && b.Width > 0 && b.Crest > 0 && b.Rim > b.Crest && b.Bore > 0) {
+		wrong("bench %q: want length, width, bore above 0 and 0 < crest < rim", b.Name)
+	}
+	if !b.Drain.ThroughPump && !(b.Drain.Bore > 0 && b.Drain.Length > 0) {
+		wrong("bench %q: want a drain of bore and length above 0, or one through the pump", b.Name)
+	}
+	if !b.hasRoom() {
+		wrong("bench %q: no room for the pots that stand on it together", b.Name)
+	}
+	for _, p := range b.Batches {
+		if p.Count <= 0 || p.Top <= 0 || p.Volume <= 0 || p.Substrate.Capacity <= 0 || p.Substrate.Uptake <= 0 {
+			wrong("batch %q: want pots, top, volume, capacity and uptake above 0", p.Name)
+		}
+	}
 }
