@@ -29,7 +29,7 @@ var arrows = []arrow{
 	{from: "schedule", outside: []string{"github.com/robfig/cron/"}, because: "slots are computed from dates alone; only the cron parser is not our own"},
 	{from: "schedule/demand", house: []string{"schedule"}, because: "water demand is formulae on dates and weather, beside their sources"},
 	{from: "hw/hydraulics", because: "formulae stand by themselves beside their sources"},
-	{from: "controller/texts", because: "which texts of people are taken is the same in the file and by the API"},
+	{from: "controller/texts", outside: []string{"golang.org/x/text/width"}, because: "which texts of people are taken is the same in the file and by the API"},
 	{from: "controller/texts/plain", because: "tests of every surface judge texts by the same measure"},
 	{from: "controller/chart", because: "a picture is made of numbers and words, whatever they mean"},
 	{from: "controller/quantity", because: "units and their text need nothing"},

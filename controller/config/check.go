@@ -14,6 +14,7 @@ func (r *reader) check(s *Site) {
 	r.checkDates(s)
 	r.checkPlace(s)
 	r.checkUnits()
+	r.checkTitles(s)
 	r.checkLineNames(s)
 	r.checkLines(s)
 	r.checkUse(s)

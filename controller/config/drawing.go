@@ -99,8 +99,8 @@ func (s *Site) elevation(i int) drawing {
 	bottom := -b.Supply.Lift - depth
 	d.Height = d.y(bottom) + 10
 	d.Title = "From the side, to scale"
-	d.Caption = fmt.Sprintf("The %s holds %s; the file does not give the reservoir's shape, so it is drawn %s deep and half as wide as the table.",
-		res.Name, s.Units.Volume(res.Usable), s.Units.Span(depth))
+	d.Caption = fmt.Sprintf("Reservoir %s holds %s; the file does not give the reservoir's shape, so it is drawn %s deep and half as wide as the table.",
+		s.Titles.Reservoir(res.Name), s.Units.Volume(res.Usable), s.Units.Span(depth))
 
 	left, length := 10.0, float64(b.Table.Length)*d.scale
 	d.box("water", left, length, 0, b.Standpipe.Crest+sh.OverflowHead)

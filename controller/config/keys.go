@@ -15,7 +15,7 @@ import (
 // out, the reference, the manual page and the schema for editors.
 type Key struct {
 	// Path leads to the key. A part in capitals stands for a name of one's own,
-	// or for the place in a list: benches.NAME.table.rim, plans.NAME.STAGE.hold.
+	// or for the place in a list: benches.NAME.table.rim, plans.NAME.stages.STAGE.hold.
 	Path string
 	Kind Kind
 	// Is says what stands there, as a person is asked for it.
@@ -39,6 +39,8 @@ type Key struct {
 	Usual bounds
 	// Many says that a section may also be a list of such sections.
 	Many bool
+	// Alone is the key whose list may stand in place of the whole section.
+	Alone string
 	// One, Any and Both are rules about the keys of a section: of the keys of One
 	// exactly one stands there, of those of Any at least one, and each pair of Both
 	// stands there together or not at all. Apart are sets of which not two
@@ -140,6 +142,8 @@ func (t tree) at(path string) *Key {
 		case next != nil:
 			k = next
 		case k.Many && isNumber(part): // the place in a list
+		case k.Alone != "" && isNumber(part):
+			k = k.child(k.Alone).child(part)
 		default:
 			return nil
 		}

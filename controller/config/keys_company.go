@@ -35,11 +35,13 @@ func companyKeys() []Key {
 }
 
 func planKeys() []Key {
-	const stage, batch = "plans.NAME.STAGE.", "batches.BATCH."
+	const stage, batch = "plans.NAME.stages.STAGE.", "batches.BATCH."
 	return []Key{
-		{Path: "plans", Kind: Named, Needed: true, Is: "each plan under its name, a list of stages", Example: `basil: [{from_day: 0, flood_at: ["09:00"], hold: 4 min, strength: 25 %, can_wait: 48 h}]`},
-		{Path: "plans.NAME", Kind: List, Is: "the stages of one plan, the youngest plants first", Example: `- {from_day: 0, flood_at: ["09:00"], hold: 4 min, strength: 25 %, can_wait: 48 h}`},
-		{Path: "plans.NAME.STAGE", Kind: Section, Is: "one stage", Example: `{from_day: 0, flood_at: ["09:00"], hold: 4 min, strength: 25 %, can_wait: 48 h}`,
+		{Path: "plans", Kind: Named, Needed: true, Is: "each plan under its name: a list of stages, or a title and such a list", Example: `basil: [{from_day: 0, flood_at: ["09:00"], hold: 4 min, strength: 25 %, can_wait: 48 h}]`},
+		{Path: "plans.NAME", Kind: Section, Alone: "stages", Is: "one plan: the list of its stages, or a section with its title and these stages", Example: `{title: Basil in pots, stages: [{from_day: 0, flood_at: ["09:00"], hold: 4 min, strength: 25 %, can_wait: 48 h}]}`},
+		title("plans.NAME.", "Basil in pots"),
+		{Path: "plans.NAME.stages", Kind: List, Needed: true, Is: "the stages of one plan, the youngest plants first", Example: `- {from_day: 0, flood_at: ["09:00"], hold: 4 min, strength: 25 %, can_wait: 48 h}`},
+		{Path: "plans.NAME.stages.STAGE", Kind: Section, Is: "one stage", Example: `{from_day: 0, flood_at: ["09:00"], hold: 4 min, strength: 25 %, can_wait: 48 h}`,
 			One: []string{"flood_at", "cron", "floods"}, Apart: [][]string{{"cron"}, {"every"}}},
 		{Path: stage + "from_day", Kind: Whole, Usual: ages, Least: "0", Most: longestText, Needed: true, Zero: true, Is: "the age of the plants in days from which the stage holds: since they were transplanted, or since they were sown where the batch gives no transplanted", Example: "10"},
 		{Path: stage + "flood_at", Kind: TimeOfDay, Many: true, Is: "the times of its floods", Example: `["08:30", "15:00"]`, Without: "one of flood_at, cron and floods is needed"},
@@ -55,6 +57,7 @@ func planKeys() []Key {
 		{Path: "batches.BATCH", Kind: Section, Is: "plants of one age on one bench", Example: "{name: basil_spring, plan: basil, bench: north, transplanted: 2026-03-02, pots: 96, pot: {top: 9 cm, volume: 0.35 L}}",
 			Any: []string{"transplanted", "sown"}},
 		{Path: batch + "name", Kind: OwnName, Needed: true, Is: "the name of the batch", Example: "basil_spring"},
+		title(batch, "Basil of the spring"),
 		{Path: batch + "plan", Kind: Reference, Needed: true, Is: "the plan that it follows", Example: "basil"},
 		{Path: batch + "bench", Kind: Reference, Needed: true, Is: "the bench that it stands on", Example: "north"},
 		{Path: batch + "transplanted", Kind: Date, Is: "the day it was transplanted into its pots and came onto the bench, from which ages count", Example: "2026-03-02",

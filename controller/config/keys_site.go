@@ -2,8 +2,10 @@ package config
 
 import (
 	"slices"
+	"strconv"
 
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 )
 
 func allKeys() []Key {
@@ -14,7 +16,7 @@ func siteKeys() []Key {
 	keys := []Key{
 		{Path: "site", Kind: Section, Needed: true, Is: "what the site is called and where it is", Example: "{name: Quarry Lane greenhouse, timezone: Europe/Dublin}",
 			Both: [][2]string{{"latitude", "longitude"}}},
-		{Path: "site.name", Kind: Words, Most: "80", Needed: true, Is: "what people call the site", Example: "Quarry Lane greenhouse"},
+		{Path: "site.name", Kind: Words, Most: strconv.Itoa(texts.Name), Needed: true, Is: "what people call the site", Example: "Quarry Lane greenhouse"},
 		{Path: "site.timezone", Kind: Zone, Needed: true, Is: "the time zone of the place, by which floods are planned", Example: "Europe/Dublin",
 			Measure: "run timedatectl list-timezones and take the largest town of your zone"},
 		{Path: "site.latitude", Kind: Degrees, Least: "-90", Most: "90", Is: "how far north the site is, in degrees", Example: "53.2",

@@ -1,6 +1,11 @@
 package config
 
-import "benchtide/controller/quantity"
+import (
+	"strconv"
+
+	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
+)
 
 var outputKinds = []OutputKind{Pump, Air, EnableCoil, LampKind, BuzzerKind}
 
@@ -19,6 +24,7 @@ func wiringKeys() []Key {
 
 		{Path: "reservoirs", Kind: Named, Needed: true, Is: "each reservoir under its name", Example: "tank: {usable: 200 L, keep: 20 L}"},
 		{Path: "reservoirs.NAME", Kind: Section, Is: "one reservoir", Example: "{usable: 200 L, keep: 20 L}"},
+		title("reservoirs.NAME.", "Tank by the door"),
 		{Path: "reservoirs.NAME.usable", Kind: Volume, Usual: tanks, Needed: true, Is: "how much it holds when full, with what is to be kept", Example: "200 L",
 			Measure: "fill it with a bucket of known size up to the mark to which it will be topped up"},
 		{Path: "reservoirs.NAME.keep", Kind: Volume, Usual: keeps, Needed: true, Is: "how much is never drawn, to cover the intake", Example: "20 L",
@@ -74,6 +80,11 @@ func water(under string) Key {
 		Measure: "an ohmmeter on its wires while the float is lifted by hand"}
 }
 
+// title is what people call a thing that has a name.
+func title(under, such string) Key {
+	return Key{Path: under + "title", Kind: Words, Most: strconv.Itoa(texts.Name), Is: "what people call it, in any script; the name stays in commands and records", Example: such, Without: "people read its name"}
+}
+
 func pull(under string) Key {
 	return Key{Path: under + "pull", Kind: Choice, Words: spelt([]Pull{PullUp, PullDown, PullNone}), Default: string(PullUp), Is: "what holds the line while the contact is open", Example: "up",
 		Measure: "the wiring: up where the contact leads to ground, down where it leads to 3.3 V, none where it has a resistor of its own"}
@@ -96,6 +107,7 @@ func benchKeys() []Key {
 	keys := []Key{
 		{Path: "benches", Kind: Named, Needed: true, Is: "each bench under its name", Example: "north: {reservoir: tank, pump: flood_pump, …}"},
 		{Path: "benches.NAME", Kind: Section, Is: "one bench", Example: "{reservoir: tank, pump: flood_pump, …}"},
+		title(bench, "Nordtisch"),
 		{Path: bench + "reservoir", Kind: Reference, Needed: true, Is: "the reservoir that it is flooded from", Example: "tank"},
 		{Path: bench + "pump", Kind: Reference, Needed: true, Is: "the output that floods it", Example: "flood_pump"},
 		{Path: bench + "table", Kind: Section, Needed: true, Is: "the inside of the table", Example: "{length: 2.4 m, width: 1.2 m, rim: 75 mm}"},

@@ -8,6 +8,7 @@ import (
 
 	"benchtide/controller/quantity"
 	"benchtide/controller/sheet"
+	"benchtide/controller/texts"
 	"benchtide/schedule"
 )
 
@@ -47,7 +48,7 @@ func (r Report) WriteHTML(w io.Writer) error {
 func (r Report) benchPaper(i int) benchPaper {
 	s := r.site
 	b := benchPaper{
-		Site: s.Name, File: r.name, Name: s.Benches[i].Name, Reservoir: s.Reservoirs[s.Benches[i].Reservoir].Name,
+		Site: s.Name, File: r.name, Name: texts.Listed(s.Titles.Benches, s.Benches[i].Name), Reservoir: texts.Listed(s.Titles.Reservoirs, s.Reservoirs[s.Benches[i].Reservoir].Name),
 		Figures: s.figures(i), Limits: s.limitFigures(i), Drawings: []drawing{s.elevation(i), s.detail(i)},
 	}
 	for _, p := range r.problems.Warnings() {
@@ -56,7 +57,7 @@ func (r Report) benchPaper(i int) benchPaper {
 	for _, p := range s.plansOn(i) {
 		for _, st := range s.Plans[p].Stages {
 			b.Stages = append(b.Stages, stagePaper{
-				s.Plans[p].Name, fmt.Sprintf("day %d", st.FromDay), schedule.Describe(st), quantity.Duration(st.Hold),
+				s.Titles.Plan(s.Plans[p].Name), fmt.Sprintf("day %d", st.FromDay), schedule.Describe(st), quantity.Duration(st.Hold),
 				quantity.In(quantity.Fraction(st.Strength), quantity.Percent), quantity.Duration(st.CanWait),
 			})
 		}

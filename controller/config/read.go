@@ -213,6 +213,13 @@ func (f fields) called(key string) string {
 	return plain(f, key, words)
 }
 
+// title reads what people call the thing of a name.
+func (f fields) title(titles *map[string]string, name string) {
+	if _, given := f.get("title"); given {
+		texts.Entitle(titles, name, f.called("title"))
+	}
+}
+
 // name reads what benches, outputs, batches and the like are called. Such
 // names stand in addresses and measurements, so they are kept plain.
 func name(text string) (string, error) {

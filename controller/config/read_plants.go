@@ -17,14 +17,36 @@ import (
 func (r *reader) plans(v value, s *Site) {
 	for _, e := range v.named() {
 		p := schedule.Plan{Name: e.key}
-		for _, stage := range e.items() {
+		stages, ok := e.stages(&s.Titles.Plans)
+		for _, stage := range stages {
 			p.Stages = append(p.Stages, stage.stage())
 		}
-		if len(p.Stages) == 0 && r.sound(e.path) {
-			e.errorf("no stages: write %s", e.hint())
+		if ok && len(p.Stages) == 0 && r.sound(e.path) {
+			e.errorf("no stages: write %s", described.at("plans.NAME.stages").hint(r.units))
 		}
 		s.Plans = append(s.Plans, p)
 	}
+}
+
+// stages are those of a plan, which is their list, or a section with a title and
+// that list. A stage has the same path either way.
+func (e entry) stages(titles *map[string]string) (all []value, ok bool) {
+	list := e.value
+	if e.has("title") || e.has("stages") {
+		f := e.fields()
+		f.title(titles, e.key)
+		if list, ok = f.need("stages"); !ok {
+			return nil, false
+		}
+		list.key() // is read
+		list.path = e.path
+	}
+	return list.items(), true
+}
+
+// has reports whether a section has a key.
+func (v value) has(key string) bool {
+	return v.node.Kind == yaml.MappingNode && slices.ContainsFunc(v.node.Content, func(n *yaml.Node) bool { return n.Value == key })
 }
 
 func (v value) stage() schedule.Stage {
@@ -105,6 +127,7 @@ func (r *reader) batches(v value, s *Site) {
 		f := item.fields()
 		b := Batch{Substrate: substrateOf(chosen[string](f, "substrate"))}
 		b.Name = plain(f, "name", name)
+		f.title(&s.Titles.Batches, b.Name)
 		b.Plan = r.refer(f, "plan", plans)
 		b.Bench = r.refer(f, "bench", s.BenchNames())
 		b.Closed = plain(f, "closed", date)

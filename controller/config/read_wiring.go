@@ -90,6 +90,7 @@ func (r *reader) reservoirs(v value, s *Site) {
 	for _, e := range v.named() {
 		f := e.fields()
 		res := Reservoir{Name: e.key, Usable: f.volume("usable"), Keep: f.volume("keep")}
+		f.title(&s.Titles.Reservoirs, res.Name)
 		if v, ok := f.get("inside"); ok {
 			res.Inside = v.inside()
 		}
@@ -124,6 +125,7 @@ func (r *reader) benches(v value, s *Site) {
 	for _, e := range v.named() {
 		f := e.fields()
 		b := Bench{Name: e.key, Reservoir: r.reservoirRef(f, s), Pump: r.outputRef(f, s, "pump", Pump)}
+		f.title(&s.Titles.Benches, b.Name)
 		f.geometry(&b)
 		b.Full, b.High = f.float("full_switch"), f.float("high_switch")
 		b.Empty, b.Leak = f.float("empty_switch"), f.float("leak_switch")

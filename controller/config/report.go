@@ -6,10 +6,10 @@ import (
 	"io"
 	"math"
 	"strings"
-	"text/tabwriter"
 	"time"
 
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 	"benchtide/safety"
 	"benchtide/schedule"
 )
@@ -37,6 +37,7 @@ type problemJSON struct {
 }
 
 type benchJSON struct {
+	Title        string                `json:"title,omitempty"`
 	VFlood       float64               `json:"v_flood_l"`
 	Fill         float64               `json:"t_fill_s"`
 	Fall         float64               `json:"t_fall_s"`
@@ -121,6 +122,7 @@ func problemsJSON(ps Problems) []problemJSON {
 func (s *Site) benchJSON(i int) benchJSON {
 	sh, l := s.sheets[i], s.Held(i)
 	b := benchJSON{
+		Title:  s.Titles.Benches[s.Benches[i].Name],
 		VFlood: tenths(float64(sh.VFlood)), Fill: tenths(sh.Fill.Seconds()), Fall: tenths(sh.Fall.Seconds()),
 		Drain: tenths(sh.Drain.Seconds()), Over: tenths(sh.Over.Seconds()), Flow: tenths(float64(sh.Flow)),
 		EndFlow: tenths(float64(sh.EndFlow)), Drawdown: tenths(float64(sh.Drawdown) * 1000), SurfaceKnown: sh.SurfaceKnown,
@@ -195,8 +197,8 @@ func (s *Site) writeText(b *strings.Builder, name string, warnings int) {
 		s.writeSheet(b, i)
 	}
 	for _, p := range s.Plans {
-		fmt.Fprintf(b, "\nplan %s\n", p.Name)
-		t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+		fmt.Fprintf(b, "\nplan %s\n", texts.Listed(s.Titles.Plans, p.Name))
+		t := texts.NewTable(b)
 		for _, st := range p.Stages {
 			fmt.Fprintf(t, "  from day %d\t%s\thold %s\tstrength %s\tcan wait %s\n", st.FromDay, schedule.Describe(st),
 				quantity.Duration(st.Hold), quantity.In(quantity.Fraction(st.Strength), quantity.Percent), quantity.Duration(st.CanWait))
@@ -206,8 +208,8 @@ func (s *Site) writeText(b *strings.Builder, name string, warnings int) {
 }
 
 func (s *Site) writeSheet(b *strings.Builder, i int) {
-	fmt.Fprintf(b, "\nbench %s on %s\n", s.Benches[i].Name, s.Reservoirs[s.Benches[i].Reservoir].Name)
-	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	fmt.Fprintf(b, "\nbench %s on %s\n", texts.Listed(s.Titles.Benches, s.Benches[i].Name), texts.Listed(s.Titles.Reservoirs, s.Reservoirs[s.Benches[i].Reservoir].Name))
+	t := texts.NewTable(b)
 	for _, f := range append(s.figures(i), s.limitFigures(i)...) {
 		fmt.Fprintf(t, "  %s\t%s\t%s\n", f.Of, f.Value, f.Because)
 	}

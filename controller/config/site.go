@@ -6,6 +6,7 @@ import (
 
 	"benchtide/controller/quantity"
 	"benchtide/controller/sheet"
+	"benchtide/controller/texts"
 	"benchtide/hw/lines"
 	"benchtide/safety"
 	"benchtide/schedule"
@@ -39,6 +40,8 @@ type Site struct {
 
 	Plans   []schedule.Plan
 	Batches []Batch
+
+	Titles texts.Titles // what people call benches, reservoirs, batches and plans
 
 	sheets  []sheet.Sheet // by bench
 	busiest [][]int       // by plan and stage: floods on its busiest day

@@ -55,6 +55,9 @@ func plainExample(k *config.Key) any {
 func shape(k *config.Key) object {
 	switch k.Kind {
 	case config.Section:
+		if k.Alone != "" {
+			return object{"anyOf": []any{section(k), object{"$ref": "#/definitions/stages"}}}
+		}
 		return section(k)
 	case config.Named:
 		each := k.Below()[0]
@@ -64,16 +67,26 @@ func shape(k *config.Key) object {
 		}
 		return object{"type": "object", "minProperties": 1, "propertyNames": names, "additionalProperties": schema(each)}
 	case config.List:
-		list := object{"type": "array", "items": schema(k.Below()[0])}
-		if k.Path != "batches" {
-			list["minItems"] = 1
+		if k.Path == stages {
+			return object{"$ref": "#/definitions/stages"}
 		}
-		if k.Name() == "curve" {
-			list["minItems"], list["maxItems"] = 2, 24
-		}
-		return list
+		return list(k)
 	}
 	return plain(k)
+}
+
+// stages stand in a plan, and in place of it.
+const stages = "plans.NAME.stages"
+
+func list(k *config.Key) object {
+	list := object{"type": "array", "items": schema(k.Below()[0])}
+	if k.Path != "batches" {
+		list["minItems"] = 1
+	}
+	if k.Name() == "curve" {
+		list["minItems"], list["maxItems"] = 2, 24
+	}
+	return list
 }
 
 func anyCases(words []string) (all []string) {
@@ -145,6 +158,7 @@ func pattern(p string) object { return object{"type": "string", "pattern": p} }
 // definitions are what stands at many keys.
 func definitions() object {
 	return object{
+		"stages": list(config.KeyAt(stages)),
 		"length": pattern(whole(quantities(quantity.Lengths, true))), "length or nothing": pattern(whole(quantities(quantity.Lengths, false))),
 		"volume": pattern(whole(quantities(quantity.Volumes, true))), "flow": pattern(whole(quantities(quantity.Flows, true))),
 		"flow or nothing": pattern(whole(quantities(quantity.Flows, false))),
