@@ -88,7 +88,7 @@ func (c *Controller) TookOut(now safety.Now, k int, shown safety.Litres, by stri
 // withdrawLoss tells that water of which people were told is accounted for.
 func (c *Controller) withdrawLoss(k int, u *Unexplained) {
 	name := c.setup.Limits.Reservoirs[k].Name
-	p := Parts{Happened: fmt.Sprintf("%s: the %s that were missing are accounted for.", Spaced(name), c.volume(u.Litres))}
+	p := Parts{Happened: fmt.Sprintf("%s: the %s that were missing are accounted for.", c.tank(k), c.volume(u.Litres))}
 	for _, b := range c.drawing[k] {
 		if c.name(b) == u.Bench {
 			c.tellGone(ThisWeek, b, LostCause, p)

@@ -34,7 +34,7 @@ func (c *Controller) Advance(now safety.Now, i, stage int) error {
 	case stage < 0 || stage >= len(plan.Stages):
 		return fmt.Errorf("advance %s: plan %q has no stage %d; it has %d", b.Name, plan.Name, stage+1, len(plan.Stages))
 	case c.today() < b.Transplanted || b.Closed != 0 && c.today() > b.Closed:
-		return fmt.Errorf("advance %s: it does not stand on %s today", b.Name, c.name(b.Bench))
+		return fmt.Errorf("advance %s: it does not stand on %s today", b.Name, c.called(b.Bench))
 	case stands && stage == present:
 		return fmt.Errorf("advance %s: it is in its %s already", b.Name, stageName(plan, stage))
 	}
@@ -86,7 +86,7 @@ func (c *Controller) Empty(now safety.Now, b int) (names []string, err error) {
 		names = append(names, k.Name)
 	}
 	if len(names) == 0 {
-		return nil, fmt.Errorf("empty %s: no batch stands on it today, and nothing floods it by itself", c.name(b))
+		return nil, fmt.Errorf("empty %s: no batch stands on it today, and nothing floods it by itself", c.called(b))
 	}
 	return names, nil
 }
@@ -178,12 +178,12 @@ func (c *Controller) watchStage(i int, today schedule.Date) {
 	}
 	if stage != k.stage {
 		k.stage, c.dirty = stage, true
-		c.emit(Event{Kind: StageBegan, Bench: b.Bench, Output: -1, Batch: b.Name, Stage: stage, Text: b.Name + " is in its " + stageName(plan, stage) + ": " + stageRule(plan, stage)})
+		c.emit(Event{Kind: StageBegan, Bench: b.Bench, Output: -1, Batch: b.Name, Stage: stage, Text: c.plants(i) + " is in its " + stageName(plan, stage) + ": " + stageRule(plan, stage)})
 	}
 	if due, _ := b.ByAge(plan, today); b.Asked && due > stage && due != k.offered {
 		k.offered, c.dirty = due, true
 		c.tell(Today, b.Bench, "stage-"+b.Name, Parts{
-			Happened: fmt.Sprintf("%s on %s is %d days old: its %s is due (%s).", Spaced(b.Name), c.called(b.Bench), int(today-b.Transplanted), stageName(plan, due), stageRule(plan, due)),
+			Happened: fmt.Sprintf("%s on %s is %d days old: its %s is due (%s).", c.plants(i), c.called(b.Bench), int(today-b.Transplanted), stageName(plan, due), stageRule(plan, due)),
 			Do:       fmt.Sprintf("Look at the plants, and advance it when they are ready. Until then it stays in its %s.", stageName(plan, stage)),
 		})
 	}

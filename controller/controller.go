@@ -235,8 +235,14 @@ func (c *Controller) limits(b int) *safety.BenchLimits { return &c.setup.Limits.
 
 func (c *Controller) name(b int) string { return c.setup.Limits.Benches[b].Name }
 
-// called is the name of bench b as people read it.
-func (c *Controller) called(b int) string { return Spaced(c.name(b)) }
+// called is what people call bench b; so are tank and plants.
+func (c *Controller) called(b int) string { return c.setup.Titles.Bench(c.name(b)) }
+
+func (c *Controller) tank(k int) string {
+	return c.setup.Titles.Reservoir(c.setup.Limits.Reservoirs[k].Name)
+}
+
+func (c *Controller) plants(i int) string { return c.setup.Titles.Batch(c.setup.Batches[i].Name) }
 
 // local prints a wall time as a person on site reads it.
 func (c *Controller) local(t time.Time) string {

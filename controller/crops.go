@@ -20,7 +20,7 @@ func (c *Controller) onBench(b int, visit func(i int, k *cropClock)) {
 func (c *Controller) watered(b int, at time.Duration) {
 	c.onBench(b, func(i int, k *cropClock) {
 		if k.level > 0 {
-			c.tellGone(ThisWeek, b, "crop-"+c.setup.Batches[i].Name, Parts{Happened: Spaced(c.setup.Batches[i].Name) + " on " + c.called(b) + " has been watered again."})
+			c.tellGone(ThisWeek, b, "crop-"+c.setup.Batches[i].Name, Parts{Happened: c.plants(i) + " on " + c.called(b) + " has been watered again."})
 		}
 		*k = cropClock{since: at}
 	})
@@ -128,8 +128,8 @@ func (c *Controller) elapsedEnd(b, skips int) end {
 func (c *Controller) tellOfCrop(i int, l limit, is plight) {
 	k, b := &c.crops[i], c.setup.Batches[i].Bench
 	left := k.runOut(l.wait) - c.now.Mono
-	name, by := c.setup.Batches[i].Name, c.local(c.now.Wall.Add(left))
-	p := Parts{Happened: fmt.Sprintf("%s on %s: %s; %s.", Spaced(name), c.called(b), k.waited(c.now.Mono), l)}
+	by := c.local(c.now.Wall.Add(left))
+	p := Parts{Happened: fmt.Sprintf("%s on %s: %s; %s.", c.plants(i), c.called(b), k.waited(c.now.Mono), l)}
 	urgency := Urgent
 	switch is {
 	case skipped:
@@ -150,7 +150,7 @@ func (c *Controller) tellOfCrop(i int, l limit, is plight) {
 		p.Happened += " A planned flood did not count."
 		p.Do = "See that one does before " + by + "."
 	}
-	c.tell(urgency, b, "crop-"+name, p)
+	c.tell(urgency, b, "crop-"+c.setup.Batches[i].Name, p)
 }
 
 // waitsUntil is when the first crop on bench b, or anywhere for -1, can wait no

@@ -273,7 +273,7 @@ func (c *Controller) retry(b int, o Outcome, reason string) {
 	s.queue = slices.Insert(s.queue, 0, j)
 	c.emitFlood(FloodRetry, &j.flood)
 	c.tell(Today, b, "fill", Parts{
-		Happened: c.called(b) + ": the flood failed, and its water drained back. " + sentence(Reads(reason, c.name(b))) + ".",
+		Happened: c.called(b) + ": the flood failed, and its water drained back. " + sentence(Reads(c.setup.Titles, reason, c.name(b))) + ".",
 		Done:     "It is tried once more after a rest.",
 	})
 }

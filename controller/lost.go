@@ -134,7 +134,7 @@ func (c *Controller) orTookOut(k int) string {
 func (c *Controller) tellOfTank(k int, s stretch) {
 	name := c.setup.Limits.Reservoirs[k].Name
 	c.tell(Today, -1, LostCause+"-"+name, Parts{
-		Happened: fmt.Sprintf("%s: %s more than the plants can have drunk went since %s, as the hours passed and not as floods ran.", Spaced(name), c.volume(s.Over), c.local(s.From)),
+		Happened: fmt.Sprintf("%s: %s more than the plants can have drunk went since %s, as the hours passed and not as floods ran.", c.tank(k), c.volume(s.Over), c.local(s.From)),
 		Do:       "Look for a leak of the reservoir and its fittings. " + c.orTookOut(k),
 	})
 }
@@ -195,7 +195,7 @@ func (c *Controller) watchHome(k int) {
 func (c *Controller) tellOfCame(w *Weighing) {
 	name := c.setup.Limits.Reservoirs[w.Reservoir].Name
 	c.tell(ThisWeek, -1, cameCause(name), Parts{
-		Happened: fmt.Sprintf("%s: about %s came since %s that nobody wrote down.", Spaced(name), c.volume(w.Came), c.local(c.tanks[w.Reservoir].Last.At)),
+		Happened: fmt.Sprintf("%s: about %s came since %s that nobody wrote down.", c.tank(w.Reservoir), c.volume(w.Came), c.local(c.tanks[w.Reservoir].Last.At)),
 		Done:     "They are booked as a top-up.",
 		Do:       fmt.Sprintf("If nobody poured them in, say so: on the page, or by benchtide topped-up no %s. Write top-ups down, so that lost water shows.", name),
 	})

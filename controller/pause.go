@@ -33,10 +33,10 @@ func (c *Controller) Pause(now safety.Now, b int, until time.Time, by string) er
 	}
 	d := until.Sub(now.Wall)
 	if d <= 0 {
-		return fmt.Errorf("pause %s: %s has passed; give a later time", c.name(b), c.local(until))
+		return fmt.Errorf("pause %s: %s has passed; give a later time", c.called(b), c.local(until))
 	}
 	if d > maxPause {
-		return fmt.Errorf("pause %s: until %s is longer than %.0f days; give an earlier end, or close the batch", c.name(b), c.local(until), maxPause.Hours()/24)
+		return fmt.Errorf("pause %s: until %s is longer than %.0f days; give an earlier end, or close the batch", c.called(b), c.local(until), maxPause.Hours()/24)
 	}
 	c.benches[b].pause = pause{on: true, until: now.Mono + d, untilWall: until, made: now.Mono, by: by}
 	c.emit(Event{Kind: PauseBegan, Bench: b, Output: -1, Text: c.benches[b].pause.text(c)})
@@ -51,7 +51,7 @@ func (c *Controller) Resume(now safety.Now, b int) error {
 		return err
 	}
 	if !c.benches[b].pause.on {
-		return fmt.Errorf("resume %s: it is not paused", c.name(b))
+		return fmt.Errorf("resume %s: it is not paused", c.called(b))
 	}
 	c.liftPause(b, "resumed by hand")
 	return nil

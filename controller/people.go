@@ -53,14 +53,14 @@ func (c *Controller) Flood(now safety.Now, b int, hold time.Duration) error {
 	}
 	s := &c.benches[b]
 	if s.phase != Rest || len(s.queue) > 0 && s.queue[0].flood.Cause == ByHand {
-		return fmt.Errorf("flood %s: a flood is under way or asked for already", c.name(b))
+		return fmt.Errorf("flood %s: a flood is under way or asked for already", c.called(b))
 	}
 	p, ok := c.governing(b)
 	switch {
 	case hold < 0 || hold > c.limits(b).MaxHold && c.limits(b).MaxHold > 0:
-		return fmt.Errorf("flood %s: a hold of %s is outside 0 to %s", c.name(b), safety.Spell(hold), safety.Spell(c.limits(b).MaxHold))
+		return fmt.Errorf("flood %s: a hold of %s is outside 0 to %s", c.called(b), safety.Spell(hold), safety.Spell(c.limits(b).MaxHold))
 	case hold == 0 && !ok:
-		return fmt.Errorf("flood %s: no batch has a stage today; give a hold", c.name(b))
+		return fmt.Errorf("flood %s: no batch has a stage today; give a hold", c.called(b))
 	case hold == 0:
 		hold = p.Hold
 	}
@@ -93,7 +93,7 @@ func (c *Controller) StopFlood(now safety.Now, b int) error {
 		c.withdrawn(b, &s.run.job)
 	}
 	if !c.withdrawWaiting(b) && !stopped {
-		return fmt.Errorf("stop %s: its pump is not running and no flood waits", c.name(b))
+		return fmt.Errorf("stop %s: its pump is not running and no flood waits", c.called(b))
 	}
 	return nil
 }

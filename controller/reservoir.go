@@ -33,7 +33,7 @@ func (c *Controller) watchReservoirs() {
 		c.lowTold[k] = true
 		r := &c.setup.Limits.Reservoirs[k]
 		c.tell(Today, -1, "low-"+r.Name, Parts{
-			Happened: fmt.Sprintf("%s: the low switch shows less than %s with every table empty, or its wire is open.", Spaced(r.Name), c.volume(r.LowAt)),
+			Happened: fmt.Sprintf("%s: the low switch shows less than %s with every table empty, or its wire is open.", c.tank(k), c.volume(r.LowAt)),
 			Do:       "Top it up before the next flood is due. If nothing has been watered since it was full, look for a leak.",
 		})
 	}

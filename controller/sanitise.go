@@ -43,7 +43,7 @@ func (c *Controller) Sanitise(now safety.Now, b int, by string) error {
 		return err
 	}
 	if c.benches[b].sanitising.on() {
-		return fmt.Errorf("sanitise %s: it is being sanitised already", c.name(b))
+		return fmt.Errorf("sanitise %s: it is being sanitised already", c.called(b))
 	}
 	if err := c.atRest("sanitise", b); err != nil {
 		return err
@@ -66,7 +66,7 @@ func (c *Controller) Rinsed(now safety.Now, b int, by string) error {
 		return err
 	}
 	if !c.benches[b].sanitising.on() {
-		return fmt.Errorf("confirm rinsed on %s: it is not being sanitised", c.name(b))
+		return fmt.Errorf("confirm rinsed on %s: it is not being sanitised", c.called(b))
 	}
 	if err := c.atRest("confirm rinsed on", b); err != nil {
 		return err
@@ -87,7 +87,7 @@ func (c *Controller) sharing(b int) []int { return c.drawing[c.limits(b).Reservo
 func (c *Controller) atRest(act string, b int) error {
 	for _, o := range c.sharing(b) {
 		if c.benches[o].phase != Rest {
-			return fmt.Errorf("%s %s: a flood is under way on %s; stop it, and wait until the table is bare", act, c.name(b), c.name(o))
+			return fmt.Errorf("%s %s: a flood is under way on %s; stop it, and wait until the table is bare", act, c.called(b), c.called(o))
 		}
 	}
 	return nil

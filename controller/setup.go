@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 	"benchtide/safety"
 	"benchtide/schedule"
 )
@@ -38,7 +39,8 @@ type Setup struct {
 	// switch turn back, in metres; 0, and none, mean an ordinary float.
 	Bands [][2]float64
 
-	Units quantity.Units // in which people are told of water
+	Units  quantity.Units // in which people are told of water
+	Titles texts.Titles   // what people call benches, reservoirs and batches
 
 	RecordGrace time.Duration // how long a start waits for storage; 0 means DefaultRecordGrace
 }

@@ -101,7 +101,7 @@ func (c *Controller) SkipSlot(now safety.Now, b int, slot schedule.Civil) (sched
 	}
 	p, ok := c.nextFlood(b)
 	if !ok || p.Slot.Local != slot {
-		return p, fmt.Errorf("skip on %s: the flood of %s is not the next one%s", c.name(b), slotWords(slot), c.instead(&p, ok))
+		return p, fmt.Errorf("skip on %s: the flood of %s is not the next one%s", c.called(b), slotWords(slot), c.instead(&p, ok))
 	}
 	p, err := c.skip(b)
 	if err != nil {
@@ -127,9 +127,9 @@ func (c *Controller) skip(b int) (schedule.Planned, error) {
 	p, ok := c.nextFlood(b)
 	switch {
 	case !ok:
-		return p, fmt.Errorf("skip on %s: no flood is planned", c.name(b))
+		return p, fmt.Errorf("skip on %s: no flood is planned", c.called(b))
 	case len(s.skips) >= maxSkips:
-		return p, fmt.Errorf("skip on %s: its next two floods are skipped already; pause it to keep it dry for longer", c.name(b))
+		return p, fmt.Errorf("skip on %s: its next two floods are skipped already; pause it to keep it dry for longer", c.called(b))
 	}
 	s.skips = append(s.skips, Skip{Slot: p.Slot.Local, Named: p.Slot.Local, Asked: c.now.Mono, Due: c.monoOf(p.Due), Nameless: p.Slot.Local == 0})
 	c.dirty = true
@@ -188,7 +188,7 @@ func (c *Controller) UndoSkip(now safety.Now, b int, slot schedule.Civil) (sched
 		p, ok = c.skipped(b, i)
 	}
 	if !ok {
-		return p, fmt.Errorf("undo a skip on %s: no flood to come is skipped%s", c.name(b), ofSlot(slot))
+		return p, fmt.Errorf("undo a skip on %s: no flood to come is skipped%s", c.called(b), ofSlot(slot))
 	}
 	s.skips = slices.Delete(s.skips, i, i+1)
 	c.tap(b, tapUndo, &p)

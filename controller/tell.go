@@ -28,7 +28,7 @@ func (c *Controller) tellOfRefusal(b int, j *job, r safety.Refusal) {
 		how = strings.TrimSpace(how + " Then reset the bench.")
 	}
 	c.tell(Today, b, "refused-"+string(r.Interlock), Parts{
-		Happened: fmt.Sprintf("%s: the flood of %s may not start. %s.", c.called(b), c.local(j.flood.Due), sentence(Phrase(r.Interlock, r.Detail, c.name(b)))),
+		Happened: fmt.Sprintf("%s: the flood of %s may not start. %s.", c.called(b), c.local(j.flood.Due), sentence(Phrase(c.setup.Titles, r.Interlock, r.Detail, c.name(b)))),
 		Done:     fmt.Sprintf("It is tried until %s, then this flood is cancelled.", c.local(c.now.Wall.Add(j.deadline-c.now.Mono))),
 		Do:       how,
 	})
@@ -49,7 +49,7 @@ func (c *Controller) tellOfEnd(f *Flood) {
 	case f.Outcome == Skipped:
 	default:
 		c.tell(Today, f.Bench, "flood", Parts{
-			Happened: fmt.Sprintf("%s: the flood of %s %s.", c.called(f.Bench), c.local(f.Due), Ends(f.Outcome, f.Reason, c.name(f.Bench))),
+			Happened: fmt.Sprintf("%s: the flood of %s %s.", c.called(f.Bench), c.local(f.Due), Ends(c.setup.Titles, f.Outcome, f.Reason, c.name(f.Bench))),
 			Done:     c.nextText(f.Bench),
 		})
 	}
@@ -106,7 +106,7 @@ func (c *Controller) OutputDeaf(now safety.Now, detail string, circuit bool) {
 		})
 		return
 	}
-	c.tell(Today, -1, "output", Parts{Happened: "An output does not obey (" + Plainly(detail, "") + ").", Done: "The floods go on.", Do: "Look at its line and its relay."})
+	c.tell(Today, -1, "output", Parts{Happened: "An output does not obey (" + Plainly(c.setup.Titles, detail, "") + ").", Done: "The floods go on.", Do: "Look at its line and its relay."})
 }
 
 // OutputsObey tells that every output that is no pump obeys again.
@@ -124,18 +124,18 @@ func (c *Controller) tellOfGuard(e safety.Event) {
 	switch e.Kind {
 	case safety.LatchedEvent:
 		c.tell(Urgent, e.Bench, string(e.Interlock), Parts{
-			Happened: fmt.Sprintf("%s: %s.", place, Phrase(e.Interlock, e.Detail, name)),
+			Happened: fmt.Sprintf("%s: %s.", place, Phrase(c.setup.Titles, e.Interlock, e.Detail, name)),
 			Done:     "Its pump stays off until a person resets it.", Do: Remedy(e.Interlock, e.Detail),
 		})
 	case safety.WeldProven:
 		c.tell(Urgent, e.Bench, "weld", Parts{
-			Happened: fmt.Sprintf("%s: %s.", place, Phrase(e.Interlock, e.Detail, name)),
+			Happened: fmt.Sprintf("%s: %s.", place, Phrase(c.setup.Titles, e.Interlock, e.Detail, name)),
 			Done:     "The enable relay stays open and no bench behind it floods.", Do: Remedy(e.Interlock, e.Detail),
 		})
 	case safety.Tripped:
 		if e.Interlock != safety.HandsIn && !e.Latched {
 			c.tell(Today, e.Bench, string(e.Interlock), Parts{
-				Happened: fmt.Sprintf("%s: %s.", place, Phrase(e.Interlock, e.Detail, name)),
+				Happened: fmt.Sprintf("%s: %s.", place, Phrase(c.setup.Titles, e.Interlock, e.Detail, name)),
 				Done:     "The pump was stopped.", Do: Remedy(e.Interlock, e.Detail),
 			})
 		}

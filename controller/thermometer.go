@@ -20,7 +20,7 @@ func (c *Controller) watchThermometers() {
 		case v.Believed && told:
 			c.silent = slices.DeleteFunc(c.silent, func(name string) bool { return name == r.Name })
 			c.dirty = true
-			c.tellGone(Today, -1, thermometerCause(r.Name), Parts{Happened: Spaced(r.Name) + ": the thermometer can be believed again.", Done: "The bench is protected from frost."})
+			c.tellGone(Today, -1, thermometerCause(r.Name), Parts{Happened: c.tank(k) + ": the thermometer can be believed again.", Done: "The bench is protected from frost."})
 		case told || v.Believed && v.TemperatureAt == c.now.Mono:
 		case c.now.Mono < due:
 			c.wakeAt(due)
@@ -28,7 +28,7 @@ func (c *Controller) watchThermometers() {
 			c.silent = append(c.silent, r.Name)
 			c.dirty = true
 			c.tell(Today, -1, thermometerCause(r.Name), Parts{
-				Happened: Spaced(r.Name) + ": the thermometer has shown nothing that can be believed for an hour.",
+				Happened: c.tank(k) + ": the thermometer has shown nothing that can be believed for an hour.",
 				Done:     "Floods go on, and nothing keeps them off when the solution freezes: frost protection is off.",
 				Do:       "Look at the thermometer and its wire. In frost pause the bench.",
 			})
@@ -45,7 +45,7 @@ func (c *Controller) resumeThermometers(told []string) {
 			c.silent = append(c.silent, name)
 			continue
 		}
-		c.tellGone(Today, -1, thermometerCause(name), Parts{Happened: Spaced(name) + ": no thermometer is fitted any more."})
+		c.tellGone(Today, -1, thermometerCause(name), Parts{Happened: c.setup.Titles.Reservoir(name) + ": no thermometer is fitted any more."})
 	}
 }
 

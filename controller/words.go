@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"benchtide/controller/texts"
 	"benchtide/safety"
 )
 
@@ -91,18 +92,18 @@ func Remedy(i safety.Interlock, detail string) string {
 }
 
 // Phrase is an interlock within a sentence, and what is known of this time.
-func Phrase(i safety.Interlock, detail, bench string) string {
+func Phrase(t texts.Titles, i safety.Interlock, detail, bench string) string {
 	w := WordingOf(i, detail).Words
 	w = strings.ToLower(w[:min(1, len(w))]) + w[min(1, len(w)):]
 	if detail == "" {
 		return w
 	}
-	return w + " (" + Plainly(strings.TrimPrefix(detail, asToDisobeyed), bench) + ")"
+	return w + " (" + Plainly(t, strings.TrimPrefix(detail, asToDisobeyed), bench) + ")"
 }
 
 // Reads is the reason of a flood as people read it: the names that are for
 // programs become words, and bench, which is spoken of, is not named again.
-func Reads(reason, bench string) string {
+func Reads(t texts.Titles, reason, bench string) string {
 	parts := strings.Split(reason, "; ")
 	for n, part := range parts {
 		lead, rest := "", part
@@ -111,9 +112,9 @@ func Reads(reason, bench string) string {
 		}
 		name, detail, _ := strings.Cut(rest, ": ")
 		if _, known := wordings[safety.Interlock(name)]; known {
-			parts[n] = lead + Phrase(safety.Interlock(name), detail, bench)
+			parts[n] = lead + Phrase(t, safety.Interlock(name), detail, bench)
 		} else {
-			parts[n] = lead + Plainly(rest, bench)
+			parts[n] = lead + Plainly(t, rest, bench)
 		}
 	}
 	return strings.Join(parts, "; ")
@@ -139,7 +140,7 @@ var plainer = []struct {
 	{`switch "`, regexp.MustCompile(`\bswitch "(full|high|empty|low|level)"`), `the $1 switch`},
 	{`switch "leak"`, regexp.MustCompile(`\bswitch "leak"`), `the floor sensor`},
 	{"", regexp.MustCompile(`\b(?:the )?(FULL|HIGH|EMPTY)\b( switch)?`), `the $1 switch`},
-	{` "`, regexp.MustCompile(`\b(?:bench|reservoir) "([^"]*)"`), `"$1"`},
+	{` "`, regexp.MustCompile(`\b(bench|reservoir) "([^"]*)"`), `"$1 $2"`},
 	{" home", regexp.MustCompile(`\bcome home\b|\bcame home\b`), `drain back`},
 	{"to be home", regexp.MustCompile(`\bto be home\b`), `to have drained back`},
 	{": ", regexp.MustCompile(`: `), `; `},
@@ -152,7 +153,7 @@ var (
 
 // Plainly puts a detail into the words of people. The bench that is spoken of is
 // not named again.
-func Plainly(detail, bench string) string {
+func Plainly(t texts.Titles, detail, bench string) string {
 	detail = benchOwn.ReplaceAllStringFunc(detail, func(own string) string {
 		if bench != "" && strings.HasSuffix(own, `"`+bench+`"`) {
 			return ""
@@ -164,11 +165,19 @@ func Plainly(detail, bench string) string {
 			detail = p.from.ReplaceAllString(detail, p.to)
 		}
 	}
-	detail = inQuotes.ReplaceAllStringFunc(detail, func(name string) string { return Spaced(strings.Trim(name, `"`)) })
 	for _, s := range [...]string{"full", "high", "empty"} {
 		detail = strings.ReplaceAll(detail, "the "+s+" switch", "the "+strings.ToUpper(s)+" switch")
 	}
-	return detail
+	return inQuotes.ReplaceAllStringFunc(detail, func(quoted string) string {
+		kind, name, _ := strings.Cut(strings.Trim(quoted, `"`), " ")
+		switch kind {
+		case "bench":
+			return t.Bench(name)
+		case "reservoir":
+			return t.Reservoir(name)
+		}
+		return texts.Spaced(strings.Trim(quoted, `"`))
+	})
 }
 
 // Lasting prints a duration as a grower says it: in minutes, in hours, from two
@@ -186,9 +195,6 @@ func Lasting(d time.Duration) string {
 	return fmt.Sprintf("%d days %d h", h/24, h%24)
 }
 
-// Spaced is a name of the file as it is read: basil_spring is basil spring.
-func Spaced(name string) string { return strings.ReplaceAll(name, "_", " ") }
-
 // Outcomes in words, after the flood they are about: "the flood was refused".
 var ended = map[Outcome]string{
 	Proven: "is proven", Short: "was cut short", Unproven: "is not proven", Interrupted: "was interrupted",
@@ -197,9 +203,9 @@ var ended = map[Outcome]string{
 
 // Ends says how a flood ended and why, after a sentence's beginning about it.
 // Bench, which is spoken of, is not named again.
-func Ends(o Outcome, reason, bench string) string {
+func Ends(t texts.Titles, o Outcome, reason, bench string) string {
 	if reason == "" {
 		return ended[o]
 	}
-	return ended[o] + ". " + sentence(Reads(reason, bench))
+	return ended[o] + ". " + sentence(Reads(t, reason, bench))
 }

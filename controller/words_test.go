@@ -7,9 +7,25 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"benchtide/controller/texts"
 	"benchtide/controller/texts/plain"
 	"benchtide/safety"
 )
+
+func TestDetailsNameBenchesAndReservoirsByTheirTitles(t *testing.T) {
+	var called texts.Titles
+	texts.Entitle(&called.Benches, "south", "Sued: the HIGH switch")
+	texts.Entitle(&called.Reservoirs, "south", "北の水槽")
+	for detail, want := range map[string]string{
+		`the welded pump of bench "south" ran`: "the welded pump of Sued: the HIGH switch ran",
+		`reservoir "south" is too low`:         "北の水槽 is too low",
+		`bench "big_east" holds the water`:     "big east holds the water",
+		`output "south" is deaf`:               "output south is deaf",
+	} {
+		assert.Equal(t, want, Plainly(called, detail, "north"))
+	}
+	assert.Equal(t, "it ran", Plainly(called, `it ran on bench "south"`, "south"), "the bench that is spoken of is not named again")
+}
 
 func TestEveryInterlockIsCalledWhatPeopleCallIt(t *testing.T) {
 	seen := map[string]bool{}
@@ -39,7 +55,7 @@ func TestReasonsReadAsPeopleSpeak(t *testing.T) {
 		"FULL was never made; the retry was refused: paused: until Mon 2 Mar 14:00":                                 "the FULL switch never showed water; the retry was refused, paused (until Mon 2 Mar 14:00)",
 		`drain-window: the pump relay of bench "south" is welded: pull the plug and replace the relay`:              "a pump relay is welded (the pump relay of south is welded; pull the plug and replace the relay)",
 	} {
-		assert.Equal(t, want, Reads(reason, "north"))
+		assert.Equal(t, want, Reads(texts.Titles{}, reason, "north"))
 	}
 }
 

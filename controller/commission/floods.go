@@ -59,7 +59,7 @@ func (d *dialogue) spent(i int) bool {
 func (d *dialogue) unlatch(i int) error {
 	for {
 		trip := d.status.Benches[i].Latched[0]
-		found, err := d.ask("%s is locked until reset: %s. Put it right. What was found?", d.Site.Benches[i].Name, controller.Phrase(trip.Interlock, trip.Detail, d.Site.Benches[i].Name))
+		found, err := d.ask("%s is locked until reset: %s. Put it right. What was found?", d.Site.Titles.Bench(d.Site.Benches[i].Name), controller.Phrase(d.Site.Titles, trip.Interlock, trip.Detail, d.Site.Benches[i].Name))
 		if err != nil {
 			return err
 		}
@@ -96,7 +96,7 @@ func (d *dialogue) flood(i int, hold time.Duration, during func() error) (contro
 		return controller.Flood{}, err
 	}
 	f := s.Last
-	d.say("  The flood %s.", controller.Ends(f.Outcome, f.Reason, d.Site.Benches[i].Name))
+	d.say("  The flood %s.", controller.Ends(d.Site.Titles, f.Outcome, f.Reason, d.Site.Benches[i].Name))
 	return f, nil
 }
 

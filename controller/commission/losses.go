@@ -191,7 +191,7 @@ func (d *dialogue) powerCut(int) error {
 		}
 		return d.cutInMidFlood(i)
 	}
-	d.say("  By the record the flood %s.", controller.Ends(d.last[at].Outcome, d.last[at].Reason, ""))
+	d.say("  By the record the flood %s.", controller.Ends(d.Site.Titles, d.last[at].Outcome, d.last[at].Reason, ""))
 	return d.confirm("Did the pump stop as the power went, and stay off as it came back?", "look at the pulls of the lines and at the relays")
 }
 

@@ -140,7 +140,7 @@ func (d *dialogue) stopsBy(f *fault, i int) (bool, error) {
 	}
 	acted := slices.Contains(d.trips, f.stops)
 	if err == nil && acted {
-		d.say("  As it has to be: the pump was stopped (%s).", controller.Phrase(f.stops, "", ""))
+		d.say("  As it has to be: the pump was stopped (%s).", controller.Phrase(d.Site.Titles, f.stops, "", ""))
 	}
 	return acted, err
 }

@@ -48,7 +48,7 @@ func (r Report) WriteHTML(w io.Writer) error {
 func (r Report) benchPaper(i int) benchPaper {
 	s := r.site
 	b := benchPaper{
-		Site: s.Name, File: r.name, Name: texts.Listed(s.Titles.Benches, s.Benches[i].Name), Reservoir: texts.Listed(s.Titles.Reservoirs, s.Reservoirs[s.Benches[i].Reservoir].Name),
+		Site: s.Name, File: r.name, Name: texts.Listed(s.Benches[i].Name, s.Titles.Benches), Reservoir: texts.Listed(s.Reservoirs[s.Benches[i].Reservoir].Name, s.Titles.Reservoirs),
 		Figures: s.figures(i), Limits: s.limitFigures(i), Drawings: []drawing{s.elevation(i), s.detail(i)},
 	}
 	for _, p := range r.problems.Warnings() {

@@ -197,7 +197,7 @@ func (s *Site) writeText(b *strings.Builder, name string, warnings int) {
 		s.writeSheet(b, i)
 	}
 	for _, p := range s.Plans {
-		fmt.Fprintf(b, "\nplan %s\n", texts.Listed(s.Titles.Plans, p.Name))
+		fmt.Fprintf(b, "\nplan %s\n", texts.Listed(p.Name, s.Titles.Plans))
 		t := texts.NewTable(b)
 		for _, st := range p.Stages {
 			fmt.Fprintf(t, "  from day %d\t%s\thold %s\tstrength %s\tcan wait %s\n", st.FromDay, schedule.Describe(st),
@@ -208,7 +208,7 @@ func (s *Site) writeText(b *strings.Builder, name string, warnings int) {
 }
 
 func (s *Site) writeSheet(b *strings.Builder, i int) {
-	fmt.Fprintf(b, "\nbench %s on %s\n", texts.Listed(s.Titles.Benches, s.Benches[i].Name), texts.Listed(s.Titles.Reservoirs, s.Reservoirs[s.Benches[i].Reservoir].Name))
+	fmt.Fprintf(b, "\nbench %s on %s\n", texts.Listed(s.Benches[i].Name, s.Titles.Benches), texts.Listed(s.Reservoirs[s.Benches[i].Reservoir].Name, s.Titles.Reservoirs))
 	t := texts.NewTable(b)
 	for _, f := range append(s.figures(i), s.limitFigures(i)...) {
 		fmt.Fprintf(t, "  %s\t%s\t%s\n", f.Of, f.Value, f.Because)

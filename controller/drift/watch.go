@@ -103,7 +103,7 @@ func (w *Watch) take(f *controller.Flood) *Finding {
 
 // message has the words for people. What cannot wait is for today.
 func message(n *controller.Names, bench int, f *Finding) controller.Message {
-	m := controller.Message{Urgency: controller.ThisWeek, Bench: bench, Cause: "drift", Text: n.Benches[bench] + ": " + f.String()}
+	m := controller.Message{Urgency: controller.ThisWeek, Bench: bench, Cause: "drift", Text: n.Titles.Bench(n.Benches[bench]) + ": " + f.String()}
 	if f.Pressing {
 		m.Urgency = controller.Today
 	}

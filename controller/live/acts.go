@@ -70,7 +70,7 @@ func (s *Site) Flood(ctx context.Context, bench int, hold time.Duration, by cont
 func (s *Site) refused(now safety.Now, bench int, r safety.Refusal) Refused {
 	no := Refused{
 		Interlock: string(r.Interlock), Latched: r.Latched,
-		Reason: fmt.Sprintf("flood %s: %s", s.names.Benches[bench], controller.Phrase(r.Interlock, r.Detail, s.names.Benches[bench])),
+		Reason: fmt.Sprintf("flood %s: %s", s.names.Titles.Bench(s.names.Benches[bench]), controller.Phrase(s.names.Titles, r.Interlock, r.Detail, s.names.Benches[bench])),
 	}
 	if r.Latched {
 		no.Reason += "; clear the cause, then reset the bench"

@@ -56,7 +56,7 @@ func TestWhatRecordsProposeAndAskIsToldAndChangesNothing(t *testing.T) {
 	told := advice(1)
 	require.Len(t, told, 2)
 	assert.Equal(t, controller.ThisWeek, told[0].Urgency)
-	assert.Contains(t, told[0].Text, "basil_spring might enter its stage from day 40, daily at 09:00 and 15:00: its pots score 1.0 of 5")
+	assert.Contains(t, told[0].Text, "basil spring might enter its stage from day 40, daily at 09:00 and 15:00: its pots score 1.0 of 5")
 	assert.Contains(t, told[0].Text, "It does so when you advance it.")
 	assert.Contains(t, told[1].Text, "no pot of basil_spring is left")
 	again := advice(2)

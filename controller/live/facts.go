@@ -25,13 +25,13 @@ func namesOf(site *config.Site, n controller.Names) Names {
 func FactsOf(site *config.Site, version string) Facts {
 	f := Facts{
 		Site: site.Name, Units: site.Units, Timezone: site.Zone.String(), Version: version,
-		Benches: []BenchFacts{}, Reservoirs: []ReservoirFacts{}, Batches: []BatchFacts{},
+		Benches: []BenchFacts{}, Reservoirs: []ReservoirFacts{}, Batches: []BatchFacts{}, Called: site.Titles,
 	}
 	for i := range site.Benches {
 		f.Benches = append(f.Benches, benchFacts(site, i))
 	}
 	for _, r := range site.Reservoirs {
-		facts := ReservoirFacts{Name: r.Name, UsableL: float64(r.Usable), KeepL: float64(r.Keep)}
+		facts := ReservoirFacts{Name: r.Name, Title: site.Titles.Reservoirs[r.Name], UsableL: float64(r.Usable), KeepL: float64(r.Keep)}
 		if r.Low != nil {
 			at := float64(r.LowAt)
 			facts.LowL = &at
@@ -40,7 +40,8 @@ func FactsOf(site *config.Site, version string) Facts {
 	}
 	for _, b := range site.Batches {
 		facts := BatchFacts{
-			Name: b.Name, Bench: site.Benches[b.Bench].Name, Plan: site.Plans[b.Plan].Name,
+			Name: b.Name, Title: site.Titles.Batches[b.Name], Bench: site.Benches[b.Bench].Name,
+			Plan: site.Plans[b.Plan].Name, PlanTitle: site.Titles.Plans[site.Plans[b.Plan].Name],
 			Transplanted: b.Transplanted.String(), Pots: b.Pots.Count, PotTopMM: millimetres(b.Pots.Top),
 		}
 		if b.Sown != 0 {
@@ -54,7 +55,7 @@ func FactsOf(site *config.Site, version string) Facts {
 func benchFacts(site *config.Site, i int) BenchFacts {
 	b, sheet := &site.Benches[i], site.Sheet(i)
 	return BenchFacts{
-		Name: b.Name, Reservoir: site.Reservoirs[b.Reservoir].Name, Pump: site.Outputs[b.Pump].Name,
+		Name: b.Name, Title: site.Titles.Benches[b.Name], Reservoir: site.Reservoirs[b.Reservoir].Name, Pump: site.Outputs[b.Pump].Name,
 		LengthMM: millimetres(b.Table.Length), WidthMM: millimetres(b.Table.Width), RimMM: millimetres(b.Table.Rim),
 		CrestMM: millimetres(b.Standpipe.Crest), BoreMM: millimetres(b.Standpipe.Bore), FullMM: height(b.Full), HighMM: height(b.High), EmptyMM: height(b.Empty),
 		ThroughPump: b.Drain.ThroughPump, FloodL: float64(sheet.VFlood), FillS: sheet.Fill.Seconds(), FallS: sheet.Fall.Seconds(),
@@ -89,7 +90,7 @@ func CalendarOf(site *config.Site, from schedule.Date, days int) (Calendar, erro
 		return Calendar{}, err
 	}
 	end := from.AddDays(days)
-	c := Calendar{From: from.String(), Days: days, Floods: []Planned{}, Conflicts: []Conflict{}}
+	c := Calendar{From: from.String(), Days: days, Floods: []Planned{}, Conflicts: []Conflict{}, Titles: site.Titles}
 	for _, f := range planned.Between(from.At(0), end.At(0)) {
 		c.Floods = append(c.Floods, plannedOf(site, &f))
 	}

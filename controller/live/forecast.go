@@ -1,6 +1,9 @@
 package live
 
-import "benchtide/controller/quantity"
+import (
+	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
+)
 
 // Outlook is what the plants will need beside what is planned for them.
 type Outlook struct {
@@ -14,6 +17,8 @@ type Outlook struct {
 
 	Proposals []Proposal `json:"proposals"` // nothing comes of them by itself
 	Questions []Question `json:"questions"`
+
+	Titles texts.Titles `json:"titles,omitzero"` // as of Calendar
 }
 
 // Proposal is a stage that a batch might enter, when a person has it advance.

@@ -10,6 +10,7 @@ import (
 	"benchtide/controller/notify"
 	"benchtide/controller/notify/alarm"
 	"benchtide/controller/notify/outbox"
+	"benchtide/controller/texts"
 )
 
 // Dispatcher is what the site needs of the messages.
@@ -32,6 +33,7 @@ type Messages struct {
 	dispatcher Dispatcher
 	heart      Heart // nil without one
 	zone       *time.Location
+	called     texts.Titles
 }
 
 // refuse turns what the dispatcher does not do into the answer no.
@@ -85,7 +87,7 @@ func (l Messages) Alarms(context.Context) (Alarms, error) {
 
 func (l Messages) alarm(a *alarm.Alarm, st *notify.Status) Alarm {
 	shown := Alarm{
-		ID: a.ID, Cause: a.Cause, Words: a.Words(), History: []Past{}, Urgency: string(a.Urgency), State: string(a.State()), Since: controller.Stamp(a.At, l.zone),
+		ID: a.ID, Cause: a.Cause, Words: a.Words(l.called), History: []Past{}, Urgency: string(a.Urgency), State: string(a.State()), Since: controller.Stamp(a.At, l.zone),
 		Count: a.Count, Text: a.Text, Happened: a.Happened, Done: a.Done, Do: a.Do, By: l.stamp(a.By),
 	}
 	for _, h := range a.History {

@@ -24,6 +24,7 @@ func rank(urgency string) int { return slices.Index([]string{atOnce, byToday, no
 // urgent first.
 func (s *Status) causes() []Need {
 	all := []Need{}
+	s.called = s.Titles()
 	add := func(n Need) { all = append(all, n) }
 	for i := range s.Benches {
 		s.Benches[i].locked(s, add)
@@ -33,13 +34,13 @@ func (s *Status) causes() []Need {
 	}
 	for i := range s.Benches {
 		s.Benches[i].held(s, add)
-		s.Benches[i].failed(add)
+		s.Benches[i].failed(s, add)
 	}
 	for i := range s.Reservoirs {
-		s.Reservoirs[i].needs(add, s.At, s.Units)
+		s.Reservoirs[i].needs(s, add)
 	}
 	s.ofTheSite(add)
-	s.Commissioning.needs(add)
+	s.Commissioning.needs(s, add)
 	slices.SortStableFunc(all, func(a, b Need) int { return cmp.Compare(rank(a.Urgency), rank(b.Urgency)) })
 	return all
 }
@@ -57,7 +58,7 @@ func (s *Status) ofTheSite(add func(Need)) {
 	for _, b := range s.Left {
 		if len(b.Latched) > 0 {
 			t := &b.Latched[0]
-			add(kinds[left].need(left, "", controller.Spaced(b.Name)+" left the file locked: "+t.Said(b.Name)+".", "", "Put it back, or say what became of it: benchtide drop "+b.Name+"."))
+			add(kinds[left].need(left, "", s.called.Bench(b.Name)+" left the file locked: "+t.Said(s.called, b.Name)+".", "", "Put it back, or say what became of it: benchtide drop "+b.Name+"."))
 		}
 	}
 }
@@ -68,18 +69,18 @@ func (b *BenchStatus) locked(s *Status, add func(Need)) {
 	if len(b.Latched) == 0 && !b.Weld || s.rootOf(b) != nil {
 		return
 	}
-	cause, happened := weld, controller.Spaced(b.Name)+": a pump relay is welded, so its pump runs whenever it has power."
+	cause, happened := weld, s.called.Bench(b.Name)+": a pump relay is welded, so its pump runs whenever it has power."
 	var first LatchedTrip
 	if len(b.Latched) > 0 {
 		first = b.Latched[0]
 	}
 	if !b.Weld && first.Words != controller.Welded.Words {
-		cause, happened = first.Interlock, controller.Spaced(b.Name)+": "+first.Said(b.Name)+"."
+		cause, happened = first.Interlock, s.called.Bench(b.Name)+": "+first.Said(s.called, b.Name)+"."
 	}
-	names := []string{controller.Spaced(b.Name)}
+	names := []string{s.called.Bench(b.Name)}
 	for i := range s.Benches {
 		if o := &s.Benches[i]; s.rootOf(o) == b {
-			names = append(names, controller.Spaced(o.Name))
+			names = append(names, s.called.Bench(o.Name))
 		}
 	}
 	done := "The pump is off and stays off until you reset it."
@@ -91,7 +92,7 @@ func (b *BenchStatus) locked(s *Status, add func(Need)) {
 	}
 	n := kindOf(cause, first.Detail, true).need(cause, b.Name, happened, done, s.reset(names, b.Name))
 	for _, t := range b.Latched[min(1, len(b.Latched)):] {
-		n.Then = append(n.Then, clockOf(t.At, s.At)+": "+t.Said(b.Name)+".")
+		n.Then = append(n.Then, clockOf(t.At, s.At)+": "+t.Said(s.called, b.Name)+".")
 	}
 	if first.At != "" {
 		n.Since = &first.At
@@ -163,7 +164,7 @@ func (s *Status) rootOf(b *BenchStatus) *BenchStatus {
 // held says what keeps a bench at rest from flooding.
 func (b *BenchStatus) held(s *Status, add func(Need)) {
 	state := func(cause, happened string) {
-		add(kinds[cause].need(cause, b.Name, controller.Spaced(b.Name)+happened, "", ""))
+		add(kinds[cause].need(cause, b.Name, s.called.Bench(b.Name)+happened, "", ""))
 	}
 	if b.PausedUntil != nil {
 		by := ""
@@ -184,14 +185,14 @@ func (b *BenchStatus) held(s *Status, add func(Need)) {
 	}
 	switch {
 	case strings.HasPrefix(r.Detail, "the water of bench "):
-		state(neighbour, " waits: "+controller.Plainly(r.Detail, b.Name)+".")
+		state(neighbour, " waits: "+controller.Plainly(s.called, r.Detail, b.Name)+".")
 	case r.Until != nil, r.Interlock == string(safety.MinRest):
 		if k, ok := kinds[r.Interlock]; ok {
-			add(k.need(r.Interlock, b.Name, controller.Spaced(b.Name)+": "+r.Said(b.Name)+".", "", ""))
+			add(k.need(r.Interlock, b.Name, s.called.Bench(b.Name)+": "+r.Said(s.called, b.Name)+".", "", ""))
 		}
 	case s.rootOf(b) == nil:
 		if names := s.refusedAlike(b); names != nil {
-			add(kindOf(r.Interlock, r.Detail, false).need(r.Interlock, b.Name, list(names)+": "+r.Said(b.Name)+".", "No flood starts meanwhile.", ""))
+			add(kindOf(r.Interlock, r.Detail, false).need(r.Interlock, b.Name, list(names)+": "+r.Said(s.called, b.Name)+".", "No flood starts meanwhile.", ""))
 		}
 	}
 }
@@ -203,7 +204,7 @@ var tooLow = regexp.MustCompile(`^reservoir "[^"]*" is too low`)
 func (s *Status) refusedAlike(b *BenchStatus) (names []string) {
 	cause := tooLow.FindString(b.Refusal.Detail)
 	if cause == "" {
-		return []string{controller.Spaced(b.Name)}
+		return []string{s.called.Bench(b.Name)}
 	}
 	for i := range s.Benches {
 		o := &s.Benches[i]
@@ -213,14 +214,14 @@ func (s *Status) refusedAlike(b *BenchStatus) (names []string) {
 		if len(names) == 0 && o != b {
 			return nil
 		}
-		names = append(names, controller.Spaced(o.Name))
+		names = append(names, s.called.Bench(o.Name))
 	}
 	return names
 }
 
 // failed tells of a last flood that did not do its work, unless something else
 // that is told of keeps the bench.
-func (b *BenchStatus) failed(add func(Need)) {
+func (b *BenchStatus) failed(s *Status, add func(Need)) {
 	l := b.Last
 	if l == nil || b.Flood != nil || len(b.Latched) > 0 || b.Weld || !failed(l) {
 		return
@@ -230,7 +231,7 @@ func (b *BenchStatus) failed(add func(Need)) {
 	if w := controller.WordingOf(safety.Interlock(name), l.Reason); w.Do != "" {
 		k.do, k.mains = w.Do, w.Mains
 	}
-	add(k.need(lastFlood, b.Name, controller.Spaced(b.Name)+": the last flood "+Ended(l)+".", "", ""))
+	add(k.need(lastFlood, b.Name, s.called.Bench(b.Name)+": the last flood "+Ended(s.called, l)+".", "", ""))
 }
 
 // failed reports whether a flood did not wet the plants as planned, and nobody
@@ -246,16 +247,16 @@ func failed(f *controller.Row) bool {
 }
 
 // needs asks for a look at a leak while nobody has said where its water went.
-func (r *ReservoirStatus) needs(add func(Need), now string, units quantity.Units) {
+func (r *ReservoirStatus) needs(s *Status, add func(Need)) {
 	u := r.Missing
-	if u == nil || u.Answer != "" || controller.Instant(now).Sub(controller.Instant(u.At)) > remembered {
+	if u == nil || u.Answer != "" || controller.Instant(s.At).Sub(controller.Instant(u.At)) > remembered {
 		return
 	}
-	what, bench, look := r.Name, "", "at the reservoir and its fittings"
+	what, bench, look := s.called.Reservoir(r.Name), "", "at the reservoir and its fittings"
 	if u.Bench != nil {
-		what, bench, look = *u.Bench, *u.Bench, "under the table and at the hose"
+		what, bench, look = s.called.Bench(*u.Bench), *u.Bench, "under the table and at the hose"
 	}
-	add(kinds[missing].need(missing, bench, fmt.Sprintf("%s: about %s more than the plants can have drunk are missing since %s.", controller.Spaced(what), units.Weighed(quantity.Litres(u.Litres)), clockOf(u.From, now)),
+	add(kinds[missing].need(missing, bench, fmt.Sprintf("%s: about %s more than the plants can have drunk are missing since %s.", what, s.Units.Weighed(quantity.Litres(u.Litres)), clockOf(u.From, s.At)),
 		"", "Look for water "+look+". If you took it out, say so."))
 }
 
@@ -263,20 +264,20 @@ func (r *ReservoirStatus) needs(add func(Need), now string, units quantity.Units
 // later weighings have told whether it goes on.
 const remembered = 7 * 24 * time.Hour
 
-func (c *CommissioningStatus) needs(add func(Need)) {
+func (c *CommissioningStatus) needs(s *Status, add func(Need)) {
 	if !c.Unattended && c.Why != "" {
 		add(kinds[unchecked].need(unchecked, "", "No flood starts by itself ("+c.Why+").", "", ""))
 	}
 	for _, t := range c.ProofTests {
 		if t.Overdue {
-			add(kinds[proofTest].need(proofTest, t.Bench, controller.Spaced(t.Bench)+": the proof test of its switches is overdue.", "Holds may be shorter until it is done.", ""))
+			add(kinds[proofTest].need(proofTest, t.Bench, s.called.Bench(t.Bench)+": the proof test of its switches is overdue.", "Holds may be shorter until it is done.", ""))
 		}
 	}
 }
 
 func (s *Status) thirst(b *BatchStatus, add func(Need)) {
 	left := time.Duration((b.LimitS - b.SinceS) * float64(time.Second))
-	happened := controller.Spaced(b.Name) + " on " + controller.Spaced(b.Bench) + " " + b.waited()
+	happened := s.called.Batch(b.Name) + " on " + s.called.Bench(b.Bench) + " " + b.waited()
 	switch {
 	case b.LimitS <= 0:
 	case b.Ratio >= 1:

@@ -97,8 +97,8 @@ func (s *Site) Outlook(ctx context.Context, from schedule.Date, days int) (Outlo
 		return Outlook{}, err
 	}
 	shown := Outlook{
-		Units: o.Site.Units,
-		From:  from.String(), Days: days, Plants: []Plants{}, Supplies: []Supply{}, Assumed: append([]string{}, o.Assumed...),
+		Units: o.Site.Units, Titles: o.Site.Titles,
+		From: from.String(), Days: days, Plants: []Plants{}, Supplies: []Supply{}, Assumed: append([]string{}, o.Assumed...),
 		Proposals: []Proposal{}, Questions: []Question{},
 	}
 	for i := range o.Batches {

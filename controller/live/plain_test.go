@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"benchtide/controller"
+	"benchtide/controller/texts"
 	"benchtide/controller/texts/plain"
 	"benchtide/safety"
 )
@@ -80,7 +81,7 @@ func TestEveryNeedReadsAsPeopleSpeak(t *testing.T) {
 				s := bed("big_north")
 				s.Benches[0].Last = &controller.Row{Bench: "big_north", Outcome: o, Reason: controller.Because(string(i), d)}
 				judge(s)
-				said := "big north: the flood of Mon 2 Mar 08:30 " + Ended(s.Benches[0].Last) + "."
+				said := "big north: the flood of Mon 2 Mar 08:30 " + Ended(texts.Titles{}, s.Benches[0].Last) + "."
 				if !judged[said] {
 					judged[said] = true
 					assert.Empty(t, plain.Faults(said, codes(), names))

@@ -55,7 +55,7 @@ func (s *Site) Advance(ctx context.Context, batch int, fromDay *int) (int, error
 		}
 		if fromDay != nil {
 			if to = slices.IndexFunc(stages, func(st schedule.Stage) bool { return st.FromDay == *fromDay }); to < 0 {
-				return Refused{Reason: fmt.Sprintf("advance %s: its plan has no stage from day %d; it has them from %s", s.names.Batches[batch], *fromDay, daysOf(stages))}
+				return Refused{Reason: fmt.Sprintf("advance %s: its plan has no stage from day %d; it has them from %s", s.names.Titles.Batch(s.names.Batches[batch]), *fromDay, daysOf(stages))}
 			}
 		}
 		return c.Controller.Advance(c.Now, batch, to)

@@ -1,6 +1,9 @@
 package live
 
-import "benchtide/controller/quantity"
+import (
+	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
+)
 
 // Trip is something the guard did, or a reset.
 type Trip struct {
@@ -44,11 +47,14 @@ type Facts struct {
 	Benches    []BenchFacts     `json:"benches"`
 	Reservoirs []ReservoirFacts `json:"reservoirs"`
 	Batches    []BatchFacts     `json:"batches"`
+
+	Called texts.Titles `json:"-"` // what people call them
 }
 
 // BenchFacts are the numbers of one bench.
 type BenchFacts struct {
 	Name         string   `json:"name"`
+	Title        string   `json:"title,omitempty"` // as of BenchStatus
 	Reservoir    string   `json:"reservoir"`
 	Pump         string   `json:"pump"`
 	LengthMM     float64  `json:"length_mm"`
@@ -71,6 +77,7 @@ type BenchFacts struct {
 // ReservoirFacts are the numbers of one reservoir.
 type ReservoirFacts struct {
 	Name    string   `json:"name"`
+	Title   string   `json:"title,omitempty"`
 	UsableL float64  `json:"usable_l"`
 	KeepL   float64  `json:"keep_l"`
 	LowL    *float64 `json:"low_at_l"`
@@ -79,8 +86,10 @@ type ReservoirFacts struct {
 // BatchFacts are what is planted.
 type BatchFacts struct {
 	Name         string  `json:"name"`
+	Title        string  `json:"title,omitempty"`
 	Bench        string  `json:"bench"`
 	Plan         string  `json:"plan"`
+	PlanTitle    string  `json:"plan_title,omitempty"`
 	Transplanted string  `json:"transplanted"`   // the day from which ages count: that of sowing where they stay in the pots they were sown in
 	Sown         string  `json:"sown,omitempty"` // empty where the file does not say
 	Pots         int     `json:"pots"`

@@ -44,7 +44,7 @@ var _ loop.Sink = (*Site)(nil)
 
 // New puts a site together. It follows no loop yet.
 func New(o Options) *Site {
-	s := &Site{o: o, publish: func(Event) {}, names: namesOf(o.Site, o.Names), outlooks: newOutlooks(), messages: Messages{dispatcher: o.Dispatcher, heart: o.Heart, zone: o.Names.Zone}}
+	s := &Site{o: o, publish: func(Event) {}, names: namesOf(o.Site, o.Names), outlooks: newOutlooks(), messages: Messages{dispatcher: o.Dispatcher, heart: o.Heart, zone: o.Names.Zone, called: o.Site.Titles}}
 	s.record = Record{site: o.Site, ledger: o.Ledger, dir: o.Dir, zone: o.Names.Zone, counts: s.topped, wrote: s.noted, asks: s.asks, copies: make(chan struct{}, 1)}
 	s.adviser = adviser{zone: o.Names.Zone}
 	return s

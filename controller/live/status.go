@@ -5,6 +5,7 @@ import (
 
 	"benchtide/controller"
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 	"benchtide/safety"
 	"benchtide/schedule"
 )
@@ -32,6 +33,8 @@ type Status struct {
 	Commissioning CommissioningStatus `json:"commissioning"`
 
 	Left []LeftBench `json:"left"` // benches that left the file, until a person has them dropped
+
+	called texts.Titles // while causes are said
 }
 
 // LeftBench is what is kept of a bench that left the file.
@@ -43,10 +46,11 @@ type LeftBench struct {
 // BenchStatus is the snapshot of one bench.
 type BenchStatus struct {
 	Name        string            `json:"name"`
-	Phase       string            `json:"phase"`       // rest, recording, filling, holding or draining
-	PhaseSince  *string           `json:"phase_since"` // of filling, holding and draining
-	Water       string            `json:"water"`       // gone or standing, as far as switches tell
-	Flood       *controller.Row   `json:"flood"`       // under way
+	Title       string            `json:"title,omitempty"` // what people call it, where the file says; so of the others
+	Phase       string            `json:"phase"`           // rest, recording, filling, holding or draining
+	PhaseSince  *string           `json:"phase_since"`     // of filling, holding and draining
+	Water       string            `json:"water"`           // gone or standing, as far as switches tell
+	Flood       *controller.Row   `json:"flood"`           // under way
 	Last        *controller.Row   `json:"last"`
 	LastProven  *string           `json:"last_proven"`
 	Next        *Planned          `json:"next"`
@@ -95,6 +99,8 @@ type Calendar struct {
 	Days      int        `json:"days"`
 	Floods    []Planned  `json:"floods"`
 	Conflicts []Conflict `json:"conflicts"`
+
+	Titles texts.Titles `json:"titles,omitzero"` // what people call the things of these names
 }
 
 // Conflict is what a bench that batches share withholds from one of them.
@@ -127,6 +133,7 @@ type LatchedTrip struct {
 // BatchStatus is the crop clock of one batch.
 type BatchStatus struct {
 	Name     string  `json:"name"`
+	Title    string  `json:"title,omitempty"`
 	Bench    string  `json:"bench"`
 	SinceS   float64 `json:"since_s"`        // since the last flood that counted
 	NoFlood  bool    `json:"no_flood"`       // none is on record: it counts from when the batch came, or the program began
@@ -142,6 +149,7 @@ type BatchStatus struct {
 // ReservoirStatus is what is believed of one reservoir.
 type ReservoirStatus struct {
 	Name   string  `json:"name"`
+	Title  string  `json:"title,omitempty"`
 	Low    string  `json:"low"`   // its switch: wet, dry, fault or absent
 	Level  string  `json:"level"` // its switch that only weighs, likewise
 	Litres float64 `json:"litres"`
@@ -206,6 +214,20 @@ type Names struct {
 	FromDay func(batch, stage int) int // of a stage of the batch's plan
 }
 
+// Titles are what people call the benches, reservoirs and batches of a snapshot.
+func (s *Status) Titles() (t texts.Titles) {
+	for i := range s.Benches {
+		texts.Entitle(&t.Benches, s.Benches[i].Name, s.Benches[i].Title)
+	}
+	for i := range s.Reservoirs {
+		texts.Entitle(&t.Reservoirs, s.Reservoirs[i].Name, s.Reservoirs[i].Title)
+	}
+	for i := range s.Batches {
+		texts.Entitle(&t.Batches, s.Batches[i].Name, s.Batches[i].Title)
+	}
+	return t
+}
+
 // StatusOf shows a controller's snapshot, without Outputs and Record.
 func StatusOf(st *controller.Status, n *Names) Status {
 	s := Status{
@@ -225,7 +247,7 @@ func StatusOf(st *controller.Status, n *Names) Status {
 		s.Batches = append(s.Batches, batchStatus(i, &b, n))
 	}
 	for i, r := range st.Reservoirs {
-		s.Reservoirs = append(s.Reservoirs, ReservoirStatus{Name: n.Reservoirs[i], Low: r.Low.String(), Litres: quantity.Rounded(float64(r.Litres), 0.1)})
+		s.Reservoirs = append(s.Reservoirs, ReservoirStatus{Name: n.Reservoirs[i], Title: n.Titles.Reservoirs[n.Reservoirs[i]], Low: r.Low.String(), Litres: quantity.Rounded(float64(r.Litres), 0.1)})
 		s.Reservoirs[i].TemperatureC, s.Reservoirs[i].Thermometer = warmth(&r)
 		s.Reservoirs[i].rested(&r, n, st.Now.Wall)
 	}
@@ -245,7 +267,7 @@ func warmth(r *controller.ReservoirStatus) (c *float64, state string) {
 
 func batchStatus(i int, b *controller.BatchStatus, n *Names) BatchStatus {
 	s := BatchStatus{
-		Name: n.Batches[i], Bench: n.Benches[n.BenchOf[i]],
+		Name: n.Batches[i], Title: n.Titles.Batches[n.Batches[i]], Bench: n.Benches[n.BenchOf[i]],
 		SinceS: quantity.Rounded(b.Since.Seconds(), 0.1), NoFlood: b.NoFlood, CanWaitS: b.CanWait.Seconds(),
 		LimitS: quantity.Rounded(b.Limit.Seconds(), 1), LimitBy: "stage", Ratio: quantity.Rounded(b.Ratio, 0.0001),
 	}
@@ -268,7 +290,7 @@ var waters = map[safety.WaterState]string{safety.Gone: "gone", safety.Standing: 
 func benchStatus(st *controller.Status, i int, n *Names) BenchStatus {
 	b := &st.Benches[i]
 	s := BenchStatus{
-		Name: n.Benches[i], Phase: b.Phase.String(), Water: waters[b.Water], Queued: b.Queued, Skipped: []SkippedFlood{},
+		Name: n.Benches[i], Title: n.Titles.Benches[n.Benches[i]], Phase: b.Phase.String(), Water: waters[b.Water], Queued: b.Queued, Skipped: []SkippedFlood{},
 		LastProven: controller.StampOrNil(b.LastProven, n.Zone),
 		Switches: map[string]string{
 			"full": b.Full.String(), "high": b.High.String(), "empty": b.Empty.String(), "leak": b.Leak.String(),

@@ -136,7 +136,7 @@ func (s *Site) explain(ctx context.Context, do func(loop.Core) (controller.Unexp
 		for b, st := range s.loop.Snapshot().Status.Benches {
 			for _, t := range st.Latched {
 				if s.o.Site.Benches[b].Reservoir == reservoir && t.Interlock == safety.LostWater {
-					e.Latched = append(e.Latched, s.names.Benches[b])
+					e.Latched = append(e.Latched, s.names.Titles.Bench(s.names.Benches[b]))
 				}
 			}
 		}

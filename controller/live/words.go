@@ -14,6 +14,7 @@ type Entry struct {
 	At    time.Time
 	Level slog.Level
 	Bench string // empty when the event is not about one
+	Place string // what people call that bench
 	Kind  string
 	Text  string
 	Attrs []slog.Attr
@@ -24,6 +25,7 @@ func Describe(n *controller.Names, e *controller.Event) Entry {
 	d := Entry{Kind: e.Kind.String()}
 	if e.Bench >= 0 {
 		d.Bench = n.Benches[e.Bench]
+		d.Place = n.Titles.Bench(d.Bench)
 	}
 	switch e.Kind {
 	case controller.FloodIntended, controller.PumpStarted, controller.FullMade, controller.PumpStopped,
@@ -41,10 +43,10 @@ func Describe(n *controller.Names, e *controller.Event) Entry {
 	case controller.ReservoirWeighed:
 		w := &e.Weighing
 		d.Text = fmt.Sprintf("%s held %s at the start of this flood, give or take %s",
-			n.Reservoirs[w.Reservoir], n.Units.Weighed(quantity.Litres(w.Litres)), n.Units.Least(quantity.Litres(w.Give)))
+			n.Titles.Reservoir(n.Reservoirs[w.Reservoir]), n.Units.Weighed(quantity.Litres(w.Litres)), n.Units.Least(quantity.Litres(w.Give)))
 		d.Attrs = []slog.Attr{slog.String("reservoir", n.Reservoirs[w.Reservoir]), figure("litres", float64(w.Litres)), figure("give", float64(w.Give))}
 	case controller.WaterBooked:
-		d.Kind, d.Text = "diary", n.Reservoirs[e.Booking.Reservoir]+": "+bookedText(&e.Booking, n.Units)+": "+e.Text
+		d.Kind, d.Text = "diary", n.Titles.Reservoir(n.Reservoirs[e.Booking.Reservoir])+": "+bookedText(&e.Booking, n.Units)+": "+e.Text
 		d.Attrs = []slog.Attr{slog.String("reservoir", n.Reservoirs[e.Booking.Reservoir]), figure("litres", float64(e.Booking.Litres))}
 	default:
 		d.Text = d.Kind

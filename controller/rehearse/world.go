@@ -146,7 +146,7 @@ func metres(m quantity.Metres) hydraulics.Metres { return hydraulics.Metres(m) }
 func Names(site *config.Site) controller.Names {
 	n := controller.Names{
 		Site: site.Name, Zone: site.Zone, Units: site.Units, Outputs: site.OutputNames(), Benches: site.BenchNames(),
-		Reservoirs: site.ReservoirNames(), Batches: site.BatchNames(),
+		Reservoirs: site.ReservoirNames(), Batches: site.BatchNames(), Titles: site.Titles,
 	}
 	for i := range site.Batches {
 		n.BenchOf = append(n.BenchOf, site.Batches[i].Bench)
@@ -160,7 +160,7 @@ func Setup(site *config.Site) (controller.Setup, error) {
 	if err != nil {
 		return controller.Setup{}, err
 	}
-	s := controller.Setup{Units: site.Units, Limits: site.Limits(), Calendar: calendar, Plans: site.Plans, Buzzer: -1}
+	s := controller.Setup{Units: site.Units, Titles: site.Titles, Limits: site.Limits(), Calendar: calendar, Plans: site.Plans, Buzzer: -1}
 	for _, b := range site.Batches {
 		s.Batches = append(s.Batches, b.Batch)
 	}

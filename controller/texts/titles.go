@@ -54,9 +54,11 @@ func Entitle(titles *map[string]string, name, title string) {
 
 // Listed is how the command line lists a thing: by its title, and by the name that
 // commands take; without a title by the name alone.
-func Listed(titles map[string]string, name string) string {
-	if title := titles[name]; title != "" && title != name {
-		return title + " (" + name + ")"
+func Listed(name string, titles ...map[string]string) string {
+	for _, of := range titles {
+		if title := of[name]; title != "" && title != name {
+			return title + " (" + name + ")"
+		}
 	}
 	return name
 }

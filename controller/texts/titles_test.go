@@ -18,6 +18,6 @@ func TestPeopleReadATitleAndElseTheName(t *testing.T) {
 	assert.Equal(t, "north", all.Plan("north"))
 	assert.Equal(t, "basil spring", all.Batch("basil_spring"))
 	assert.Equal(t, "Nordtisch", all.Place("north"), "a bench comes first")
-	assert.Equal(t, "Nordtisch (north)", texts.Listed(all.Benches, "north"))
-	assert.Equal(t, "basil_spring", texts.Listed(all.Batches, "basil_spring"))
+	assert.Equal(t, "Nordtisch (north)", texts.Listed("north", all.Benches))
+	assert.Equal(t, "basil_spring", texts.Listed("basil_spring", all.Batches))
 }

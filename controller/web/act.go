@@ -105,13 +105,13 @@ func (a *API) flood(r *http.Request, q FloodRequest, b int, name string) (Done, 
 		return Done{}, live.Invalid{Reason: fmt.Sprintf("hold_s: %v: write the hold in seconds, 0 for that of the day's stage", q.HoldS)}
 	}
 	err := a.Site.Flood(r.Context(), b, time.Duration(q.HoldS*float64(time.Second)), asker(r, q.Proof))
-	return Done{name + " floods once; it ends by itself, and stop ends it sooner", &Undo{"stop", BenchRequest{name}, "stop it"}}, ofStart(err)
+	return Done{a.Facts.Called.Bench(name) + " floods once; it ends by itself, and stop ends it sooner", &Undo{"stop", BenchRequest{name}, "stop it"}}, ofStart(err)
 }
 
 // stop is for everybody at any time: nothing stands before it.
 func (a *API) stop(r *http.Request, _ BenchRequest, b int, name string) (Done, error) {
 	err := a.Site.Stop(r.Context(), b, asker(r, false))
-	return Done{Done: name + ": the flood is stopped; the pump is off, what is on the table drains, and nothing that waited starts"}, ofStop(err)
+	return Done{Done: a.Facts.Called.Bench(name) + ": the flood is stopped; the pump is off, what is on the table drains, and nothing that waited starts"}, ofStop(err)
 }
 
 func (a *API) pause(r *http.Request, q PauseRequest) (Done, error) {
@@ -189,7 +189,7 @@ func (a *API) reset(r *http.Request, q ResetRequest, b int, name string) (Done, 
 	}
 	on := true
 	return Done{
-		name + " is reset; its next flood is reported in detail, better watch it",
+		a.Facts.Called.Bench(name) + " is reset; its next flood is reported in detail, better watch it",
 		&Undo{"hands-in", HandsInRequest{On: &on}, "keep every pump off"},
 	}, ofStart(a.Site.Reset(r.Context(), b, q.Found))
 }
@@ -206,7 +206,7 @@ func (a *API) drop(r *http.Request, q ResetRequest) (Done, error) {
 
 func (a *API) addDiary(r *http.Request, q DiaryRequest) (Done, error) {
 	if q.Place != "" && !a.knows(q.Place) {
-		return Done{}, live.Invalid{Reason: fmt.Sprintf("place: there is no %q; there are %s", q.Place, a.places())}
+		return Done{}, live.Invalid{Reason: "place: " + a.noPlace(q.Place)}
 	}
 	now, err := a.now(r)
 	if err != nil {
@@ -227,10 +227,12 @@ func (a *API) addDiary(r *http.Request, q DiaryRequest) (Done, error) {
 }
 
 // bench finds a bench by name; where there is only one, it may go unnamed.
-func (a *API) bench(name string) (int, string, error) { return find("bench", name, a.benchNames()) }
+func (a *API) bench(name string) (int, string, error) {
+	return find("bench", name, a.benchNames(), a.Facts.Called.Benches)
+}
 
 // find finds a thing of a kind by its name; the only one may go unnamed.
-func find(kind, name string, names []string) (int, string, error) {
+func find(kind, name string, names []string, titles map[string]string) (int, string, error) {
 	if name == "" && len(names) == 1 {
 		return 0, names[0], nil
 	}
@@ -241,20 +243,32 @@ func find(kind, name string, names []string) (int, string, error) {
 	case name == "":
 		return 0, "", live.Invalid{Reason: fmt.Sprintf("%s: say which one of %s", kind, listed(names))}
 	}
-	return 0, "", live.Invalid{Reason: fmt.Sprintf("%s: there is no %q; there are %s", kind, name, listed(names))}
+	return 0, "", live.Invalid{Reason: kind + ": " + unknown(name, names, titles)}
 }
 
-// someOrAll finds one bench by name, or all without a name.
-func (a *API) someOrAll(name string) ([]int, string, error) {
+// unknown says what is right in place of a name that is none; who wrote a title
+// gets its name.
+func unknown(name string, names []string, titles ...map[string]string) string {
+	for _, of := range titles {
+		if i := slices.IndexFunc(names, func(n string) bool { return of[n] != "" && strings.EqualFold(of[n], name) }); i >= 0 {
+			return fmt.Sprintf("there is no %q; its name is %s", name, names[i])
+		}
+	}
+	return fmt.Sprintf("there is no %q; there are %s", name, listed(names))
+}
+
+// someOrAll finds one bench by name, or all without a name, and what people call
+// them.
+func (a *API) someOrAll(name string) (some []int, called string, err error) {
 	if name != "" {
 		b, name, err := a.bench(name)
-		return []int{b}, name, err
+		return []int{b}, a.Facts.Called.Bench(name), err
 	}
-	var all []int
-	for i := range a.Facts.Benches {
-		all = append(all, i)
+	var all []string
+	for i, b := range a.Facts.Benches {
+		some, all = append(some, i), append(all, a.Facts.Called.Bench(b.Name))
 	}
-	return all, listed(a.benchNames()), nil
+	return some, listed(all), nil
 }
 
 func (a *API) benchNames() (names []string) {
@@ -269,12 +283,14 @@ func (a *API) knows(place string) bool {
 	return slices.Contains(a.benchNames(), place) || slices.Contains(a.batchNames(), place) || slices.ContainsFunc(a.Facts.Reservoirs, func(r live.ReservoirFacts) bool { return r.Name == place })
 }
 
-func (a *API) places() string {
+// noPlace says what is right in place of a name that neither a bench nor a
+// reservoir nor a batch has.
+func (a *API) noPlace(name string) string {
 	names := a.benchNames()
 	for _, r := range a.Facts.Reservoirs {
 		names = append(names, r.Name)
 	}
-	return listed(append(names, a.batchNames()...))
+	return unknown(name, append(names, a.batchNames()...), a.Facts.Called.Benches, a.Facts.Called.Reservoirs, a.Facts.Called.Batches)
 }
 
 func listed(names []string) string {

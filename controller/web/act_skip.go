@@ -41,7 +41,7 @@ func (a *API) skipNext(r *http.Request, q SkipRequest, b int, name string) (Done
 	if err == nil && controller.Instant(p.Due).After(now) {
 		undo = &Undo{"undo-skip", SkipRequest{name, orEmpty(p.Slot)}, "undo"}
 	}
-	return Done{name + " leaves out " + skippedWords(&p) + "; the crop clock goes on", undo}, nil
+	return Done{a.Facts.Called.Bench(name) + " leaves out " + skippedWords(&p) + "; the crop clock goes on", undo}, nil
 }
 
 func (a *API) undoSkip(r *http.Request, q SkipRequest, b int, name string) (Done, error) {
@@ -50,7 +50,7 @@ func (a *API) undoSkip(r *http.Request, q SkipRequest, b int, name string) (Done
 		return Done{}, err
 	}
 	p, err := a.Site.UndoSkip(r.Context(), b, slot)
-	return Done{name + ": " + skippedWords(&p) + " comes as planned", &Undo{"skip-next", SkipRequest{name, orEmpty(p.Slot)}, "skip it again"}}, ofStart(err)
+	return Done{a.Facts.Called.Bench(name) + ": " + skippedWords(&p) + " comes as planned", &Undo{"skip-next", SkipRequest{name, orEmpty(p.Slot)}, "skip it again"}}, ofStart(err)
 }
 
 // skippedWords names the flood. While floods follow elapsed time the clock is not

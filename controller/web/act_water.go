@@ -30,9 +30,9 @@ func (q ToppedUpRequest) about() string { return q.Reservoir }
 
 func (a *API) tookOut(r *http.Request, q WaterRequest, k int, name string) (Done, error) {
 	u, err := a.Site.TookOut(r.Context(), k, q.Litres, q.By)
-	words := fmt.Sprintf("%s are booked as taken out of %s, and are not looked for any more", a.volume(u.Litres), name)
+	words := fmt.Sprintf("%s are booked as taken out of %s, and are not looked for any more", a.volume(u.Litres), a.Facts.Called.Reservoir(name))
 	if !u.First {
-		words = fmt.Sprintf("%s: that is known already%s: %s", name, byWhom(u.By), a.volume(u.Litres))
+		words = fmt.Sprintf("%s: that is known already%s: %s", a.Facts.Called.Reservoir(name), byWhom(u.By), a.volume(u.Litres))
 	}
 	if len(u.Latched) > 0 {
 		words += "; " + listed(u.Latched) + " stays locked until you reset it"
@@ -47,14 +47,14 @@ func (a *API) toppedUp(r *http.Request, q ToppedUpRequest, k int, name string) (
 	u, err := a.Site.ToppedUp(r.Context(), k, *q.Poured, q.Litres, q.By)
 	yes, no := true, false
 	done := Done{
-		fmt.Sprintf("%s are booked as a top-up of %s", a.volume(u.Litres), name),
+		fmt.Sprintf("%s are booked as a top-up of %s", a.volume(u.Litres), a.Facts.Called.Reservoir(name)),
 		&Undo{"topped-up", ToppedUpRequest{Reservoir: name, Poured: &no, Litres: u.Litres}, "nobody poured them in"},
 	}
 	switch {
 	case !u.First:
-		done.Done = fmt.Sprintf("%s: that is known already%s: %s", name, byWhom(u.By), a.volume(u.Litres))
+		done.Done = fmt.Sprintf("%s: that is known already%s: %s", a.Facts.Called.Reservoir(name), byWhom(u.By), a.volume(u.Litres))
 	case !*q.Poured:
-		done.Done = fmt.Sprintf("%s are not booked as a top-up of %s; look whether water runs in by itself, and at its switch", a.volume(u.Litres), name)
+		done.Done = fmt.Sprintf("%s are not booked as a top-up of %s; look whether water runs in by itself, and at its switch", a.volume(u.Litres), a.Facts.Called.Reservoir(name))
 	}
 	if !*q.Poured {
 		done.Undo = &Undo{"topped-up", ToppedUpRequest{Reservoir: name, Poured: &yes, Litres: u.Litres}, "somebody poured them in"}
@@ -80,5 +80,5 @@ func (a *API) reservoir(name string) (int, string, error) {
 	for _, r := range a.Facts.Reservoirs {
 		names = append(names, r.Name)
 	}
-	return find("reservoir", strings.TrimSpace(name), names)
+	return find("reservoir", strings.TrimSpace(name), names, a.Facts.Called.Reservoirs)
 }

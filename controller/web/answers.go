@@ -4,11 +4,13 @@ import (
 	"benchtide/controller"
 	"benchtide/controller/live"
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 )
 
 // Floods are rows of the ledger.
 type Floods struct {
 	Floods []controller.Row `json:"floods"`
+	Titles texts.Titles     `json:"titles,omitzero"` // as of live.Calendar
 }
 
 // Trips are what the guard did.
@@ -20,4 +22,5 @@ type Trips struct {
 type Diary struct {
 	Entries []live.DiaryEntry `json:"entries"`
 	Units   quantity.Units    `json:"units"` // in which people read their values; those here are in unit
+	Titles  texts.Titles      `json:"titles,omitzero"`
 }

@@ -42,7 +42,7 @@ func (a *API) benches(w http.ResponseWriter, _ *http.Request) error {
 }
 
 func (a *API) ledger(w http.ResponseWriter, r *http.Request) error {
-	return list(a, w, r, a.Record.Floods, func(rows []controller.Row) any { return Floods{rows} })
+	return list(a, w, r, a.Record.Floods, func(rows []controller.Row) any { return Floods{rows, a.Facts.Called} })
 }
 
 func (a *API) trips(w http.ResponseWriter, r *http.Request) error {
@@ -50,7 +50,7 @@ func (a *API) trips(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (a *API) diary(w http.ResponseWriter, r *http.Request) error {
-	return list(a, w, r, a.Record.Diary, func(rows []live.DiaryEntry) any { return Diary{rows, a.Facts.Units} })
+	return list(a, w, r, a.Record.Diary, func(rows []live.DiaryEntry) any { return Diary{rows, a.Facts.Units, a.Facts.Called} })
 }
 
 // list answers with rows of the record, as the object that they are shown in.
@@ -157,7 +157,7 @@ func (a *API) query(r *http.Request, usual string, more ...string) (live.Query, 
 	}
 	q := live.Query{Bench: values.Get("bench")}
 	if q.Bench != "" && !a.knows(q.Bench) {
-		return q, live.Invalid{Reason: fmt.Sprintf("bench: there is no %q; there are %s", q.Bench, a.places())}
+		return q, live.Invalid{Reason: "bench: " + a.noPlace(q.Bench)}
 	}
 	since := cmp.Or(values.Get("since"), usual)
 	if since == "" {

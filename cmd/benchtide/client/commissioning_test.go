@@ -8,13 +8,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller/live"
+	"benchtide/controller/texts"
 )
 
 // shownChecks is what "benchtide status" shows of commissioning.
 func shownChecks(st live.CommissioningStatus) string {
 	var b strings.Builder
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-	writeCommissioning(t, &st)
+	writeCommissioning(t, &st, texts.Titles{})
 	_ = t.Flush() // into memory
 	return b.String()
 }

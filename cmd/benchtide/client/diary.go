@@ -9,7 +9,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"text/tabwriter"
 
 	"benchtide/cmd/benchtide/ask"
 	"benchtide/cmd/benchtide/cli"
@@ -17,6 +16,7 @@ import (
 	"benchtide/controller/live"
 	"benchtide/controller/quantity"
 	"benchtide/controller/solution"
+	"benchtide/controller/texts"
 	"benchtide/controller/web"
 )
 
@@ -181,10 +181,10 @@ func (c diaryListCommand) Run(ctx context.Context, s *cli.Session) error {
 }
 
 func writeDiary(w io.Writer, d *web.Diary) error {
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	t := texts.NewTable(w)
 	for _, e := range d.Entries {
 		what := strings.TrimSpace(e.Kind + " " + amount(e, d.Units))
-		fmt.Fprintf(t, "%s\t%s\t%s\n", ask.Clock(e.At, "Mon 2006-01-02 15:04"), strings.TrimSpace(e.Place+" "+what), e.Text)
+		fmt.Fprintf(t, "%s\t%s\t%s\n", ask.Clock(e.At, "Mon 2006-01-02 15:04"), strings.TrimSpace(texts.Listed(e.Place, d.Titles.Benches, d.Titles.Reservoirs, d.Titles.Batches)+" "+what), e.Text)
 	}
 	if len(d.Entries) == 0 {
 		fmt.Fprintln(t, "Nothing is written down.")

@@ -11,6 +11,7 @@ import (
 	"benchtide/cmd/benchtide/cli"
 	"benchtide/controller/live"
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 )
 
 // Outlook tells what the plants will need.
@@ -38,16 +39,16 @@ func writeOutlook(w io.Writer, o *live.Outlook) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s and %d days\n", o.From, o.Days)
 	for i := range o.Plants {
-		writePlants(&b, &o.Plants[i], o.Units)
+		writePlants(&b, &o.Plants[i], o)
 	}
 	for i := range o.Supplies {
-		writeSupply(&b, &o.Supplies[i], o.Units)
+		writeSupply(&b, &o.Supplies[i], o)
 	}
 	for _, p := range o.Proposals {
 		fmt.Fprintf(&b, "proposed: %s\n", p.Words)
 	}
 	for _, q := range o.Questions {
-		fmt.Fprintf(&b, "asked: %s: %s\n", q.Bench, q.Words)
+		fmt.Fprintf(&b, "asked: %s: %s\n", o.Titles.Bench(q.Bench), q.Words)
 	}
 	for _, a := range o.Assumed {
 		fmt.Fprintf(&b, "assumed: %s\n", a)
@@ -56,10 +57,10 @@ func writeOutlook(w io.Writer, o *live.Outlook) error {
 	return err
 }
 
-func writePlants(w io.Writer, p *live.Plants, u quantity.Units) {
-	fmt.Fprintf(w, "%s on %s, day %d: plants suffer below %.0f %% of what a pot holds\n", p.Batch, p.Bench, p.AgeDays, 100*p.Limit)
+func writePlants(w io.Writer, p *live.Plants, o *live.Outlook) {
+	fmt.Fprintf(w, "%s on %s, day %d: plants suffer below %.0f %% of what a pot holds\n", texts.Listed(p.Batch, o.Titles.Batches), texts.Listed(p.Bench, o.Titles.Benches), p.AgeDays, 100*p.Limit)
 	for _, c := range p.Courses {
-		fmt.Fprintf(w, "  %-8s down to %.0f %%, %s a day at the end\n", c.Weather, 100*c.Lowest, u.Reckoned(quantity.Litres(c.DailyL)))
+		fmt.Fprintf(w, "  %-8s down to %.0f %%, %s a day at the end\n", c.Weather, 100*c.Lowest, o.Units.Reckoned(quantity.Litres(c.DailyL)))
 	}
 	var ages []string
 	for _, c := range p.Ages {
@@ -73,12 +74,12 @@ func writePlants(w io.Writer, p *live.Plants, u quantity.Units) {
 	}
 }
 
-func writeSupply(w io.Writer, s *live.Supply, u quantity.Units) {
-	least := ""
+func writeSupply(w io.Writer, s *live.Supply, o *live.Outlook) {
+	u, least := o.Units, ""
 	if s.AtLeast {
 		least = "at least "
 	}
-	fmt.Fprintf(w, "%s lasts %s%s, on hottest days %s, filled to the mark %s\n", s.Reservoir, least, inDays(s.Days), inDays(s.DaysHottest), inDays(s.FullDays))
+	fmt.Fprintf(w, "%s lasts %s%s, on hottest days %s, filled to the mark %s\n", texts.Listed(s.Reservoir, o.Titles.Reservoirs), least, inDays(s.Days), inDays(s.DaysHottest), inDays(s.FullDays))
 	if s.AtLeast {
 		fmt.Fprintln(w, "  its low switch tells no more: top it up to the mark and write that down")
 	}

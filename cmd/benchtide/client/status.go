@@ -7,13 +7,13 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"text/tabwriter"
 	"time"
 
 	"benchtide/cmd/benchtide/ask"
 	"benchtide/cmd/benchtide/cli"
 	"benchtide/controller/live"
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 	"benchtide/controller/web"
 )
 
@@ -44,23 +44,23 @@ func writeStatus(w io.Writer, st *live.Status) error {
 	if st.HandsIn {
 		fmt.Fprintln(&b, "! Hands-in: nothing starts until it is ended.")
 	}
-	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	t, called := texts.NewTable(&b), st.Titles()
 	for i := range st.Benches {
-		writeBench(t, &st.Benches[i], st)
+		writeBench(t, &st.Benches[i], st, called)
 	}
 	for _, k := range st.Batches {
-		writeBatch(t, &k)
+		writeBatch(t, &k, called)
 	}
 	for i := range st.Reservoirs {
-		writeReservoir(t, &st.Reservoirs[i], st.Units)
+		writeReservoir(t, &st.Reservoirs[i], st.Units, called)
 	}
 	for _, l := range st.Left {
 		fmt.Fprintf(t, "%s\tleft the file; kept until \"benchtide drop %s\"\n", l.Name, l.Name)
 		for _, trip := range l.Latched {
-			fmt.Fprintf(t, "\t! locked until reset since %s: %s\n", ask.Clock(trip.At, ask.DayAndTime), trip.Said(l.Name))
+			fmt.Fprintf(t, "\t! locked until reset since %s: %s\n", ask.Clock(trip.At, ask.DayAndTime), trip.Said(called, l.Name))
 		}
 	}
-	writeCommissioning(t, &st.Commissioning)
+	writeCommissioning(t, &st.Commissioning, called)
 	writeRecord(t, &st.Record)
 	writeMessages(t, &st.Messages)
 	_ = t.Flush() // into memory
@@ -76,10 +76,10 @@ func warmth(r *live.ReservoirStatus, u quantity.Units) string {
 	return ", " + u.Thermometer(quantity.Celsius(*r.TemperatureC))
 }
 
-func writeBench(w io.Writer, b *live.BenchStatus, st *live.Status) {
-	fmt.Fprintf(w, "%s\t%s\n", b.Name, doing(b))
+func writeBench(w io.Writer, b *live.BenchStatus, st *live.Status, called texts.Titles) {
+	fmt.Fprintf(w, "%s\t%s\n", texts.Listed(b.Name, called.Benches), doing(b))
 	for _, t := range b.Latched {
-		fmt.Fprintf(w, "\t! locked until reset since %s: %s\n", ask.Clock(t.At, ask.DayAndTime), t.Said(b.Name))
+		fmt.Fprintf(w, "\t! locked until reset since %s: %s\n", ask.Clock(t.At, ask.DayAndTime), t.Said(called, b.Name))
 	}
 	if b.PausedUntil != nil {
 		fmt.Fprintf(w, "\t! paused until %s\n", ask.Clock(*b.PausedUntil, ask.DayAndTime))
@@ -88,10 +88,10 @@ func writeBench(w io.Writer, b *live.BenchStatus, st *live.Status) {
 		fmt.Fprintf(w, "\t! being sanitised since %s: nothing floods by itself until rinsed is confirmed\n", ask.Clock(*b.Sanitising, ask.DayAndTime))
 	}
 	if r := b.Refusal; r != nil && !r.Latched && b.Flood == nil {
-		fmt.Fprintf(w, "\t! would not start now: %s\n", r.Said(b.Name))
+		fmt.Fprintf(w, "\t! would not start now: %s\n", r.Said(called, b.Name))
 	}
 	if l := b.Last; l != nil {
-		fmt.Fprintf(w, "\tthe flood of %s %s\n", ask.Clock(l.Slot, ask.DayAndTime), live.Ended(l))
+		fmt.Fprintf(w, "\tthe flood of %s %s\n", ask.Clock(l.Slot, ask.DayAndTime), live.Ended(called, l))
 	}
 	if b.LastProven != nil {
 		fmt.Fprintf(w, "\tlast proven %s\n", ask.Clock(*b.LastProven, ask.DayAndTime))
@@ -113,21 +113,22 @@ func writeBench(w io.Writer, b *live.BenchStatus, st *live.Status) {
 	}
 }
 
-func writeBatch(w io.Writer, k *live.BatchStatus) {
+func writeBatch(w io.Writer, k *live.BatchStatus, called texts.Titles) {
+	name := texts.Listed(k.Name, called.Batches)
 	switch {
 	case k.Stage != nil:
 		limit := "can wait " + spoken(k.LimitS)
 		if k.LimitBy == "pots" {
 			limit = "its pots last " + spoken(k.LimitS) + " in hot weather"
 		}
-		fmt.Fprintf(w, "%s\thas waited %s for water, %s (%.0f %%)\n", k.Name, spoken(k.SinceS), limit, 100*k.Ratio)
+		fmt.Fprintf(w, "%s\thas waited %s for water, %s (%.0f %%)\n", name, spoken(k.SinceS), limit, 100*k.Ratio)
 		if k.NoFlood {
 			fmt.Fprintln(w, "\tno flood on record since it came or the program began")
 		}
 	case k.Closed != nil:
-		fmt.Fprintf(w, "%s\tclosed, its last day was %s\n", k.Name, *k.Closed)
+		fmt.Fprintf(w, "%s\tclosed, its last day was %s\n", name, *k.Closed)
 	default:
-		fmt.Fprintf(w, "%s\tin no stage today\n", k.Name)
+		fmt.Fprintf(w, "%s\tin no stage today\n", name)
 	}
 	if k.Stage != nil && *k.Due > *k.Stage {
 		fmt.Fprintf(w, "\t! its stage from day %d is due; it stays in the one from day %d until it is advanced\n", *k.Due, *k.Stage)
@@ -199,13 +200,13 @@ func (c History) Run(ctx context.Context, s *cli.Session) error {
 
 func writeHistory(w io.Writer, rows *web.Floods) error {
 	var b strings.Builder
-	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	t := texts.NewTable(&b)
 	for _, f := range rows.Floods {
 		outcome := string(f.Outcome)
 		if outcome == "" {
 			outcome = "under way"
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", ask.Clock(f.Slot, "Mon 2006-01-02 15:04"), f.Bench, f.Cause, outcome,
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", ask.Clock(f.Slot, "Mon 2006-01-02 15:04"), texts.Listed(f.Bench, rows.Titles.Benches), f.Cause, outcome,
 			spokenOr(f.FillS, "fill "), spokenOr(f.FallS, "fall "), f.Reason)
 	}
 	if len(rows.Floods) == 0 {

@@ -7,6 +7,7 @@ import (
 	"benchtide/cmd/benchtide/ask"
 	"benchtide/controller/live"
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 	"benchtide/controller/web"
 )
 
@@ -54,8 +55,8 @@ func (f toppedUpFields) request() (any, error) {
 
 // writeReservoir writes what a reservoir holds, how that is known, and what is
 // asked about its water.
-func writeReservoir(w io.Writer, r *live.ReservoirStatus, units quantity.Units) {
-	fmt.Fprintf(w, "%s\t%s%s. Top up now? %s\n", r.Name, r.Words, warmth(r, units), r.TopUp.Words)
+func writeReservoir(w io.Writer, r *live.ReservoirStatus, units quantity.Units, called texts.Titles) {
+	fmt.Fprintf(w, "%s\t%s%s. Top up now? %s\n", texts.Listed(r.Name, called.Reservoirs), r.Words, warmth(r, units), r.TopUp.Words)
 	if r.Thermometer == "silent" {
 		fmt.Fprintln(w, "\t! the thermometer shows nothing that can be believed: frost protection is off")
 	}

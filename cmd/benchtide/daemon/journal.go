@@ -8,6 +8,7 @@ import (
 
 	"benchtide/controller/live"
 	"benchtide/controller/loop"
+	"benchtide/controller/texts"
 )
 
 // journal tells each event of the site as it happens: on a terminal one line
@@ -34,7 +35,7 @@ func readable(w io.Writer) func(live.Entry) {
 		case e.Level >= slog.LevelWarn:
 			mark = "!"
 		}
-		fmt.Fprintf(w, "%s %s %-10s %s\n", e.At.Format("Mon 2 Jan 15:04:05"), mark, e.Bench, e.Text)
+		fmt.Fprintf(w, "%s %s %s %s\n", e.At.Format("Mon 2 Jan 15:04:05"), mark, texts.Pad(e.Place, 10), e.Text)
 	}
 }
 

@@ -128,7 +128,7 @@ func (s *managerSink) Turn(t *loop.Turn) {
 func statusLine(st *controller.Status, n *controller.Names) string {
 	var benches []string
 	for i := range st.Benches {
-		benches = append(benches, n.Benches[i]+" "+benchLine(&st.Benches[i], n.Zone))
+		benches = append(benches, n.Titles.Bench(n.Benches[i])+" "+benchLine(&st.Benches[i], n.Zone))
 	}
 	line := strings.Join(benches, "; ")
 	if st.HandsIn {

@@ -71,7 +71,7 @@ func batchesOn(site *config.Site, reservoir int) (on []int) {
 func (o *Outlook) Proposal(p grow.Proposal) string {
 	b := o.Site.Batches[p.Batch]
 	st := o.Site.Plans[b.Plan].Stages[p.Stage]
-	text := fmt.Sprintf("%s might enter its stage from day %d, %s: %s.", b.Name, st.FromDay, schedule.Describe(st), strings.Join(p.Reasons, "; "))
+	text := fmt.Sprintf("%s might enter its stage from day %d, %s: %s.", o.Site.Titles.Batch(b.Name), st.FromDay, schedule.Describe(st), strings.Join(p.Reasons, "; "))
 	if len(p.Against) > 0 {
 		text += " But " + strings.Join(p.Against, "; ") + ": look at the plants first."
 	}

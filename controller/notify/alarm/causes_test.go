@@ -12,6 +12,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"benchtide/controller/texts"
 )
 
 // source is the files of a package, for the causes of the messages in it.
@@ -112,7 +114,7 @@ func TestEveryCauseOfAMessageHasWords(t *testing.T) {
 	for _, dir := range []string{"../..", "../../drift", "../../../cmd/benchtide/daemon"} {
 		for _, cause := range sourceOf(t, dir).causes() {
 			n++
-			words := Words(cause)
+			words := Words(texts.Titles{}, cause)
 			assert.NotEqual(t, cause, words, "%s has no words: give it some in words.go", cause)
 			assert.NotContains(t, words, "-", cause)
 		}

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller"
+	"benchtide/controller/texts"
 	"benchtide/safety"
 )
 
@@ -32,7 +33,7 @@ func TestOneCauseIsOneAlarmWithItsHistory(t *testing.T) {
 	require.Len(t, r.Alarms(), 1)
 	a := r.Alarms()[0]
 	assert.Equal(t, "high-level", a.Cause, "the first cause gives it its words")
-	assert.Equal(t, "Water too high", a.Words())
+	assert.Equal(t, "Water too high", a.Words(texts.Titles{}))
 	assert.Equal(t, start, a.At)
 	assert.Len(t, a.History, mostHistory)
 	assert.Equal(t, []string{"flood", "drain-window", "refused-high-level"}, a.Also)
@@ -113,7 +114,7 @@ func TestEveryCauseHasWords(t *testing.T) {
 		causes = append(causes, "refused-"+string(i))
 	}
 	for _, cause := range causes {
-		words := Words(cause)
+		words := Words(texts.Titles{}, cause)
 		assert.NotEqual(t, cause, words)
 		assert.NotContains(t, words, "_", cause)
 		assert.NotContains(t, words, "%", cause)

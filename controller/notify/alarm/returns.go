@@ -63,7 +63,7 @@ func (l *List) See(now safety.Now, st *controller.Status) (changed bool) {
 	for b := range st.Benches {
 		for _, t := range st.Benches[b].Latched {
 			l.recall(now, b, string(t.Interlock), controller.Parts{
-				Happened: controller.Spaced(l.bench(b)) + ": " + controller.Phrase(t.Interlock, t.Detail, l.bench(b)) + ".",
+				Happened: l.names.Titles.Bench(l.bench(b)) + ": " + controller.Phrase(l.names.Titles, t.Interlock, t.Detail, l.bench(b)) + ".",
 				Done:     "Its pump stays off until a person resets it.", Do: strings.TrimSpace(controller.Remedy(t.Interlock, t.Detail) + " Then reset the bench."),
 			})
 		}
@@ -71,7 +71,7 @@ func (l *List) See(now safety.Now, st *controller.Status) (changed bool) {
 	for i := range st.Batches {
 		if k := &st.Batches[i]; k.Ratio >= 1 && i < len(l.names.Batches) {
 			l.recall(now, l.names.BenchOf[i], crop+l.names.Batches[i], controller.Parts{
-				Happened: fmt.Sprintf("%s on %s has waited longer than it can.", controller.Spaced(l.names.Batches[i]), controller.Spaced(l.bench(l.names.BenchOf[i]))),
+				Happened: fmt.Sprintf("%s on %s has waited longer than it can.", l.names.Titles.Batch(l.names.Batches[i]), l.names.Titles.Bench(l.bench(l.names.BenchOf[i]))),
 				Do:       "Water it by hand now.",
 			})
 		}

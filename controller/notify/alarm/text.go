@@ -16,9 +16,9 @@ const dayAndTime = "Mon 2 Jan 15:04"
 func (l *List) subject(n *Notice) string {
 	where := l.names.Site
 	if n.Alarm.Bench != "" {
-		where += ", " + controller.Spaced(n.Alarm.Bench)
+		where += ", " + l.names.Titles.Bench(n.Alarm.Bench)
 	}
-	what := n.Alarm.Words()
+	what := n.Alarm.Words(l.names.Titles)
 	switch n.Kind {
 	case Arose:
 		return fmt.Sprintf("[%s] %s: %s", n.Alarm.Urgency, where, what)
@@ -89,7 +89,7 @@ func (l *List) byWhen(a *Alarm) string {
 	if !a.By.IsZero() {
 		where := "here"
 		if a.Bench != "" {
-			where = "on " + controller.Spaced(a.Bench)
+			where = "on " + l.names.Titles.Bench(a.Bench)
 		}
 		text += fmt.Sprintf(" The plants %s can wait for water until %s.", where, l.local(a.By))
 	}

@@ -3,8 +3,11 @@ package alarm
 import (
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"benchtide/controller"
+	"benchtide/controller/texts"
 	"benchtide/safety"
 )
 
@@ -19,28 +22,34 @@ var called = map[string]string{
 }
 
 // after is what a cause with a name is called, around that name.
-var after = []struct{ cause, words string }{
-	{crop, "% waits for water"}, {low, "Too little water in %"}, {channels, "Messages by % do not get out"}, {controller.LostCause + "-", "Water is missing from %"},
-	{"came-", "Water came into %"}, {"stage-", "The next stage of % is due"}, {"thermometer-", "The thermometer of % is silent"},
+var after = []struct {
+	cause, words string
+	called       func(texts.Titles, string) string
+}{
+	{crop, "% waits for water", texts.Titles.Batch}, {low, "Too little water in %", texts.Titles.Reservoir},
+	{channels, "Messages by % do not get out", func(_ texts.Titles, name string) string { return texts.Spaced(name) }},
+	{controller.LostCause + "-", "Water is missing from %", texts.Titles.Reservoir}, {"came-", "Water came into %", texts.Titles.Reservoir},
+	{"stage-", "The next stage of % is due", texts.Titles.Batch}, {"thermometer-", "The thermometer of % is silent", texts.Titles.Reservoir},
 }
 
 // Words are what people call an alarm.
-func (a *Alarm) Words() string {
+func (a *Alarm) Words(t texts.Titles) string {
 	if slices.Contains(a.Also, weld) {
-		return Words(weld)
+		return Words(t, weld)
 	}
-	return Words(a.Cause)
+	return Words(t, a.Cause)
 }
 
 // Words are what people call a cause.
-func Words(cause string) string {
+func Words(t texts.Titles, cause string) string {
 	if words, ok := called[cause]; ok {
 		return words
 	}
 	for _, k := range after {
 		if name, ok := strings.CutPrefix(cause, k.cause); ok {
-			words := strings.Replace(k.words, "%", controller.Spaced(name), 1)
-			return strings.ToUpper(words[:1]) + words[1:]
+			words := strings.Replace(k.words, "%", k.called(t, name), 1)
+			first, size := utf8.DecodeRuneInString(words)
+			return string(unicode.ToUpper(first)) + words[size:]
 		}
 	}
 	return controller.Called(safety.Interlock(strings.TrimPrefix(cause, refused)))

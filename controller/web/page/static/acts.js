@@ -3,7 +3,7 @@
 
 import { el, fill, mark, say } from './dom.js'
 import { act } from './link.js'
-import { capital, litres, rough, spaced, span, timeOf, when } from './words.js'
+import { called, capital, litres, rough, span, timeOf, when } from './words.js'
 
 const grace = 6000 // ms in which an act that has no end of its own can be taken back
 
@@ -138,21 +138,21 @@ const latest = b => b.skipped[b.skipped.length - 1]
 const running = b => b.phase === 'filling' || b.phase === 'holding' || b.phase === 'recording'
 
 export function benchActs(f) {
-  const bench = f.name
+  const bench = f.name, place = called.bench(bench)
   const only = () => ({ bench })
-  return actions('What you can do on ' + bench, [
+  return actions('What you can do on ' + place, [
     {
       label: 'Stop the flood', kind: 'urgent', path: 'stop', body: only, there: b => running(b) || b.phase === 'rest' && b.queued, verb: b => running(b) ? 'Stop the pump now' : 'Withdraw the flood that waits',
-      words: b => !running(b) ? 'The flood of ' + bench + ' that waits for its turn does not start.' : 'The pump of ' + bench + ' goes off at once and the table drains. The flood counts as interrupted, and the plants keep waiting for the next one.',
+      words: b => !running(b) ? 'The flood of ' + place + ' that waits for its turn does not start.' : 'The pump of ' + place + ' goes off at once and the table drains. The flood counts as interrupted, and the plants keep waiting for the next one.',
     },
     {
-      label: 'Reset', kind: 'urgent', path: 'reset', there: b => b.latched.length > 0, verb: () => 'Reset ' + bench, late: 'Resets ' + bench,
+      label: 'Reset', kind: 'urgent', path: 'reset', there: b => b.latched.length > 0, verb: () => 'Reset ' + place, late: 'Resets ' + place,
       words: b => 'Do this when the cause (' + b.latched[0].words + ') is found and gone; while it stands, the reset is refused. The pump may then start again by itself. Better stay and watch the next flood.',
       fields: () => [{ name: 'found', label: 'What did you find?', required: true, hint: 'In your words, such as: a leaf in the standpipe.' }],
       body: v => ({ bench, found: v.found }),
     },
     {
-      label: 'Flood now', path: 'flood', there: b => !running(b) && b.phase !== 'draining', verb: () => 'Flood ' + bench + ' now',
+      label: 'Flood now', path: 'flood', there: b => !running(b) && b.phase !== 'draining', verb: () => 'Flood ' + place + ' now',
       words: (b, st) => floodWords(b, f, st),
       fields: () => [{ name: 'hold', label: 'How long the water stands', options: [['0', 'as the stage says'], ['120', '2 min'], ['240', '4 min'], ['360', '6 min'], ['600', '10 min']] }],
       body: v => ({ bench, hold_s: +v.hold }),
@@ -168,28 +168,28 @@ export function benchActs(f) {
       body: (v, b, seen) => latest(seen).slot ? { bench, slot: latest(seen).slot } : only(),
     },
     {
-      label: 'Pause', path: 'pause', there: b => !b.paused_until, verb: () => 'Pause ' + bench,
-      words: (b, st) => 'No flood of ' + bench + ' starts by itself until then; it goes on by itself afterwards, and you can resume it earlier. A flood that runs goes on. The crop clock goes on: ' + waits(bench, st),
+      label: 'Pause', path: 'pause', there: b => !b.paused_until, verb: () => 'Pause ' + place,
+      words: (b, st) => 'No flood of ' + place + ' starts by itself until then; it goes on by itself afterwards, and you can resume it earlier. A flood that runs goes on. The crop clock goes on: ' + waits(bench, st),
       fields: () => [{ name: 'until', label: 'For how long', options: [['1 h', '1 hour'], ['3 h', '3 hours'], ['6 h', '6 hours'], ['12 h', '12 hours'], ['24 h', 'a day'], ['48 h', 'two days']] },
         { name: 'by', label: 'Your name (so that others know whom to ask)' }],
       body: v => ({ bench, until: v.until, by: v.by }),
     },
     {
-      label: 'Resume', path: 'resume', there: b => b.paused_until, verb: () => 'Resume ' + bench,
-      words: () => 'Floods of ' + bench + ' start by themselves again, from the next planned one. You can pause it again.', body: only,
+      label: 'Resume', path: 'resume', there: b => b.paused_until, verb: () => 'Resume ' + place,
+      words: () => 'Floods of ' + place + ' start by themselves again, from the next planned one. You can pause it again.', body: only,
     },
   ])
 }
 
 function floodWords(b, f, st) {
   if (b.refusal) return 'The controller would refuse this now: ' + b.refusal.detail + (b.refusal.until ? ', perhaps until ' + when(b.refusal.until, st.at) : '') + '. You can ask all the same.'
-  return 'The pump lifts about ' + litres(f.v_flood_l) + ' onto ' + f.name + ' (' + span(f.t_fill_s) + '), the water stands, then it drains (' + span(f.t_drain_s) + '). It ends by itself, “Stop the flood” ends it sooner, and every interlock stays in force.'
+  return 'The pump lifts about ' + litres(f.v_flood_l) + ' onto ' + called.bench(f.name) + ' (' + span(f.t_fill_s) + '), the water stands, then it drains (' + span(f.t_drain_s) + '). It ends by itself, “Stop the flood” ends it sooner, and every interlock stays in force.'
 }
 
 function waits(bench, st) {
   const all = st.batches.filter(k => k.bench === bench && k.stage_from_day !== null)
   if (!all.length) return 'nothing stands on the bench.'
-  return all.map(k => spaced(k.name) + ' can wait ' + rough(Math.max(0, k.limit_s - k.since_s)) + ' more').join('; ') + '.'
+  return all.map(k => called.batch(k.name) + ' can wait ' + rough(Math.max(0, k.limit_s - k.since_s)) + ' more').join('; ') + '.'
 }
 
 export function siteActs() {

@@ -6,7 +6,7 @@ import { section, depthText } from './section.js'
 import { waterOf } from './water.js'
 import { quiet, charge, doing, stateWords } from './state.js'
 import { benchActs, actions, siteActs } from './acts.js'
-import { between, capital, clock, dateOf, dayFraction, litres, noted, percent, rough, shortDate, span, spaced, timeOf, units, when } from './words.js'
+import { between, called, capital, clock, dateOf, dayFraction, litres, noted, percent, rough, shortDate, span, timeOf, units, when } from './words.js'
 
 const small = (...all) => el('small', null, all), bold = (...all) => el('b', null, all), para = (...all) => el('p', null, all)
 
@@ -100,7 +100,7 @@ function showGlance(st) {
   ])
 }
 
-const named = (several, b) => several ? el('span', { class: 'name' }, b.name + ' ') : null
+const named = (several, b) => several ? el('span', { class: 'name' }, called.bench(b.name) + ' ') : null
 
 function lastOf(b, st, several) {
   const l = b.last && between(b.last.slot, st.at) >= 0 ? b.last : null
@@ -117,7 +117,7 @@ function nextOf(b, st, several) {
   const locked = b.latched.length || b.weld
   if (locked) return para(named(several, b), bold('None until you reset'), n ? small(' ' + when(n.due, st.at) + ' will not run') : '', left)
   if (!n) return para(named(several, b), bold(st.plan === 'calendar' ? 'None planned' : 'By elapsed time'), left)
-  return para(named(several, b), bold(when(n.due, st.at)), small(' in ' + rough(Math.max(0, between(st.at, n.due))) + ', as ' + spaced(n.batch) + ' needs it from day ' + n.stage_from_day + ': ' + span(n.hold_s) + ' at ' + percent(n.strength)), left)
+  return para(named(several, b), bold(when(n.due, st.at)), small(' in ' + rough(Math.max(0, between(st.at, n.due))) + ', as ' + called.batch(n.batch) + ' needs it from day ' + n.stage_from_day + ': ' + span(n.hold_s) + ' at ' + percent(n.strength)), left)
 }
 
 function storeOf(r, st) {
@@ -128,13 +128,13 @@ function storeOf(r, st) {
   return el('p', null,
     bold(away ? 'Pumped' : short ? 'Too little for a flood' : days || (r.basis === 'unknown' ? 'Not known' : litres(r.litres))),
     small(' ' + (away ? 'to the table; its days show when the water is back.'
-      : (days ? 'at this rate' + (supply.days_hottest < supply.days ? ', ' + Math.floor(supply.days_hottest) + ' if it is hot' : '') + '. ' : '') + capital(spaced(r.name)) + ': ' + r.words + '; ' + 'low switch ' + r.low + '.')),
+      : (days ? 'at this rate' + (supply.days_hottest < supply.days ? ', ' + Math.floor(supply.days_hottest) + ' if it is hot' : '') + '. ' : '') + capital(called.reservoir(r.name)) + ': ' + r.words + '; ' + 'low switch ' + r.low + '.')),
     el('small', { class: 'ok' }, el('strong', null, 'Topping up – '), r.top_up.words))
 }
 
 // waterOfTank asks about water that nobody has explained.
 function waterOfTank(r) {
-  const tank = spaced(r.name), text = el('p')
+  const tank = called.reservoir(r.name), text = el('p')
   const of = (st, key) => st.reservoirs.filter(x => x.name === r.name)[0][key]
   const open = (st, key) => of(st, key) && !of(st, key).answer
   const word = (label, key, path, poured, late) => ({
@@ -201,7 +201,7 @@ function benchView(f, i) {
   const id = 'bench' + i
   const acts = benchActs(f)
   const node = el('section', { class: 'sheet', 'aria-labelledby': id },
-    el('div', { class: 'head' }, el('h2', { id }, capital(f.name)), p.doing = el('p')),
+    el('div', { class: 'head' }, el('h2', { id }, capital(called.bench(f.name))), p.doing = el('p')),
     p.trips = el('div', { class: 'trips' }),
     el('figure', null, p.drawing = el('div', { class: 'drawing' }),
       el('figcaption', null, p.depth = el('p', { class: 'depth' }), p.scale = el('p', { class: 'scale' }))),
@@ -241,7 +241,7 @@ const acted = { tripped: 'the pump was stopped', latched: 'the pump is off and s
 
 // news lists what the guard did and what people wrote, newest first.
 function news(st) {
-  const all = line.all.trips.map(t => [t.at, t.words + ': ' + (acted[t.act] || t.act) + (t.bench ? ' on ' + t.bench : ''), t.detail])
+  const all = line.all.trips.map(t => [t.at, t.words + ': ' + (acted[t.act] || t.act) + (t.bench ? ' on ' + called.bench(t.bench) : ''), t.detail])
     .concat(line.all.diary.map(d => [d.at, noted(d), d.text]))
   all.sort((x, y) => Date.parse(y[0]) - Date.parse(x[0]))
   if (!all.length) return el('li', null, small('Nothing yet.'))
@@ -280,7 +280,7 @@ const dayItem = f => el('li', null, bold(timeOf(f.at)), ' ', stamp(f.is), f.reas
 // cropItem is how a batch stands: its crop clock, and the water in its pots as
 // planned floods and the climate make it.
 function cropItem(k, st) {
-  if (k.stage_from_day === null) return el('li', null, para(bold(capital(spaced(k.name))), k.closed ? ' is closed; its last day was ' + shortDate(k.closed) + '.' : ' is in no stage of its plan today.'))
+  if (k.stage_from_day === null) return el('li', null, para(bold(capital(called.batch(k.name))), k.closed ? ' is closed; its last day was ' + shortDate(k.closed) + '.' : ' is in no stage of its plan today.'))
   const left = k.limit_s - k.since_s, hot = k.limit_by === 'pots'
   const plants = line.all.outlook.plants.filter(p => p.batch === k.name)[0]
   const share = Math.max(0, Math.min(1, 1 - k.crop_clock))
@@ -289,7 +289,7 @@ function cropItem(k, st) {
       stroke(`M${2 + (1 - share) * 5} ${3 + (1 - share) * 34}H${32 - (1 - share) * 5}L27 37H7Z`, 'wet'),
       stroke('M2 3H32L27 37H7Z')),
     el('div', null,
-      para(bold(capital(spaced(k.name))), plants ? ', day ' + plants.age_days : ''),
+      para(bold(capital(called.batch(k.name))), plants ? ', day ' + plants.age_days : ''),
       para(left > 0 ? (hot ? 'in hot weather its pots last ' : 'can wait ') + rough(left) + ' more' : hot ? 'its pots may be too dry' : 'has waited too long', small('; ' + rough(k.since_s) + ' of ' + rough(k.limit_s) + ' are gone' + (k.no_flood ? '; no flood on record' : ''))),
       plants ? course(plants, st) : null))
 }

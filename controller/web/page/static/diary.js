@@ -5,9 +5,9 @@ import { add } from './main.js'
 import { line, get } from './link.js'
 import { el, fill, keyed } from './dom.js'
 import { actions } from './acts.js'
-import { capital, litres, longDate, noted, shortDate, spaced, timeOf, units, when } from './words.js'
+import { called, capital, litres, longDate, noted, shortDate, timeOf, units, when } from './words.js'
 
-const pairs = all => all.map(x => [x.name, spaced(x.name)])
+const pairs = all => all.map(x => [x.name, called.place(x.name)])
 const places = what => ({ name: 'place', label: { reservoirs: 'Reservoir', benches: 'Bench', batches: 'Batch' }[what], options: pairs(line.all.facts[what]) })
 const text = label => ({ name: 'text', label })
 const value = (label, step) => ({ name: 'value', label, type: 'number', step, required: true })
@@ -44,27 +44,27 @@ const writing = actions('Write into the diary', [
 const of = (name, st) => st.batches.filter(k => k.name === name)[0]
 
 function batchDesk(k) {
-  const batch = k.name, called = spaced(batch)
+  const batch = k.name, plants = called.batch(batch)
   const stands = (b, st) => of(batch, st).stage_from_day !== null
-  return actions('What you can say of ' + called, [
+  return actions('What you can say of ' + plants, [
     {
-      label: 'Next stage', path: 'advance', there: stands, verb: () => 'Advance ' + called, body: () => ({ batch }),
-      words: (b, st) => capital(called) + ' is in its stage from day ' + of(batch, st).stage_from_day + '. From now on the next stage of its plan holds: its times, its hold, its strength. You can go back.',
+      label: 'Next stage', path: 'advance', there: stands, verb: () => 'Advance ' + plants, body: () => ({ batch }),
+      words: (b, st) => capital(plants) + ' is in its stage from day ' + of(batch, st).stage_from_day + '. From now on the next stage of its plan holds: its times, its hold, its strength. You can go back.',
     },
     {
-      label: 'Close', path: 'close', there: (b, st) => !of(batch, st).closed, verb: () => 'Close ' + called, body: () => ({ batch }),
-      words: () => capital(called) + ' has left its bench: nothing floods for it any more. You can take it back.',
+      label: 'Close', path: 'close', there: (b, st) => !of(batch, st).closed, verb: () => 'Close ' + plants, body: () => ({ batch }),
+      words: () => capital(plants) + ' has left its bench: nothing floods for it any more. You can take it back.',
     },
     {
-      label: 'Open again', path: 'close', there: (b, st) => of(batch, st).closed, verb: () => 'Open ' + called + ' again', body: () => ({ batch, reopen: true }),
-      words: (b, st) => capital(called) + ' was closed, last day ' + shortDate(of(batch, st).closed) + '. It stands on its bench again, and floods for it start by themselves.',
+      label: 'Open again', path: 'close', there: (b, st) => of(batch, st).closed, verb: () => 'Open ' + plants + ' again', body: () => ({ batch, reopen: true }),
+      words: (b, st) => capital(plants) + ' was closed, last day ' + shortDate(of(batch, st).closed) + '. It stands on its bench again, and floods for it start by themselves.',
     },
   ])
 }
 
 function benchDesk(f) {
-  const bench = f.name, by = { name: 'by', label: 'Your name' }
-  return actions('What you can say of ' + bench, [
+  const bench = f.name, place = called.bench(bench), by = { name: 'by', label: 'Your name' }
+  return actions('What you can say of ' + place, [
     {
       label: 'Sanitise', path: 'sanitise', there: b => !b.sanitising_since, verb: () => 'Begin sanitising', fields: () => [by], body: v => ({ bench, by: v.by }),
       words: () => 'No flood starts by itself on any bench of the reservoir until you confirm that all is rinsed. Floods by hand may run, to bring sanitiser and rinsing water through. You are reminded every day.',
@@ -74,8 +74,8 @@ function benchDesk(f) {
       words: () => 'You have rinsed twice and thrown the water away. Floods start by themselves again; the next is a new baseline, so better watch it.',
     },
     {
-      label: 'Bench is empty', path: 'empty', verb: () => 'Close all batches of ' + bench, late: 'Closes the batches', body: () => ({ bench }),
-      words: () => 'Every batch of ' + bench + ' is closed, and it does not flood by itself. Each can be opened again.',
+      label: 'Bench is empty', path: 'empty', verb: () => 'Close all batches of ' + place, late: 'Closes the batches', body: () => ({ bench }),
+      words: () => 'Every batch of ' + place + ' is closed, and it does not flood by itself. Each can be opened again.',
     },
   ])
 }
@@ -101,8 +101,8 @@ function show() {
       rows.push({ d, b })
       return el('div', { class: 'block' }, el('h3', null, title), el('p', null, note), d.node)
     }
-    return facts.batches.map(k => block(spaced(k.name), k.pots + ' pots of ' + spaced(k.plan) + ' on ' + k.bench + ', ' + began(k), batchDesk(k)))
-      .concat(facts.benches.map((f, i) => block(f.name, 'floods ' + litres(f.v_flood_l) + ' at most', benchDesk(f), i)))
+    return facts.batches.map(k => block(called.batch(k.name), k.pots + ' pots of ' + called.plan(k.plan) + ' on ' + called.bench(k.bench) + ', ' + began(k), batchDesk(k)))
+      .concat(facts.benches.map((f, i) => block(called.bench(f.name), 'floods ' + litres(f.v_flood_l) + ' at most', benchDesk(f), i)))
   })
   rows.forEach(x => x.d.show(x.b === undefined ? null : st.benches[x.b], st))
   const newest = JSON.stringify(line.all.diary)

@@ -1,6 +1,8 @@
 // The line to the controller: pictures as they come, acts, and the plain word
 // when nothing comes any more.
 
+import { entitle } from './words.js'
+
 const api = 'api/v1/'
 const kept = 'benchtide' // where the browser keeps what it last saw
 const oldAfter = 2400    // ms without a picture: it comes every second
@@ -116,6 +118,7 @@ async function overview() {
     if (line.session && !line.session.have) return unsigned()
     throw e
   })
+  entitle(line.all.facts)
   picture(line.all.status)
 }
 
@@ -178,7 +181,10 @@ function watch() {
 function recall() {
   try {
     const last = JSON.parse(localStorage.getItem(kept))
-    if (last && last.status && last.all) Object.assign(line, last)
+    if (last && last.status && last.all) {
+      entitle(last.all.facts)
+      Object.assign(line, last)
+    }
   } catch (e) { /* what cannot be read is as good as nothing */ }
   show()
 }

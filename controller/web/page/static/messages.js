@@ -4,7 +4,7 @@
 import { actions } from './acts.js'
 import { el, keyed } from './dom.js'
 import { get } from './link.js'
-import { capital, spaced, when } from './words.js'
+import { called, capital, spaced, when } from './words.js'
 
 let alarms = []
 
@@ -12,7 +12,7 @@ const by = { name: 'by', label: 'Your name (so that others know whom to ask)' }
 const shelved = () => alarms.filter(a => a.state === 'shelved')
 const ways = st => st.messages.ways || []
 const standing = () => alarms.filter(a => a.state === 'unacknowledged' || a.state === 'acknowledged')
-const options = list => list.map(a => [a.id, (a.bench ? spaced(a.bench) + ', ' : '') + a.words + ', ' + a.state])
+const options = list => list.map(a => [a.id, (a.bench ? called.bench(a.bench) + ', ' : '') + a.words + ', ' + a.state])
 
 const acts = actions('What you can do about messages', [
   {

@@ -6,7 +6,7 @@ import { line, get } from './link.js'
 import { el, fill, keyed, mark, svg } from './dom.js'
 import { stamp } from './board.js'
 import { messages, showMessages, askForAlarms } from './messages.js'
-import { capital, clock, litres, shortDate, spaced, timeOf, units, when } from './words.js'
+import { called, capital, clock, litres, shortDate, timeOf, units, when } from './words.js'
 
 // means says what an outcome says of the water.
 const means = {
@@ -61,7 +61,7 @@ function show() {
   if (!line.all || !line.status) return
   const names = line.all.facts.benches.map(f => f.name)
   keyed(benches, names.length > 1 ? [''].concat(names) : [], all => all.map(n =>
-    el('button', { type: 'button', 'aria-pressed': String(n === bench), click: e => { bench = n; press(benches, e.target); load() } }, n || 'All')))
+    el('button', { type: 'button', 'aria-pressed': String(n === bench), click: e => { bench = n; press(benches, e.target); load() } }, n ? called.bench(n) : 'All')))
   showMessages(line.status)
   const last = line.status.messages.unacknowledged + '|' + line.status.benches.map(b => b.last && b.last.id + b.last.outcome) + '|' + line.all.trips.length + '|' + line.all.diary.length
   if (line.live && last !== asked) {
@@ -164,7 +164,7 @@ const shown = { cleaning: 'cleaned', transplanted: 'planted', sown: 'sown', 'sol
 function name(f, marks) {
   const ends = [0, 0]
   for (const m of marks.sort((a, b) => a.at < b.at ? -1 : 1)) {
-    const x = f.x(local(m.at)), words = shown[m.kind] + (m.kind === 'transplanted' || m.kind === 'sown' ? ' ' + spaced(m.place) : '')
+    const x = f.x(local(m.at)), words = shown[m.kind] + (m.kind === 'transplanted' || m.kind === 'sown' ? ' ' + called.batch(m.place) : '')
     const long = words.length * 7, start = x + 4 + long > width ? x - 4 - long : x + 4
     const row = ends.findIndex(end => end <= start)
     f.node.appendChild(svg('path', { class: 'upright', d: `M${x} ${top - 4}V${height - foot}` }))
@@ -196,14 +196,14 @@ const did = { tripped: 'The pump was stopped.', latched: 'The pump was stopped a
 
 function tripList() {
   if (!trips.length) return el('p', null, 'None in this time.')
-  return el('ol', { class: 'list' }, trips.map(t => el('li', null, el('small', null, when(t.at, line.status.at) + (t.bench ? ', ' + t.bench : '')), ' ',
+  return el('ol', { class: 'list' }, trips.map(t => el('li', null, el('small', null, when(t.at, line.status.at) + (t.bench ? ', ' + called.bench(t.bench) : '')), ' ',
     t.act === 'reset' ? [el('b', null, 'Reset. '), 'Found: ' + t.detail + '.'] : [el('b', null, t.words + '. '), capital(t.detail) + '. ', did[t.act] || '', t.remedy && ' ' + t.remedy])))
 }
 
 function floodTable() {
   if (!floods.length) return el('p', null, 'None in this time.')
   return el('ol', { class: 'list' }, floods.filter(r => r.outcome).map(r => el('li', null, el('b', null, when(r.slot, line.status.at)), ' ', stamp(r.outcome), ' ',
-    el('small', null, [line.all.facts.benches.length > 1 ? r.bench : '', r.cause === 'schedule' ? '' : 'by ' + r.cause, r.fill_s ? 'filled in ' + clock(r.fill_s) : '', r.fall_s ? 'fell in ' + clock(r.fall_s) : '',
+    el('small', null, [line.all.facts.benches.length > 1 ? called.bench(r.bench) : '', r.cause === 'schedule' ? '' : 'by ' + r.cause, r.fill_s ? 'filled in ' + clock(r.fill_s) : '', r.fall_s ? 'fell in ' + clock(r.fall_s) : '',
       r.litres ? litres(r.litres) : '', r.reason.replace(/(^|; )[a-z-]+: /g, '$1') || (r.outcome === 'proven' ? '' : means[r.outcome])].filter(t => t).join('; ')))))
 }
 

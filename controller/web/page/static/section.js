@@ -2,7 +2,7 @@
 // measures of the file, heights enlarged so that millimetres can be seen.
 
 import { svg, fill, mark, say } from './dom.js'
-import { height, litres, units } from './words.js'
+import { called, height, litres, units } from './words.js'
 import { waterOf } from './water.js'
 
 const least = 62      // px beside the table, for measures, at least
@@ -178,7 +178,7 @@ function show(v, b, res, outputs, now) {
   lift(p.store, share * (tank - 10))
   mark(p.store, 'data-is', res ? res.basis : 'unknown')
   say(p.storeText, res ? stored(res) : '')
-  say(p.title, 'Section of ' + v.f.name + '. ' + depthText(w) + ' ' + (pump ? 'The pump runs.' : 'The pump is off.'))
+  say(p.title, 'Section of ' + called.bench(v.f.name) + '. ' + depthText(w) + ' ' + (pump ? 'The pump runs.' : 'The pump is off.'))
 }
 
 // stored is what a reservoir holds.

@@ -1,13 +1,13 @@
 // What a bench is at and who decides over it, in words.
 
-import { capital, span, timeOf, when } from './words.js'
+import { called, capital, span, timeOf, when } from './words.js'
 
 export const stateWords = { no: 'All in order', hands: 'Hands in', today: 'To do today', now: 'Go to the bench now', none: 'No contact with the controller', ask: 'Asking' }
 
 // quiet is the sentence for when nobody is needed.
 export function quiet(st) {
   const busy = st.benches.filter(b => b.phase !== 'rest')
-  if (busy.length) return busy.map(b => capital(b.name) + ' ' + doing(b)).join('. ') + '.'
+  if (busy.length) return busy.map(b => capital(called.bench(b.name)) + ' ' + doing(b)).join('. ') + '.'
   const next = st.benches.map(b => b.next).filter(n => n).sort((x, y) => Date.parse(x.due) - Date.parse(y.due))[0]
   return 'Nothing to do. ' + (next ? 'Next flood ' + when(next.due, st.at) + '.' : 'No flood is planned.')
 }
