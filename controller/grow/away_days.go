@@ -19,10 +19,10 @@ func (a *Away) water() Item {
 			continue
 		}
 		if !known {
-			wrong = append(wrong, fmt.Sprintf("%s: nobody knows what it holds: %s; fill it to the mark and write that down, or have a flood weigh it", res.Name, a.Record.Unknown[r]))
+			wrong = append(wrong, fmt.Sprintf("%s: nobody knows what it holds: %s; fill it to the mark and write that down, or have a flood weigh it", a.Site.Called.Reservoir(res.Name), a.Record.Unknown[r]))
 			continue
 		}
-		text := fmt.Sprintf("%s: %s used on hottest days, a fifth to spare included, of %s that can go before it cannot flood", res.Name, a.Site.volume(used), a.Site.volume(max(0, has-res.Reserve)))
+		text := fmt.Sprintf("%s: %s used on hottest days, a fifth to spare included, of %s that can go before it cannot flood", a.Site.Called.Reservoir(res.Name), a.Site.volume(used), a.Site.volume(max(0, has-res.Reserve)))
 		if used > has-res.Reserve {
 			wrong = append(wrong, text+fmt.Sprintf("; filled to the mark, and that written down, it has %s", a.Site.volume(max(0, res.Usable-res.Reserve))))
 		} else {
@@ -84,7 +84,7 @@ func (a *Away) needs() Item {
 		}
 		for _, v := range advice {
 			if v.Verdict != Fits && v.Verdict != Often {
-				wrong = append(wrong, a.Site.Batches[i].Name+": "+v.Words)
+				wrong = append(wrong, a.Site.Called.Batch(a.Site.Batches[i].Name)+": "+v.Words)
 			}
 		}
 	}
@@ -99,7 +99,7 @@ func (a *Away) rehearsed() Item {
 	for i, lowest := range a.Rehearsed.Lowest {
 		pot := a.Site.Batches[i].Demand.Pot
 		if limit := float64(pot.Threshold() / pot.Holds()); lowest < limit {
-			wrong = append(wrong, fmt.Sprintf("%s falls to %.0f %% of what its pots hold, below its %.0f %%", a.Site.Batches[i].Name, 100*lowest, 100*limit))
+			wrong = append(wrong, fmt.Sprintf("%s falls to %.0f %% of what its pots hold, below its %.0f %%", a.Site.Called.Batch(a.Site.Batches[i].Name), 100*lowest, 100*limit))
 		}
 	}
 	return judged("Rehearsal of the days away, hot, with nobody there", "no batch falls below its limit, nothing spills", wrong)
@@ -118,7 +118,7 @@ func (a *Away) stages() Item {
 			if next == now {
 				continue
 			}
-			text := fmt.Sprintf("%s enters its stage from day %d on %s", b.Name, plan.Stages[next].FromDay, d)
+			text := fmt.Sprintf("%s enters its stage from day %d on %s", a.Site.Called.Batch(b.Name), plan.Stages[next].FromDay, d)
 			if plan.Stages[next].Strength != plan.Stages[now].Strength {
 				wrong = append(wrong, fmt.Sprintf("%s, at strength %.0f %% after %.0f %%: mix it before, or move the stage", text,
 					100*plan.Stages[next].Strength, 100*plan.Stages[now].Strength))

@@ -33,9 +33,9 @@ func (a *Away) used() (fine string, wrong []string) {
 		case err != nil:
 			wrong = append(wrong, err.Error())
 		case use.Wrong:
-			wrong = append(wrong, res.Name+": "+use.Words)
+			wrong = append(wrong, a.Site.Called.Reservoir(res.Name)+": "+use.Words)
 		default:
-			all = append(all, res.Name+": "+use.Words)
+			all = append(all, a.Site.Called.Reservoir(res.Name)+": "+use.Words)
 		}
 	}
 	return strings.Join(all, "; "), wrong
@@ -61,7 +61,7 @@ func (a *Away) proven() (fine string, wrong []string) {
 	floods := a.Record.Floods[max(0, len(a.Record.Floods)-lastFloods):]
 	for _, f := range floods {
 		if !f.Proven {
-			wrong = append(wrong, fmt.Sprintf("%s of %s is %s", a.Benches[f.Bench].Name, f.Due.In(a.Zone).Format("2 Jan 15:04"), f.Outcome))
+			wrong = append(wrong, fmt.Sprintf("%s of %s is %s", a.Site.Called.Bench(a.Benches[f.Bench].Name), f.Due.In(a.Zone).Format("2 Jan 15:04"), f.Outcome))
 		}
 	}
 	if len(floods) < lastFloods {
@@ -88,7 +88,7 @@ func (a *Away) baseline() (fine string, wrong []string) {
 			}
 		}
 		if len(fills) == 0 {
-			wrong = append(wrong, b.Name+": no flood was measured")
+			wrong = append(wrong, a.Site.Called.Bench(b.Name)+": no flood was measured")
 			continue
 		}
 		for _, m := range []struct {
@@ -97,7 +97,7 @@ func (a *Away) baseline() (fine string, wrong []string) {
 			sheet time.Duration
 		}{{"fills", fills, b.Fill}, {"falls", falls, b.Fall}} {
 			now, was := ends(m.times, m.sheet)
-			text := fmt.Sprintf("%s %s in %s, was %s", b.Name, m.what, quantity.Duration(now), quantity.Duration(was))
+			text := fmt.Sprintf("%s %s in %s, was %s", a.Site.Called.Bench(b.Name), m.what, quantity.Duration(now), quantity.Duration(was))
 			if off := float64(now)/float64(was) - 1; off > offBaseline || off < -offBaseline {
 				wrong = append(wrong, text)
 			} else {
@@ -157,7 +157,7 @@ func (a *Away) cleaned() (fine string, wrong []string) {
 	for _, b := range a.Benches {
 		all := inOrder(append(slices.Clone(a.Record.Diary[b.Name]), a.Record.Diary[""]...), Cleaning)
 		if len(all) == 0 || a.Record.Now.Sub(all[len(all)-1].At) > 3*day {
-			wrong = append(wrong, b.Name+": clean them now and write it into the diary")
+			wrong = append(wrong, a.Site.Called.Bench(b.Name)+": clean them now and write it into the diary")
 		}
 	}
 	return "by the diary", wrong
@@ -169,9 +169,9 @@ func (a *Away) solutions() (fine string, wrong []string) {
 	for _, r := range a.Reservoirs {
 		s := SolutionOf(append(slices.Clone(a.Record.Diary[r.Name]), a.Record.Diary[""]...), r.Usable, back, a.Site.Units)
 		if len(s.Reasons) > 0 {
-			wrong = append(wrong, r.Name+", at the return: "+strings.Join(s.Reasons, ", "))
+			wrong = append(wrong, a.Site.Called.Reservoir(r.Name)+", at the return: "+strings.Join(s.Reasons, ", "))
 		} else {
-			all = append(all, fmt.Sprintf("%s: %.0f days old at the return", r.Name, s.Days))
+			all = append(all, fmt.Sprintf("%s: %.0f days old at the return", a.Site.Called.Reservoir(r.Name), s.Days))
 		}
 	}
 	return strings.Join(all, "; "), wrong

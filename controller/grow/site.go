@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 	"benchtide/schedule"
 	"benchtide/schedule/demand"
 )
@@ -17,6 +18,7 @@ type Site struct {
 	Line     func(time.Month) demand.Line
 	Lamps    []Lamp
 	Units    quantity.Units  // in which people are told of water
+	Called   texts.Titles    // what people call benches, reservoirs and batches
 	Falls    []time.Duration // by bench: from the end of the hold until FULL is clear, in which pots still drink
 
 	recorded map[time.Month]demand.Climate // months of which enough days are on record; see Recall

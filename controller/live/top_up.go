@@ -24,7 +24,7 @@ func (s *Site) topUps(st *Status) {
 				continue
 			}
 			if shown.Water == "standing" || shown.Flood != nil {
-				flooded = append(flooded, shown.Name)
+				flooded = append(flooded, s.names.Titles.Bench(shown.Name))
 			}
 			if p := shown.Next; p != nil && shown.PausedUntil == nil {
 				if wait := max(0, controller.Instant(p.Due).Sub(now)); next < 0 || wait < next {

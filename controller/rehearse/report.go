@@ -5,6 +5,7 @@ import (
 
 	"benchtide/controller"
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 	"benchtide/safety"
 	"benchtide/schedule"
 )
@@ -23,6 +24,8 @@ type Report struct {
 	// NotTimed are benches that nature made so that commissioning would refuse them:
 	// the pump does not reach FULL, or the tank is too small. They go by their file.
 	NotTimed []string `json:"not_timed,omitempty"`
+
+	Titles texts.Titles `json:"titles,omitzero"` // what people call the things that are named here
 
 	Floods   map[controller.Outcome]int `json:"floods"` // every outcome, also at 0
 	Ledger   []controller.Row           `json:"ledger"` // in the order in which they were first heard of
@@ -74,7 +77,8 @@ type Answer struct {
 // report makes up the books.
 func (r *rehearsal) report() *Report {
 	rep := &Report{
-		From: r.scenario.From.String(), Days: r.scenario.Days, Seed: r.scenario.Seed, Weather: r.scenario.Weather, Units: r.site.Units,
+		Titles: r.site.Titles,
+		From:   r.scenario.From.String(), Days: r.scenario.Days, Seed: r.scenario.Seed, Weather: r.scenario.Weather, Units: r.site.Units,
 		Trips: nonNil(r.diary.trips), Messages: nonNil(r.diary.messages), Acts: nonNil(r.diary.answers),
 		BrokenInvariants: nonNil(r.checker.finish(r.diary.floods, r.world.Truth())),
 	}

@@ -7,10 +7,10 @@ import (
 	"slices"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"benchtide/controller"
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 	"benchtide/schedule"
 )
 
@@ -61,7 +61,7 @@ func (r *Report) writeDays(b *strings.Builder) {
 		d := &days[i]
 		bench := ""
 		if several {
-			bench = d.bench + "  "
+			bench = texts.Listed(d.bench, r.Titles.Benches) + "  "
 		}
 		if d.begins {
 			fmt.Fprintf(b, "  %s%s\n", bench, ruleText(d.rule))
@@ -118,7 +118,7 @@ func (r *Report) writeTrips(b *strings.Builder) {
 		if t.Latched {
 			what += ", latched"
 		}
-		text := strings.TrimSpace(fmt.Sprintf("%s %s: %s", t.Bench, what, t.Detail))
+		text := strings.TrimSpace(fmt.Sprintf("%s %s: %s", texts.Listed(t.Bench, r.Titles.Benches, r.Titles.Reservoirs), what, t.Detail))
 		if n > 1 {
 			text += fmt.Sprintf(" (%s, last %s)", times(n), short(r.Trips[i+n-1].At))
 		}
@@ -156,7 +156,7 @@ func (r *Report) writeActs(b *strings.Builder) {
 	}
 	b.WriteString("\nWhat people did\n")
 	for _, a := range r.Acts {
-		wrap(b, fmt.Sprintf("  %s  ", short(a.At)), strings.TrimSpace(a.Do+" "+a.Where)+": "+a.Answer)
+		wrap(b, fmt.Sprintf("  %s  ", short(a.At)), strings.TrimSpace(a.Do+" "+texts.Listed(a.Where, r.Titles.Benches, r.Titles.Reservoirs, r.Titles.Batches))+": "+a.Answer)
 	}
 }
 
@@ -176,7 +176,7 @@ func (r *Report) writeWater(b *strings.Builder) {
 		fmt.Fprintf(b, "Pumps ran dry for %s\n", ran(r.DryPumpS))
 	}
 	for _, name := range slices.Sorted(maps.Keys(r.LongestGapH)) {
-		fmt.Fprintf(b, "Batch %s: longest without a flood %.1f h", name, r.LongestGapH[name])
+		fmt.Fprintf(b, "Batch %s: longest without a flood %.1f h", texts.Listed(name, r.Titles.Batches), r.LongestGapH[name])
 		if low, ok := r.LowestWaterFraction[name]; ok {
 			fmt.Fprintf(b, ",\n       driest pots at %.0f %% of what they hold", low*100)
 		}
@@ -222,11 +222,11 @@ func wrap(b *strings.Builder, head, text string) { fold(b, head, strings.Fields(
 func hang(b *strings.Builder, head string, items []string) { fold(b, head, items, "  ") }
 
 func fold(b *strings.Builder, head string, items []string, between string) {
-	indent := utf8.RuneCountInString(head)
+	indent := texts.Width(head)
 	b.WriteString(head)
 	column := indent
 	for _, item := range items {
-		n := utf8.RuneCountInString(item)
+		n := texts.Width(item)
 		switch {
 		case column == indent:
 		case column+len(between)+n > width:

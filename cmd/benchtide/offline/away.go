@@ -6,7 +6,6 @@ import (
 	"io"
 	"slices"
 	"strings"
-	"text/tabwriter"
 
 	"benchtide/cmd/benchtide/ask"
 	"benchtide/cmd/benchtide/cli"
@@ -14,6 +13,7 @@ import (
 	"benchtide/controller/grow"
 	"benchtide/controller/grow/outlook"
 	"benchtide/controller/rehearse"
+	"benchtide/controller/texts"
 	"benchtide/schedule"
 	"benchtide/schedule/demand"
 )
@@ -151,7 +151,7 @@ func writeAway(w io.Writer, site *config.Site, items []grow.Item, from, until sc
 	marks := map[grow.Mark]string{grow.Fine: "ok", grow.Wrong: "NO", grow.Asked: "you", grow.Unread: "?"}
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: away from %s, back on %s\n\n", site.Name, from, until)
-	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	t := texts.NewTable(&b)
 	left := 0
 	for _, i := range items {
 		if i.Mark != grow.Fine {

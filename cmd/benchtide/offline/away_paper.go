@@ -46,7 +46,7 @@ func timerBenchOf(site *config.Site, calendar *schedule.Calendar, i int, from sc
 	b, sheet, timer := site.Benches[i], site.Sheet(i), outlook.TimerOf(site, calendar, i, from)
 	r := site.Reservoirs[b.Reservoir]
 	t := timerBench{
-		Name: b.Name, Pump: site.Outputs[b.Pump].Name, Reservoir: r.Name, Guarded: b.High != nil, Shortened: timer.Shortened,
+		Name: site.Titles.Bench(b.Name), Pump: site.Outputs[b.Pump].Name, Reservoir: site.Titles.Reservoir(r.Name), Guarded: b.High != nil, Shortened: timer.Shortened,
 		Fill: quantity.Duration(timer.Fill), Run: quantity.Duration(timer.Run), Bare: quantity.Duration(timer.Bare), Over: quantity.Duration(timer.Most),
 		Takes: site.Units.Volume(sheet.VFlood), Full: site.Units.Volume(r.Usable), Keep: site.Units.Volume(r.Keep),
 	}

@@ -88,15 +88,16 @@ func held(status *live.Status) (all []string) {
 	if status.HandsIn {
 		all = append(all, "hands-in is on")
 	}
+	called := status.Titles()
 	for _, b := range status.Benches {
 		if b.PausedUntil != nil {
-			all = append(all, fmt.Sprintf("%s is paused until %s", b.Name, ask.Clock(*b.PausedUntil, ask.DayAndTime)))
+			all = append(all, fmt.Sprintf("%s is paused until %s", called.Bench(b.Name), ask.Clock(*b.PausedUntil, ask.DayAndTime)))
 		}
 		if b.Sanitising != nil {
-			all = append(all, b.Name+" is being sanitised: confirm rinsed")
+			all = append(all, called.Bench(b.Name)+" is being sanitised: confirm rinsed")
 		}
 		for _, t := range b.Latched {
-			all = append(all, fmt.Sprintf("%s has to be reset: %s", b.Name, t.Words))
+			all = append(all, fmt.Sprintf("%s has to be reset: %s", called.Bench(b.Name), t.Words))
 		}
 	}
 	return all

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"text/tabwriter"
 	"time"
 
 	"benchtide/cmd/benchtide/ask"
@@ -15,6 +14,7 @@ import (
 	"benchtide/controller/grow/outlook"
 	"benchtide/controller/live"
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 	"benchtide/schedule"
 )
 
@@ -145,7 +145,7 @@ func (p *plan) bench(f *schedule.Planned) string { return p.site.Benches[f.Slot.
 // reason says which stage of which batch set the flood's time.
 func (p *plan) reason(f *schedule.Planned) string {
 	b := p.site.Batches[f.Batch]
-	return fmt.Sprintf("%s, from day %d", b.Name, p.site.Plans[b.Plan].Stages[f.Stage].FromDay)
+	return fmt.Sprintf("%s, from day %d", texts.Listed(b.Name, p.site.Titles.Batches), p.site.Plans[b.Plan].Stages[f.Stage].FromDay)
 }
 
 func strength(f *schedule.Planned) string {
@@ -156,7 +156,7 @@ func strength(f *schedule.Planned) string {
 func (p *plan) writeText(w io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s (%s), %s and %d days\n", p.site.Name, p.site.Zone, p.from, p.days)
-	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	t := texts.NewTable(&b)
 	day := schedule.Date(-1)
 	for i := range p.floods {
 		f := &p.floods[i]
@@ -164,7 +164,7 @@ func (p *plan) writeText(w io.Writer) error {
 			day = d
 			fmt.Fprintf(t, "%s %s\n", d.Weekday().String()[:3], d)
 		}
-		fmt.Fprintf(t, "  %s\t%s\thold %s\tstrength %s\t%s%s\n", f.Slot.Local.TimeOfDay(), p.bench(f),
+		fmt.Fprintf(t, "  %s\t%s\thold %s\tstrength %s\t%s%s\n", f.Slot.Local.TimeOfDay(), texts.Listed(p.bench(f), p.site.Titles.Benches),
 			quantity.Duration(f.Hold), strength(f), p.reason(f), p.moved(f))
 	}
 	if len(p.floods) == 0 {

@@ -23,7 +23,7 @@ func (p *plan) writeICS(w io.Writer, now time.Time) error {
 		e.SetDtStampTime(now)
 		e.SetStartAt(f.Due)
 		e.SetEndAt(f.Due.Add(sheet.Fill + f.Hold + sheet.Drain))
-		e.SetSummary("Flood " + p.bench(f))
+		e.SetSummary("Flood " + p.site.Titles.Bench(p.bench(f)))
 		e.SetDescription(fmt.Sprintf("Hold %s at strength %s: %s.", quantity.Duration(f.Hold), strength(f), p.reason(f)))
 		e.SetLocation(p.site.Name)
 	}

@@ -5,12 +5,12 @@ import (
 	"io"
 	"math"
 	"strings"
-	"text/tabwriter"
 	"time"
 
 	"benchtide/controller/grow"
 	"benchtide/controller/grow/outlook"
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 	"benchtide/schedule"
 )
 
@@ -30,7 +30,7 @@ func (o outlookPaper) writeText(w io.Writer) error {
 	fmt.Fprintln(&b)
 	for i, s := range o.Stocks {
 		fmt.Fprintf(&b, "reservoir %s: plants use %s a day at the end (mild, normal, hottest); full it lasts %s days\n",
-			o.Site.Reservoirs[i].Name, o.threeVolumes(s.Daily), three(s.Lasts, "%.0f"))
+			texts.Listed(o.Site.Reservoirs[i].Name, o.Site.Titles.Reservoirs), o.threeVolumes(s.Daily), three(s.Lasts, "%.0f"))
 	}
 	o.writeLearned(&b)
 	o.writeLight(&b)
@@ -50,19 +50,19 @@ func (o outlookPaper) writeLearned(w io.Writer) {
 		return
 	}
 	for i, r := range o.Site.Reservoirs {
-		fmt.Fprintf(w, "reservoir %s: %s\n", r.Name, o.Learned.Uses[i].Words)
-		fmt.Fprintf(w, "solution of %s: %s\n", r.Name, solutionText(&o.Learned.Solutions[i]))
+		fmt.Fprintf(w, "reservoir %s: %s\n", texts.Listed(r.Name, o.Site.Titles.Reservoirs), o.Learned.Uses[i].Words)
+		fmt.Fprintf(w, "solution of %s: %s\n", texts.Listed(r.Name, o.Site.Titles.Reservoirs), solutionText(&o.Learned.Solutions[i]))
 	}
 	for i, k := range o.Learned.Stands {
 		if k.Counted {
-			fmt.Fprintf(w, "%s: %s\n", o.Site.Batches[i].Name, countText(&k, o.Site.Zone))
+			fmt.Fprintf(w, "%s: %s\n", texts.Listed(o.Site.Batches[i].Name, o.Site.Titles.Batches), countText(&k, o.Site.Zone))
 		}
 	}
 	for _, p := range o.Learned.Proposals {
 		fmt.Fprintf(w, "proposed: %s\n", o.Proposal(p))
 	}
 	for _, q := range o.Learned.Questions {
-		fmt.Fprintf(w, "asked: %s: %s\n", o.Site.Benches[q.Bench].Name, q.Text)
+		fmt.Fprintf(w, "asked: %s: %s\n", texts.Listed(o.Site.Benches[q.Bench].Name, o.Site.Titles.Benches), q.Text)
 	}
 }
 
@@ -97,7 +97,7 @@ func (o outlookPaper) writeBatch(w io.Writer, p *outlook.Batch) {
 		since = " since it was " + b.Began()
 	}
 	fmt.Fprintf(w, "%s on %s, day %d to %d%s: a pot holds %s, its plants suffer below %.0f %%\n",
-		b.Name, o.Site.Benches[b.Bench].Name, age, age+p.Days-1, since, o.Site.Units.Pot(quantity.Litres(p.Holds)), 100*p.Limit)
+		texts.Listed(b.Name, o.Site.Titles.Batches), texts.Listed(o.Site.Benches[b.Bench].Name, o.Site.Titles.Benches), age, age+p.Days-1, since, o.Site.Units.Pot(quantity.Litres(p.Holds)), 100*p.Limit)
 	drawing := newSketch(&p.Forecast)
 	fmt.Fprintf(w, "  %-8s %s\n  %-8s %s\n", "", drawing.ruler(), "floods", drawing.floods())
 	for _, c := range p.Courses {
@@ -127,7 +127,7 @@ func (o outlookPaper) writeBatch(w io.Writer, p *outlook.Batch) {
 // writeStages writes what the batch needs stage by stage.
 func (o outlookPaper) writeStages(w io.Writer, p *outlook.Batch) {
 	fmt.Fprintln(w, "  at the end of each stage (mild, normal, hottest):")
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	t := texts.NewTable(w)
 	for _, n := range p.Stages {
 		st := o.Site.Plans[o.Site.Batches[p.Batch].Plan].Stages[n.Stage]
 		var litres, lasts, waits [len(grow.Kinds)]float64

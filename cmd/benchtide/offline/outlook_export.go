@@ -21,6 +21,7 @@ type (
 	}
 	batchJSON struct {
 		Name    string       `json:"name"`
+		Title   string       `json:"title,omitempty"`
 		Bench   string       `json:"bench"`
 		HoldsL  float64      `json:"holds_l"`
 		Limit   float64      `json:"limit"`
@@ -64,6 +65,7 @@ type (
 	}
 	reservoirJSON struct {
 		Name   string              `json:"name"`
+		Title  string              `json:"title,omitempty"`
 		Litres map[string]float64  `json:"litres_per_day"`
 		Days   map[string]*float64 `json:"lasts_days"` // null where nothing is used
 	}
@@ -89,7 +91,7 @@ func (o outlookPaper) object() outlookJSON {
 		j.Batches = append(j.Batches, o.batchObject(&o.Batches[i]))
 	}
 	for i, s := range o.Stocks {
-		r := reservoirJSON{o.Site.Reservoirs[i].Name, map[string]float64{}, map[string]*float64{}}
+		r := reservoirJSON{o.Site.Reservoirs[i].Name, o.Site.Titles.Reservoirs[o.Site.Reservoirs[i].Name], map[string]float64{}, map[string]*float64{}}
 		for _, k := range grow.Kinds {
 			r.Litres[k.String()], r.Days[k.String()] = quantity.Thousandth(s.Daily[k]), quantity.Finite(s.Lasts[k])
 		}
@@ -109,7 +111,7 @@ func (o outlookPaper) object() outlookJSON {
 func (o outlookPaper) batchObject(p *outlook.Batch) batchJSON {
 	b := o.Site.Batches[p.Batch]
 	j := batchJSON{
-		Name: b.Name, Bench: o.Site.Benches[b.Bench].Name, HoldsL: float64(p.Holds), Limit: quantity.Thousandth(p.Limit),
+		Name: b.Name, Title: o.Site.Titles.Batches[b.Name], Bench: o.Site.Benches[b.Bench].Name, HoldsL: float64(p.Holds), Limit: quantity.Thousandth(p.Limit),
 		Floods: []string{}, Advice: []adviceJSON{},
 	}
 	for _, f := range p.Floods {

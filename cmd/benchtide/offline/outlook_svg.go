@@ -34,7 +34,7 @@ func (o outlookPaper) chartOf(b *outlook.Batch) *chart.Chart {
 		floor = min(floor, b.Courses[k].Lowest)
 	}
 	c := &chart.Chart{
-		Title: fmt.Sprintf("%s: water in a pot, %% of what it holds", o.Site.Batches[b.Batch].Name),
+		Title: fmt.Sprintf("%s: water in a pot, %% of what it holds", o.Site.Titles.Batch(o.Site.Batches[b.Batch].Name)),
 		X:     chart.Axis{High: days, Ticks: dateTicks(b.From, b.Days)}, Y: chart.Axis{Low: 100*floor - 5, High: 101},
 	}
 	for k := range b.Courses {

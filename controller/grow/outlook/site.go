@@ -31,7 +31,7 @@ func Plants(site *config.Site) (*grow.Site, []string, error) {
 		return nil, nil, err
 	}
 	climate, place, assumed := site.Weather()
-	g := &grow.Site{Calendar: calendar, Plans: site.Plans, Place: place, Line: climate.Line, Units: site.Units}
+	g := &grow.Site{Calendar: calendar, Plans: site.Plans, Place: place, Line: climate.Line, Units: site.Units, Called: site.Titles}
 	for i := range site.Benches {
 		g.Falls = append(g.Falls, site.Sheet(i).Fall)
 	}
