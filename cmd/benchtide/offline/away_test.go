@@ -106,7 +106,7 @@ func TestEachThingLeftUndoneIsTheReasonOfItsItemAlone(t *testing.T) {
 		want   string
 	}{
 		"three weeks":      {"2026-04-04", func(told) {}, "Water for the days away", "L used on hottest days"},
-		"a stage is due":   {"2026-03-27", func(told) {}, "No stage that needs a person", "basil_spring enters its stage from day 24 on 2026-03-26, at strength 100 % after 50 %"},
+		"a stage is due":   {"2026-03-27", func(told) {}, "No stage that needs a person", "basil spring enters its stage from day 24 on 2026-03-26, at strength 100 % after 50 %"},
 		"a flood unproven": {"2026-03-17", func(r told) { r["ledger"].(web.Floods).Floods[8].Outcome = controller.Unproven }, "The last floods are proven", "north of 10 Mar 09:00 is unproven"},
 		"a new bench":      {"2026-03-17", func(r told) { r["ledger"] = web.Floods{Floods: r["ledger"].(web.Floods).Floods[:3]} }, "The last floods are proven", "only 3 floods"},
 		"fills have slowed": {"2026-03-17", func(r told) {
