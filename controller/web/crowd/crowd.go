@@ -213,10 +213,16 @@ func (l *Listener) took(c *conn, n int) bool {
 		l.cut(c)
 		return false
 	}
-	for l.bytes[kind(c.known)] > l.limits.Bytes {
-		l.cut(l.heaviest(c.known))
-	}
+	l.bound(c.known)
 	return !c.cut
+}
+
+// bound cuts those who hold most until the bytes of all who are let in, or of all
+// who are not, are within the limit.
+func (l *Listener) bound(known bool) {
+	for l.bytes[kind(known)] > l.limits.Bytes {
+		l.cut(l.heaviest(known))
+	}
 }
 
 // answered forgets what a connection's last request took.
@@ -254,6 +260,7 @@ func (l *Listener) letIn(c *conn) {
 		l.count(c, -n)
 		c.known = true
 		l.count(c, n)
+		l.bound(true)
 	}
 }
 
