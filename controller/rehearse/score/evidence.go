@@ -81,9 +81,12 @@ func (e *Evidence) State() (map[string]Stated, error) {
 
 // ofSheet states what a bench sheet does.
 func ofSheet(all map[string]Stated, how string, s sheet.Sheet) {
-	all["fill"+how], all["fall"+how], all["drain"+how] = bare(s.Fill.Seconds()), bare(s.Fall.Seconds()), bare(s.Drain.Seconds())
-	all["flow"+how], all["V_flood"+how] = bare(float64(s.Flow)), bare(float64(s.VFlood))
-	all["overflow head"+how] = bare(1000 * float64(s.OverflowHead))
+	for _, f := range sheetFigures {
+		all[f.name+how] = bare(f.of(&s))
+		if span, ok := s.Spans[f.key]; ok {
+			all[f.name+how] = Stated{f.of(&s), span[0], span[1], true}
+		}
+	}
 }
 
 // until is the midnight at which there are so many days of record.

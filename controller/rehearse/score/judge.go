@@ -1,5 +1,7 @@
 package score
 
+import "benchtide/controller/sheet"
+
 // figures are all that are judged, in the order in which they are shown.
 var figures = []struct{ name, unit string }{
 	{"fill by file", "s"}, {"fall by file", "s"}, {"drain by file", "s"}, {"flow by file", "L/h"}, {"V_flood by file", "L"}, {"overflow head by file", "mm"},
@@ -9,8 +11,18 @@ var figures = []struct{ name, unit string }{
 }
 
 // sheetFigures are those of a bench sheet, which is stated by the file alone and again
-// once the bench was timed.
-var sheetFigures = []string{"fill", "fall", "drain", "flow", "V_flood", "overflow head"}
+// once the bench was timed, each by its key in JSON and as the sheet has it.
+var sheetFigures = []struct {
+	name, key string
+	of        func(*sheet.Sheet) float64
+}{
+	{"fill", "t_fill_s", func(s *sheet.Sheet) float64 { return s.Fill.Seconds() }},
+	{"fall", "t_fall_s", func(s *sheet.Sheet) float64 { return s.Fall.Seconds() }},
+	{"drain", "t_drain_s", func(s *sheet.Sheet) float64 { return s.Drain.Seconds() }},
+	{"flow", "flow_l_per_h", func(s *sheet.Sheet) float64 { return float64(s.Flow) }},
+	{"V_flood", "v_flood_l", func(s *sheet.Sheet) float64 { return float64(s.VFlood) }},
+	{"overflow head", "overflow_head_mm", func(s *sheet.Sheet) float64 { return 1000 * float64(s.OverflowHead) }},
+}
 
 // least is the smallest truth that an error is told as a share of, by unit: less than
 // a quarter of a litre a day, or of an hour's wait, is none to anybody (judgement).

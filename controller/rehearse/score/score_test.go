@@ -102,9 +102,9 @@ func TestNoTruthReachesWhatIsStated(t *testing.T) {
 		stated[i], err = e.State()
 		require.NoError(t, err)
 	}
-	for _, name := range sheetFigures {
-		assert.Equal(t, stated[0][name+" by file"], stated[1][name+" by file"], name)
-		assert.NotEqual(t, truths[0][name], truths[1][name], name)
+	for _, f := range sheetFigures {
+		assert.Equal(t, stated[0][f.name+" by file"], stated[1][f.name+" by file"], f.name)
+		assert.NotEqual(t, truths[0][f.name], truths[1][f.name], f.name)
 	}
 	assert.NotEqual(t, stated[0]["fill"], stated[1]["fill"])
 

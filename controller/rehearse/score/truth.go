@@ -139,8 +139,8 @@ func (t *truth) of(built *config.Site) map[string]float64 {
 		"V_flood": t.out, "overflow head": 1000 * float64(f.Head),
 		"days of water left": t.lasted(&built.Reservoirs[0]), "hour at which pots reach their limit": t.limit, "litres weighed": t.weighed,
 	}
-	for _, name := range sheetFigures {
-		all[name+" by file"] = all[name]
+	for _, f := range sheetFigures {
+		all[f.name+" by file"] = all[f.name]
 	}
 	for _, u := range uses {
 		all[u.figure] = t.daily(u.days)
