@@ -25,8 +25,13 @@ func (s *Site) figures(i int) []figure {
 		}
 		return reasoned(of, words(value))
 	}
+	most := reasoned("V_flood", "at most "+s.Units.Volume(sh.VFlood))
+	if span, known := sh.Spans["v_flood_l"]; known {
+		most.Value += fmt.Sprintf(" (%s to %s)", volume(span[0]), volume(span[1]))
+		most.Because += "; in brackets, here and below, where nine floods in ten of such benches lie"
+	}
 	all := []figure{
-		spanned("V_flood", "v_flood_l", float64(sh.VFlood), volume),
+		most,
 		reasoned("bare flood", s.Units.Volume(sh.Bare)),
 		spanned("T_fill", "t_fill_s", sh.Fill.Seconds(), duration),
 		spanned("flow", "flow_l_per_h", float64(sh.Flow), flow),
