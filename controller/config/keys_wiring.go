@@ -18,7 +18,7 @@ func wiringKeys() []Key {
 	keys = append(keys, []Key{
 		{Path: "outputs.NAME.energise", Kind: Choice, Words: []string{"low", "high"}, Meant: map[string]string{"active low": "low", "active_low": "low", "active high": "high", "active_high": "high", "0": "low", "1": "high"}, Needed: true, Is: "the level that energises the relay", Example: "low",
 			Measure: "the relay board's manual, or look for its lamp while the line is held low"},
-		{Path: "outputs.NAME.kind", Kind: Choice, Words: spelt(outputKinds), Meant: map[string]string{"relay": "enable", "air pump": "air", "air_pump": "air", "light": "lamp", "lights": "lamp", "water pump": "pump", "horn": "buzzer", "alarm": "buzzer"}, Needed: true, Is: "what hangs on it", Example: "pump"},
+		{Path: "outputs.NAME.kind", Kind: Choice, Words: spelt(outputKinds), Meant: map[string]string{"relay": "enable", "air pump": "air", "air_pump": "air", "airpump": "air", "air-pump": "air", "light": "lamp", "lights": "lamp", "water pump": "pump", "horn": "buzzer", "alarm": "buzzer"}, Needed: true, Is: "what hangs on it", Example: "pump"},
 		{Path: "outputs.NAME.behind", Kind: Reference, Is: "the enable output in series with this pump", Example: "enable",
 			Without: "the only enable output there is; with several it is needed"},
 

@@ -2,6 +2,7 @@ package config
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -109,7 +110,7 @@ func (r *reader) aeration(v value, s *Site) {
 	switch {
 	case a.Always && (from || to):
 		v.errorf("always is true and hours are given: keep one of the two")
-	case !a.Always && !(from && to):
+	case !a.Always && !(from && to) && r.sound(f.join("always")):
 		v.errorf(`no hours: write always: true, or both from: "06:00" and to: "22:00"`)
 	case !a.Always:
 		a.From, a.To = plain(f, "from", timeOfDay), plain(f, "to", timeOfDay)
@@ -190,6 +191,12 @@ func chosen[T ~string](f fields, key string) T {
 		}
 		if meant, ok := f.section.child(key).Meant[strings.ToLower(text)]; ok {
 			return "", fmt.Errorf("%q: did you mean %s?", text, meant)
+		}
+		other := f.section.child(key).Meant
+		for _, begins := range slices.Backward(slices.Sorted(maps.Keys(other))) { // Raspberry Pi 5
+			if len(begins) > 3 && strings.HasPrefix(strings.ToLower(text), begins) {
+				return "", fmt.Errorf("%q: did you mean %s?", text, other[begins])
+			}
 		}
 		return "", fmt.Errorf("%q: %s", text, suggest(text, known, "write ", "or"))
 	})

@@ -174,7 +174,9 @@ func (v value) inside() Inside {
 
 func (v value) drain() sheet.Drain {
 	f := v.fields()
-	if _, ok := f.get("through"); !ok {
+	if _, ok := f.get("through"); f.slipped["through"] {
+		return sheet.Drain{}
+	} else if !ok {
 		f.need("bore")
 		f.need("length")
 		return sheet.Drain{Bore: f.length("bore"), Length: f.length("length"), Always: chosen[string](f, "open") == "always"}

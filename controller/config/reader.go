@@ -264,6 +264,10 @@ func (v value) fields() fields {
 			continue
 		}
 		e.at.errorf("unknown key %s: %s", texts.Short(e.key), e.unknown(f.section))
+		if key := closest(e.key, f.section.names()); key != "" {
+			f.slipped[key] = true
+			f.r.bad = append(f.r.bad, f.join(key))
+		}
 	}
 	return f
 }
@@ -316,6 +320,9 @@ func scalar[T any](v value, parse func(string) (T, error)) (read T, ok bool) {
 		said := misspelt(v.node.Value)
 		if said == "" {
 			said = v.told(err)
+		}
+		if guess := meant(v.node.Value, parse); guess != "" && !strings.Contains(said, "did you mean") && !strings.Contains(said, "write "+guess) {
+			said += ": did you mean " + guess + "?"
 		}
 		v.errorf("%s", said)
 		return read, false

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"errors"
 	"fmt"
 	"regexp"
 	"slices"
@@ -66,7 +67,7 @@ func missingColon(data string) (at position, said string, found bool) {
 		}
 		key, value := line[m[2]:m[3]], ""
 		if m[4] >= 0 {
-			value = " " + strings.TrimSpace(line[m[4]:m[5]])
+			value = " " + strings.TrimLeft(line[m[4]:m[5]], "= ")
 		}
 		return position{n + 1, m[2] + 1}, fmt.Sprintf("%q wants a colon after the key: write %s:%s", strings.TrimSpace(text), key, value), true
 	}
@@ -129,6 +130,9 @@ func date(text string) (schedule.Date, error) {
 			}
 		}
 	}
+	if said := noSuchDay(text); said != "" && len(all) == 0 {
+		return 0, errors.New(said)
+	}
 	if len(all) > 0 {
 		return 0, fmt.Errorf("%q: a date is year-month-day, such as 2026-03-02: did you mean %s?", text, inWords(all, "or"))
 	}
@@ -143,6 +147,9 @@ func timeOfDay(text string) (schedule.TimeOfDay, error) {
 		return t, nil
 	}
 	trimmed := strings.TrimSpace(text)
+	if said := listOfTimes(trimmed); said != "" {
+		return 0, errors.New(said)
+	}
 	hour, minute := -1, "00"
 	if m := halfDay.FindStringSubmatch(trimmed); m != nil {
 		if h, _ := strconv.Atoi(m[1]); h >= 1 && h <= 12 {

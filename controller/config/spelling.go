@@ -30,7 +30,69 @@ func slipOfYAML(data string) (at position, said string, found bool) {
 			return position{n + 1, m[2] + 1}, spaced(line[m[2]:m[3]], strings.TrimRight(line[m[4]:m[5]], " ,}")), true
 		}
 	}
-	return missingColon(data)
+	if at, said, found = missingComma(data); found {
+		return at, said, found
+	}
+	if at, said, found = missingColon(data); found {
+		return at, said, found
+	}
+	return wrongIndent(data)
+}
+
+var (
+	noComma   = regexp.MustCompile(`[{,]\s*[a-z_]+: [^,{}\[\]"]*?[^,{}\[\]"\s:]\s+([a-z_]+): `)
+	twoCommas = regexp.MustCompile(`,\s*,`)
+)
+
+// missingComma finds two keys in braces with no comma between them, or with two.
+func missingComma(data string) (at position, said string, found bool) {
+	for n, line := range strings.Split(data, "\n") {
+		text, _, _ := strings.Cut(line, " #")
+		if m := noComma.FindStringSubmatchIndex(text); m != nil && described.knows(text[m[2]:m[3]]) {
+			return position{n + 1, m[2] + 1}, fmt.Sprintf("a comma is missing before %s", text[m[2]:m[3]]), true
+		}
+		if m := twoCommas.FindStringIndex(text); m != nil && strings.Contains(text, "{") {
+			return position{n + 1, m[1]}, "two commas stand side by side: leave one out", true
+		}
+	}
+	return position{}, "", false
+}
+
+var (
+	ownKey  = regexp.MustCompile(`^ *([A-Za-z_][\w-]*) *$`)
+	opensUp = regexp.MustCompile(`:\s*$|^\s*-(\s|$)|[{\[,]\s*$`)
+)
+
+// wrongIndent finds the line that stands neither below the one before it nor beside an
+// earlier one, and the name without its colon that stands above what is its own.
+func wrongIndent(data string) (at position, said string, found bool) {
+	levels, before := []int{0}, ":"
+	for n, line := range strings.Split(data, "\n") {
+		text, _, _ := strings.Cut(line, " #")
+		text = strings.TrimRight(text, " \r")
+		in := len(text) - len(strings.TrimLeft(text, " "))
+		if text == "" || text[in] == '#' {
+			continue
+		}
+		deeper := in > levels[len(levels)-1]
+		switch {
+		case deeper && ownKey.MatchString(before):
+			name := strings.TrimSpace(before)
+			return position{n, strings.Index(before, name) + 1}, fmt.Sprintf("%q wants a colon after the name: write %s:", name, name), true
+		case deeper && !opensUp.MatchString(before):
+			return position{n + 1, in + 1}, fmt.Sprintf("this line stands further in than the one above it, which has its value already: give both the same %d spaces, or see which of the two is wrong", levels[len(levels)-1]), true
+		case deeper:
+			levels = append(levels, in)
+		}
+		for in < levels[len(levels)-1] {
+			levels = levels[:len(levels)-1]
+		}
+		if in != levels[len(levels)-1] {
+			return position{n + 1, in + 1}, fmt.Sprintf("this line stands %s in, and no line above it does: give it as many spaces as the lines that it belongs to", counted(in, "space")), true
+		}
+		before = text
+	}
+	return position{}, "", false
 }
 
 // tightColon is a key whose value follows its colon at once.
@@ -100,6 +162,10 @@ func openBrackets(data string) (at position, said string, found bool) {
 func (f fields) slipOfKey(e entry, before *entry) (key string, found bool) {
 	if e.node.Kind != yaml.ScalarNode || e.node.Tag != "!!null" {
 		return "", false
+	}
+	if name, value, ok := strings.Cut(e.key, " "); ok && f.section.child(name) != nil {
+		e.at.errorf("%q wants a colon after the key: write %s: %s", e.key, name, strings.TrimSpace(value))
+		return name, true
 	}
 	if name, value, ok := strings.Cut(e.key, ":"); ok && value != "" && f.section.child(name) != nil {
 		e.at.errorf("%s", spaced(name, value))

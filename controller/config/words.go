@@ -26,6 +26,11 @@ func closest(wrong string, known []string) string {
 			best, least = k, d
 		}
 	}
+	for _, k := range known { // lat for latitude
+		if best == "" && len(wrong) >= 3 && strings.HasPrefix(k, strings.ToLower(wrong)) {
+			best = k
+		}
+	}
 	for _, k := range known { // pepper for sweet_pepper
 		if best == "" && len(wrong) >= 4 && len(k) > 3 && strings.Contains(strings.ToLower(k), strings.ToLower(wrong)) {
 			best = k
