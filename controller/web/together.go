@@ -97,7 +97,7 @@ func (a *answer) bodyFor(w http.ResponseWriter, r *http.Request) []byte {
 	if !packed.Taken(r) {
 		return a.body.Bytes()
 	}
-	a.once.Do(func() { a.packed = packed.Of(a.body.Bytes(), gzip.BestSpeed) })
+	a.once.Do(func() { a.packed = packed.Of(a.body.Bytes(), gzip.DefaultCompression) })
 	w.Header().Set("Content-Encoding", "gzip")
 	w.Header().Del("Content-Length")
 	return a.packed

@@ -10,7 +10,7 @@ import (
 	"strings"
 )
 
-// Of is data as gzip makes it, at one of its levels, as gzip.BestSpeed.
+// Of is data as gzip makes it, at one of its levels, as gzip.BestCompression.
 func Of(data []byte, level int) []byte {
 	var b bytes.Buffer
 	z, err := gzip.NewWriterLevel(&b, level)

@@ -93,22 +93,30 @@ export function capital(text) { return text.charAt(0).toUpperCase() + text.slice
 // spaced is a name from the file as it is read: basil_spring is basil spring.
 export const spaced = name => name.replace(/[_-]/g, ' ')
 
-// titles are what people call the things of the file that have a title, by name.
+// titles are what people call the things of the file that have a title, by kind and
+// name.
 let titles = {}
 
-// entitle takes them from the facts of the site. One that runs from right to left
-// keeps its place in a sentence that does not.
+// entitle takes them from the facts of the site.
 export function entitle(facts) {
-  titles = { benches: {}, reservoirs: {}, batches: {}, plans: {} }
-  const set = (kind, name, title) => { if (title) titles[kind][name] = /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]/.test(title) ? '\u2068' + title + '\u2069' : title }
-  for (const kind of ['benches', 'reservoirs', 'batches']) facts[kind].forEach(x => set(kind, x.name, x.title))
-  facts.batches.forEach(k => set('plans', k.plan, k.plan_title))
+  titles = {}
+  for (const kind of ['benches', 'reservoirs', 'batches']) {
+    for (const x of facts[kind]) {
+      titles[kind + x.name] = x.title
+      titles['plans' + x.plan] = x.plan_title
+    }
+  }
 }
 
-const titled = kinds => name => kinds.map(kind => (titles[kind] || {})[name]).filter(t => t)[0] || spaced(name)
+// titled is a title, which keeps its place in a sentence whichever way it runs, or the
+// name as it is read.
+const titled = (...kinds) => name => {
+  const title = kinds.map(k => titles[k + name]).find(t => t)
+  return title ? '\u2068' + title + '\u2069' : spaced(name)
+}
 
-// called has what people call a thing: its title, or its name as it is read.
-export const called = { bench: titled(['benches']), reservoir: titled(['reservoirs']), batch: titled(['batches']), plan: titled(['plans']), place: titled(['benches', 'reservoirs', 'batches']) }
+// called has what people call a thing.
+export const called = { bench: titled('benches'), reservoir: titled('reservoirs'), batch: titled('batches'), plan: titled('plans'), place: titled('benches', 'reservoirs', 'batches') }
 
 // valued is the value of an entry with its unit.
 const valued = d => d.unit === 'L' ? litres(d.value) : d.unit === '°C' ? units.c(d.value) : d.value + (d.unit ? ' ' + d.unit : '')
