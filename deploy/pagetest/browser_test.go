@@ -114,7 +114,8 @@ func (b *tab) until(expression string) {
 	b.t.Helper()
 	ctx, end := context.WithTimeout(b.ctx, patience)
 	defer end()
-	_, err := chromedp.Run(ctx, chromedp.Poll[bool](expression, chromedp.WithPollingInterval(20*time.Millisecond), chromedp.WithPollingTimeout(patience)))
+	soon := `(() => { try { return !!(` + expression + `) } catch (notThereYet) { return false } })()`
+	_, err := chromedp.Run(ctx, chromedp.Poll[bool](soon, chromedp.WithPollingInterval(20*time.Millisecond), chromedp.WithPollingTimeout(patience)))
 	if err != nil {
 		require.NoError(b.t, err, "%s\nthe page says:\n%s", expression, asks[string](b, `document.body.innerText`))
 	}
