@@ -21,7 +21,7 @@ func TestAFloatOrWireThatFailsKeepsOrPutsThePumpOff(t *testing.T) {
 		fault     sim.Fault
 		bench     string // that has the fault
 		interlock string
-		outcome   string // "" when the pump never runs within the case
+		outcome   string        // "" when the pump never runs within the case
 		longest   time.Duration // FULL has to be made within 10 s: nobody timed these benches
 	}{
 		{"FULL stuck down", sim.Fault{What: "full-stuck-low", Where: "on_low"}, "on_low", "fill-window", "unproven", 10500 * time.Millisecond},
