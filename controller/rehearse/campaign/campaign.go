@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
-	"sync"
 
 	"benchtide/controller/rehearse"
 )
@@ -28,55 +27,15 @@ const shrunk = 5
 // Run lives through a campaign and reports. The report depends on Years, Seed
 // and Nature alone. The error is ctx's, or says which site could not be lived on.
 func Run(ctx context.Context, o Options) (*Report, error) {
-	sites := o.sites()
-	ctx, stop := context.WithCancel(ctx)
-	defer stop()
-	lives := make([]chan life, sites)
-	for i := range lives {
-		lives[i] = make(chan life, 1)
-	}
-	var work sync.WaitGroup
-	defer work.Wait()
-	defer stop()
-	next := make(chan int)
-	for range max(o.Workers, 1) {
-		work.Go(func() {
-			for i := range next {
-				lives[i] <- o.live(ctx, i)
-			}
-		})
-	}
-	work.Go(func() {
-		defer close(next)
-		for i := range sites {
-			select {
-			case next <- i:
-			case <-ctx.Done():
-				return
-			}
+	rep := newReport(&o)
+	err := InOrder(ctx, o.sites(), o.Workers, o.Progress, o.live, func(i int, l life) error {
+		if l.err != nil {
+			return fmt.Errorf("campaign: site %d of seed %d: %w", i, o.Seed, l.err)
 		}
+		return rep.add(ctx, &o, i, &l)
 	})
-	return o.gather(ctx, lives)
-}
-
-// gather adds up the sites in their order.
-func (o *Options) gather(ctx context.Context, lives []chan life) (*Report, error) {
-	rep := newReport(o)
-	for i, c := range lives {
-		select {
-		case l := <-c:
-			if l.err != nil {
-				return nil, fmt.Errorf("campaign: site %d of seed %d: %w", i, o.Seed, l.err)
-			}
-			if err := rep.add(ctx, o, i, &l); err != nil {
-				return nil, err
-			}
-		case <-ctx.Done():
-			return nil, ctx.Err()
-		}
-		if o.Progress != nil {
-			o.Progress(float64(i+1) / float64(len(lives)))
-		}
+	if err != nil {
+		return nil, err
 	}
 	rep.finish()
 	return rep, nil

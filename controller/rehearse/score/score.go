@@ -3,9 +3,9 @@ package score
 import (
 	"context"
 	"fmt"
-	"sync"
 
 	"benchtide/controller/rehearse"
+	"benchtide/controller/rehearse/campaign"
 )
 
 // Options say on how many benches the program is scored.
@@ -32,32 +32,30 @@ type Report struct {
 // Run scores the program. The report depends on Benches, Seed and Nature alone. The
 // error is ctx's, or says which bench could not be lived on.
 func Run(ctx context.Context, o Options) (*Report, error) {
-	ctx, stop := context.WithCancel(ctx)
-	var work sync.WaitGroup
-	defer work.Wait()
-	defer stop()
-	lives, next := make([]chan lived, o.Benches), make(chan int)
-	for i := range lives {
-		lives[i] = make(chan lived, 1)
+	rep := &Report{Benches: o.Benches, Days: days, Seed: o.Seed, Nature: "kind"}
+	if o.Nature != nil {
+		rep.Nature = o.Nature.Name
 	}
-	for range max(o.Workers, 1) {
-		work.Go(func() {
-			for i := range next {
-				lives[i] <- o.live(ctx, i)
-			}
-		})
-	}
-	work.Go(func() {
-		defer close(next)
-		for i := range lives {
-			select {
-			case next <- i:
-			case <-ctx.Done():
-				return
-			}
+	by := map[string][]Outcome{}
+	err := campaign.InOrder(ctx, o.Benches, o.Workers, o.Progress, o.live, func(i int, l lived) error {
+		if l.err != nil {
+			return fmt.Errorf("score: bench %d of seed %d: %w", i, o.Seed, l.err)
 		}
+		if l.refused {
+			rep.NotTimed++
+		}
+		for _, out := range l.outcomes {
+			by[out.Figure] = append(by[out.Figure], out)
+		}
+		return nil
 	})
-	return o.gather(ctx, lives)
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range figures {
+		rep.Figures = append(rep.Figures, figureOf(f.name, f.unit, by[f.name]))
+	}
+	return rep, nil
 }
 
 // lived is what came of one bench.
@@ -65,36 +63,4 @@ type lived struct {
 	outcomes []Outcome
 	refused  bool // commissioning would refuse it
 	err      error
-}
-
-// gather adds up the benches in their order.
-func (o *Options) gather(ctx context.Context, lives []chan lived) (*Report, error) {
-	rep := &Report{Benches: o.Benches, Days: days, Seed: o.Seed, Nature: "kind"}
-	if o.Nature != nil {
-		rep.Nature = o.Nature.Name
-	}
-	by := map[string][]Outcome{}
-	for i, c := range lives {
-		select {
-		case l := <-c:
-			if l.err != nil {
-				return nil, fmt.Errorf("score: bench %d of seed %d: %w", i, o.Seed, l.err)
-			}
-			if l.refused {
-				rep.NotTimed++
-			}
-			for _, out := range l.outcomes {
-				by[out.Figure] = append(by[out.Figure], out)
-			}
-		case <-ctx.Done():
-			return nil, ctx.Err()
-		}
-		if o.Progress != nil {
-			o.Progress(float64(i+1) / float64(len(lives)))
-		}
-	}
-	for _, f := range figures {
-		rep.Figures = append(rep.Figures, figureOf(f.name, f.unit, by[f.name]))
-	}
-	return rep, nil
 }
