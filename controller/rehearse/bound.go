@@ -9,7 +9,9 @@ import (
 // every rehearsal, the campaigns and deploy/FAILURES.md read it.
 //
 // Where every reservoir has a low switch no fault may run a pump dry but those
-// that take that switch away; where one has none, any may.
+// that take that switch away; where one has none, any may. Water that begins to go
+// astray in a flood may run its pump dry: the switch has fallen by then, FULL stays
+// made, and nothing but a floor sensor tells that water does not come back.
 type Bound struct {
 	Fault string
 	With  string  // what its bench has to have: FULL, HIGH, EMPTY, leak, low, weighs, drained
@@ -18,6 +20,7 @@ type Bound struct {
 
 	Spills func(*Case) float64 // litres on the floor at the most; nil for none
 	Dry    bool                // it takes away what would have told that there is no water
+	Astray bool                // the pump that runs when it begins may run dry until its flood ends
 
 	// Unheard is how many floods may be called proven with water of their own on the
 	// floor before anybody is told, and any number after that, the one included that
@@ -36,16 +39,16 @@ var bounds = []Bound{
 	{Fault: "drain-blocked", Spills: overTheRim},
 
 	{Fault: "table-leak", With: "leak", Spills: ontoThePad},
-	{Fault: "table-leak", Spills: throughTheHole, Unheard: often},
+	{Fault: "table-leak", Spills: throughTheHole, Astray: true, Unheard: often},
 
 	{Fault: "hose-off", With: "leak", Spills: ontoThePad},
-	{Fault: "hose-off", With: "FULL", From: 1, Spills: untilLatched, Unheard: 1},
-	{Fault: "hose-off", With: "FULL weighs drained", From: 0.2, Spills: throughTheHose, Unheard: unheardSoon},
-	{Fault: "hose-off", With: "FULL weighs", From: 0.2, Spills: missedSoon, Unheard: unheardSoon},
-	{Fault: "hose-off", With: "FULL weighs", From: 0.1, Spills: throughTheHose, Unheard: 6},
-	{Fault: "hose-off", Spills: throughTheHose, Unheard: often},
+	{Fault: "hose-off", With: "FULL", From: 1, Spills: untilLatched, Astray: true, Unheard: 1},
+	{Fault: "hose-off", With: "FULL weighs drained", From: 0.2, Spills: throughTheHose, Astray: true, Unheard: unheardSoon},
+	{Fault: "hose-off", With: "FULL weighs", From: 0.2, Spills: missedSoon, Astray: true, Unheard: unheardSoon},
+	{Fault: "hose-off", With: "FULL weighs", From: 0.1, Spills: throughTheHose, Astray: true, Unheard: 6},
+	{Fault: "hose-off", Spills: throughTheHose, Astray: true, Unheard: often},
 
-	{Fault: "reservoir-leak", Spills: outOfTheTank},
+	{Fault: "reservoir-leak", Spills: outOfTheTank, Astray: true},
 	{Fault: "top-up-while-flooded", Spills: overTheTank},
 	{Fault: "low-stuck", Dry: true},
 	{Fault: "wire-open low", Dry: true},

@@ -17,6 +17,7 @@ type harm struct {
 	begins time.Duration   // the fault, since the start of the world
 	drawn  []int           // by output: the reservoir that its pump draws from; -1 for none
 	dry    []time.Duration // by output, at the start of its present run
+	since  []time.Duration // by output: that start, since the start of the world
 	wet    []spilt         // by bench
 }
 
@@ -40,6 +41,7 @@ func newHarm(check *checker, one *Case, begins time.Duration) *harm {
 	limits := &check.limits
 	h := &harm{
 		check: check, one: one, begins: begins, bound: BoundOf(one), dry: make([]time.Duration, len(limits.Outputs)),
+		since: make([]time.Duration, len(limits.Outputs)),
 		drawn: make([]int, len(limits.Outputs)), wet: make([]spilt, len(limits.Benches)),
 	}
 	for i := range h.drawn {
@@ -73,10 +75,11 @@ func (h *harm) Turn(t *loop.Turn) {
 func (h *harm) checkDry(output, reservoir int) {
 	o := &h.check.board.Outputs[output]
 	ran := o.Dry - h.dry[output]
+	cameInIt := h.bound.Astray && h.since[output] < h.begins
 	if !o.Circuit {
-		h.dry[output] = o.Dry
+		h.dry[output], h.since[output] = o.Dry, h.check.board.Elapsed()
 	}
-	if ran <= dryFor || h.bound.Dry || !h.check.limits.Reservoirs[reservoir].Low {
+	if ran <= dryFor || h.bound.Dry || cameInIt || !h.check.limits.Reservoirs[reservoir].Low {
 		return
 	}
 	h.check.breaks(9, -1, "the pump of %s ran dry, though %s has a low switch and nothing is wrong with it",

@@ -29,6 +29,28 @@ func TestCheckerFindsAPumpThatRunsDryOverALowSwitch(t *testing.T) {
 		"invariant 9: site: the pump of flood_pump ran dry, though tank has a low switch")
 }
 
+// A hose that comes off while the pump runs may run it dry in that flood, whose
+// count knows of no leak; in every later flood it may not.
+func TestCheckerLeavesTheFloodInWhichAHoseComesOff(t *testing.T) {
+	small := altered(t, "usable: 200 L", "usable: 165 L")
+	for _, c := range []struct {
+		name   string
+		minute int
+		size   float64
+		breaks bool
+	}{{"before the flood", -1, 0.3, true}, {"in the hold", 6, 0.9, false}} {
+		t.Run(c.name, func(t *testing.T) {
+			s := hose(t, c.size)
+			s.Days, s.Attended = 1, false
+			s.Faults[0].At = time.Date(2026, 3, 26, 8, c.minute, 0, 0, time.UTC)
+			r := defective(t, small, s, uncounted)
+			broken := played(t, r)
+			assert.Greater(t, r.report().DryPumpS, dryFor.Seconds())
+			assert.Equal(t, c.breaks, len(broken) > 0, "%q", broken)
+		})
+	}
+}
+
 func TestCheckerFindsFloodsCalledProvenOnAWetFloor(t *testing.T) {
 	site := altered(t, "low_switch:", "level_switch:")
 	assert.Empty(t, played(t, defective(t, site, hose(t, 0.1), nil)))

@@ -117,6 +117,22 @@ func TestADryRunPastTheBoundIsFound(t *testing.T) {
 	assert.Equal(t, []string{ranDry}, j.kinds())
 }
 
+// A hose that comes off while its pump runs may run that pump dry; one that was off
+// before may not.
+func TestTheFloodInWhichAHoseComesOffMayRunDry(t *testing.T) {
+	p, s := exampleMonth(t, rehearse.Fault{What: "hose-off", Where: "north", For: 48 * time.Hour, Size: 0.3})
+	j := judged(t, p, s)
+	first := j.start.Add(j.starts[0].at)
+	j.longestDry = time.Minute
+	for into, kinds := range map[time.Duration][]string{-time.Second: {ranDry}, time.Minute: nil, 2 * time.Hour: {ranDry}} {
+		j.charges = nil
+		j.scenario.Faults[0].At = first.Add(into)
+		j.allowed = j.allowance()
+		j.judgeBounds()
+		assert.Equal(t, kinds, j.kinds(), "%s into the flood", into)
+	}
+}
+
 func TestHarmInSilenceIsFound(t *testing.T) {
 	p, s := exampleMonth(t, rehearse.Fault{What: "pump-dead", Where: "north", For: 48 * time.Hour})
 	j := judged(t, p, s)

@@ -2,6 +2,7 @@ package campaign
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"benchtide/controller"
@@ -76,10 +77,16 @@ func (j *judgement) judgeBounds() {
 
 // driest is how long a pump may run dry in one run.
 func (j *judgement) driest() time.Duration {
-	if j.allowed.dry {
-		return j.longestRun()
+	if longest := j.longestRun(); j.allowed.dry || j.allowed.astray && j.startedWithin(longest, j.scenario.Faults[0].At) {
+		return longest
 	}
 	return dryFor
+}
+
+// startedWithin reports whether a flood's pump was started in the time before another.
+func (j *judgement) startedWithin(d time.Duration, before time.Time) bool {
+	at := j.since(before)
+	return slices.ContainsFunc(j.starts, func(s note) bool { return s.at < at && at <= s.at+d })
 }
 
 // longestRun is the longest that a pump may run for one flood, and a stirrer

@@ -25,6 +25,7 @@ type allowance struct {
 	single bool    // nothing is stated where more does
 	litres float64 // that may reach the floor
 	dry    bool    // a pump may run dry
+	astray bool    // water begins to go elsewhere: the pump that runs then may run dry until its flood ends
 }
 
 // spills reports whether no layer is left healthy that holds all of the water.
@@ -36,5 +37,5 @@ func (s *setting) allowance() allowance {
 		return allowance{}
 	}
 	b := rehearse.BoundOf(one)
-	return allowance{true, drops + b.Litres(one), b.Dry || len(lows(s.site)) < len(s.site.Reservoirs)}
+	return allowance{true, drops + b.Litres(one), b.Dry || len(lows(s.site)) < len(s.site.Reservoirs), b.Astray}
 }
