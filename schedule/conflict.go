@@ -29,8 +29,10 @@ type Conflict struct {
 	From, To Date  // both inclusive
 
 	// Of a gap: the longest wait that reaches into these dates, and the wait
-	// that the batch stands.
+	// that the batch stands; Change where it lies between the last flood of a stage
+	// and the first of the next.
 	Gap, CanWait time.Duration
+	Change       bool
 
 	Detail string // in words, for a person
 }
@@ -55,7 +57,8 @@ func (c *Calendar) conflictsOn(bench int, from, to Date) []Conflict {
 		for _, s := range tenants {
 			wait := c.waitOn(bench, d, s.batch, flooded)
 			if wait > s.stage.CanWait && d >= from {
-				found.add(Conflict{Kind: GapConflict, Bench: bench, Batches: []int{s.batch}, From: d, To: d, Gap: wait, CanWait: s.stage.CanWait})
+				found.add(Conflict{Kind: GapConflict, Bench: bench, Batches: []int{s.batch}, From: d, To: d, Gap: wait, CanWait: s.stage.CanWait,
+					Change: c.beginsOn(s.batch, d)})
 			}
 		}
 		if d >= from {
@@ -63,12 +66,27 @@ func (c *Calendar) conflictsOn(bench int, from, to Date) []Conflict {
 		}
 	}
 	for i := range found {
-		if found[i].Kind == GapConflict {
-			found[i].Detail = fmt.Sprintf("%s waits up to %s for a flood and stands %s",
-				c.batches[found[i].Batches[0]].Name, inHours(found[i].Gap), inHours(found[i].CanWait))
+		if f := &found[i]; f.Kind == GapConflict {
+			f.Change = f.Change && f.From == f.To
+			f.Detail = f.waits(c.batches[f.Batches[0]].Name)
 		}
 	}
 	return found
+}
+
+// beginsOn reports whether the batch comes from one stage into the next on d.
+func (c *Calendar) beginsOn(batch int, d Date) bool {
+	before, _ := c.stageOn(batch, d.AddDays(-1))
+	now, stage := c.stageOn(batch, d)
+	return stage != nil && now > before
+}
+
+// waits says of a gap how long the batch waits.
+func (f *Conflict) waits(batch string) string {
+	if f.Change {
+		return fmt.Sprintf("%s waits %s from the last flood of the stage before to the first of the next, and stands %s", batch, inHours(f.Gap), inHours(f.CanWait))
+	}
+	return fmt.Sprintf("%s waits up to %s for a flood and stands %s", batch, inHours(f.Gap), inHours(f.CanWait))
 }
 
 // longestWait returns in days, rounded up, how far before a date the flood can

@@ -111,12 +111,15 @@ func (r *reader) follow(s *Site, p *schedule.Plan, b schedule.Batch, spaced bool
 		stage, ok := p.StageAt(int(conflict.From - alone.Transplanted))
 		if conflict.Kind == schedule.GapConflict && ok && !noted[stage] {
 			noted[stage] = true
-			remedy := "flood more often, or allow a longer wait"
+			when, remedy := "from "+conflict.From.String()+" on ", "flood more often, or allow a longer wait"
+			if conflict.Change {
+				when, remedy = "on "+conflict.From.String()+" ", "let this stage flood earlier, or the one before later, or allow a longer wait"
+			}
 			if conflict.From == alone.Transplanted.AddDays(p.Stages[stage].FromDay) {
 				remedy += beginsAfter(p, stage)
 			}
-			r.errorf(stagePath(p.Name, stage, ".can_wait"), "%s: from %s on %s: %s",
-				quantity.Duration(p.Stages[stage].CanWait), conflict.From, conflict.Detail, remedy)
+			r.errorf(stagePath(p.Name, stage, ".can_wait"), "%s: %s%s: %s",
+				quantity.Duration(p.Stages[stage].CanWait), when, conflict.Detail, remedy)
 		}
 	}
 	if spaced {

@@ -52,8 +52,19 @@ func (r *reader) checkWorstPeak(b *Bench, sh *sheet.Sheet) {
 	}
 }
 
-// bores are those of pipes that one can buy, in millimetres (common practice, no source).
-var bores = []float64{20, 25, 32, 40, 50, 63, 75, 90, 110, 125, 160}
+// bores are those of pipes that one can buy, by the units in which they are sold
+// (common practice, no source).
+var bores = map[quantity.Units][]quantity.Metres{
+	quantity.Metric: inEach(0.001, 20, 25, 32, 40, 50, 63, 75, 90, 110, 125, 160),
+	quantity.US:     inEach(quantity.Inch.Size, 0.75, 1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6),
+}
+
+func inEach(unit quantity.Metres, counts ...float64) (all []quantity.Metres) {
+	for _, n := range counts {
+		all = append(all, quantity.Metres(n)*unit)
+	}
+	return all
+}
 
 // checkGulping warns of a standpipe that takes more water than air can go down beside.
 func (r *reader) checkGulping(b *Bench, sh *sheet.Sheet) {
@@ -62,8 +73,9 @@ func (r *reader) checkGulping(b *Bench, sh *sheet.Sheet) {
 		return
 	}
 	remedy := "take a smaller pump"
-	if wide := slices.IndexFunc(bores, func(mm float64) bool { return sheet.Venting(quantity.Metres(mm/1000)) >= sh.Pumped }); wide >= 0 {
-		remedy = "take " + r.units.Mark(quantity.Metres(bores[wide]/1000)) + " or a smaller pump"
+	sold := bores[r.units]
+	if wide := slices.IndexFunc(sold, func(bore quantity.Metres) bool { return sheet.Venting(bore) >= sh.Pumped }); wide >= 0 {
+		remedy = "take " + r.units.Mark(sold[wide]) + " or a smaller pump"
 	}
 	r.warnf(b.path(".standpipe.bore"), "%s: a standpipe of that bore gulps above %s, and the pump brings %s: the depth of a flood goes up and down; %s",
 		r.units.Mark(b.Standpipe.Bore), r.units.Flow(most), r.units.Flow(sh.Pumped), remedy)

@@ -29,8 +29,8 @@ func TestDaysLeftOutAreHeldToWhatThePlantsStand(t *testing.T) {
 
 	text := strings.Replace(string(config.Example), daily, `flood_at: ["09:00"], every: 2 d, hold: 4 min, strength: 25 %, can_wait: 60 h`, 1)
 	_, problems = config.ParseOn("bench.yaml", []byte(text), checkedOn)
-	assert.ErrorContains(t, problems.Err(), "plans.basil.2.can_wait: 30 h: from 2026-03-12 on basil_spring waits up to 47 h 30 min for a flood and stands 30 h: "+
-		"flood more often, or allow a longer wait, or begin on the day after a flood of the stage before: from_day: 9 or 11")
+	assert.ErrorContains(t, problems.Err(), "plans.basil.2.can_wait: 30 h: on 2026-03-12 basil_spring waits 47 h 30 min from the last flood of the stage before to the first of the next, and stands 30 h: "+
+		"let this stage flood earlier, or the one before later, or allow a longer wait, or begin on the day after a flood of the stage before: from_day: 9 or 11")
 
 	site, problems = rare(t, `flood_at: ["09:00"], every: 1 d, hold: 4 min, strength: 25 %, can_wait: 48 h`)
 	require.NoError(t, problems.Err())

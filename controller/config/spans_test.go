@@ -36,6 +36,8 @@ func TestWhatTheFileCannotTellIsHeldAgainstIt(t *testing.T) {
 			change: []string{"max_head: 2.2 m", "max_head: 0.99 m", measuredCycle, "", "    usable: 200 L\n", "    usable: 200 L\n    inside: {length: 1.2 m, width: 0.8 m}\n"}},
 		{name: "a standpipe that gulps", says: "gulps above 487 L/h, and the pump brings 1140 L/h: the depth of a flood goes up and down; take 50 mm or a smaller pump",
 			change: []string{"bore: 50 mm", "bore: 32 mm", "rim: 75 mm", "rim: 110 mm", "at: 52 mm", "at: 98 mm", "at: 155 L", "at: 175 L"}},
+		{name: "one whose owner buys pipe by the inch", says: "take 2 in or a smaller pump",
+			change: []string{"floor:", "units: us, floor:", "bore: 50 mm", "bore: 1 1/4 in", "rim: 75 mm", "rim: 110 mm", "at: 52 mm", "at: 98 mm", "at: 155 L", "at: 175 L"}},
 		{name: "pots that float", says: "they float and tip", change: []string{"substrate: peat", "substrate: perlite"}},
 		{name: "pots that are drowned", says: "a flood goes over their tops", refused: true, change: []string{"top: 9 cm, volume: 0.35 L", "top: 9 cm, volume: 0.17 L"}},
 		{name: "pots that are wet over the middle", says: "deeper than half of them", change: []string{"top: 9 cm, volume: 0.35 L", "top: 9 cm, volume: 0.26 L"}},

@@ -217,6 +217,7 @@ func TestMixedAgesAreToldWithTheirChoices(t *testing.T) {
 	}
 	assert.Empty(t, kinds)
 	assert.Contains(t, s.Choices(schedule.Conflict{Kind: schedule.GapConflict, Batches: []int{0}}), "flood more often")
+	assert.Contains(t, s.Choices(schedule.Conflict{Kind: schedule.GapConflict, Batches: []int{0}, Change: true}), "let the next stage flood earlier")
 }
 
 // What was drunk is asked for again and again: the weather of a day is worked out

@@ -67,5 +67,8 @@ func (s *Site) Choices(c schedule.Conflict) string {
 	case schedule.HoldConflict:
 		return fmt.Sprintf("leave it, and see whether the pots of %s are wet through after a flood; or move %s to a bench of its own", eldest.Name, youngest.Name)
 	}
+	if c.Change {
+		return fmt.Sprintf("let the next stage flood earlier, or the one before later, or allow %s a longer wait if its pots show that it stands it", eldest.Name)
+	}
 	return fmt.Sprintf("flood more often, or allow %s a longer wait if its pots show that it stands it", eldest.Name)
 }
