@@ -49,6 +49,12 @@ func (c *Calendar) Conflicts(from, to Date) []Conflict {
 	return found
 }
 
+// ConflictsBegun returns those of the dates from to to, as Conflicts does, each with
+// the date on which it really ends, at most a year later.
+func (c *Calendar) ConflictsBegun(from, to Date) []Conflict {
+	return slices.DeleteFunc(c.Conflicts(from, to.AddDays(366)), func(k Conflict) bool { return k.From > to })
+}
+
 func (c *Calendar) conflictsOn(bench int, from, to Date) []Conflict {
 	var found conflicts
 	flooded := map[int]time.Time{} // by batch: when it last was

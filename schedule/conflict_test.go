@@ -95,3 +95,23 @@ func TestConflictsSayWhatABenchWithholds(t *testing.T) {
 		})
 	}
 }
+
+func TestAConflictIsFollowedToItsRealEnd(t *testing.T) {
+	first := date(t, "2026-03-02")
+	weak := Stage{At: at(t, "09:00"), Hold: time.Minute, Strength: 0.25, CanWait: 48 * time.Hour}
+	strong := weak
+	strong.Strength = 1
+	s := Setup{Zone: time.UTC, Benches: 1}
+	for i, stage := range []Stage{weak, strong} {
+		s.Plans = append(s.Plans, Plan{Name: fmt.Sprint(i), Stages: []Stage{stage}})
+		s.Batches = append(s.Batches, Batch{Name: fmt.Sprint(i), Plan: i, Transplanted: first, Closed: first.AddDays(30 + i)})
+	}
+	c := mustCalendar(t, s)
+	for _, days := range []int{0, 29, 30, 60} {
+		got := c.ConflictsBegun(first, first.AddDays(days))
+		assert.Len(t, got, 1)
+		assert.Equal(t, first.AddDays(30), got[0].To, "whatever the days that are asked for")
+	}
+	assert.Empty(t, c.ConflictsBegun(first.AddDays(-9), first.AddDays(-1)), "one that begins later")
+	assert.Empty(t, c.ConflictsBegun(first.AddDays(31), first.AddDays(60)))
+}

@@ -48,6 +48,10 @@ func (s *Site) words(b *Batch, a *Advice) string {
 		a.Age, floods(a.Needed), schedule.Describe(a.Stage), floods(a.Planned), limit)
 }
 
+// fedLess is for how many days plants grow on what they have when their feed is weaker
+// than their stage asks (judgement, no source).
+const fedLess = 5
+
 // Choices says what a person can do about a conflict between batches of one
 // bench.
 func (s *Site) Choices(c schedule.Conflict) string {
@@ -63,7 +67,11 @@ func (s *Site) Choices(c schedule.Conflict) string {
 	}
 	switch c.Kind {
 	case schedule.StrengthConflict:
-		return fmt.Sprintf("leave it, as the weaker harms none and it lasts until %s; or move %s to a bench of its own; or feed %s by hand", c.To, youngest.Name, eldest.Name)
+		leave := fmt.Sprintf("leave it, as a weaker feed harms no roots and it lasts until %s", c.To)
+		if days := int(c.To-c.From) + 1; days > fedLess {
+			leave = fmt.Sprintf("leave it, and %s is fed too little for %d days, until %s", eldest.Name, days, c.To)
+		}
+		return fmt.Sprintf("%s; or move %s to a bench of its own; or feed %s by hand", leave, youngest.Name, eldest.Name)
 	case schedule.HoldConflict:
 		return fmt.Sprintf("leave it, and see whether the pots of %s are wet through after a flood; or move %s to a bench of its own", eldest.Name, youngest.Name)
 	}

@@ -131,13 +131,18 @@ type plan struct {
 	conflicts []schedule.Conflict
 }
 
+// conflictOf is a conflict in words, with where and when it is.
+func conflictOf(site *config.Site, c *schedule.Conflict) string {
+	return fmt.Sprintf("conflict on %s from %s to %s: %s", texts.Listed(site.Benches[c.Bench].Name, site.Titles.Benches), c.From, c.To, c.Detail)
+}
+
 func planOf(site *config.Site, from schedule.Date, days int) (*plan, error) {
 	c, err := site.Calendar()
 	if err != nil {
 		return nil, err
 	}
 	end := from.AddDays(days)
-	return &plan{site, from, days, c.Between(from.At(0), end.At(0)), c.Conflicts(from, end.AddDays(-1))}, nil
+	return &plan{site, from, days, c.Between(from.At(0), end.At(0)), c.ConflictsBegun(from, end.AddDays(-1))}, nil
 }
 
 func (p *plan) bench(f *schedule.Planned) string { return p.site.Benches[f.Slot.Bench].Name }
@@ -171,7 +176,7 @@ func (p *plan) writeText(w io.Writer) error {
 		fmt.Fprintln(t, "No flood is planned.")
 	}
 	for i := range p.conflicts {
-		fmt.Fprintf(t, "conflict: %s\n", p.conflicts[i].Detail)
+		fmt.Fprintln(t, conflictOf(p.site, &p.conflicts[i]))
 	}
 	_ = t.Flush() // into memory
 	_, err := io.WriteString(w, b.String())

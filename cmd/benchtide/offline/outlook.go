@@ -34,8 +34,9 @@ func (o outlookPaper) writeText(w io.Writer) error {
 	}
 	o.writeLearned(&b)
 	o.writeLight(&b)
-	for _, c := range o.Conflicts {
-		fmt.Fprintf(&b, "conflict: %s. Choices: %s.\n", c.Detail, o.Grow.Choices(c))
+	for i := range o.Conflicts {
+		c := &o.Conflicts[i]
+		fmt.Fprintf(&b, "%s. Choices: %s.\n", conflictOf(o.Site, c), o.Grow.Choices(*c))
 	}
 	for _, a := range o.Assumed {
 		fmt.Fprintf(&b, "assumed: %s\n", a)

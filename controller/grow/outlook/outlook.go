@@ -40,7 +40,7 @@ func Of(site *config.Site, from schedule.Date, days int, r *grow.Record) (*Outlo
 	if err != nil {
 		return nil, err
 	}
-	o := &Outlook{Site: site, Grow: g, From: from, Days: days, Assumed: assumed, Conflicts: g.Calendar.Conflicts(from, from.AddDays(days-1))}
+	o := &Outlook{Site: site, Grow: g, From: from, Days: days, Assumed: assumed, Conflicts: g.Calendar.ConflictsBegun(from, from.AddDays(days-1))}
 	if r != nil {
 		if err := o.learn(r); err != nil {
 			return nil, err
