@@ -35,6 +35,7 @@ type Advice struct {
 	Verdict  Verdict
 	Planned  int            // floods a day, of a stage that leaves days out on those that it does not
 	Needed   int            // floods a day that keep the pots above their limit on the hottest days
+	Every    int            // on every how many days one does, where one a day is more than that; else 1
 	Stage    schedule.Stage // that would fix it, from Age on; the planned one where it fits
 	Words    string
 }
@@ -83,6 +84,7 @@ func (s *Site) Advise(batch int, from schedule.Date, days int) ([]Advice, error)
 // want is what a batch needs and gets on one date.
 type want struct {
 	floods int // 0: none suffices
+	seldom int // on every how many days one is enough, where one a day is
 	hold   time.Duration
 
 	placed  bool
@@ -92,7 +94,7 @@ type want struct {
 }
 
 func (w want) like(o want) bool {
-	return w.floods == o.floods && w.hold == o.hold && w.placed == o.placed && w.perDay == o.perDay &&
+	return w.floods == o.floods && w.seldom == o.seldom && w.hold == o.hold && w.placed == o.placed && w.perDay == o.perDay &&
 		w.every == o.every && w.planned.Batch == o.planned.Batch && w.planned.Stage == o.planned.Stage && w.planned.Hold == o.planned.Hold
 }
 
@@ -124,7 +126,7 @@ func (s *Site) want(b *Batch, d schedule.Date) (want, error) {
 		if err != nil {
 			return want{}, err
 		}
-		w.floods, w.hold = n.Floods, times*hold
+		w.floods, w.seldom, w.hold = n.Floods, n.Every, times*hold
 		if n.Floods > 0 {
 			break
 		}
@@ -145,7 +147,7 @@ func lookAhead(wants []want) {
 				wants[i].hold = max(wants[i].hold, w.hold)
 			}
 			if wants[i].floods > 0 {
-				wants[i].floods = max(wants[i].floods, w.floods)
+				wants[i].floods, wants[i].seldom = max(wants[i].floods, w.floods), min(wants[i].seldom, w.seldom)
 			}
 		}
 	}
@@ -153,7 +155,7 @@ func lookAhead(wants []want) {
 
 func (s *Site) advice(batch int, from, to schedule.Date, w want, before []Advice) (Advice, error) {
 	b := &s.Batches[batch]
-	a := Advice{From: from, To: to, Age: b.age(from), Planned: w.perDay, Needed: w.floods}
+	a := Advice{From: from, To: to, Age: b.age(from), Planned: w.perDay, Needed: w.floods, Every: w.seldom}
 	var err error
 	if a.Verdict, err = s.verdict(b, from, to, w); err != nil {
 		return a, err
@@ -203,10 +205,18 @@ func (s *Site) verdict(b *Batch, from, to schedule.Date, w want) (Verdict, error
 		return 0, err
 	case c.Lowest < float64(b.Demand.Pot.Threshold()/b.Demand.Pot.Holds())-uneven:
 		return Uneven, nil
-	case w.perDay > w.floods && w.every == 1 && s.Batches[w.planned.Batch].Name == b.Name:
+	case w.often() && s.Batches[w.planned.Batch].Name == b.Name:
 		return Often, nil
 	}
 	return Fits, nil
+}
+
+// often reports whether more is planned than is needed.
+func (w want) often() bool {
+	if w.floods > 1 || w.every > 1 {
+		return w.perDay > w.floods && w.every == 1
+	}
+	return w.perDay > 1 || w.seldom > 1
 }
 
 // repeated is the floods of a span of dates, with those of its first date, or of as
@@ -238,12 +248,15 @@ func (s *Site) better(b *Batch, a *Advice, w want, last schedule.TimeOfDay) erro
 		return err
 	}
 	a.Stage.At, a.Stage.Cron, a.Stage.Spread, a.Stage.Every = spreadOver(weather.Shine, w.floods), nil, 0, 0
+	if w.seldom > 1 {
+		a.Stage.Every = w.seldom
+	}
 	a.Stage.Hold = w.hold
 	need, err := b.Demand.Need(a.Age, s.contact(b, w.hold), weather)
 	if err != nil {
 		return err
 	}
-	gap := max(longestGap(a.Stage.At), longestGap([]schedule.TimeOfDay{a.Stage.At[0], last}))
+	gap := max(longestGap(a.Stage.At), longestGap([]schedule.TimeOfDay{a.Stage.At[0], last})) + time.Duration(w.seldom-1)*24*time.Hour
 	a.Stage.CanWait = max(gap+3*time.Hour/2, min(a.Stage.CanWait, need.Lasts)).Truncate(time.Hour)
 	return nil
 }

@@ -81,6 +81,46 @@ func TestVerdictsTellSeldomOftenUnevenAndUnplacedApart(t *testing.T) {
 	}
 }
 
+// cool is the same bench in a cool, dull month, in which pots last for days.
+func cool(t *testing.T, plan schedule.Plan, batches ...schedule.Batch) *Site {
+	s := under(t, plan, batches...)
+	s.Line = func(time.Month) demand.Line {
+		return demand.Line{
+			Lows: demand.Span[demand.Celsius]{Least: 8, Most: 12}, Highs: demand.Span[demand.Celsius]{Least: 12, Most: 17},
+			Humidity: demand.Span[demand.Percent]{Least: 60, Most: 90}, Light: demand.Span[demand.Megajoules]{Least: 1, Most: 5},
+		}
+	}
+	return s
+}
+
+// Followed, the advice leaves nothing to advise, and the pots stay above their limit.
+func TestPotsThatLastForDaysAreFloodedEverySecondOrThird(t *testing.T) {
+	from := date(t, "2026-11-20")
+	b := schedule.Batch{Name: "b", Transplanted: from.AddDays(-3)}
+	plan := schedule.Plan{Name: "p", Stages: []schedule.Stage{stage(t, 0, "12:00")}}
+	for age, every := range map[int]int{3: 3, 40: 2} {
+		b.Transplanted = from.AddDays(-age)
+		advice, err := cool(t, plan, b).Advise(0, from, 10)
+		require.NoError(t, err)
+		require.Equal(t, Often, advice[0].Verdict, advice[0].Words)
+		assert.Equal(t, every, advice[0].Stage.Every, advice[0].Words)
+		assert.Contains(t, advice[0].Words, "one flood, every "+map[int]string{2: "second", 3: "third"}[every]+" day at ")
+		assert.Greater(t, advice[0].Stage.CanWait, time.Duration(every)*24*time.Hour)
+
+		followed := cool(t, Follow(plan, advice), b)
+		for _, a := range must(followed.Advise(0, from, 10)) {
+			assert.Equal(t, Fits, a.Verdict, a.Words)
+		}
+	}
+}
+
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
+}
+
 func TestPotsThatNoNumberOfFloodsCanKeepAreSaidToBeBeyondFloods(t *testing.T) {
 	from := date(t, "2026-06-01")
 	short := stage(t, 0, "12:00")

@@ -32,6 +32,10 @@ func (s *Site) words(b *Batch, a *Advice) string {
 		}
 		return fmt.Sprintf("from day %d %s a day: fits", a.Age, floods(a.Planned))
 	case Often:
+		if a.Every > 1 {
+			return fmt.Sprintf("from day %d one flood, %s: that keeps the pots above %.0f %% on the hottest days, and with %s a day, as planned, roots stay wet for longer than they need",
+				a.Age, schedule.Describe(a.Stage), limit, floods(a.Planned))
+		}
 		return fmt.Sprintf("from day %d %s, %s: %s are planned, and fewer keep the pots above %.0f %% on the hottest days",
 			a.Age, floods(a.Needed), schedule.Describe(a.Stage), floods(a.Planned), limit)
 	case Unplaced:

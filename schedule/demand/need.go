@@ -33,7 +33,12 @@ type Need struct {
 	Lasts   time.Duration
 	Floods  int           // a day that keep every pot above its threshold; 0 when no number does
 	CanWait time.Duration // from any of these floods on, where the next ones fail, until the threshold
+	Every   int           // where one flood a day is enough: on every how many days one is, up to Seldomest
 }
+
+// Seldomest is the most days from one flood to the next that a need speaks of: pots
+// that last longer differ too much among themselves (judgement, no source).
+const Seldomest = 3
 
 // mostFloods is the most floods a day that are looked at.
 const mostFloods = 24
@@ -53,6 +58,12 @@ func (b Batch) Need(age int, contact time.Duration, w Weather) (Need, error) {
 		s := steady{b.Pot, n.PerPot, b.Pot.Fills(contact), w.Shine, floods}
 		if before, after := s.lacks(); before <= b.Pot.Gives() {
 			n.Floods, n.CanWait = floods, w.Shine.shortest(days(b.Pot.Gives()-after, n.PerPot))
+		}
+	}
+	for n.Every = 1; n.Floods == 1 && n.Every < Seldomest; n.Every++ {
+		s := steady{b.Pot, n.PerPot * Litres(n.Every+1), b.Pot.Fills(contact), w.Shine, 1}
+		if before, _ := s.lacks(); before > b.Pot.Gives() {
+			break
 		}
 	}
 	return n, nil

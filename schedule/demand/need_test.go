@@ -50,10 +50,15 @@ func line(n Need) string {
 // kept says whether floods that Need names, run as a course, keep the pot above
 // its threshold from the tenth day on.
 func kept(b Batch, n Need, floods int, contact time.Duration) bool {
+	return keptEvery(1, b, n, floods, contact)
+}
+
+// keptEvery is kept where the floods come on every so-many-th day alone.
+func keptEvery(every int, b Batch, n Need, floods int, contact time.Duration) bool {
 	var at []Flood
-	const days = 40
+	days := 40 * every
 	s := steady{shine: n.Shine, floods: floods}
-	for d := range days {
+	for d := 0; d < days; d += every {
 		for i := range floods {
 			at = append(at, Flood{time.Duration(d)*day + s.at(i), contact})
 		}
@@ -63,7 +68,7 @@ func kept(b Batch, n Need, floods int, contact time.Duration) bool {
 		wants[d] = n.PerPot
 	}
 	for _, p := range b.Pot.Course(b.Pot.Holds(), wants, n.Shine, at) {
-		if p.At > 10*day && float64(p.Water) < float64(b.Pot.Threshold())*(1-1e-6) {
+		if p.At > time.Duration(10*every)*day && float64(p.Water) < float64(b.Pot.Threshold())*(1-1e-6) {
 			return false
 		}
 	}
@@ -87,7 +92,31 @@ func TestFloodsNamedAreTheFewestThatKeepAPotAboveItsThreshold(t *testing.T) {
 			assert.False(t, kept(b, n, n.Floods-1, contact))
 		}
 	})
-	assert.True(t, seen[1] && seen[2] && seen[3], "%v", seen)
+	assert.True(t, seen[1] && seen[2] && len(seen) > 3, "%v", seen)
+}
+
+// One flood on every so-many-th day keeps a pot above its threshold as far as Need
+// says, and one day more between them does not, up to the most that it speaks of.
+func TestDaysThatMayBeLeftOutAreTheMostThatKeepAPot(t *testing.T) {
+	seen := map[int]int{}
+	rapid.Check(t, func(t *rapid.T) {
+		b := basil(t)
+		b.Space = SquareMetres(rapid.Float64Range(0.005, 0.05).Draw(t, "space"))
+		contact := time.Duration(rapid.IntRange(120, 900).Draw(t, "contact")) * time.Second
+		w := Weather{Reference: Millimetres(rapid.Float64Range(0.3, 6).Draw(t, "reference")), Shine: ShineFor(Hours(rapid.Float64Range(7, 16).Draw(t, "light")))}
+		n, err := b.Need(rapid.IntRange(0, 60).Draw(t, "age"), contact, w)
+		require.NoError(t, err)
+		seen[n.Every]++
+		if n.Floods != 1 {
+			require.Equal(t, 1, n.Every)
+			return
+		}
+		require.True(t, keptEvery(n.Every, b, n, 1, contact), "every %d", n.Every)
+		if n.Every < Seldomest {
+			require.False(t, keptEvery(n.Every+1, b, n, 1, contact), "every %d", n.Every+1)
+		}
+	})
+	require.Len(t, seen, Seldomest, "%v", seen)
 }
 
 func TestAPotLeftAloneReachesItsThresholdWhenItCannotWaitAnyLonger(t *testing.T) {
