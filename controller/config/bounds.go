@@ -3,6 +3,7 @@ package config
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -73,9 +74,6 @@ func sayTime(d time.Duration) string {
 	}
 	return quantity.Duration(d)
 }
-
-// holds holds the number at path to what its key says of such numbers.
-func (r *reader) holds(path string, v float64) { r.holdsTo(path, v, described.at(path).Usual) }
 
 // holdsTo refuses what the number at path cannot be, and warns of what it is not
 // as a rule. It passes over what the file does not say or what was refused.
@@ -164,64 +162,21 @@ var (
 // is worked out from it: so the blame falls on the number that is odd, and not
 // on what it leads to.
 func (r *reader) checkBounds(s *Site) {
+	for _, n := range r.numbers {
+		if !strings.HasSuffix(n.path, ".pot.volume") { // of which the rim says more
+			r.holdsTo(n.path, n.v, n.key.Usual)
+		}
+	}
 	for i := range s.Reservoirs {
-		res := &s.Reservoirs[i]
-		r.holds(res.path(".usable"), float64(res.Usable))
-		r.holds(res.path(".keep"), float64(res.Keep))
-		r.keptShare(res)
-		r.insideBounds(res)
+		r.keptShare(&s.Reservoirs[i])
+		r.insideBounds(&s.Reservoirs[i])
 	}
 	for i := range s.Benches {
-		r.benchBounds(&s.Benches[i])
-	}
-	for i := range s.Plans {
-		for j, st := range s.Plans[i].Stages {
-			at := func(under string) string { return stagePath(s.Plans[i].Name, j, under) }
-			r.holds(at(".hold"), float64(st.Hold))
-			r.holds(at(".can_wait"), float64(st.CanWait))
-			r.holds(at(".strength"), st.Strength)
-			r.holds(at(".from_day"), float64(st.FromDay))
-		}
+		r.pumpBounds(&s.Benches[i])
 	}
 	for i := range s.Batches {
 		r.potBounds(i, &s.Batches[i])
 	}
-	for i, st := range s.Stirring {
-		r.holds(r.listed("stirring", i, ".before_flood"), float64(st.BeforeFlood))
-	}
-	for i, l := range s.Lamps {
-		r.holds(r.listed("lamps", i, ".flux"), float64(l.Flux))
-	}
-	if s.Buzzer != nil {
-		r.holds("buzzer.before_start", float64(s.Buzzer.BeforeStart))
-	}
-}
-
-func (r *reader) benchBounds(b *Bench) {
-	for _, n := range []struct {
-		under string
-		v     float64
-	}{
-		{".table.length", float64(b.Table.Length)},
-		{".table.width", float64(b.Table.Width)},
-		{".table.rim", float64(b.Table.Rim)},
-		{".standpipe.crest", float64(b.Standpipe.Crest)},
-		{".standpipe.bore", float64(b.Standpipe.Bore)},
-		{".supply.bore", float64(b.Supply.Bore)},
-		{".supply.length", float64(b.Supply.Length)},
-		{".supply.lift", float64(b.Supply.Lift)},
-		{".supply.max_head", float64(b.Supply.MaxHead)},
-		{".supply.max_flow", float64(b.Supply.MaxFlow)},
-		{".drain.bore", float64(b.Drain.Bore)},
-		{".drain.length", float64(b.Drain.Length)},
-		{".cycle.fill", float64(b.Cycle.Fill)},
-		{".cycle.fall", float64(b.Cycle.Fall)},
-		{".cycle.drain", float64(b.Cycle.Drain)},
-		{".cycle.flow", float64(b.Cycle.Flow)},
-	} {
-		r.holds(b.path(n.under), n.v)
-	}
-	r.pumpBounds(b)
 }
 
 // fastest is the speed in a hose, in m/s, above which it only wears the pump
@@ -239,6 +194,8 @@ func (r *reader) pumpBounds(b *Bench) {
 	bore, most, flow := float64(b.Supply.Bore), b.Supply.MaxFlow, b.path(".supply.max_flow")
 	if len(b.Supply.Curve) > 0 {
 		flow = b.path(".supply.curve")
+		r.holdsTo(flow, float64(b.Supply.MaxHead), heads)
+		r.holdsTo(flow, float64(most), pumpFlows)
 	}
 	at := func(speed float64) quantity.LitresPerHour {
 		return quantity.LitresPerHour(speed * math.Pi / 4 * bore * bore * 1000 * 3600)
@@ -263,14 +220,8 @@ func (r *reader) pumpBounds(b *Bench) {
 var depths = lengths("the depth of a full reservoir", 20*millimetre, 80*millimetre, 2*metre, 10*metre)
 
 func (r *reader) insideBounds(res *Reservoir) {
-	for _, n := range []struct {
-		under string
-		v     quantity.Metres
-	}{{".inside.length", res.Inside.Length}, {".inside.width", res.Inside.Width}, {".inside.diameter", res.Inside.Diameter}} {
-		r.holds(res.path(n.under), float64(n.v))
-	}
 	area := res.Inside.Area()
-	if area == 0 || !r.sound(res.path("")) || len(r.odd) > 0 {
+	if area == 0 || !r.sound(res.path("")) || slices.ContainsFunc(r.odd, func(odd string) bool { return strings.HasPrefix(odd, res.path(".")) }) {
 		return
 	}
 	depth := quantity.Metres(float64(res.Usable) / 1000 / float64(area))
@@ -309,10 +260,7 @@ func (r *reader) keptShare(res *Reservoir) {
 // would bear.
 func (r *reader) potBounds(i int, b *Batch) {
 	top, volume := batchPath(i, ".pot.top"), batchPath(i, ".pot.volume")
-	r.holds(top, float64(b.Pots.Top))
 	r.holdsMeaning(volume, float64(b.Pots.Volume), potVolumes, volumesUnder(b.Pots))
-	r.holds(batchPath(i, ".covered_on_day"), float64(b.Crop.Days))
-	r.holds(batchPath(i, ".spread"), float64(b.Spread))
 	if !b.Pots.Known() || !r.sound(top, volume) {
 		return
 	}

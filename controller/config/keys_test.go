@@ -1,6 +1,7 @@
 package config_test
 
 import (
+	"maps"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -13,6 +14,7 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"benchtide/controller/config"
+	"benchtide/controller/quantity"
 )
 
 // good are the files that hold no mistakes.
@@ -32,14 +34,16 @@ func good(t *testing.T) (all [][]byte) {
 // What the reader asks for and is not described makes it panic; so the two are
 // the same when every described key is also read.
 func TestEveryDescribedKeyIsRead(t *testing.T) {
-	read := map[string]bool{}
+	read, held := map[string]bool{}, map[string]bool{}
 	for _, data := range good(t) {
-		for path := range config.Seen(data) {
-			read[path] = true
-		}
+		r, h := config.Seen(data)
+		maps.Copy(read, r)
+		maps.Copy(held, h)
 	}
 	for _, k := range config.Keys() {
 		assert.True(t, read[k.Path], "no good file has %s, or the reader passes over it", k.Path)
+		usual, _ := k.UsualSpan(quantity.Metric)
+		assert.Equal(t, usual != "", held[k.Path], "%s: what is usual is said, and held to, of numbers that plain reads", k.Path)
 	}
 }
 

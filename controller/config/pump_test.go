@@ -29,6 +29,8 @@ func TestSlipsInACurveAreNamedAtTheirPlace(t *testing.T) {
 		"[{head: 0 m, flow: 2000 L/h}, {head: 0 m, flow: 1300 L/h}]":                               "the point before it has that head already",
 		"[{head: 2000 L/h, flow: 0 m}, {head: 2.2 m, flow: 0 L/h}]":                                "benches.north.supply.curve.1: head and flow stand in each other's place: write {head: 0 m, flow: 2000 L/h}",
 		"[{head: 0 m, flow: 2000 L/h}, {head: 0.8 m, flow: 600 L/h}]":                              "benches.north.supply.curve: the curve ends at 0.8 m, and the water has to be lifted 0.83 m",
+		"[{head: 0 m, flow: 2000 L/h}, {head: 90 m, flow: 0 L/h}]":                                 "benches.north.supply.curve: 90 m: that cannot be the greatest head of such a pump",
+		"[{head: 0 m, flow: 30 L/h}, {head: 2.2 m, flow: 0 L/h}]":                                  "benches.north.supply.curve: 30 L/h: that cannot be the greatest flow of such a pump",
 		"[{head: 0 m, flow: 2000}, {head: 2.2 m, flow: 0 L/h}]":                                    "curve.1.flow: ",
 		"2.2 m": "two or more points of the pump's curve",
 		"[{head: 0 m, flow: 2000 L/h}, {head: 2.2 m, flow: 0 L/h}], max_head: 2.2 m": "curve and max_head: the curve says how high the pump lifts and how much it brings; keep one of the two",

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"reflect"
 	"regexp"
 	"slices"
 	"strconv"
@@ -25,6 +26,7 @@ type reader struct {
 	problems  Problems
 	positions map[string]position
 	bad       []string        // paths with an error
+	numbers   []number        // those that were read, in the order in which they were
 	odd       []string        // paths with a number that is unusual
 	seen      map[string]bool // keys whose values were read; nil when nobody asks
 	measures  [2]int          // by measure: how many quantities are written in it
@@ -32,6 +34,13 @@ type reader struct {
 }
 
 type position struct{ line, column int }
+
+// number is one that the file gives, in the base unit of its quantity.
+type number struct {
+	path string
+	key  *Key
+	v    float64
+}
 
 // value is one value of the file and the path of keys that leads to it.
 type value struct {
@@ -349,6 +358,7 @@ func plain[T any](f fields, key string, parse func(string) (T, error)) (read T) 
 	k := f.section.child(key)
 	if v, ok := f.get(key); ok {
 		read, _ = scalar(v, parse)
+		f.r.count(v.path, k, reflect.ValueOf(&read).Elem())
 		return read
 	}
 	if k.Needed {
@@ -356,6 +366,17 @@ func plain[T any](f fields, key string, parse func(string) (T, error)) (read T) 
 		return read
 	}
 	return byDefault(k, parse)
+}
+
+// count notes a number for checkBounds, where its key says what is usual.
+func (r *reader) count(path string, k *Key, v reflect.Value) {
+	switch {
+	case k.Usual.what == "":
+	case v.CanFloat():
+		r.numbers = append(r.numbers, number{path, k, v.Float()})
+	case v.CanInt():
+		r.numbers = append(r.numbers, number{path, k, float64(v.Int())})
+	}
 }
 
 // byDefault is what holds without a key.
