@@ -14,13 +14,13 @@ const adviseEvery = 7 * 24 * time.Hour
 // within the week; a restart forgets nothing of that. It goes with the events of
 // the next turn.
 func (c *Controller) Advise(now safety.Now, m Message) {
-	if at, ok := c.advised[m.Cause]; ok && now.Wall.Sub(at).Abs() < adviseEvery {
+	maps.DeleteFunc(c.advised, func(_ string, at time.Time) bool { return now.Wall.Sub(at).Abs() >= adviseEvery })
+	if _, told := c.advised[m.Cause]; told {
 		return
 	}
 	if c.advised == nil {
 		c.advised = make(map[string]time.Time)
 	}
-	maps.DeleteFunc(c.advised, func(_ string, at time.Time) bool { return now.Wall.Sub(at).Abs() >= adviseEvery })
 	c.advised[m.Cause], c.dirty = now.Wall, true
 	c.Tell(m)
 }

@@ -54,9 +54,7 @@ func (c *Controller) mayStart(b int) bool {
 	if !r.Refused() {
 		return true
 	}
-	if r.Until > 0 {
-		c.wakeAt(r.Until)
-	}
+	c.wakeAt(r.Until)
 	c.noteRefusal(b, j, r)
 	return false
 }

@@ -188,10 +188,10 @@ func (c *Controller) clearWant() {
 	clear(c.want.Other)
 }
 
-// wakeAt asks for a turn at t at the latest.
+// wakeAt asks for a turn at t at the latest; a time that is past asks for none.
 func (c *Controller) wakeAt(t time.Duration) {
-	if t > c.now.Mono && t < c.wake {
-		c.wake = t
+	if t > c.now.Mono {
+		c.wake = min(c.wake, t)
 	}
 }
 

@@ -214,3 +214,33 @@ func TestAStoppedFloodIsNotTakenToCountWhenItsTimeComesAgain(t *testing.T) {
 	assert.Empty(t, r.starts(6*time.Hour), "09:00 is left out")
 	assert.Len(t, r.starts(6*time.Hour), 1, "15:00 is not")
 }
+
+// A clock that is set forth to about what it was goes back to no slot that has come
+// due since.
+func TestAStepThatIsUndoneLateTakesNothingUpAgain(t *testing.T) {
+	r := newRig(t, testSetup(1, 100*time.Hour, "09:00", "12:00", "18:00"), "2026-03-02 08:00")
+	r.until("2026-03-02 09:30:00")
+	r.stepWall(-3 * time.Hour)
+	r.until("2026-03-02 12:01:00")
+	require.NoError(t, r.control.StopFlood(r.now, 0))
+	r.run(30 * time.Minute)
+	r.stepWall(time.Hour)
+	assert.Empty(t, r.starts(2*time.Hour), "12:00 was stopped by hand")
+}
+
+// A bench is watered when all of its crops are.
+func TestABenchOfTwoCropsIsWateredForBothOrNot(t *testing.T) {
+	for _, waits := range [][2]time.Duration{{100 * time.Hour, 100 * time.Hour}, {6 * time.Hour, 100 * time.Hour}, {100 * time.Hour, 6 * time.Hour}} {
+		s := testSetup(1, waits[0], "09:00", "15:00", "21:00")
+		s.Plans = append(s.Plans, testSetup(1, waits[1], "09:00", "15:00", "21:00").Plans[0])
+		other := s.Batches[0]
+		other.Name, other.Plan = "thyme", 1
+		s.Batches = append(s.Batches, other)
+		s.remake()
+		r := newRig(t, s, "2026-03-02 14:00")
+		r.turn()
+		p, ok := r.control.setup.Calendar.After(0, civil("2026-03-02 15:00")-1)
+		require.True(t, ok)
+		assert.Equal(t, waits[0] == waits[1], r.control.wateredFor(0, &p), waits)
+	}
+}

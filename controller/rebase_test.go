@@ -303,3 +303,25 @@ func TestAFloodByElapsedTimeOutlivesARestart(t *testing.T) {
 	assert.Equal(t, Proven, r.floods[id].Outcome)
 	assert.Zero(t, r.outcomes()[Missed])
 }
+
+// A flood that was proven while the clock was wrong gets its date; where none was
+// proven there is none to set right.
+func TestTheLastProvenFloodOfAWrongClockGetsItsDate(t *testing.T) {
+	for _, floods := range []bool{true, false} {
+		r := newRig(t, testSetup(1, 60*time.Hour, "21:00"), "2026-03-02 08:00")
+		r.run(time.Hour)
+		r.stepWall(-300 * tomorrow)
+		r.run(time.Minute)
+		if floods {
+			require.NoError(t, r.control.Flood(r.now, 0, time.Minute))
+		}
+		r.run(time.Hour)
+		r.stepWall(300 * tomorrow)
+		r.turn()
+		if at := r.control.benches[0].lastProven; floods {
+			assert.WithinDuration(t, r.now.Wall, at, time.Hour)
+		} else {
+			assert.Zero(t, at)
+		}
+	}
+}

@@ -138,3 +138,88 @@ func TestAFloodRefusedWhileItsIntentionIsRecordedIsStillDueAfterARestart(t *test
 	require.Len(t, r.rows(), 1)
 	assert.Equal(t, Proven, r.rows()[0].Outcome)
 }
+
+// The last checkpoint of a clock that was not trusted dates no outage.
+func TestAnOutageThatBeganWithoutATrustedClockIsToldByItsLengthAlone(t *testing.T) {
+	r := newRig(t, testSetup(1, 60*time.Hour, "09:00"), "2026-03-02 10:00")
+	r.run(time.Minute)
+	r.now.Trusted = false
+	r.run(time.Minute)
+	r.restart(3*time.Hour, true)
+	r.turn()
+	r.wantMessage("The controller is back. It was off for 3 h.")
+}
+
+// A restart while the clock is not trusted takes up again what would have been
+// taken up without it.
+func TestARestartWithoutATrustedClockChangesNothingOfWhatIsTakenUpAgain(t *testing.T) {
+	for _, restart := range []bool{false, true} {
+		r := newRig(t, testSetup(1, 100*time.Hour, "09:00", "15:00"), "2026-03-01 14:00")
+		r.until("2026-03-02 09:01:00")
+		require.NoError(t, r.control.StopFlood(r.now, 0))
+		r.until("2026-03-02 09:30:00")
+		r.stepWall(-5 * time.Hour)
+		r.run(time.Minute)
+		r.now.Trusted = false
+		r.run(time.Minute)
+		s := r.down(time.Minute)
+		r.stepWall(5 * time.Hour)
+		r.now.Trusted = true
+		if restart {
+			r.up(s, "boot")
+		}
+		assert.Len(t, r.starts(time.Hour), 1, "09:00 was stopped, and the plants need it; restart %v", restart)
+	}
+}
+
+// Hours without trust that were counted by the boot-time clock are no part of the
+// outage that follows them.
+func TestAnOutageAfterHoursWithoutATrustedClockIsNoLongerThanItWas(t *testing.T) {
+	r := newRig(t, testSetup(1, 60*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.until("2026-03-02 10:00:00") // watered at 09:10
+	r.now.Trusted = false
+	r.run(3 * time.Hour)
+	r.bootWithoutClock(2*time.Hour, time.Minute)
+	assert.InDelta(t, 5.85/60, r.control.CropRatio(0), 0.005)
+	assert.Equal(t, 2*time.Hour, r.control.outage.length.Round(time.Minute))
+}
+
+// What a person asked for before a restart does not start by itself hours later;
+// nor does a flood by elapsed time once the calendar is back.
+func TestOnlyAFloodByElapsedTimeGoesOnWaitingWithoutACalendar(t *testing.T) {
+	for name, tt := range map[string]struct {
+		cause   Cause
+		trusted bool
+		waits   int
+	}{
+		"by elapsed time, without a calendar": {ByElapsed, false, 1},
+		"by elapsed time, with one":           {ByElapsed, true, 0},
+		"by hand":                             {ByHand, false, 0},
+		"a catch-up":                          {ByCatchUp, false, 0},
+	} {
+		r := newRig(t, testSetup(1, 60*time.Hour, "09:00"), "2026-03-02 10:00")
+		r.now.Trusted = tt.trusted
+		r.turn()
+		r.control.resumeFlood(r.control.newJob(0, tt.cause, r.now.Wall, time.Hour).flood)
+		assert.Len(t, r.control.benches[0].queue, tt.waits, name)
+		assert.Equal(t, tt.waits == 0, r.control.benches[0].last.Outcome == Missed, name)
+	}
+}
+
+func TestAFloodByElapsedTimeIsStirredForAfterARestart(t *testing.T) {
+	s, stirrer := stirred(testSetup(1, 60*time.Hour, "09:00"))
+	s.Limits.Stirrers[0].BeforeFlood = 20 * time.Minute // longer than the pump rests after a start
+	r := newRig(t, s, "2026-03-02 08:00")
+	r.now.Trusted = false
+	r.run(tomorrow + time.Minute)
+	require.NotEmpty(t, r.control.benches[0].queue)
+	r.restart(time.Minute, true)
+	back, stirs := r.now.Mono, false
+	for !r.command.On(1) {
+		stirs = stirs || r.command.On(stirrer)
+		r.run(time.Second)
+		require.Less(t, r.now.Mono-back, time.Hour)
+	}
+	assert.True(t, stirs)
+	assert.InDelta(t, 20, (r.now.Mono - back).Minutes(), 0.5)
+}

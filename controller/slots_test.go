@@ -114,3 +114,14 @@ func TestTheTurnsOfAGroupAreAsLongAsEachBenchTakes(t *testing.T) {
 		before += s.cycle(b, s.Limits.Benches[b].MaxHold)
 	}
 }
+
+// A slot that came again and wants no flood keeps the one after it waiting for
+// nothing.
+func TestTheSlotAfterOneThatCameAgainIsInTime(t *testing.T) {
+	r := newRig(t, testSetup(1, 100*time.Hour, "09:00", "09:40"), "2026-03-02 08:00")
+	r.turn()
+	r.control.benches[0].live(Stretch{0, civil("2026-03-02 09:00")})
+	r.until("2026-03-02 10:30:00")
+	require.Len(t, r.rows(), 1)
+	assert.Equal(t, "09:40", r.rows()[0].Started.In(dublin).Format("15:04"))
+}
