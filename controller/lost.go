@@ -40,7 +40,7 @@ type stretch struct {
 // homecoming waits for a low switch to be made again after a weighed flood.
 type homecoming struct {
 	at   safety.Litres // of the switch
-	band safety.Litres // below which it turns back: so much a weighing may be off all the same
+	band safety.Litres // by which it may turn back lower or higher than it is taken to: so much a weighing may be off
 	by   time.Duration // 0 while nothing is waited for
 }
 

@@ -36,8 +36,10 @@ type Setup struct {
 	// it a crop clock knows no limit but what its stage says.
 	PotsLast func(batch int, f LastFlood, most time.Duration) time.Duration
 	// Bands are by reservoir how far below where they are made its low and its level
-	// switch turn back, in metres; 0, and none, mean an ordinary float.
-	Bands [][2]float64
+	// switch turn back, in metres; 0, and none, mean an ordinary float. Surfaces are by
+	// reservoir its plan area in square metres; 0, and none, where nobody says.
+	Bands    [][2]float64
+	Surfaces []float64
 
 	Units  quantity.Units // in which people are told of water
 	Titles texts.Titles   // what people call benches, reservoirs and batches

@@ -17,6 +17,7 @@ import (
 // Draw is what one fill of a bench takes out of its reservoir.
 type Draw struct {
 	ToFull safety.Litres // until FULL is made, the pots drinking nothing
+	Give   safety.Litres // 19 in 20 lie so near to ToFull
 	Curve  []float64     // the share of it that is out at equal shares of the fill, from 0 to 1
 	Holds  safety.Litres // what the pots hold at container capacity: they never drink more
 }
@@ -46,7 +47,7 @@ type Weighing struct {
 	At        time.Time     `json:"at"` // when its pump started
 	Trusted   bool          `json:"trusted"`
 	Litres    safety.Litres `json:"litres"` // then, tables empty
-	Give      safety.Litres `json:"give"`   // 19 in 20 lie so near to it; most of it is the float's and the same each time
+	Give      safety.Litres `json:"give"`   // 19 in 20 lie so near to it; most of it is the float's and the tank's, and the same each time
 	Noted     safety.Litres `json:"noted"`  // topped up by the diary since the weighing before
 	Came      safety.Litres `json:"came"`   // that nobody wrote down; booked as a top-up
 	Gone      safety.Litres `json:"gone"`   // since the weighing before; meaningful where Paired
@@ -58,25 +59,31 @@ type Weighing struct {
 // schedule/demand.
 const drinks = 173 * time.Second
 
-// The pots' drinking in a fill and the shape of it are known so well: measured
-// on simulated sites that no estimate reads.
+// What a weighing does not know beside the float and the fill, 19 in 20 within it
+// (common practice, no source, but for the last).
 const (
-	leastGive   = safety.Litres(0.5)
-	giveByShare = 0.03 // of what the fill took
-	giveByBand  = 1.0  // of the litres between where the float is made and where it turns back
+	leastGive    = safety.Litres(0.5) // waves, drips, and a puddle that the flood before left
+	giveByMark   = 0.03               // of the litres at the switch: a tank measured with a rule, or filled with pails
+	giveByThirst = 0.5                // of what the pots are taken to drink in the fill
+	giveByShape  = 0.02               // of the fill: between the two curves that a label allows; see sheet.Draw
 )
 
 // mostGive is the share of a reservoir by which what is expected of it may be out
 // before nothing is said of it (judgement, no source).
 const mostGive = 0.1
 
-// A float turns back lower than it is made, and is ordinary unless the file says
-// how much. What that comes to in litres is reckoned with half a metre of water in
-// a full reservoir (common practice, no source).
+// A float turns back lower than it is made: small ones by 2 to 8 mm (their data sheets,
+// from memory). What that comes to in litres goes by the surface of the reservoir. Where
+// nobody says how large it is, the water of a full one is 0.25 to 0.6 m deep (common
+// practice, no source).
 const (
-	ordinaryBand = 0.003 // m
-	thickBand    = 0.005 // m: floats over that err by more
-	fullDepth    = 0.5   // m
+	ordinaryBand = 0.005  // m
+	wideBand     = 0.003  // m to either side of that
+	readBand     = 0.0015 // m to either side of a band that the file gives: as a rule in water shows it
+	thickBand    = 0.005  // m: floats over that err by more
+	fullDepth    = 0.4    // m
+	anyDepth     = 0.26   // the standard deviation of a surface that follows from it, over the surface
+	readSurface  = 0.03   // of one that the file gives: walls lean and corners are round (no source)
 )
 
 // The switches that weigh, as Setup.Bands has them.
@@ -85,13 +92,30 @@ const (
 	bySwitchLevel
 )
 
-// band is that of a switch of reservoir k, in metres.
-func (c *Controller) band(k, which int) float64 {
+// band is that of a switch of reservoir k, in metres, give or take as much.
+func (c *Controller) band(k, which int) (band, give float64) {
 	if k < len(c.setup.Bands) && c.setup.Bands[k][which] > 0 {
-		return c.setup.Bands[k][which]
+		return c.setup.Bands[k][which], readBand
 	}
-	return ordinaryBand
+	return ordinaryBand, wideBand
 }
+
+// back is how many litres below those it is made at a switch of reservoir k turns back;
+// 19 in 20 within give. An even chance between two bounds has half their distance over
+// the root of three for its standard deviation, and what is a product has the root of
+// the sum of squares of the shares of its factors: JCGM 100:2008, 4.3.7 and 5.1.6.
+func (c *Controller) back(k, which int) (litres, give safety.Litres) {
+	band, either := c.band(k, which)
+	surface, off := float64(c.setup.Limits.Reservoirs[k].Usable)/1000/fullDepth, anyDepth
+	if k < len(c.setup.Surfaces) && c.setup.Surfaces[k] > 0 {
+		surface, off = c.setup.Surfaces[k], readSurface
+	}
+	litres = safety.Litres(1000 * surface * band)
+	return litres, litres * safety.Litres(expanded*math.Hypot(either/math.Sqrt(3)/band, off))
+}
+
+// expanded is how many standard deviations 19 in 20 lie within, by the normal curve.
+const expanded = 1.96
 
 // thick reports whether the float that weighs reservoir k is a thick one.
 func (c *Controller) thick(k int) bool {
@@ -99,16 +123,21 @@ func (c *Controller) thick(k int) bool {
 	if c.setup.Limits.Reservoirs[k].Level {
 		which = bySwitchLevel
 	}
-	return c.band(k, which) > thickBand
+	band, _ := c.band(k, which)
+	return band > thickBand
 }
 
 // weigh reads the litres that a reservoir held at the start of a fill off the
-// moment at which a switch that turns at so many litres fell.
-func weigh(at safety.Litres, d Draw, lacks safety.Litres, fell, filled time.Duration) (litres, give safety.Litres) {
-	drink := lacks * safety.Litres(-math.Expm1(-filled.Seconds()/2/drinks.Seconds()))
-	today := d.ToFull + min(drink, d.Holds)
-	litres = at + today*safety.Litres(d.Out(float64(fell)/float64(filled)))
-	return litres, leastGive + giveByShare*today
+// moment at which a switch that turns back at so many litres fell. What it does not
+// know is independent, so that it adds up by squares (JCGM 100:2008, 5.1.2).
+func weigh(at, backGive safety.Litres, d Draw, lacks safety.Litres, fell, filled time.Duration) (litres, give safety.Litres) {
+	drink := min(lacks*safety.Litres(-math.Expm1(-filled.Seconds()/2/drinks.Seconds())), d.Holds)
+	out := safety.Litres(d.Out(float64(fell) / float64(filled)))
+	var squares safety.Litres
+	for _, off := range [...]safety.Litres{leastGive, backGive, giveByMark * at, d.Give * out, giveByThirst * drink * out, giveByShape * d.ToFull} {
+		squares += off * off
+	}
+	return at + (d.ToFull+drink)*out, safety.Litres(math.Sqrt(float64(squares)))
 }
 
 // thirst is what the pots of a bench may lack, to a time.
@@ -185,10 +214,9 @@ func (c *Controller) weighFill(b int, v *safety.BenchView) {
 		w := Weighing{
 			Reservoir: k, Bench: b, Flood: s.run.flood.ID, At: c.now.Wall.Add(v.Started - c.now.Mono), Trusted: c.now.Trusted,
 		}
-		band := safety.Litres(c.band(k, sw.which)/fullDepth) * l.Usable
-		w.Litres, w.Give = weigh(sw.at-band, d, lacked.Normal, fell, v.FullAt-v.Started)
-		w.Give += giveByBand * band
-		c.weighed(w, homecoming{at: sw.at, band: band})
+		back, give := c.back(k, sw.which)
+		w.Litres, w.Give = weigh(sw.at-back, give, d, lacked.Normal, fell, v.FullAt-v.Started)
+		c.weighed(w, homecoming{at: sw.at, band: give})
 		return
 	}
 }

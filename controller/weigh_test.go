@@ -2,6 +2,7 @@ package controller
 
 import (
 	"encoding/json"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -34,11 +35,11 @@ func TestAWeighingIsTheSwitchAndWhatTheFillHadTaken(t *testing.T) {
 		"pots that drink in it":  {10, 100 * time.Second, 200 * time.Second, 150 + (60+10*0.4390)/2},
 		"no more than they hold": {1e6, 100 * time.Second, 200 * time.Second, 150 + (60+30)/2},
 	} {
-		litres, give := weigh(150, straight, c.lacks, c.fell, c.filled)
+		litres, give := weigh(150, 0, straight, c.lacks, c.fell, c.filled)
 		assert.InDelta(t, c.want, float64(litres), 0.01, name)
 		assert.Positive(t, give, name)
 		if c.lacks == 0 {
-			assert.InDelta(t, 0.5+0.03*60, float64(give), 1e-9, name)
+			assert.InDelta(t, 4.6840, float64(give), 1e-4, "%s: the root of 0.5², 4.5² and 1.2²", name)
 		}
 	}
 }
@@ -235,7 +236,7 @@ func TestAWeighingTakesWhatPotsDrinkOnNormalDays(t *testing.T) {
 	c.view.Reservoirs[0].Low = safety.Switch{Level: safety.Dry, Since: v.Started + 100*time.Second}
 	c.weighFill(0, v)
 	// Since the interval of 8 h before it the pots lack 4 L by normal days, of which they drink 0.4390 until FULL.
-	assert.InDelta(t, 140-0.006*200+(60+4*0.4390)/2, float64(c.tanks[0].Last.Litres), 0.01)
+	assert.InDelta(t, 140-0.0125*200+(60+4*0.4390)/2, float64(c.tanks[0].Last.Litres), 0.01)
 	assert.Equal(t, c.now.Wall.Add(-6*time.Minute), c.tanks[0].Last.At, "it holds for the start of the fill")
 	assert.Equal(t, c.tanks[0].Last.At, c.tanks[0].Since, "and is shown with that time")
 }
@@ -274,7 +275,49 @@ func TestAThickFloatIsTrustedLess(t *testing.T) {
 		s.Bands = [][2]float64{{0.006, 0}}
 	})
 	assert.EqualValues(t, 0.05*c.limits(0).Flood, c.margin(0), "the level switch weighs")
-	assert.InDelta(t, 0.003, c.band(0, bySwitchLevel), 1e-9)
+	band, give := c.band(0, bySwitchLevel)
+	assert.Equal(t, [2]float64{ordinaryBand, wideBand}, [2]float64{band, give})
+}
+
+// By hand: 5 mm of 0.5 m² are 2.5 L; 3 mm to either side are a standard deviation of
+// 1.7321 mm, 34.641 % of the band, with 26 % of the surface 43.313 % of the litres.
+func TestHowManyLitresAFloatTurnsBackBelow(t *testing.T) {
+	for name, tt := range map[string]struct {
+		bands        [][2]float64
+		surfaces     []float64
+		litres, give float64
+	}{
+		"nobody says anything":       {nil, nil, 2.5, 1.96 * 0.43313 * 2.5},
+		"the file gives its inside":  {nil, []float64{0.8}, 4, 1.96 * 0.34771 * 4},
+		"and how far it turns back":  {[][2]float64{{0.006, 0}}, []float64{0.8}, 4.8, 1.96 * 0.147422 * 4.8},
+		"but not of the tank beside": {[][2]float64{{0, 0.006}}, []float64{0}, 2.5, 1.96 * 0.43313 * 2.5},
+	} {
+		c := scales(t, func(s *Setup) { s.Bands, s.Surfaces = tt.bands, tt.surfaces })
+		litres, give := c.back(0, bySwitchLow)
+		assert.InDelta(t, tt.litres, float64(litres), 1e-9, name)
+		assert.InDelta(t, tt.give, float64(give), 1e-3, name)
+	}
+}
+
+// Each thing that a weighing does not know counts by itself.
+func TestWhatAWeighingDoesNotKnowAddsUpBySquares(t *testing.T) {
+	fill := Draw{ToFull: 60, Give: 6, Holds: 30}
+	for name, tt := range map[string]struct {
+		at, back     safety.Litres
+		d            Draw
+		lacks        safety.Litres
+		fell, filled time.Duration
+		want         float64
+	}{
+		"nothing but waves":      {0, 0, Draw{}, 0, 0, time.Second, 0.5},
+		"the tank's mark":        {100, 0, Draw{}, 0, 0, time.Second, math.Hypot(0.5, 3)},
+		"the float":              {0, 2, Draw{}, 0, 0, time.Second, math.Hypot(0.5, 2)},
+		"half of the fill":       {0, 0, fill, 0, 100 * time.Second, 200 * time.Second, math.Hypot(math.Hypot(0.5, 1.2), 3)},
+		"half of what pots draw": {0, 0, Draw{Holds: 30}, 10, 100 * time.Second, 200 * time.Second, math.Hypot(0.5, 0.25*4.390)},
+	} {
+		_, give := weigh(tt.at, tt.back, tt.d, tt.lacks, tt.fell, tt.filled)
+		assert.InDelta(t, tt.want, float64(give), 1e-3, name)
+	}
 }
 
 func TestAThickFloatThatIsNotMadeAgainIsNoLossYet(t *testing.T) {

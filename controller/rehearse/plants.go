@@ -34,7 +34,7 @@ func (d *Draws) on(site *config.Site, bench int, date schedule.Date) controller.
 	}
 	var made controller.Draw
 	if s, err := site.Draw(bench, pots); err == nil {
-		made = controller.Draw{ToFull: safety.Litres(s.ToFull), Curve: s.Curve, Holds: safety.Litres(s.Holds)}
+		made = controller.Draw{ToFull: safety.Litres(s.ToFull), Give: safety.Litres(s.Give), Curve: s.Curve, Holds: safety.Litres(s.Holds)}
 	}
 	d.found = append(d.found, drawn{bench, pots, made})
 	return made
@@ -55,6 +55,7 @@ func weighs(s *controller.Setup, site *config.Site) error {
 	days := grow.NewDays(plants)
 	for _, r := range site.Reservoirs {
 		s.Bands = append(s.Bands, [2]float64{float64(r.LowBand), float64(r.LevelBand)})
+		s.Surfaces = append(s.Surfaces, float64(r.Inside.Area()))
 	}
 	s.Drunk = func(bench int, from, to time.Time) controller.Drunk {
 		normal, err := days.Drunk(bench, from, to, site.Zone, grow.Normal)
