@@ -83,8 +83,16 @@ const widest = 2.5
 // Demand is batch i as water demand knows it.
 func (s *Site) Demand(i int) (demand.Batch, error) {
 	b := &s.Batches[i]
-	pot, err := demand.NewPot(demand.Litres(b.Pots.Volume), float64(b.Substrate.Capacity))
-	return demand.Batch{Pots: b.Pots.Count, Pot: pot, Space: s.Space(i), Crop: b.Crop}, err
+	pot, err := demand.NewPot(demand.Litres(b.Pots.Volume), b.Substrate.holds(b.Pots))
+	pot.Drinks = b.Substrate.Drinks
+	return demand.Batch{Pots: b.Pots.Count, Pot: pot, Space: s.Space(i), Crop: s.Crop(i)}, err
+}
+
+// Crop is that of batch i among its pots.
+func (s *Site) Crop(i int) demand.Canopy {
+	c, mouth := s.Batches[i].Crop, math.Pi/4*math.Pow(float64(s.Batches[i].Pots.Top), 2)
+	c.Mouths = min(1, mouth/float64(s.Space(i)))
+	return c
 }
 
 // Space is the part of its bench that one grown plant of batch i shades: its

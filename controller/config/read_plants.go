@@ -163,11 +163,12 @@ func (f fields) begins(b *Batch) {
 }
 
 func (f fields) pots(in Substrate) sheet.Pots {
-	p := sheet.Pots{Count: ranged(f, "pots", whole), Capacity: in.Capacity}
+	p := sheet.Pots{Count: ranged(f, "pots", whole)}
 	if v, ok := f.need("pot"); ok {
 		g := v.fields()
 		p.Top, p.Volume = g.length("top"), g.volume("volume")
 	}
+	p.Capacity = quantity.Fraction(max(in.Water, in.holds(p))) // a sheet states bounds, which are no lower for tall pots
 	return p
 }
 

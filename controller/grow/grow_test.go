@@ -39,8 +39,8 @@ func under(t *testing.T, plan schedule.Plan, batches ...schedule.Batch) *Site {
 		Calendar: c, Plans: setup.Plans, Place: demand.Location{Latitude: 53, Cover: 0.7}, Falls: []time.Duration{2 * time.Minute},
 		Line: func(time.Month) demand.Line {
 			return demand.Line{
-				Lows: demand.Span[demand.Celsius]{Least: 10, Most: 18}, Highs: demand.Span[demand.Celsius]{Least: 18, Most: 34},
-				Humidity: demand.Span[demand.Percent]{Least: 40, Most: 85}, Light: demand.Span[demand.Megajoules]{Least: 4, Most: 27},
+				Lows: demand.Span[demand.Celsius]{Least: 10, Most: 18}, Highs: demand.Span[demand.Celsius]{Least: 18, Most: 30},
+				Humidity: demand.Span[demand.Percent]{Least: 50, Most: 85}, Light: demand.Span[demand.Megajoules]{Least: 4, Most: 27},
 			}
 		},
 	}
@@ -66,9 +66,9 @@ func TestVerdictsTellSeldomOftenUnevenAndUnplacedApart(t *testing.T) {
 		"one flood for the young":    {0, stage(t, 0, "12:00"), Fits},
 		"four for the young":         {0, stage(t, 0, "08:00", "11:00", "14:00", "17:00"), Often},
 		"one for the grown":          {60, stage(t, 0, "12:00"), Seldom},
-		"three within one morning":   {60, stage(t, 0, "06:00", "06:30", "07:00"), Uneven},
+		"three within one morning":   {30, stage(t, 0, "06:00", "06:30", "07:00"), Uneven},
 		"before the first stage":     {0, stage(t, 30, "12:00"), Unplaced},
-		"three for the grown, a few": {60, stage(t, 0, "07:15", "12:00", "16:45"), Fits},
+		"three for the grown, a few": {34, stage(t, 0, "07:15", "12:00", "16:45"), Fits},
 	} {
 		t.Run(name, func(t *testing.T) {
 			s := under(t, schedule.Plan{Name: "p", Stages: []schedule.Stage{c.stage}}, schedule.Batch{Name: "b", Transplanted: from.AddDays(-c.age)})

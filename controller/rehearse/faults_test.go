@@ -304,10 +304,10 @@ func TestPeopleAreAnsweredAndObeyed(t *testing.T) {
 		"top-up: top up tank: a table of it is flooded; wait until it has drained",
 		"proof-test: done",
 	}, answers)
-	assert.Equal(t, "pip"+"rrp"+"ip"+"sp"+"pp", outcomes(rep))
+	assert.Equal(t, "pip"+"rrp"+"ipp"+"sp"+"pp", outcomes(rep))
 	assert.Empty(t, cause(rep, controller.ByElapsed))
 	assert.Len(t, cause(rep, controller.ByHand), 1)
-	assert.Len(t, cause(rep, controller.ByCatchUp), 1, "after the pause")
+	assert.Len(t, cause(rep, controller.ByCatchUp), 2, "after the pause, and after the work in the bench")
 }
 
 func TestWhatADeafBoardSaysIsSaidOnce(t *testing.T) {

@@ -103,7 +103,7 @@ func potsConfig(site *config.Site, i int, start time.Time) sim.Pots {
 	p := sim.Pots{
 		Name: b.Name, Count: b.Pots.Count, Top: metres(b.Pots.Top), Volume: safety.Litres(b.Pots.Volume),
 		Substrate: substrate(b.Substrate), Planted: b.Transplanted.At(0).In(zone).Sub(start),
-		Canopy: hydraulics.SquareMetres(site.Space(i)), Crop: b.Crop,
+		Canopy: hydraulics.SquareMetres(site.Space(i)), Crop: site.Crop(i),
 	}
 	if b.Closed != 0 {
 		p.Removed = cmp.Or(b.Closed.AddDays(1).At(0).In(zone).Sub(start), -1) // at the start is before it: 0 is never
@@ -119,7 +119,7 @@ func substrate(s config.Substrate) sim.Substrate {
 		return k
 	}
 	k := sim.Bark
-	k.Capacity = float64(s.Capacity)
+	k.Capacity = s.Water
 	return k
 }
 

@@ -13,6 +13,5 @@
 // what was assumed. Values that cannot be are refused with the range.
 //
 // "FAO-56" is Allen, Pereira, Raes, Smith, Crop evapotranspiration, FAO
-// Irrigation and Drainage Paper 56, 1998; its table 12 and the
-// equations on crop and cover are from memory. The package is pure.
+// Irrigation and Drainage Paper 56, 1998. The package is pure.
 package demand

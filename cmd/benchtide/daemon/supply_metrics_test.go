@@ -27,5 +27,5 @@ func TestHowLongAReservoirLastsIsShownOnceATopUpIsOnRecord(t *testing.T) {
 	require.Equal(t, http.StatusOK, response.StatusCode)
 
 	days := sample(t, scrapeFrom(t, url), `benchtide_reservoir_lasts_seconds{reservoir="tank"}`) / (24 * time.Hour).Seconds()
-	assert.InDelta(t, 11.4, days, 1, "a tank just filled to the mark, as the page says of a full one")
+	assert.InDelta(t, 9.1, days, 1, "a tank just filled to the mark, as the page says of a full one")
 }

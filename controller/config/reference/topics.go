@@ -19,10 +19,10 @@ func Spans() string {
 // Substrates lists what may fill the pots.
 func Substrates() string {
 	var b strings.Builder
-	b.WriteString("Water and air are shares of the volume after it has drained in a pot.\n\n")
+	b.WriteString("Water and air are shares of the volume after it has drained. A pot that is lower than\nthe column in which that was measured holds more water, a taller one less.\n\n")
 	fmt.Fprintf(&b, "%-10s %6s %6s\n", "substrate", "water", "air")
 	for _, s := range config.Substrates() {
-		fmt.Fprintf(&b, "%-10s %6s %6s\n", s.Name, quantity.In(s.Capacity, quantity.Percent), quantity.In(s.Air, quantity.Percent))
+		fmt.Fprintf(&b, "%-10s %6s %6s\n", s.Name, quantity.In(quantity.Fraction(s.Water), quantity.Percent), quantity.In(quantity.Fraction(s.Air), quantity.Percent))
 	}
 	return b.String()
 }
