@@ -98,7 +98,7 @@ func TestPotsThatLastForDaysAreFloodedEverySecondOrThird(t *testing.T) {
 	from := date(t, "2026-11-20")
 	b := schedule.Batch{Name: "b", Transplanted: from.AddDays(-3)}
 	plan := schedule.Plan{Name: "p", Stages: []schedule.Stage{stage(t, 0, "12:00")}}
-	for age, every := range map[int]int{3: 3, 40: 2} {
+	for age, every := range map[int]int{3: 3, 18: 2} {
 		b.Transplanted = from.AddDays(-age)
 		advice, err := cool(t, plan, b).Advise(0, from, 10)
 		require.NoError(t, err)
