@@ -48,8 +48,9 @@ type Key struct {
 	One, Any []string
 	Both     [][2]string
 	Apart    [][]string
-	// Since is the release that brought the key; empty for the first.
-	Since string
+	// Since is the day that brought the key; empty for those of the first kind of
+	// file. Older is what is so in a file from before that day which it would serve.
+	Since, Older string
 
 	below []*Key // the keys of a section, in this order
 }

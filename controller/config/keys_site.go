@@ -25,7 +25,7 @@ func siteKeys() []Key {
 			Without: "daylight is not known", Measure: "read it off a map; west is negative"},
 		{Path: "site.floor", Kind: Choice, Words: []string{"drained", "dry-room"}, Default: "dry-room", Meant: map[string]string{"drain": "drained", "wet": "drained", "dry": "dry-room", "no": "dry-room", "yes": "drained"}, Is: "whether the floor can take a spill", Example: "drained",
 			Measure: "pour out a bucket: on a drained floor it runs off and harms nothing"},
-		{Path: "site.units", Kind: Choice, Words: []string{quantity.Metric.String(), quantity.US.String()}, Default: quantity.Metric.String(), Meant: map[string]string{"imperial": "us", "american": "us", "customary": "us", "usa": "us", "inches": "us", "si": "metric", "eu": "metric"}, Is: "in which units people read everything about the site; the file may be written in either", Example: "us"},
+		{Path: "site.units", Kind: Choice, Since: inNovember, Words: []string{quantity.Metric.String(), quantity.US.String()}, Default: quantity.Metric.String(), Meant: map[string]string{"imperial": "us", "american": "us", "customary": "us", "usa": "us", "inches": "us", "si": "metric", "eu": "metric"}, Is: "in which units people read everything about the site; the file may be written in either", Example: "us"},
 		{Path: "site.climate", Kind: Section, Is: "what days are like where the plants are", Example: "{lows: 10 to 18 C, highs: 18 to 34 C, humidity: 40 to 85 %, light: 4 to 27 MJ/m2}",
 			Without: "a greenhouse in a temperate summer is taken for all months", Apart: [][]string{{"months"}, {"lows", "highs", "humidity", "light"}},
 			One: []string{"months", "lows"}, Both: [][2]string{{"lows", "highs"}, {"lows", "humidity"}, {"lows", "light"}}},

@@ -7,6 +7,10 @@ import (
 	"benchtide/controller/texts"
 )
 
+// inNovember is the day that brought a second kind of file: lines of any chip, titles,
+// a reservoir's inside, a pump's curve.
+const inNovember = "2026-11-30"
+
 var outputKinds = []OutputKind{Pump, Air, EnableCoil, LampKind, BuzzerKind}
 
 func wiringKeys() []Key {
@@ -29,12 +33,12 @@ func wiringKeys() []Key {
 			Measure: "fill it with a bucket of known size up to the mark to which it will be topped up"},
 		{Path: "reservoirs.NAME.keep", Kind: Volume, Usual: keeps, Needed: true, Is: "how much is never drawn, to cover the intake", Example: "20 L",
 			Measure: "pump it down until the pump draws air, add a hand's breadth of water, and measure what is left"},
-		{Path: "reservoirs.NAME.inside", Kind: Section, Is: "the plan of the reservoir inside, by which its level falls while a table fills", Example: "{length: 0.9 m, width: 0.6 m}",
+		{Path: "reservoirs.NAME.inside", Kind: Section, Since: inNovember, Older: "how far its level falls while a table fills is guessed", Is: "the plan of the reservoir inside, by which its level falls while a table fills", Example: "{length: 0.9 m, width: 0.6 m}",
 			Without: "fills are worked out as if the level stayed; whether the pump lifts to their end is held against a reservoir 0.4 m deep",
 			One:     []string{"length", "diameter"}, Both: [][2]string{{"length", "width"}}, Apart: [][]string{{"diameter"}, {"length", "width"}}},
-		{Path: "reservoirs.NAME.inside.length", Kind: Length, Usual: insides, Is: "the inside length of the reservoir at its mark", Example: "0.9 m", Without: "it is round", Measure: "a tape from wall to wall at the mark"},
-		{Path: "reservoirs.NAME.inside.width", Kind: Length, Usual: insides, Is: "the inside width of the reservoir at its mark", Example: "0.6 m", Without: "it is round", Measure: "a tape from wall to wall at the mark"},
-		{Path: "reservoirs.NAME.inside.diameter", Kind: Length, Usual: insides, Is: "the inside diameter of a round reservoir at its mark", Example: "0.8 m", Without: "it has a length and a width", Measure: "a tape across its middle at the mark"},
+		{Path: "reservoirs.NAME.inside.length", Kind: Length, Since: inNovember, Usual: insides, Is: "the inside length of the reservoir at its mark", Example: "0.9 m", Without: "it is round", Measure: "a tape from wall to wall at the mark"},
+		{Path: "reservoirs.NAME.inside.width", Kind: Length, Since: inNovember, Usual: insides, Is: "the inside width of the reservoir at its mark", Example: "0.6 m", Without: "it is round", Measure: "a tape from wall to wall at the mark"},
+		{Path: "reservoirs.NAME.inside.diameter", Kind: Length, Since: inNovember, Usual: insides, Is: "the inside diameter of a round reservoir at its mark", Example: "0.8 m", Without: "it has a length and a width", Measure: "a tape across its middle at the mark"},
 		{Path: "reservoirs.NAME.low_switch", Kind: Section, Is: "the float that proves that a flood can be drawn", Example: "{line: GPIO23, at: 155 L, water: closes}",
 			Without: "nothing shows that the reservoir holds a flood before the pump starts"},
 	}...)
@@ -43,7 +47,7 @@ func wiringKeys() []Key {
 		{Path: "reservoirs.NAME.low_switch.at", Kind: Volume, Needed: true, Is: "how much water the made switch proves, tables empty", Example: "155 L",
 			Measure: "fill with a bucket of known size until the switch turns"},
 		water("reservoirs.NAME.low_switch."), pull("reservoirs.NAME.low_switch."), band("reservoirs.NAME.low_switch."),
-		{Path: "reservoirs.NAME.level_switch", Kind: Section, Is: "a second float, which weighs and forbids nothing", Example: "{line: GPIO26, at: 150 L, water: closes}",
+		{Path: "reservoirs.NAME.level_switch", Kind: Section, Since: inNovember, Older: "its low_switch is not passed by each fill, so it is seldom weighed and a slow leak shows late", Is: "a second float, which weighs and forbids nothing", Example: "{line: GPIO26, at: 150 L, water: closes}",
 			Without: "only low_switch weighs"},
 	}...)
 	keys = append(keys, lineKeys("reservoirs.NAME.level_switch.", "GPIO26")...)
@@ -64,13 +68,13 @@ func lineKeys(under, such string) []Key {
 		{Path: under + "line", Kind: GPIOLine, Needed: true, Is: "the line it is wired to", Example: such,
 			One: []string{"chip", "pin"}, Both: [][2]string{{"chip", "offset"}}, Apart: [][]string{{"pin"}, {"chip", "address", "offset"}},
 			Measure: "follow the wire to the header or the expander; benchtide lines lists the lines there are"},
-		{Path: under + "line.chip", Kind: ChipLabel, Is: "the label of the chip that the line is on, where the kernel gives the line no name", Example: "pcf8574", Without: "the line is given by its name or its pin",
+		{Path: under + "line.chip", Kind: ChipLabel, Since: inNovember, Older: "which line that is says only its name, which another kernel, or a second chip with such names, may change", Is: "the label of the chip that the line is on, where the kernel gives the line no name", Example: "pcf8574", Without: "the line is given by its name or its pin",
 			Measure: "benchtide lines shows the labels"},
-		{Path: under + "line.address", Kind: Words, Is: "where the chip is on its bus, where labels are alike", Example: "0x20", Without: "the label is enough",
+		{Path: under + "line.address", Kind: Words, Since: inNovember, Is: "where the chip is on its bus, where labels are alike", Example: "0x20", Without: "the label is enough",
 			Measure: "benchtide lines shows the addresses"},
-		{Path: under + "line.offset", Kind: Whole, Zero: true, Least: "0", Most: "4294967295", Is: "the number of the line on that chip, counted from 0", Example: "5", Without: "the line is given by its name or its pin",
+		{Path: under + "line.offset", Kind: Whole, Since: inNovember, Zero: true, Least: "0", Most: "4294967295", Is: "the number of the line on that chip, counted from 0", Example: "5", Without: "the line is given by its name or its pin",
 			Measure: "benchtide lines shows the offsets"},
-		{Path: under + "line.pin", Kind: Whole, Least: "1", Most: "4294967295", Is: "the pin of the header, where the board says which line that is", Example: "29", Without: "the line is given by its name or its chip",
+		{Path: under + "line.pin", Kind: Whole, Since: inNovember, Least: "1", Most: "4294967295", Is: "the pin of the header, where the board says which line that is", Example: "29", Without: "the line is given by its name or its chip",
 			Measure: "count the pins of the header, odd ones on one side"},
 	}
 }
@@ -82,7 +86,7 @@ func water(under string) Key {
 
 // title is what people call a thing that has a name.
 func title(under, such string) Key {
-	return Key{Path: under + "title", Kind: Words, Most: strconv.Itoa(texts.Name), Is: "what people call it, in any script; the name stays in commands and records", Example: such, Without: "people read its name"}
+	return Key{Path: under + "title", Kind: Words, Since: inNovember, Older: "people read its name, which is made for commands", Most: strconv.Itoa(texts.Name), Is: "what people call it, in any script; the name stays in commands and records", Example: such, Without: "people read its name"}
 }
 
 func pull(under string) Key {
@@ -91,7 +95,7 @@ func pull(under string) Key {
 }
 
 func band(under string) Key {
-	return Key{Path: under + "band", Kind: Length, Most: quantity.In(mostBand, quantity.Millimetre), Is: "how far below where it is made it turns back", Example: "6 mm",
+	return Key{Path: under + "band", Kind: Length, Since: inNovember, Most: quantity.In(mostBand, quantity.Millimetre), Is: "how far below where it is made it turns back", Example: "6 mm",
 		Without: "it is taken to be 3 mm", Measure: "mark the water where the switch turns on the way up and on the way down, and measure between the marks"}
 }
 
@@ -124,11 +128,11 @@ func benchKeys() []Key {
 		{Path: bench + "supply.lift", Kind: Length, Usual: lifts, Needed: true, Is: "how far the floor of the table is above the full reservoir", Example: "0.8 m", Measure: "a tape from the mark of the full reservoir up to the floor of the table"},
 		{Path: bench + "supply.max_head", Kind: Length, Usual: heads, Is: "the greatest lift of the pump", Example: "2.2 m", Without: "it is needed, unless curve is given", Measure: "the label of the pump: H max"},
 		{Path: bench + "supply.max_flow", Kind: Flow, Usual: pumpFlows, Is: "the greatest flow of the pump", Example: "2000 L/h", Without: "it is needed, unless curve is given", Measure: "the label of the pump: Q max"},
-		{Path: bench + "supply.curve", Kind: List, Is: "two or more points of the pump's curve, from the least head up", Example: "[{head: 0 m, flow: 2000 L/h}, {head: 1.2 m, flow: 1300 L/h}, {head: 2.2 m, flow: 0 L/h}]",
+		{Path: bench + "supply.curve", Kind: List, Since: inNovember, Is: "two or more points of the pump's curve, from the least head up", Example: "[{head: 0 m, flow: 2000 L/h}, {head: 1.2 m, flow: 1300 L/h}, {head: 2.2 m, flow: 0 L/h}]",
 			Without: "a curve is laid through max_head and max_flow", Measure: "the data sheet of the pump"},
-		{Path: bench + "supply.curve.POINT", Kind: Section, Is: "one point of the curve", Example: "{head: 1.2 m, flow: 1300 L/h}"},
-		{Path: bench + "supply.curve.POINT.head", Kind: Length, Zero: true, Needed: true, Is: "the head of the point", Example: "1.2 m", Measure: "the data sheet of the pump"},
-		{Path: bench + "supply.curve.POINT.flow", Kind: Flow, Zero: true, Needed: true, Is: "what the pump brings at that head", Example: "1300 L/h", Measure: "the data sheet of the pump"},
+		{Path: bench + "supply.curve.POINT", Kind: Section, Since: inNovember, Is: "one point of the curve", Example: "{head: 1.2 m, flow: 1300 L/h}"},
+		{Path: bench + "supply.curve.POINT.head", Kind: Length, Since: inNovember, Zero: true, Needed: true, Is: "the head of the point", Example: "1.2 m", Measure: "the data sheet of the pump"},
+		{Path: bench + "supply.curve.POINT.flow", Kind: Flow, Since: inNovember, Zero: true, Needed: true, Is: "what the pump brings at that head", Example: "1300 L/h", Measure: "the data sheet of the pump"},
 		{Path: bench + "drain", Kind: Section, Needed: true, Is: "how the table drains: through the pump, or by a fitting {bore: 25 mm, length: 0.6 m}", Example: "{through: pump}",
 			One: []string{"through", "bore"}, Both: [][2]string{{"bore", "length"}}, Apart: [][]string{{"through"}, {"length", "open"}}},
 		{Path: bench + "drain.through", Kind: Choice, Words: []string{"pump"}, Is: "the way back", Example: "pump", Without: "it drains by a fitting of its own"},

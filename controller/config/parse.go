@@ -32,6 +32,7 @@ func ParseOn(name string, data []byte, today schedule.Date) (*Site, Problems) {
 		r.check(site)
 		r.checkToday(site, today)
 		site.warning = r.warning
+		site.newer = func() Problems { return r.newer(site) }
 	}
 	r.problems.sort()
 	if r.problems.Err() != nil {

@@ -82,18 +82,20 @@ type limitsJSON struct {
 	DailyRun   float64    `json:"daily_run_s"`
 }
 
-// MarshalJSON gives errors, warnings and the sheets by bench. Quantities are in
+// MarshalJSON gives errors, warnings, notes on newer ways and the sheets by bench. Quantities are in
 // the unit that the key names.
 func (r Report) MarshalJSON() ([]byte, error) {
 	report := struct {
 		File     string               `json:"file"`
 		Errors   []problemJSON        `json:"errors"`
 		Warnings []problemJSON        `json:"warnings"`
+		Notes    []problemJSON        `json:"notes"`
 		Benches  map[string]benchJSON `json:"benches"`
 		Wiring   string               `json:"wiring,omitempty"`
-	}{r.name, problemsJSON(r.problems.Errors()), problemsJSON(r.problems.Warnings()), map[string]benchJSON{}, ""}
+	}{r.name, problemsJSON(r.problems.Errors()), problemsJSON(r.problems.Warnings()), []problemJSON{}, map[string]benchJSON{}, ""}
 	if r.site != nil {
 		report.Wiring = r.site.Fingerprint()
+		report.Notes = problemsJSON(r.site.newer())
 		for i, b := range r.site.Benches {
 			report.Benches[b.Name] = r.site.benchJSON(i)
 		}
@@ -186,6 +188,7 @@ func (r Report) WriteText(w io.Writer) error {
 		fmt.Fprintf(&b, "%s: %s; nothing can run until they are put right\n", r.name, counted(len(r.problems.Errors()), "error"))
 	} else {
 		r.site.writeText(&b, r.name, len(r.problems))
+		r.site.writeNewer(&b)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
@@ -204,6 +207,16 @@ func (s *Site) writeText(b *strings.Builder, name string, warnings int) {
 				quantity.Duration(st.Hold), quantity.In(quantity.Fraction(st.Strength), quantity.Percent), quantity.Duration(st.CanWait))
 		}
 		_ = t.Flush() // into memory
+	}
+}
+
+func (s *Site) writeNewer(b *strings.Builder) {
+	notes := s.newer()
+	if len(notes) > 0 {
+		b.WriteString("\nThe file works as it is. Newer keys would serve it:\n")
+	}
+	for _, p := range notes {
+		fmt.Fprintf(b, "  %s\n", p)
 	}
 }
 

@@ -17,6 +17,7 @@ import (
 // the file: indices are identity, and benches whose floods coincide take turns
 // in that order.
 type Site struct {
+	newer   func() Problems                 // see reader.newer; nil of any other
 	warning func(path, text string) Problem // at its place in the file that was checked; nil of any other
 
 	Name         string

@@ -25,7 +25,8 @@ type Check struct {
 // Help is what its --help says beside the flags, with an example.
 func (Check) Help() string {
 	return `Every error and warning with its line, then by bench what the numbers come to and
-what the guard holds the bench to. Exit code 1 when there is an error.
+what the guard holds the bench to. At the end, as notes, keys that are newer than
+the file and would serve it. Exit code 1 when there is an error.
 
 Examples:
 
