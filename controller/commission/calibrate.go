@@ -54,7 +54,12 @@ func (d *dialogue) calibrate(i int) error {
 	}
 }
 
-func (d *dialogue) tank(i int) string { return d.Site.Reservoirs[d.Site.Benches[i].Reservoir].Name }
+func (d *dialogue) tank(i int) string {
+	return d.Site.Titles.Reservoir(d.Site.Reservoirs[d.Site.Benches[i].Reservoir].Name)
+}
+
+// bench is what people call bench i.
+func (d *dialogue) bench(i int) string { return d.Site.Titles.Bench(d.Site.Benches[i].Name) }
 
 // timedBefore are the floods of bench i that are on record in this commissioning.
 func (d *dialogue) timedBefore(i int) (floods []timedData, err error) {

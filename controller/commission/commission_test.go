@@ -306,3 +306,21 @@ func TestAnswersThatEndStopTheDialogue(t *testing.T) {
 		require.ErrorContains(t, err, "answers.txt:2: ")
 	}
 }
+
+// titledFile is the example with titles whose words are in no name.
+var titledFile = []byte(strings.NewReplacer("  north:\n", "  north:\n    title: Nordtisch\n", "  tank:\n", "  tank:\n    title: 北の水槽\n").Replace(string(config.Example)))
+
+// Names stand in commands and in the switches' short names of the wiring list alone.
+func TestThePersonReadsTitles(t *testing.T) {
+	v := newVisit(t, titledFile)
+	_, err := v.run(nil)
+	require.NoError(t, err, "%s", &v.said)
+	said := v.said.String() + strings.Join(v.judge().Lines(v.site), "\n")
+	for _, words := range []string{"each switch, Nordtisch", "FULL of Nordtisch", "the low switch of 北の水槽", "Fill 北の水槽 to 200 L", "a scale on 北の水槽", "\n  Nordtisch\n", "Nordtisch is calibrated"} {
+		assert.Contains(t, said, words)
+	}
+	for line := range strings.Lines(said) {
+		bare := regexp.MustCompile(`(north|tank)\.(full|high|low)`).ReplaceAllString(line, "")
+		assert.NotRegexp(t, `\b(north|tank)\b`, bare, line)
+	}
+}

@@ -68,7 +68,7 @@ func (d *dialogue) stood(i int) bool {
 func (d *dialogue) summary(int) error {
 	before, after := d.Site.Limits().Benches, d.site.Limits().Benches
 	for i := range after {
-		d.say("  %s", after[i].Name)
+		d.say("  %s", d.bench(i))
 		d.compare("T_fill", before[i].Fill, after[i].Fill)
 		d.compare("T_fall", before[i].Fall, after[i].Fall)
 		d.compare("T_drain", before[i].Drain, after[i].Drain)

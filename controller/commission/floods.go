@@ -37,7 +37,7 @@ func (d *dialogue) ready(i int) error {
 			return ErrStopped
 		}
 		if errors.Is(err, errLate) {
-			return fmt.Errorf("%w: %s may not flood: %s", ErrFailed, d.Site.Benches[i].Name, s.Start.Detail)
+			return fmt.Errorf("%w: %s may not flood: %s", ErrFailed, d.bench(i), s.Start.Detail)
 		}
 		if err != nil || len(s.Latched) == 0 {
 			return err
@@ -59,7 +59,7 @@ func (d *dialogue) spent(i int) bool {
 func (d *dialogue) unlatch(i int) error {
 	for {
 		trip := d.status.Benches[i].Latched[0]
-		found, err := d.ask("%s is locked until reset: %s. Put it right. What was found?", d.Site.Titles.Bench(d.Site.Benches[i].Name), controller.Phrase(d.Site.Titles, trip.Interlock, trip.Detail, d.Site.Benches[i].Name))
+		found, err := d.ask("%s is locked until reset: %s. Put it right. What was found?", d.bench(i), controller.Phrase(d.Site.Titles, trip.Interlock, trip.Detail, d.Site.Benches[i].Name))
 		if err != nil {
 			return err
 		}
@@ -84,7 +84,7 @@ func (d *dialogue) flood(i int, hold time.Duration, during func() error) (contro
 	s := &d.status.Benches[i]
 	switch err := d.until(startWithin, func() bool { return s.Phase != controller.Rest }); {
 	case errors.Is(err, errLate):
-		return controller.Flood{}, fmt.Errorf("%w: the flood of %s did not start: %s", ErrFailed, d.Site.Benches[i].Name, s.Start.Detail)
+		return controller.Flood{}, fmt.Errorf("%w: the flood of %s did not start: %s", ErrFailed, d.bench(i), s.Start.Detail)
 	case err != nil:
 		return controller.Flood{}, err
 	}

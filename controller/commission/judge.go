@@ -11,6 +11,7 @@ import (
 	"benchtide/controller/config"
 	"benchtide/controller/quantity"
 	"benchtide/controller/sheet"
+	"benchtide/controller/texts"
 	"benchtide/safety"
 )
 
@@ -72,7 +73,8 @@ func Judge(site *config.Site, entries []Entry, now safety.Now) (Verdict, error) 
 
 // wiring is what entries say of one wiring.
 type wiring struct {
-	of     string               // its fingerprint
+	of     string // its fingerprint
+	titles texts.Titles
 	since  time.Time            // when it was commissioned
 	other  bool                 // another one was
 	tests  map[string]time.Time // the newest proof test, by bench
@@ -87,7 +89,7 @@ type failure struct {
 }
 
 func wiringOf(site *config.Site, entries []Entry) *wiring {
-	w := &wiring{of: site.Fingerprint(), tests: map[string]time.Time{}, broken: map[string]failure{}, open: map[string]time.Time{}, done: map[string]bool{}}
+	w := &wiring{of: site.Fingerprint(), titles: site.Titles, tests: map[string]time.Time{}, broken: map[string]failure{}, open: map[string]time.Time{}, done: map[string]bool{}}
 	for _, e := range entries {
 		w.take(e)
 	}
@@ -117,7 +119,7 @@ func (w *wiring) take(e Entry) {
 	step := stepOf(e)
 	check := fmt.Sprintf("%q", step)
 	if e.Place != "" {
-		check += " of " + e.Place
+		check += " of " + w.titles.Bench(e.Place)
 	}
 	switch same := e.Fingerprint == w.of; {
 	case !same:
@@ -200,8 +202,9 @@ func (st *Verdict) calibrate(site *config.Site, e Entry) error {
 }
 
 // Lines tells a person how things stand, one thing a line.
-func (st Verdict) Lines(zone *time.Location) (lines []string) {
-	day := func(t time.Time) string { return t.In(zone).Format("2 January 2006") }
+func (st Verdict) Lines(site *config.Site) (lines []string) {
+	day := func(t time.Time) string { return t.In(site.Zone).Format("2 January 2006") }
+	bench := site.Titles.Bench
 	add := func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
 	switch {
 	case st.Unattended != "":
@@ -211,34 +214,32 @@ func (st Verdict) Lines(zone *time.Location) (lines []string) {
 	default:
 		add("Commissioned on %s.", day(st.Since))
 	}
-	for _, bench := range slices.Sorted(maps.Keys(st.Cycles)) {
-		c := st.Cycles[bench]
-		add("%s is calibrated: fill %s, fall %s, drain %s.", bench, quantity.Duration(c.Fill), quantity.Duration(c.Fall), quantity.Duration(c.Drain))
+	for _, name := range slices.Sorted(maps.Keys(st.Cycles)) {
+		c := st.Cycles[name]
+		add("%s is calibrated: fill %s, fall %s, drain %s.", bench(name), quantity.Duration(c.Fill), quantity.Duration(c.Fall), quantity.Duration(c.Drain))
 	}
-	for _, bench := range st.Void {
-		add("%s was calibrated with other plumbing: the file's figures stand until it is timed again.", bench)
+	for _, name := range st.Void {
+		add("%s was calibrated with other plumbing: the file's figures stand until it is timed again.", bench(name))
 	}
 	for _, t := range st.Tests {
 		switch {
 		case t.Last.IsZero():
-			add("%s: its switches were never proved on this wiring.", t.Bench)
+			add("%s: its switches were never proved on this wiring.", bench(t.Bench))
 		case t.Overdue:
-			add("%s: the proof test of its switches was due on %s; until it is done, holds may be shorter than the plan's.", t.Bench, day(t.Due))
+			add("%s: the proof test of its switches was due on %s; until it is done, holds may be shorter than the plan's.", bench(t.Bench), day(t.Due))
 		default:
-			add("%s: its switches were proved on %s; the next proof test is due by %s.", t.Bench, day(t.Last), day(t.Due))
+			add("%s: its switches were proved on %s; the next proof test is due by %s.", bench(t.Bench), day(t.Last), day(t.Due))
 		}
 	}
 	if len(st.LeftOut) > 0 {
 		var open []string
 		for _, o := range st.LeftOut {
-			open = append(open, o.String())
+			open = append(open, o.Step+on(o.Bench, site.Titles))
 		}
 		add("Left out, and still to be done by \"benchtide commission --left-out\": %s.", strings.Join(open, "; "))
 	}
 	return lines
 }
-
-func (o LeftOut) String() string { return o.Step + on(o.Bench) }
 
 // Apply returns the site with the measured figures in place of the file's, and
 // with the holds of benches cut whose HIGH is overdue for its test.

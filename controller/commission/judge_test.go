@@ -181,7 +181,7 @@ func TestThePersonIsToldHowThingsStand(t *testing.T) {
 	v := commissionedVisit(t)
 	tell := func(file []byte, after time.Duration) string {
 		st, site := v.judgedBy(file, after, true)
-		return strings.Join(st.Lines(site.Zone), "\n")
+		return strings.Join(st.Lines(site), "\n")
 	}
 	assert.Equal(t, `Commissioned on 2 April 2026.
 north is calibrated: fill 3 min 3 s, fall 2 min 10 s, drain 9 min.

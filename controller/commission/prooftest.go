@@ -54,9 +54,9 @@ func choose(site *config.Site, names []string) (chosen []int, err error) {
 func (d *dialogue) proveBench(i int) error {
 	name := d.Site.Benches[i].Name
 	d.answers = nil
-	d.say("\nProof test of %s.", name)
+	d.say("\nProof test of %s.", d.bench(i))
 	if d.Site.Outputs[d.Site.Benches[i].Pump].Enable < 0 {
-		if err := d.confirm("Unplug the pump of "+name+". Is it unplugged?", "unplug it first"); err != nil {
+		if err := d.confirm("Unplug the pump of "+d.bench(i)+". Is it unplugged?", "unplug it first"); err != nil {
 			return err
 		}
 	}

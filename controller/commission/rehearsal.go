@@ -110,7 +110,7 @@ func (d *dialogue) bringAbout(f *fault, i int) (acted bool, err error) {
 		if err := d.started(i); err != nil {
 			return err
 		}
-		d.say("  %s.", fmt.Sprintf(f.ask, name))
+		d.say("  %s.", fmt.Sprintf(f.ask, d.bench(i)))
 		if err := d.byHand(f.act, f.target(name)); err != nil {
 			return err
 		}
@@ -152,9 +152,9 @@ func (d *dialogue) undo(f *fault, i int) error {
 	if f.where != "" && f.undo == Dry {
 		at := slices.IndexFunc(d.switchesOf(i), func(p sensor) bool { return p.where == f.target(name) })
 		p := d.switchesOf(i)[at]
-		return d.watch(p, motion{Dry, fmt.Sprintf(f.free, name), safety.Dry, "down"})
+		return d.watch(p, motion{Dry, fmt.Sprintf(f.free, d.bench(i)), safety.Dry, "down"})
 	}
-	d.say("  %s.", fmt.Sprintf(f.free, name))
+	d.say("  %s.", fmt.Sprintf(f.free, d.bench(i)))
 	if err := d.byHand(f.undo, f.target(name)); err != nil || f.where != "" {
 		return err
 	}

@@ -61,7 +61,7 @@ func TestWhatIsLeftOutStandsAsNotDone(t *testing.T) {
 	assert.Empty(t, st.Cycles)
 	require.Len(t, st.LeftOut, 16)
 	assert.Equal(t, "no relay stirs at a restart", st.LeftOut[0].Step)
-	assert.Contains(t, strings.Join(st.Lines(v.site.Zone), "\n"),
+	assert.Contains(t, strings.Join(st.Lines(v.site), "\n"),
 		`Left out, and still to be done by "benchtide commission --left-out": no relay stirs at a restart; `)
 
 	person, err := v.leftOut(says{"Do it now?": skips(8)})
@@ -69,7 +69,7 @@ func TestWhatIsLeftOutStandsAsNotDone(t *testing.T) {
 	assert.NotContains(t, strings.Join(person.asked, "\n"), "line by line", "what has passed is not done again")
 	st = v.judge()
 	require.Len(t, st.LeftOut, 7)
-	assert.Equal(t, "rehearsal: FULL lifted too early, north", st.LeftOut[0].String(), "the timed floods have stood the longest hold")
+	assert.Equal(t, "rehearsal: FULL lifted too early", st.LeftOut[0].Step, "the timed floods have stood the longest hold")
 	assert.NotEmpty(t, st.Cycles)
 	_, err = v.leftOut(nil)
 	require.NoError(t, err, "%s", &v.said)
@@ -93,8 +93,8 @@ func TestAStepThatIsNewSinceTheCommissioningStandsAsLeftOut(t *testing.T) {
 	st := v.judge()
 	assert.Empty(t, st.Unattended, "it floods as it did")
 	require.Len(t, st.LeftOut, 2)
-	assert.Equal(t, "a relay drops without its signal wire", st.LeftOut[0].String())
-	assert.Equal(t, "rehearsal: FULL lifted too early, north", st.LeftOut[1].String())
+	assert.Equal(t, "a relay drops without its signal wire", st.LeftOut[0].Step)
+	assert.Equal(t, "rehearsal: FULL lifted too early", st.LeftOut[1].Step)
 	assert.Equal(t, st.Since, st.LeftOut[0].At)
 	_, err = v.leftOut(nil)
 	require.NoError(t, err, "%s", &v.said)
@@ -106,7 +106,7 @@ func TestWithoutTheRehearsalsItTakesWellUnderTwoHours(t *testing.T) {
 	_, err := v.run(says{"Do it now?": skips(8)})
 	require.NoError(t, err, "%s", &v.said)
 	require.Len(t, v.judge().LeftOut, 7)
-	assert.Equal(t, "rehearsal: FULL lifted too early, north", v.judge().LeftOut[0].String())
+	assert.Equal(t, commission.LeftOut{Step: "rehearsal: FULL lifted too early", Bench: "north", At: v.judge().LeftOut[0].At}, v.judge().LeftOut[0])
 	assert.Less(t, v.world.Elapsed(), 105*time.Minute, "a person who answers at once waits for this long")
 }
 

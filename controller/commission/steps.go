@@ -11,6 +11,7 @@ import (
 	"benchtide/controller/config"
 	"benchtide/controller/loop"
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 )
 
 // step is one part of a commissioning. It is on record once it has passed, and
@@ -135,7 +136,7 @@ func (d *dialogue) takeEach(some []part) error {
 	all := d.parts()
 	for _, p := range some {
 		n := slices.IndexFunc(all, func(q part) bool { return q.key() == p.key() })
-		d.say("\nStep %d of %d: %s%s", n+1, len(all), p.title, on(p.place))
+		d.say("\nStep %d of %d: %s%s", n+1, len(all), p.title, on(p.place, d.Site.Titles))
 		if err := d.take(p); err != nil {
 			return err
 		}
@@ -154,11 +155,11 @@ func (d *dialogue) dated() error {
 		"set the clock, then start again: commissioning and proof tests count from their date")
 }
 
-func on(place string) string {
+func on(place string, titles texts.Titles) string {
 	if place == "" {
 		return ""
 	}
-	return ", " + place
+	return ", " + titles.Bench(place)
 }
 
 func (p part) key() string { return p.name + " " + p.place }
@@ -252,7 +253,7 @@ func (d *dialogue) prepare(p part) error {
 func (d *dialogue) plugIn() error {
 	var fill []string
 	for _, r := range d.Site.Reservoirs {
-		fill = append(fill, fmt.Sprintf("%s to %s", r.Name, d.Site.Units.Volume(r.Usable)))
+		fill = append(fill, fmt.Sprintf("%s to %s", d.Site.Titles.Reservoir(r.Name), d.Site.Units.Volume(r.Usable)))
 	}
 	return d.confirm("Fill "+strings.Join(fill, ", ")+", see that the tables are bare, stay beside the bench and plug the pumps in. Ready?",
 		"fill the reservoirs and plug the pumps in, then start again")

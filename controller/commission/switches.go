@@ -36,20 +36,20 @@ type motion struct {
 func (d *dialogue) switchesOf(i int) (all []sensor) {
 	b, tank := &d.site.Benches[i], d.site.Benches[i].Reservoir
 	float := func(s *config.Switch, kind string, level func() safety.Level) {
-		name := strings.ToUpper(kind) + " of " + b.Name
+		name := strings.ToUpper(kind) + " of " + d.bench(i)
 		all = append(all, sensor{s, b.Name + "." + kind, name, "Lift the float of " + name, "Lower the float of " + name, safety.Wet, level})
 	}
 	float(b.Full, "full", func() safety.Level { return d.status.Benches[i].Full })
 	float(b.High, "high", func() safety.Level { return d.status.Benches[i].High })
 	float(b.Empty, "empty", func() safety.Level { return d.status.Benches[i].Empty })
-	leak := "the floor sensor of " + b.Name
+	leak := "the floor sensor of " + d.bench(i)
 	all = append(all, sensor{b.Leak, b.Name + ".leak", leak, "Wet " + leak, "Dry " + leak, safety.Wet,
 		func() safety.Level { return d.status.Benches[i].Leak }})
 	r := &d.site.Reservoirs[tank]
-	low := "the low switch of " + r.Name
+	low := "the low switch of " + d.tank(i)
 	all = append(all, sensor{r.Low, r.Name + ".low", low, "Let the float of " + low + " rise", "Push the float of " + low + " down", safety.Dry,
 		func() safety.Level { return d.status.Reservoirs[tank].Low }})
-	level := "the level switch of " + r.Name
+	level := "the level switch of " + d.tank(i)
 	all = append(all, sensor{r.Level, r.Name + ".level", level, "Let the float of " + level + " rise", "Push the float of " + level + " down", safety.Dry,
 		func() safety.Level { return d.status.Reservoirs[tank].Level }})
 	return fitted(all)
@@ -225,7 +225,7 @@ func (d *dialogue) settled(i int) error {
 	d.say("Waiting until the tables count as bare: up to %s.", quantity.Duration(2*d.limits(i).Drain))
 	err := d.until(2*d.limits(i).Drain, home)
 	if errors.Is(err, errLate) {
-		err = fmt.Errorf("%w: a switch of %s shows water: drain the table, or free the switch", ErrFailed, d.site.Benches[i].Name)
+		err = fmt.Errorf("%w: a switch of %s shows water: drain the table, or free the switch", ErrFailed, d.bench(i))
 	}
 	return err
 }

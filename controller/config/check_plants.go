@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 	"benchtide/safety"
 	"benchtide/schedule"
 )
@@ -68,12 +69,13 @@ func (r *reader) checkRhythm(s *Site) {
 			followed = true
 			if r.sound(batchPath(j, "")) {
 				since := len(r.problems)
+				b.Name = texts.Listed(b.Name, s.Titles.Batches)
 				r.follow(s, p, b.Batch, s.sheets[b.Bench].Fill > 0, j)
 				r.blame(since, "plans."+p.Name, s.Benches[b.Bench].path(""), batchPath(j, ""))
 			}
 		}
 		if !followed {
-			r.follow(s, p, schedule.Batch{Name: p.Name, Transplanted: unplanted}, false, -1)
+			r.follow(s, p, schedule.Batch{Name: texts.Listed(p.Name, s.Titles.Plans), Transplanted: unplanted}, false, -1)
 		}
 	}
 }
@@ -163,7 +165,7 @@ func (r *reader) checkSpacing(s *Site, slots []schedule.Planned, p *schedule.Pla
 		}
 		noted[slots[i].Stage] = true
 		r.errorf(stagePath(p.Name, slots[i].Stage, ""), "floods at %s and %s: on %s a flood takes %s to fill, hold, drain and rest, and cannot finish before the next: put them further apart",
-			before.Slot.Local.TimeOfDay(), slots[i].Slot.Local.TimeOfDay(), s.Benches[bench].Name, quantity.Duration(takes))
+			before.Slot.Local.TimeOfDay(), slots[i].Slot.Local.TimeOfDay(), s.listed(bench), quantity.Duration(takes))
 	}
 }
 
@@ -172,7 +174,11 @@ func (r *reader) checkTogether(s *Site) {
 	if len(r.bad) > 0 || len(s.Batches) < 2 {
 		return
 	}
-	c, err := s.Calendar()
+	setup := s.setup()
+	for i := range setup.Batches {
+		setup.Batches[i].Name = texts.Listed(setup.Batches[i].Name, s.Titles.Batches)
+	}
+	c, err := schedule.NewCalendar(setup)
 	if err != nil {
 		r.errorf("batches", "%v", err)
 		return
@@ -180,7 +186,7 @@ func (r *reader) checkTogether(s *Site) {
 	from, to := s.seasons()
 	for _, conflict := range c.Conflicts(from, to) {
 		path := batchPath(conflict.Batches[0], "")
-		r.warnf(path, "on %s from %s to %s %s", s.Benches[conflict.Bench].Name, conflict.From, conflict.To, conflict.Detail)
+		r.warnf(path, "on %s from %s to %s %s", s.listed(conflict.Bench), conflict.From, conflict.To, conflict.Detail)
 	}
 }
 

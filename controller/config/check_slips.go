@@ -160,6 +160,6 @@ func (r *reader) checkCrowd(s *Site, i int) {
 	cover := float64(b.Pots.Count) * math.Pi / 4 * float64(b.Pots.Top*b.Pots.Top) / float64(table.Length*table.Width)
 	if cover < sparse {
 		r.oddf(batchPath(i, ".pots"), "%d: pots of %s cover %s of the table of %s: look at their number, their size and the table",
-			b.Pots.Count, r.units.Mark(b.Pots.Top), quantity.In(quantity.Fraction(math.Round(cover*1000)/1000), quantity.Percent), s.Benches[b.Bench].Name)
+			b.Pots.Count, r.units.Mark(b.Pots.Top), quantity.In(quantity.Fraction(math.Round(cover*1000)/1000), quantity.Percent), s.listed(b.Bench))
 	}
 }

@@ -119,15 +119,15 @@ func (s *Site) tenantsOn(i int, d schedule.Date) (pots []sheet.Pots) {
 
 // checkReserve sees to it that the reservoir can give a flood.
 func (r *reader) checkReserve(s *Site, i int) {
-	b, res := &s.Benches[i], &s.Reservoirs[s.Benches[i].Reservoir]
+	res := &s.Reservoirs[s.Benches[i].Reservoir]
 	flood := s.sheets[i].VFlood
 	need := flood + res.Keep
 	if res.Usable < need {
 		r.errorf(res.path(".usable"), "%s: a flood of %s takes %s and %s are kept: it needs %s at least",
-			r.units.Volume(res.Usable), b.Name, r.units.Volume(flood), r.units.Volume(res.Keep), r.units.Least(need))
+			r.units.Volume(res.Usable), s.listed(i), r.units.Volume(flood), r.units.Volume(res.Keep), r.units.Least(need))
 	} else if res.Low != nil && res.LowAt < need {
 		r.errorf(res.path(".low_switch.at"), "%s: a flood of %s takes %s and %s are kept, so the switch has to prove %s at least: set it higher",
-			r.units.Volume(res.LowAt), b.Name, r.units.Volume(flood), r.units.Volume(res.Keep), r.units.Least(need))
+			r.units.Volume(res.LowAt), s.listed(i), r.units.Volume(flood), r.units.Volume(res.Keep), r.units.Least(need))
 	}
 }
 
@@ -166,7 +166,7 @@ func (r *reader) checkCount(s *Site, i int) {
 	if least > res.Usable {
 		remedy = "have a larger reservoir, or floods that take less: it would have to prove " + r.units.Least(least)
 	}
-	r.warnf(res.path(".low_switch.at"), "%s: a flood of %s may be stopped before its hold is over, since %s: %s", r.units.Volume(res.LowAt), b.Name, because, remedy)
+	r.warnf(res.path(".low_switch.at"), "%s: a flood of %s may be stopped before its hold is over, since %s: %s", r.units.Volume(res.LowAt), s.listed(i), because, remedy)
 }
 
 // checkGuarding looks at what keeps water below the rim.
@@ -202,7 +202,7 @@ func (r *reader) checkHolds(s *Site, i int) {
 		for j, st := range p.Stages {
 			if st.Hold > over && r.sound(stagePath(p.Name, j, ".hold")) {
 				r.errorf(stagePath(p.Name, j, ".hold"), "%s: with the standpipe of %s blocked the water reaches the rim %s after the crest, and nothing guards it: hold no longer than that, or fit a high_switch",
-					quantity.Duration(st.Hold), b.Name, quantity.Duration(over))
+					quantity.Duration(st.Hold), s.listed(i), quantity.Duration(over))
 			}
 		}
 	}

@@ -115,7 +115,7 @@ func (r *reader) checkUse(s *Site) {
 	}
 	for i := range s.Benches {
 		b := &s.Benches[i]
-		use(b.Pump, b.path(".pump"), "bench "+b.Name)
+		use(b.Pump, b.path(".pump"), "bench "+s.listed(i))
 	}
 	for i, st := range s.Stirring {
 		use(st.Output, r.listed("stirring", i, ".output"), "stirring")

@@ -220,8 +220,11 @@ func (s *Site) writeNewer(b *strings.Builder) {
 	}
 }
 
+// listed is how a report calls bench i.
+func (s *Site) listed(i int) string { return texts.Listed(s.Benches[i].Name, s.Titles.Benches) }
+
 func (s *Site) writeSheet(b *strings.Builder, i int) {
-	fmt.Fprintf(b, "\nbench %s on %s\n", texts.Listed(s.Benches[i].Name, s.Titles.Benches), texts.Listed(s.Reservoirs[s.Benches[i].Reservoir].Name, s.Titles.Reservoirs))
+	fmt.Fprintf(b, "\nbench %s on %s\n", s.listed(i), texts.Listed(s.Reservoirs[s.Benches[i].Reservoir].Name, s.Titles.Reservoirs))
 	t := texts.NewTable(b)
 	for _, f := range append(s.figures(i), s.limitFigures(i)...) {
 		fmt.Fprintf(t, "  %s\t%s\t%s\n", f.Of, f.Value, f.Because)

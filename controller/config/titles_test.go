@@ -109,3 +109,22 @@ func benchOf(t *testing.T, name string) string {
 	require.True(t, found)
 	return "  " + name + ":" + body + "\n"
 }
+
+// A warning or an error calls benches, batches and plans as a list does.
+func TestWhatACheckDoubtsIsCalledByItsTitle(t *testing.T) {
+	batch := string(config.Example[strings.LastIndex(string(config.Example), "  - {name: basil_spring"):])
+	second := strings.NewReplacer(ofBatch, "name: late, title: Später,", "2026-03-02", "2026-03-08").Replace(batch)
+	titled := []string{ofNorth, ofNorth + "    title: Nordtisch\n", ofBatch, ofBatch + " title: الريحان,"}
+	for _, c := range []struct{ says, old, new string }{
+		{"on Nordtisch (north) from 2026-03-12 to 2026-03-17 all get strength 25 %; their stages ask الريحان (basil_spring) for 50 % and Später (late) for 25 %", batch, batch + second},
+		{"الريحان (basil_spring) waits up to 24 h for a flood", "can_wait: 48 h", "can_wait: 20 h"},
+		{"a flood of Nordtisch (north) takes 117 L", "at: 155 L", "at: 100 L"},
+		{"on Nordtisch (north) a flood takes", `["08:30", "15:00"]`, `["08:30", "08:40"]`},
+		{"cover 0.2 % of the table of Nordtisch (north)", "pots: 96", "pots: 1"},
+		{"bench Nordtisch (north) uses that output already", "output: stirrer", "output: flood_pump"},
+	} {
+		text := strings.NewReplacer(titled...).Replace(strings.Replace(string(config.Example), c.old, c.new, 1))
+		_, problems := config.Parse("bench.yaml", []byte(text))
+		assert.Contains(t, problems.Error(), c.says)
+	}
+}

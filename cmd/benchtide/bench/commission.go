@@ -158,7 +158,7 @@ func (c Commission) stand(s *cli.Session, o commission.Options) (commission.Verd
 	case c.JSON:
 		return verdict, s.PrintJSON(verdictOf(o.Site, verdict, now))
 	}
-	for _, line := range verdict.Lines(o.Site.Zone) {
+	for _, line := range verdict.Lines(o.Site) {
 		fmt.Fprintln(s.Out, line)
 	}
 	return verdict, nil

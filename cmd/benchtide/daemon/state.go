@@ -120,7 +120,7 @@ func (k *kept) judge(entries []commission.Entry, now safety.Now, attended bool) 
 		k.notices = append(k.notices, "Not commissioned, and floods start all the same: stay beside the bench.")
 	}
 	if k.site.Board == config.GPIO {
-		k.notices = append(k.notices, verdict.Lines(k.site.Zone)...)
+		k.notices = append(k.notices, verdict.Lines(k.site)...)
 	}
 	return nil
 }

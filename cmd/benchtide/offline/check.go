@@ -12,6 +12,7 @@ import (
 	"benchtide/controller/config"
 	"benchtide/controller/grow/outlook"
 	"benchtide/controller/quantity"
+	"benchtide/controller/texts"
 	"benchtide/schedule"
 )
 
@@ -52,7 +53,7 @@ func dryPlans(site *config.Site) (found config.Problems, err error) {
 		}
 		if is {
 			found = append(found, site.Doubt(i, fmt.Sprintf("from %s on, on hot days, the pots of %s last %s after the flood of %s, and the next one comes %s after it: flood more often then; calendar --plan proposes a stage",
-				dry.After.Slot.Local.Date(), b.Name, quantity.Duration(dry.Lasts.Round(time.Hour/2)), dry.After.Slot.Local.TimeOfDay(), quantity.Duration(dry.Next))))
+				dry.After.Slot.Local.Date(), texts.Listed(b.Name, site.Titles.Batches), quantity.Duration(dry.Lasts.Round(time.Hour/2)), dry.After.Slot.Local.TimeOfDay(), quantity.Duration(dry.Next))))
 		}
 	}
 	return found, nil

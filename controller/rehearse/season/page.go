@@ -28,7 +28,7 @@ func Write(w io.Writer, site *config.Site, report *rehearse.Report, r *Recorder)
 		from: first.At(0).In(site.Zone).In(site.Zone), to: first.AddDays(report.Days).At(0).In(site.Zone).In(site.Zone),
 	}
 	return page.Execute(w, map[string]any{
-		"Site": site.Name, "Report": report, "Pictures": s.pictures(), "Outcomes": counts(report), "Last": first.AddDays(report.Days - 1).String(),
+		"Site": site.Name, "Titles": site.Titles, "Report": report, "Pictures": s.pictures(), "Outcomes": counts(report), "Last": first.AddDays(report.Days - 1).String(),
 	})
 }
 

@@ -38,12 +38,13 @@ func (s *drawing) pictures() (all []picture) {
 		all = append(all, picture{title, caption, template.HTML(c.SVG())}) // its texts are escaped
 	}
 	for i, b := range s.site.Benches {
-		add("Floods of "+b.Name, "How many floods of each day ended how.", s.floods(b.Name))
-		add("Water on "+b.Name, "Depth over the floor of the table, as it really was.", s.depth(i))
-		add("Fill and fall of "+b.Name, "Pump start to FULL, and pump stop to FULL clear, with the limits that the guard keeps; an upright line is a message on slow changes.", s.times(i))
+		bench := s.site.Titles.Bench(b.Name)
+		add("Floods of "+bench, "How many floods of each day ended how.", s.floods(b.Name))
+		add("Water on "+bench, "Depth over the floor of the table, as it really was.", s.depth(i))
+		add("Fill and fall of "+bench, "Pump start to FULL, and pump stop to FULL clear, with the limits that the guard keeps; an upright line is a message on slow changes.", s.times(i))
 	}
 	for i, r := range s.site.Reservoirs {
-		add("Water in "+r.Name, "What the reservoir held.", s.stock(i))
+		add("Water in "+s.site.Titles.Reservoir(r.Name), "What the reservoir held.", s.stock(i))
 	}
 	if len(s.site.Batches) > 0 {
 		add("Water in the pots", fmt.Sprintf("As a share of what the pots hold after draining. Below %.0f %% plants begin to suffer (common practice).", 100*(1-sheet.Driest)), s.pots())
@@ -136,7 +137,7 @@ func (s *drawing) stock(i int) *chart.Chart {
 func (s *drawing) pots() *chart.Chart {
 	c := s.over("% of capacity")
 	for i, b := range s.site.Batches {
-		c.Line(b.Name, at(s.recorder.water, i).points(), chart.Several[i%len(chart.Several)])
+		c.Line(s.site.Titles.Batch(b.Name), at(s.recorder.water, i).points(), chart.Several[i%len(chart.Several)])
 	}
 	c.Below("plants suffer", 100*(1-sheet.Driest))
 	c.Y.High = max(c.Y.High, 125)

@@ -63,6 +63,17 @@ func TestThePageHasAllPicturesAndNeedsNothingElse(t *testing.T) {
 	}
 }
 
+func TestThePageCallsThingsByTheirTitles(t *testing.T) {
+	titled := strings.NewReplacer("  north:\n", "  north:\n    title: Nordtisch\n", "  tank:\n", "  tank:\n    title: 北の水槽\n",
+		"name: basil_spring,", "name: basil_spring, title: الريحان,").Replace(string(config.Example))
+	blocked := rehearse.Fault{What: "drain-blocked", Where: "north", At: time.Date(2026, 3, 5, 1, 0, 0, 0, time.UTC), Size: 0.8}
+	page, _, _ := drawn(t, []byte(titled), 10, blocked)
+	for _, words := range []string{"Floods of Nordtisch", "Fill and fall of Nordtisch", "Water in 北の水槽", "longest wait of الريحان", "<td>Nordtisch: "} {
+		assert.Contains(t, page, words)
+	}
+	assert.NotRegexp(t, `\b(north|tank|basil_spring)\b`, page)
+}
+
 func wellFormed(document string) error {
 	for d := xml.NewDecoder(strings.NewReader(document)); ; {
 		if _, err := d.Token(); errors.Is(err, io.EOF) {
