@@ -90,6 +90,14 @@ func (s *Session) PrintJSON(v any) error {
 	return e.Encode(v)
 }
 
+// Print writes a report for people, or as the one object of the answer.
+func (s *Session) Print(report interface{ WriteText(io.Writer) error }, asJSON bool) error {
+	if asJSON {
+		return s.PrintJSON(report)
+	}
+	return report.WriteText(s.Out)
+}
+
 // IsTerminal reports whether a person reads w.
 func IsTerminal(w io.Writer) bool {
 	f, ok := w.(*os.File)

@@ -46,12 +46,7 @@ func (c Rehearse) campaign(ctx context.Context, s *cli.Session) error {
 	if err != nil {
 		return err
 	}
-	if c.JSON {
-		err = s.PrintJSON(report)
-	} else {
-		err = report.WriteText(s.Out)
-	}
-	if err == nil && c.Report != "" && len(report.Failures) > 0 {
+	if err = s.Print(report, c.JSON); err == nil && c.Report != "" && len(report.Failures) > 0 {
 		err = c.keep(s, report)
 	}
 	if err == nil && !report.Fine() {

@@ -80,12 +80,7 @@ func (c Check) Run(s *cli.Session) error {
 		}
 		s.Notice("The bench sheets are in %s.", c.HTML)
 	}
-	if c.JSON {
-		err = s.PrintJSON(report)
-	} else {
-		err = report.WriteText(s.Out)
-	}
-	if err == nil && !report.OK() {
+	if err = s.Print(report, c.JSON); err == nil && !report.OK() {
 		return cli.ErrNo
 	}
 	return err

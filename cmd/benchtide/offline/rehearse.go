@@ -90,12 +90,7 @@ func (c Rehearse) Run(ctx context.Context, s *cli.Session) error {
 	if err != nil {
 		return err
 	}
-	if c.JSON {
-		err = s.PrintJSON(report)
-	} else {
-		err = report.WriteText(s.Out)
-	}
-	if err == nil && !report.Fine() {
+	if err = s.Print(report, c.JSON); err == nil && !report.Fine() {
 		return cli.ErrNo
 	}
 	return err

@@ -28,12 +28,7 @@ func (c Rehearse) score(ctx context.Context, s *cli.Session) error {
 	if err != nil {
 		return err
 	}
-	if c.JSON {
-		err = s.PrintJSON(report)
-	} else {
-		err = report.WriteText(s.Out)
-	}
-	if err == nil && c.Report != "" {
+	if err = s.Print(report, c.JSON); err == nil && c.Report != "" {
 		err = c.drawScore(s, report)
 	}
 	return err

@@ -16,7 +16,10 @@ const (
 	low      = "low-"
 	refused  = "refused-"
 	channels = "messages-"
+	silent   = "thermometer-"
 	storage  = "storage"
+	settings = "settings"
+	output   = "output"
 	clock    = "clock"
 	weld     = "weld"
 	flood    = "flood"
@@ -26,8 +29,8 @@ const (
 // returns reports whether something will show that a cause is gone. All others
 // are over as soon as somebody knows of them.
 func returns(cause string) bool {
-	named := slices.ContainsFunc([]string{crop, low, refused, channels}, func(p string) bool { return strings.HasPrefix(cause, p) })
-	return named || isInterlock(cause) || slices.Contains([]string{weld, flood, "missed", fill, clock, storage, "hands-in", "sanitising"}, cause)
+	named := slices.ContainsFunc([]string{crop, low, refused, channels, silent}, func(p string) bool { return strings.HasPrefix(cause, p) })
+	return named || isInterlock(cause) || slices.Contains([]string{weld, flood, "missed", fill, clock, storage, settings, output, "hands-in", "sanitising"}, cause)
 }
 
 func isInterlock(cause string) bool {
@@ -37,7 +40,7 @@ func isInterlock(cause string) bool {
 // endsWithTheProgram reports whether only the program that told of a cause would
 // have told that it is gone. One that comes after tells anew while it stands.
 func endsWithTheProgram(cause string) bool {
-	return cause == storage || strings.HasPrefix(cause, channels)
+	return slices.Contains([]string{storage, settings, output}, cause) || strings.HasPrefix(cause, channels)
 }
 
 // endsWithAFlood reports whether a proven flood shows that the cause is gone.

@@ -50,10 +50,12 @@ func TestShelfEndsWithAnOutageOfUnknownLength(t *testing.T) {
 func TestWhatOnlyTheProgramBeforeWouldHaveTakenBackIsOverOnceSomebodyKnows(t *testing.T) {
 	r := newRig(t)
 	r.Raise(r.now(), message(controller.Urgent, -1, "storage"))
-	r.Raise(r.now(), message(controller.Today, -1, "messages-mail"))
+	for _, cause := range []string{"messages-mail", "output", "settings"} {
+		r.Raise(r.now(), message(controller.Today, -1, cause))
+	}
 	r.until(2 * time.Minute)
 	require.NoError(t, r.Acknowledge(0, ""))
-	require.Len(t, r.until(3*time.Minute).Alarms(), 2, "they stand until they are gone")
+	require.Len(t, r.until(3*time.Minute).Alarms(), 4, "they stand until they are gone")
 
 	again := &rig{List: Resume(rules(), names, r.Save(r.now(), "boot"), r.now(), "boot"), t: t, at: r.at}
 	assert.Empty(t, again.until(4*time.Minute).Alarms())

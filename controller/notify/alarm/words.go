@@ -15,9 +15,9 @@ import (
 // of what it is about.
 var called = map[string]string{
 	weld: controller.Welded.Words, flood: "A flood did not do its work", fill: "A fill failed and is tried again", "missed": "A flood was missed",
-	"unrecorded": "A flood without a record", "watched": "The first flood after a reset", "output": "An output does not obey", "hands-in": "Hands in is still on",
+	"unrecorded": "A flood without a record", "watched": "The first flood after a reset", output: "An output does not obey", "hands-in": "Hands in is still on",
 	clock: "The clock is not trusted", storage: "Storage takes no writes", "outage": "The controller was off", "sanitising": "Being sanitised", "pause": "The pause has ended",
-	"skip": "A skip is over", "record": "The record was damaged", "settings": "The file is not in force", "drift": "A bench changes slowly", "messages": "Messages have trouble", "proof-test": "A proof test is overdue",
+	"skip": "A skip is over", "record": "The record was damaged", settings: "The file is not in force", "drift": "A bench changes slowly", "messages": "Messages have trouble", "proof-test": "A proof test is overdue",
 	controller.LostCause: "Water is missing", "digest": "The week", "test": "A test message",
 }
 
@@ -29,7 +29,7 @@ var after = []struct {
 	{crop, "% waits for water", texts.Titles.Batch}, {low, "Too little water in %", texts.Titles.Reservoir},
 	{channels, "Messages by % do not get out", func(_ texts.Titles, name string) string { return texts.Spaced(name) }},
 	{controller.LostCause + "-", "Water is missing from %", texts.Titles.Reservoir}, {"came-", "Water came into %", texts.Titles.Reservoir},
-	{"stage-", "The next stage of % is due", texts.Titles.Batch}, {"thermometer-", "The thermometer of % is silent", texts.Titles.Reservoir},
+	{"stage-", "The next stage of % is due", texts.Titles.Batch}, {silent, "The thermometer of % is silent", texts.Titles.Reservoir},
 }
 
 // Words are what people call an alarm.
