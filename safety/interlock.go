@@ -60,7 +60,7 @@ const (
 // not an interlock: nothing is wrong.
 const HandsIn Interlock = "hands-in"
 
-// Interlocks lists every interlock, in the order of the safety table.
+// Interlocks lists every interlock, in the order in which people and programs see them.
 var Interlocks = []Interlock{
 	HighLevel, NotEmpty, FillWindow, DrainWindow, MaxRun, DailyRun, MinRest, Starts,
 	ReservoirLow, LeakFound, LostWater, StateLost, Chatter, Implausible, Stale, Stalled, RestartStorm, Cold,
