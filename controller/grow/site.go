@@ -65,7 +65,7 @@ func (s *Site) weathers(d schedule.Date) (w [len(Kinds)]demand.Weather, err erro
 	}
 	w = [...]demand.Weather{c.Mild, c.Normal, c.Hottest}
 	for _, l := range s.Lamps {
-		evaporates := s.evaporates(l, d)
+		evaporates := l.Evaporates(s.Line(d.Month()), s.Place)
 		for k := range w {
 			w[k].Reference += evaporates
 			w[k].Shine = l.over(w[k].Shine)
@@ -100,16 +100,9 @@ func (l Lamp) over(s demand.Shine) demand.Shine {
 // 5 µmol/J (Thimijan and Heins, HortScience 18:818, 1983, from memory).
 const perMole = 0.2
 
-// evaporates is what the light of a lamp adds to the reference: the energy term
-// of FAO-56 eq. 6, in the air that the place has at its middle temperature.
-func (s *Site) evaporates(l Lamp, d schedule.Date) demand.Millimetres {
-	line := s.Line(d.Month())
+// Evaporates is what the light of a lamp adds to the reference of a day: the energy
+// term of FAO-56 eq. 6, in the air that the place has at its middle temperature.
+func (l Lamp) Evaporates(line demand.Line, place demand.Location) demand.Millimetres {
 	t := (line.Lows.Least + line.Lows.Most + line.Highs.Least + line.Highs.Most) / 4
-	slope, gamma := float64(demand.Slope(t)), float64(demand.Psychrometric(demand.Pressure(s.Place.Altitude)))
-	wind := 2.0
-	if s.Place.Cover > 0 {
-		wind = 208.0 / demand.GreenhouseResistance
-	}
-	kept := float64(demand.NetShortWave(demand.Megajoules(perMole * demand.LightIntegral(l.Flux, l.hours()))))
-	return demand.Millimetres(0.408 * slope * kept / (slope + gamma*(1+0.34*wind)))
+	return place.ByEnergy(t, demand.Megajoules(perMole*demand.LightIntegral(l.Flux, l.hours())))
 }

@@ -38,6 +38,7 @@ func worldConfig(site *config.Site, start time.Time, scenario *Scenario) sim.Con
 		Seed:    scenario.Seed,
 		Nature:  scenario.Nature,
 		Weather: weather(site, schedule.CivilIn(start, site.Zone), scenario),
+		Lamps:   lamps(site, schedule.CivilIn(start, site.Zone)),
 	}
 	for _, o := range limits.Outputs {
 		c.Outputs = append(c.Outputs, sim.Output{Name: o.Name, Kind: o.Kind, Enable: o.Enable})

@@ -28,6 +28,9 @@ type Config struct {
 	Seed      uint64
 	Weather   Weather // nil means Normal days of Glasshouse
 
+	// Lamps is what the light of lamps adds to Weather.Use, nil where there are none.
+	Lamps func(from, to time.Duration) float64
+
 	// Nature is what Seed draws the world's own figures from; nil is the plain bench,
 	// just as it is written here.
 	Nature *nature.Nature

@@ -57,7 +57,11 @@ func (w *World) drank(bench int, litres float64) {
 
 // live lets plants use water and the solution take the temperature of its room.
 func (w *World) live(from, dt time.Duration) {
-	use := w.cfg.Weather.Use(from, from+dt) * w.air
+	use := w.cfg.Weather.Use(from, from+dt)
+	if w.cfg.Lamps != nil {
+		use += w.cfg.Lamps(from, from+dt)
+	}
+	use *= w.air
 	for i := range w.pots {
 		if w.Pots[i].OnTable && use > 0 {
 			w.use(i, use, from)

@@ -7,12 +7,15 @@ import "cmp"
 // Extension, sizing the greenhouse water system). 0 means the open air.
 type Cover float64
 
-// GreenhouseResistance is the aerodynamic resistance in s/m of short plants in
+// greenhouseResistance is the aerodynamic resistance in s/m of short plants in
 // still greenhouse air, whatever the wind outside: what fitted lysimeters under
 // plastic from 1993 to 2004 best (Fernández et al., Irrigation Science, 2010,
 // abstract). Later papers quote 295 for it, with which plants would use 10 to 15 %
 // less.
-const GreenhouseResistance = 150
+const greenhouseResistance = 150
+
+// stillAir is the wind in m/s that FAO-56 eq. 4 gives such a resistance.
+const stillAir = 208.0 / greenhouseResistance
 
 // AssumedStillAir and AssumedWarmCover are what a greenhouse takes the place of
 // wind and sky with.
@@ -34,7 +37,7 @@ func (c Cover) check() error {
 // towards more water; the source does not say.
 func (c Cover) under(b Balance) Balance {
 	b.Light *= Megajoules(c)
-	b.Wind = 208.0 / GreenhouseResistance
+	b.Wind = stillAir
 	b.Assumed = append(b.Assumed, AssumedStillAir, AssumedWarmCover)
 	return b
 }

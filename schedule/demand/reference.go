@@ -142,6 +142,16 @@ func (b Balance) penmanMonteith(aerodynamic float64) Millimetres {
 	return Millimetres((energy + air) / (slope + gamma*(1+0.34*wind)))
 }
 
+// ByEnergy is what light on the plants of a place adds to the reference at a mean
+// temperature: the energy term of FAO-56 eq. 6, with the usual wind or that of Cover.
+func (p Location) ByEnergy(mean Celsius, light Megajoules) Millimetres {
+	b := Balance{Mean: mean, Slope: Slope(mean), Gamma: Psychrometric(Pressure(p.Altitude)), Net: NetShortWave(light), Wind: usualWind}
+	if p.Cover > 0 {
+		b.Wind = stillAir
+	}
+	return b.penmanMonteith(900)
+}
+
 // PriestleyTaylor is evapotranspiration from energy alone, for where air hardly
 // moves: 1.26·Δ/(Δ+γ)·(Rn − G)/λ with λ 2.45 MJ/kg. Source: Priestley and
 // Taylor, Monthly Weather Review 100:81, 1972.
