@@ -39,7 +39,7 @@ func siteKeys() []Key {
 	keys = append(keys, climateLineKeys("site.climate.months.MONTH.", true)...)
 	keys = append(keys, climateLineKeys("site.climate.", false)...)
 	return append(keys,
-		Key{Path: "site.weather", Kind: Words, Is: "a file beside this one: a table of days on record with the columns date, low_c, high_c and others, or the log of a sensor with time, air_c and humidity_pct", Example: "weather.csv",
+		Key{Path: "site.weather", Kind: Words, Is: "a file beside this one: a table of days on record with the columns date, low_c, high_c and others, or the log of a sensor with time, air_c and humidity_pct; low_f, high_f and air_f are taken too", Example: "weather.csv",
 			Without: "the climate stands in for the weather"},
 		Key{Path: "board", Kind: Choice, Words: []string{string(Simulated), string(GPIO)}, Needed: true, Meant: map[string]string{"pi": "gpio", "rpi": "gpio", "raspberry pi": "gpio", "real": "gpio", "sim": "simulated", "demo": "simulated"}, Is: "what the lines below are on", Example: "gpio"})
 }

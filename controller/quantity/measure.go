@@ -3,6 +3,7 @@ package quantity
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -178,15 +179,23 @@ func (u Units) Volumes(from Litres, word string, to Litres) string {
 	return volumeFigure(least, symbol) + " " + word + " " + volumeFigure(most, symbol) + " " + symbol
 }
 
+// Listed are volumes in one unit, that of the largest: "0.4, 1.2, 3.1 L"; "4, 16, 24 fl oz".
+func (u Units) Listed(all ...Litres) string {
+	var figures []string
+	_, symbol := u.volume(0, slices.Max(all))
+	for _, l := range all {
+		x, _ := u.volume(l, slices.Max(all))
+		figures = append(figures, reckonedFigure(x, symbol))
+	}
+	return strings.Join(figures, ", ") + " " + symbol
+}
+
 // VolumeUnit is the name of the unit of a table of volumes, and VolumeIn the figure
 // in it: L, or gal.
 func (u Units) VolumeUnit() string { return u.volumeUnit().Symbol }
 
 // VolumeIn is a volume in VolumeUnit.
 func (u Units) VolumeIn(l Litres) float64 { return float64(l / u.volumeUnit().Size) }
-
-// VolumeFigure is that figure as it is shown.
-func (u Units) VolumeFigure(l Litres) string { return reckonedFigure(u.VolumeIn(l), u.VolumeUnit()) }
 
 func (u Units) volumeUnit() Unit[Litres] {
 	if u == US {

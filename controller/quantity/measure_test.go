@@ -48,6 +48,8 @@ func TestPeopleReadWhatTheySayWithFiguresTheyCanUse(t *testing.T) {
 		{m.Weighed(3.46), us.Weighed(3.46), "3 L", "0.9 gal"},
 		{m.Weighed(46.3), us.Weighed(46.3), "46 L", "12 gal"},
 		{m.Volumes(3, "and", 130.4), us.Volumes(3, "and", 130.4), "3 and 130 L", "0.79 and 34 gal"},
+		{m.Listed(0.36, 12.2, 4.13), us.Listed(0.12, 0.48, 0.62), "0.36, 12, 4.1 L", "4, 16, 21 fl oz"},
+		{m.Listed(0, 0), us.Listed(0.6, 2.1), "0, 0 L", "0.16, 0.55 gal"},
 		{m.Least(88.2), us.Least(88.2), "89 L", "24 gal"},
 		{m.Most(88.9), us.Most(88.9), "88 L", "23 gal"},
 		{m.Pot(0.35), us.Pot(0.35), "0.35 L", "12 fl oz"},

@@ -43,6 +43,12 @@ const (
 // staged puts two benches on stage, with two months behind them.
 func staged(t *testing.T, change ...func(*live.Status)) *stage {
 	t.Helper()
+	return stagedAs(t, drawings(), change...)
+}
+
+// stagedAs puts them there with the drawings, and the titles, that are given.
+func stagedAs(t *testing.T, facts live.Facts, change ...func(*live.Status)) *stage {
+	t.Helper()
 	nine, seven, twenty := 9.4, 6.8, 13.1
 	s := &stage{status: calm(), record: season(), supply: live.Supply{Reservoir: "tank", DailyL: 14, HottestL: 19, Days: &nine, DaysHottest: &seven, SpanL: [2]float64{10, 20}, SpanDays: []*float64{&seven, &twenty}, FullDays: &twenty}}
 	for _, f := range change {
@@ -50,7 +56,7 @@ func staged(t *testing.T, change ...func(*live.Status)) *stage {
 	}
 	zone, err := time.LoadLocation("Europe/Dublin")
 	require.NoError(t, err)
-	api := web.New(web.Options{Site: s, Record: s.record, Messages: quiet{}, Zone: zone, Facts: drawings()})
+	api := web.New(web.Options{Site: s, Record: s.record, Messages: quiet{}, Zone: zone, Facts: facts})
 	mux := http.NewServeMux()
 	mux.Handle("/api/v1/", api)
 	mux.Handle("/", page.Handler())

@@ -4,7 +4,6 @@ import (
 	"encoding/csv"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 )
@@ -21,18 +20,19 @@ var clocks = []string{"2006-01-02 15:04:05", "2006-01-02 15:04", "2006-01-02T15:
 
 // readLog reads the log of a sensor of temperature and humidity: a line a
 // reading, with the columns time (2026-03-02 09:00 by the clock on the wall),
-// air_c and, where it has one, humidity_pct.
+// air_c or air_f and, where it has one, humidity_pct.
 func readLog(table *csv.Reader, head []string) (Records, error) {
-	at, air, damp := slices.Index(head, timeColumn), slices.Index(head, airColumn), slices.Index(head, dampColumn)
+	at, damp := slices.Index(head, timeColumn), slices.Index(head, dampColumn)
+	air := slices.IndexFunc(head, func(name string) bool { return columnOf(name).name == airColumn })
 	if air < 0 {
-		return Records{}, fmt.Errorf("column %q is missing: the header of a sensor's log needs %s and %s", airColumn, timeColumn, airColumn)
+		return Records{}, fmt.Errorf("column %q is missing: the header of a sensor's log needs %s and %s, or air_f", airColumn, timeColumn, airColumn)
 	}
 	var r Records
 	var g Gauge
 	err := eachLine(table, func(line int, fields []string, err error) {
 		var reading Reading
 		if err == nil {
-			reading, err = readingOf(fields, at, air, damp)
+			reading, err = readingOf(fields, head, at, air, damp)
 		}
 		if err == nil {
 			err = g.Take(reading)
@@ -51,7 +51,7 @@ func readLog(table *csv.Reader, head []string) (Records, error) {
 	return r, nil
 }
 
-func readingOf(fields []string, at, air, damp int) (r Reading, err error) {
+func readingOf(fields, head []string, at, air, damp int) (r Reading, err error) {
 	field := func(i int) string {
 		if i < 0 || i >= len(fields) {
 			return ""
@@ -61,14 +61,7 @@ func readingOf(fields []string, at, air, damp int) (r Reading, err error) {
 	if r.At, err = clockTime(field(at)); err != nil {
 		return r, err
 	}
-	number := func(name string, i int) (float64, error) {
-		x, err := strconv.ParseFloat(field(i), 64)
-		if err != nil {
-			return 0, fmt.Errorf("%s %q: write a plain number like 12.5", name, field(i))
-		}
-		return x, nil
-	}
-	t, err := number(airColumn, air)
+	t, err := columnOf(head[air]).number(field(air))
 	if err != nil {
 		return r, err
 	}
@@ -76,7 +69,7 @@ func readingOf(fields []string, at, air, damp int) (r Reading, err error) {
 	if missing(field(damp)) {
 		return r, nil
 	}
-	h, err := number(dampColumn, damp)
+	h, err := columnOf(dampColumn).number(field(damp))
 	r.Humidity = Known(Percent(h))
 	return r, err
 }

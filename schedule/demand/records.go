@@ -46,6 +46,38 @@ var columns = map[string]func(*Day, float64){
 // needed are the columns without which there is no day.
 var needed = []string{"date", "low_c", "high_c"}
 
+// column is one of a table: the name at its head, that of the metric column which it
+// stands for, and its readings in the units of that.
+type column struct {
+	head, name string
+	metric     func(float64) float64
+}
+
+// customary are columns in US units (NIST Special Publication 811, appendix B).
+var customary = map[string]column{
+	"low_f": {"low_f", "low_c", fromFahrenheit}, "high_f": {"high_f", "high_c", fromFahrenheit}, "dew_f": {"dew_f", "dew_c", fromFahrenheit},
+	"wind_mph": {"wind_mph", "wind_m_s", func(x float64) float64 { return x * 0.44704 }}, "air_f": {"air_f", airColumn, fromFahrenheit},
+}
+
+func fromFahrenheit(x float64) float64 { return (x - 32) / 1.8 }
+
+// columnOf is the column with this name at its head.
+func columnOf(head string) column {
+	if c, us := customary[head]; us {
+		return c
+	}
+	return column{head, head, func(x float64) float64 { return x }}
+}
+
+// number reads what stands in a column.
+func (c column) number(text string) (float64, error) {
+	x, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		return 0, fmt.Errorf("%s %q: write a plain number like 12.5", c.head, text)
+	}
+	return c.metric(x), nil
+}
+
 // repeats is how many days in a row with the same low and high make a
 // thermometer look frozen (common practice, no source).
 const repeats = 3
@@ -53,12 +85,12 @@ const repeats = 3
 // ReadRecords reads a table of days with commas between and a header of the
 // columns date (2026-03-02), low_c, high_c and, where known, humidity_pct,
 // driest_pct, dampest_pct, dew_c, wind_m_s at 2 m, sunshine_h and
-// light_mj_per_m2; lines that begin with # are skipped. An empty field, - or NA
+// light_mj_per_m2, or low_f, high_f, dew_f and wind_mph in their place; lines that begin with # are skipped. An empty field, - or NA
 // is a missing reading, and one that cannot be at p is taken for missing. A day
 // without low or high is left out, also where they cannot be, and so are all
 // but the first day of a frozen thermometer. Notes say so and name dates that
-// are missing. A table with the columns time (2026-03-02 09:00), air_c and,
-// where known, humidity_pct is the log of a sensor, of which Gauge makes days.
+// are missing. A table with the columns time (2026-03-02 09:00), air_c or
+// air_f and, where known, humidity_pct is the log of a sensor, of which Gauge makes days.
 // Only a table without the needed columns, or without a day, is an error.
 func (p Location) ReadRecords(r io.Reader) (Records, error) {
 	table := csv.NewReader(r)
@@ -89,7 +121,7 @@ type reading struct {
 	Records
 	location Location
 	table    *csv.Reader
-	names    []string
+	columns  []column
 	line     map[time.Time]int // by date
 }
 
@@ -118,18 +150,22 @@ func (t *reading) why() string {
 
 func (t *reading) header(head []string) error {
 	line, _ := t.table.FieldPos(0)
+	has := func(name string) bool {
+		return slices.ContainsFunc(t.columns, func(c column) bool { return c.name == name })
+	}
 	for _, name := range head {
+		c := columnOf(name)
 		switch {
-		case name != "date" && columns[name] == nil:
+		case c.name != "date" && columns[c.name] == nil:
 			t.note(line, "column %q is not known and not used", name)
-		case slices.Contains(t.names, name):
+		case has(c.name):
 			return fmt.Errorf("line %d: column %q stands there twice", line, name)
 		}
-		t.names = append(t.names, name)
+		t.columns = append(t.columns, c)
 	}
 	for _, name := range needed {
-		if !slices.Contains(t.names, name) {
-			return fmt.Errorf("line %d: column %q is missing: the header needs %s", line, name, strings.Join(needed, ", "))
+		if !has(name) {
+			return fmt.Errorf("line %d: column %q is missing: the header needs %s, or low_f and high_f in place of these", line, name, strings.Join(needed, ", "))
 		}
 	}
 	return nil
@@ -190,27 +226,27 @@ func (t *reading) take(line int, fields []string) {
 
 func (t *reading) record(fields []string) (Record, error) {
 	var rec Record
-	for i, name := range t.names {
+	for i, c := range t.columns {
 		text := ""
 		if i < len(fields) {
 			text = strings.TrimSpace(fields[i])
 		}
 		switch {
-		case missing(text) && slices.Contains(needed, name):
-			return rec, fmt.Errorf("no %s", name)
+		case missing(text) && slices.Contains(needed, c.name):
+			return rec, fmt.Errorf("no %s", c.head)
 		case missing(text):
-		case name == "date":
+		case c.name == "date":
 			date, err := time.Parse(time.DateOnly, text)
 			if err != nil {
 				return rec, fmt.Errorf("date %q: write it like 2026-03-02", text)
 			}
 			rec.Date, rec.YearDay = date, date.YearDay()
-		case columns[name] != nil:
-			x, err := strconv.ParseFloat(text, 64)
+		case columns[c.name] != nil:
+			x, err := c.number(text)
 			if err != nil {
-				return rec, fmt.Errorf("%s %q: write a plain number like 12.5", name, text)
+				return rec, err
 			}
-			columns[name](&rec.Day, x)
+			columns[c.name](&rec.Day, x)
 		}
 	}
 	return rec, nil

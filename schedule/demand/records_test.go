@@ -2,6 +2,7 @@ package demand
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -102,4 +103,50 @@ func TestClimateOfRecordsRanksDaysByTheirUse(t *testing.T) {
 	assert.InDelta(t, et(t, p, r.Days[10].Day), float64(c.Mild.Reference), 1e-12)
 	assert.InDelta(t, et(t, p, r.Days[50].Day), float64(c.Normal.Reference), 1e-12)
 	assert.InDelta(t, et(t, p, r.Days[100].Day), float64(c.Hottest.Reference), 1e-12)
+}
+
+// A table in degrees Fahrenheit and miles an hour is the same days as one in metric
+// units, and what is wrong in it is told by its own columns.
+func TestATableInUSUnitsIsTheSameDays(t *testing.T) {
+	place := Location{Latitude: 41.6}
+	read := func(text string) Records {
+		r, err := place.ReadRecords(strings.NewReader(text))
+		require.NoError(t, err)
+		return r
+	}
+	metric := read("date,low_c,high_c,dew_c,wind_m_s\n2026-06-01,10,25,8,4.4704\n2026-06-02,12,30,11,0\n")
+	us := read("Date,Low_F,High_F,Dew_F,Wind_MPH\n2026-06-01,50,77,46.4,10\n2026-06-02,53.6,86,51.8,0\n")
+	require.Empty(t, us.Notes)
+	require.Len(t, us.Days, 2)
+	for i, d := range us.Days {
+		want := metric.Days[i]
+		assert.InDelta(t, float64(want.Low), float64(d.Low), 1e-9)
+		assert.InDelta(t, float64(want.High), float64(d.High), 1e-9)
+		dew, _ := d.Dew.Get()
+		wantDew, _ := want.Dew.Get()
+		assert.InDelta(t, float64(wantDew), float64(dew), 1e-9)
+		wind, ok := d.Wind.Get()
+		wantWind, _ := want.Wind.Get()
+		assert.True(t, ok)
+		assert.InDelta(t, float64(wantWind), float64(wind), 1e-9)
+	}
+	wrong := read("date,low_f,high_f\n2026-06-01,warm,77\n2026-06-02,,77\n2026-06-03,50,77\n")
+	require.Len(t, wrong.Notes, 2)
+	assert.Contains(t, wrong.Notes[0].Text, `low_f "warm": write a plain number`)
+	assert.Contains(t, wrong.Notes[1].Text, "no low_f")
+	_, err := place.ReadRecords(strings.NewReader("date,low_c,low_f,high_c\n"))
+	assert.ErrorContains(t, err, `column "low_f" stands there twice`)
+
+	logOf := func(head string, air func(hour int) float64) Records {
+		var b strings.Builder
+		b.WriteString("time," + head + "\n")
+		for h := range 24 {
+			fmt.Fprintf(&b, "2026-06-01 %02d:00,%.2f\n", h, air(h))
+		}
+		return read(b.String())
+	}
+	celsius := logOf("air_c", func(h int) float64 { return 15 + float64(h)/2 }).Days[0]
+	fahrenheit := logOf("air_f", func(h int) float64 { return 59 + 0.9*float64(h) }).Days[0]
+	assert.InDelta(t, float64(celsius.High), float64(fahrenheit.High), 1e-6)
+	assert.InDelta(t, float64(celsius.Low), float64(fahrenheit.Low), 1e-6)
 }

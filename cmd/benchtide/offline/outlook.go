@@ -193,11 +193,11 @@ func (o outlookPaper) writeLight(w io.Writer) {
 
 // threeVolumes prints a volume of water for each kind of day.
 func (o outlookPaper) threeVolumes(litres [len(grow.Kinds)]float64) string {
-	var parts []string
+	var all []quantity.Litres
 	for _, l := range litres {
-		parts = append(parts, o.Site.Units.VolumeFigure(quantity.Litres(l)))
+		all = append(all, quantity.Litres(l))
 	}
-	return strings.Join(parts, ", ") + " " + o.Site.Units.VolumeUnit()
+	return o.Site.Units.Listed(all...)
 }
 
 // three prints a figure for each kind of day.

@@ -26,7 +26,7 @@ let range = ranges[1][0], bench = '', asked = '', series = null, floods = [], tr
 
 const choose = el('div', { class: 'buttons', role: 'group', 'aria-label': 'How far back' }, ranges.map(r =>
   el('button', { type: 'button', 'aria-pressed': String(r[0] === range), click: e => pick(r[0], e.target) }, r[1])))
-const benches = el('div', { class: 'buttons', role: 'group', 'aria-label': 'Which bench' })
+const benches = el('div', { class: 'buttons names', role: 'group', 'aria-label': 'Which bench' })
 const charts = el('div')
 const lists = el('div')
 const node = el('div', { class: 'wide' },
