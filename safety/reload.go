@@ -31,12 +31,7 @@ func (g *Guard) Reloaded(l Limits, now Now) *Guard {
 	for k := range n.tanks {
 		t := &n.tanks[k]
 		if old := named(g.tanks, func(o *reservoir) bool { return o.Name == t.Name }); old != nil {
-			if t.Low { // that of one which was not fitted is as new
-				t.low = old.low
-			}
-			if old.Thermometer && t.Thermometer {
-				t.warmth = old.warmth
-			}
+			t.goOn(old)
 		}
 	}
 	for k := range n.stirrers {
@@ -58,6 +53,16 @@ func named[T any](list []T, is func(*T) bool) *T {
 		}
 	}
 	return nil
+}
+
+// goOn takes over what the guard before a reload knew of the reservoir.
+func (t *reservoir) goOn(old *reservoir) {
+	if t.Low { // that of one which was not fitted is as new
+		t.low = old.low
+	}
+	if old.Thermometer && t.Thermometer {
+		t.warmth = old.warmth
+	}
 }
 
 // goOn takes over what the guard before a reload knew of the bench beyond its

@@ -54,20 +54,24 @@ func (s *Site) Weighing(i int) Weighing {
 			w.Words = fmt.Sprintf("a fill from the mark takes %s and ends above the %s at %s: only from %s down does it weigh", s.Units.Volume(fill), sw.key, s.Units.Volume(sw.at), s.Units.Volume(to))
 		}
 	}
-	least := s.leastFillOf(b.Reservoir)
-	at, key := quantity.Litres(math.Round(float64(res.Usable-passedShare*least))), "a level_switch, which weighs and forbids nothing,"
-	switch low := quantity.Litres(math.Ceil(float64(s.lowLeast(b.Reservoir)))); {
+	if at, key := s.wouldWeigh(b.Reservoir); at > res.Keep {
+		w.At = &at
+		w.Words += fmt.Sprintf("; it would with %s at about %s", key, s.Units.Volume(at))
+	}
+	return w
+}
+
+// wouldWeigh is which switch of a reservoir every fill would pass, and where.
+func (s *Site) wouldWeigh(reservoir int) (at quantity.Litres, key string) {
+	res, least := &s.Reservoirs[reservoir], s.leastFillOf(reservoir)
+	at, key = quantity.Litres(math.Round(float64(res.Usable-passedShare*least))), "a level_switch, which weighs and forbids nothing,"
+	switch low := quantity.Litres(math.Ceil(float64(s.lowLeast(reservoir)))); {
 	case res.Level != nil:
 		key = "the level_switch"
 	case res.Low == nil && max(at, low) <= res.Usable-lowPassed*least:
 		at, key = max(at, low), "a low_switch"
 	}
-	if at <= res.Keep {
-		return w
-	}
-	w.At = &at
-	w.Words += fmt.Sprintf("; it would with %s at about %s", key, s.Units.Volume(at))
-	return w
+	return at, key
 }
 
 func (w *Weighing) short() string {

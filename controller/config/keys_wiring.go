@@ -25,7 +25,13 @@ func wiringKeys() []Key {
 		{Path: "outputs.NAME.kind", Kind: Choice, Words: spelt(outputKinds), Meant: map[string]string{"relay": "enable", "air pump": "air", "air_pump": "air", "airpump": "air", "air-pump": "air", "light": "lamp", "lights": "lamp", "water pump": "pump", "horn": "buzzer", "alarm": "buzzer"}, Needed: true, Is: "what hangs on it", Example: "pump"},
 		{Path: "outputs.NAME.behind", Kind: Reference, Is: "the enable output in series with this pump", Example: "enable",
 			Without: "the only enable output there is; with several it is needed"},
+	}...)
+	return append(keys, reservoirKeys()...)
+}
 
+// reservoirKeys are those of reservoirs, with their switches and thermometers.
+func reservoirKeys() []Key {
+	keys := []Key{
 		{Path: "reservoirs", Kind: Named, Needed: true, Is: "each reservoir under its name", Example: "tank: {usable: 200 L, keep: 20 L}"},
 		{Path: "reservoirs.NAME", Kind: Section, Is: "one reservoir", Example: "{usable: 200 L, keep: 20 L}"},
 		title("reservoirs.NAME.", "Tank by the door"),
@@ -41,7 +47,7 @@ func wiringKeys() []Key {
 		{Path: "reservoirs.NAME.inside.diameter", Kind: Length, Since: inNovember, Usual: insides, Is: "the inside diameter of a round reservoir at its mark", Example: "0.8 m", Without: "it has a length and a width", Measure: "a tape across its middle at the mark"},
 		{Path: "reservoirs.NAME.low_switch", Kind: Section, Is: "the float that proves that a flood can be drawn", Example: "{line: GPIO23, at: 155 L, water: closes}",
 			Without: "nothing shows that the reservoir holds a flood before the pump starts"},
-	}...)
+	}
 	keys = append(keys, lineKeys("reservoirs.NAME.low_switch.", "GPIO23")...)
 	keys = append(keys, []Key{
 		{Path: "reservoirs.NAME.low_switch.at", Kind: Volume, Needed: true, Is: "how much water the made switch proves, tables empty", Example: "155 L",
@@ -148,6 +154,11 @@ func benchKeys() []Key {
 		{Path: bench + "cycle.flow", Kind: Flow, Usual: pumpFlows, Is: "the flow while the table fills", Example: "1280 L/h", Without: "it is worked out", Measure: "pump into a bucket of known size at the height of the table and time it"},
 		{Path: bench + "cycle.free", Kind: Share, Least: "50 %", Most: "150 %", Is: "the free area found, over what table and pots come to", Example: "97 %", Without: "100 %", Measure: "commissioning works it out from the water of a flood"},
 	}
+	return append(keys, floatKeys(bench)...)
+}
+
+// floatKeys are those of the switches on a bench.
+func floatKeys(bench string) (keys []Key) {
 	for _, sw := range []Key{
 		{Path: "full_switch", Is: "the float that shows a whole flood", Example: "{line: GPIO24, at: 26 mm, water: closes}", Without: "no flood can be proven"},
 		{Path: "high_switch", Is: "the float that stops the pump before the rim", Example: "{line: GPIO25, at: 52 mm, water: opens}", Without: "only the standpipe keeps water from the floor"},
