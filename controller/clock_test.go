@@ -310,3 +310,25 @@ func TestEachTimeThatTheClockLosesTrustIsTold(t *testing.T) {
 		r.run(time.Hour)
 	}
 }
+
+// Days in which nothing could flood bring one flood by elapsed time, and not one
+// after the other.
+func TestElapsedTimeMakesUpForNoDaysThatArePast(t *testing.T) {
+	r := newRig(t, testSetup(1, 100*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.tables[0].lowDry = true
+	r.run(3 * tomorrow)
+	before := len(r.rows())
+	r.now.Trusted = false
+	r.run(12 * time.Hour)
+	assert.Len(t, r.rows(), before+1)
+}
+
+func TestTheFirstDayIsThatOfTheBatchsOwnPlan(t *testing.T) {
+	s := testSetup(1, 48*time.Hour, "09:00")
+	later := testSetup(1, 48*time.Hour, "09:00").Plans[0]
+	later.Stages[0].FromDay = 5
+	s.Plans = append(s.Plans, later)
+	s.Batches[0].Plan = 1
+	s.remake()
+	assert.Equal(t, schedule.DateOf(2026, 3, 6), newRig(t, s, "2026-03-02 08:00").control.firstDay())
+}

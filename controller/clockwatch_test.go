@@ -130,4 +130,19 @@ func TestWhatAClockKnewOutlivesARestart(t *testing.T) {
 	w = clockWatch{}
 	w.resume(&st, safety.Now{Mono: time.Hour}, 3*time.Hour, false)
 	assert.Zero(t, w.before, "by an outage of unknown length nothing can be undone")
+	w.resume(&State{Known: noon}, safety.Now{}, 0, true)
+	assert.Equal(t, noon, w.far, "of a record that does not say how far it came")
+}
+
+func TestAClockThatIsSetBackByLittleTwiceIsSetBackByTheSum(t *testing.T) {
+	var w clockWatch
+	w.begin(reading(0, 0, true))
+	w.reached(reading(0, 0, true))
+	for _, now := range []safety.Now{reading(time.Minute, -time.Hour, true), reading(2*time.Minute, -5*time.Hour/2, true)} {
+		w.look(now)
+		w.reached(now)
+	}
+	reached, back := w.setBack(reading(2*time.Minute, -5*time.Hour/2, true))
+	assert.True(t, back)
+	assert.Equal(t, noon.Add(time.Minute), reached)
 }

@@ -235,3 +235,15 @@ func TestASlotThatTheRestAfterAnOutageTookIsMadeUpFor(t *testing.T) {
 	}
 	assert.Equal(t, 1, caught)
 }
+
+// What waited for a trusted clock and is over once it comes was missed for want of
+// power, not of a clock.
+func TestASlotThatAnOutageOutlastedSaysSo(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.tables[0].lowDry = true
+	r.run(70 * time.Minute) // 09:10: due, refused and queued
+	r.bootWithoutClock(5*time.Hour, time.Minute)
+	f := r.slots()[schedule.CivilOf(2026, 3, 2, 9, 0, 0)]
+	assert.Equal(t, Missed, f.Outcome)
+	assert.Equal(t, poweredOff, f.Reason)
+}
