@@ -378,3 +378,30 @@ func TestASkipIsOverOnceTheCropIsWatered(t *testing.T) {
 	require.Equal(t, Proven, r.control.benches[0].last.Outcome)
 	r.wantMessage("it can wait 20 h. The next planned flood comes later than that.")
 }
+
+// A flood whose pump has run once and that waits for its second try is on record: no
+// slot takes its place.
+func TestASecondTryIsNotWithdrawn(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.turn()
+	c := r.control
+	for _, outcome := range []Outcome{"", Unproven} {
+		j := c.newJob(0, ByCatchUp, r.now.Wall, queueFor)
+		j.outcome = outcome
+		c.benches[0].queue = []job{j}
+		c.withdraw(ByCatchUp)
+		assert.Equal(t, outcome != "", len(c.benches[0].queue) == 1, "%q", outcome)
+	}
+}
+
+// A batch that leaves its bench takes its troubles with it: should it come back, it
+// counts from then.
+func TestABatchWithoutAStageHasNoTroubles(t *testing.T) {
+	r := newRig(t, testSetup(1, 48*time.Hour, "09:00"), "2026-03-02 08:00")
+	r.turn()
+	r.control.crops[0] = cropClock{since: r.now.Mono - time.Hour, trouble: true, dry: true, level: 2}
+	require.NoError(t, r.control.Close(r.now, 0, schedule.DateOf(2026, 3, 1)))
+	r.run(time.Minute)
+	r.turn()
+	assert.Equal(t, cropClock{since: r.now.Mono, noFlood: true}, r.control.crops[0])
+}

@@ -163,8 +163,15 @@ func TestACursorMayBeAheadByThreeHours(t *testing.T) {
 		r.turn()
 		c, s := r.control, &r.control.benches[0]
 		s.cursor = schedule.CivilIn(c.clock.far, dublin) + astray + more
-		was := s.cursor
+		s.nextRead = false
+		c.nextSlot(0)
+		was, next := s.cursor, "2026-03-03 09:00"
+		if !kept {
+			next = "2026-03-02 09:00"
+		}
 		c.rearm()
 		assert.Equal(t, kept, s.cursor == was, more)
+		p, _ := c.nextSlot(0)
+		assert.Equal(t, civil(next), p.Slot.Local, more)
 	}
 }

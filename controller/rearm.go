@@ -79,13 +79,13 @@ const maxLived = 16
 
 // live notes that the slots of a stretch have had their outcome.
 func (s *bench) live(k Stretch) {
-	for i := 0; i < len(s.lived); i++ {
-		if l := s.lived[i]; l.After <= k.To && k.After <= l.To {
+	s.lived = slices.DeleteFunc(s.lived, func(l Stretch) bool {
+		touches := l.After <= k.To && k.After <= l.To
+		if touches {
 			k = Stretch{min(k.After, l.After), max(k.To, l.To)}
-			s.lived = slices.Delete(s.lived, i, i+1)
-			i = -1
 		}
-	}
+		return touches
+	})
 	s.lived = append(s.lived, k)
 	if len(s.lived) > maxLived {
 		last := s.lived[maxLived]

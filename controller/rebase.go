@@ -142,9 +142,6 @@ func (c *Controller) settleGap(b int, anchor time.Duration) {
 // with a wall clock that was set.
 func (c *Controller) redate(b int) {
 	s := &c.benches[b]
-	if s.gap.open {
-		return
-	}
 	if s.provenAt != 0 {
 		s.lastProven = c.corrected(s.lastProven, s.provenAt)
 	}
