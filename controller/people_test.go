@@ -228,3 +228,16 @@ func TestEveryOrderOfAPersonIsForStorage(t *testing.T) {
 		r.turn()
 	}
 }
+
+// A flood that hands-in took is made up for once it ends, where the crop cannot wait.
+func TestTheEndOfHandsInBringsACatchUpWhenTheCropCannotWait(t *testing.T) {
+	for wait, floods := range map[time.Duration]int{20 * time.Hour: 1, 48 * time.Hour: 0} {
+		r := newRig(t, testSetup(1, wait, "09:00", "21:00"), "2026-03-01 20:00")
+		r.until("2026-03-02 08:30:00")
+		r.guard.SetHandsIn(r.now, true)
+		r.until("2026-03-02 12:00:00")
+		require.Equal(t, Refused, r.slots()[civil("2026-03-02 09:00")].Outcome)
+		r.guard.SetHandsIn(r.now, false)
+		assert.Len(t, r.starts(4*time.Hour), floods, "can wait %s", wait)
+	}
+}

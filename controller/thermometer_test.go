@@ -100,3 +100,16 @@ func TestThermometersAreLookedAtOnEachReservoirByItself(t *testing.T) {
 	assert.Equal(t, []string{"cistern"}, c.silent)
 	require.Len(t, said(c), 1, "the one that is no longer fitted")
 }
+
+func TestAThermometerThatIsBackSaysNothingOfAnother(t *testing.T) {
+	s := apart(testSetup(2, 48*time.Hour, "09:00"))
+	for k := range s.Limits.Reservoirs {
+		s.Limits.Reservoirs[k].Thermometer = true
+	}
+	r := newRig(t, s, "2026-03-02 10:00")
+	r.run(2 * safety.BelievedFor)
+	r.readings.Reservoirs[0].Temperature, r.readings.Reservoirs[0].TemperatureOK = 18, true
+	r.run(time.Hour)
+	assert.Equal(t, 2, r.told("thermometer-tank"), "silent, and back")
+	assert.Equal(t, 1, r.told("thermometer-cistern"))
+}

@@ -179,3 +179,42 @@ func TestHandsInIsSeenAtOnceThoughTheBoardIsLostWithEveryPumpOff(t *testing.T) {
 	rg.g.Lost(rg.now, "line busy")
 	assert.Equal(t, rg.now.Mono, rg.g.Next())
 }
+
+// Who ends hands-in finds the enable relay open, though FULL still shows the water of
+// the run before.
+func TestEnableIsNotClosedAgainWhenHandsInEnds(t *testing.T) {
+	rg := newRig(t, site(1))
+	drained(rg)
+	require.True(t, rg.cmd.On(enableOut), "until FULL clears")
+	rg.g.SetHandsIn(rg.now, true)
+	rg.wait(10 * sec)
+	require.False(t, rg.cmd.On(enableOut))
+	rg.g.SetHandsIn(rg.now, false)
+	rg.wait(sec)
+	assert.False(t, rg.cmd.On(enableOut))
+}
+
+// A float that a person lifts for one bench is no trouble of its neighbour.
+func TestAProofTestOfTheLowSwitchLatchesNoBenchOfItsReservoir(t *testing.T) {
+	l := site(2)
+	l.Reservoirs[0].Low = true
+	rg := handsIn(t, l)
+	require.NoError(t, rg.g.ProofTest(rg.now, 0, true))
+	for range 5 {
+		rg.low(Dry)
+		rg.wait(5 * sec)
+		rg.low(Wet)
+		rg.wait(5 * sec)
+	}
+	assert.False(t, rg.latched(0, Chatter))
+	assert.False(t, rg.latched(1, Chatter))
+}
+
+func TestAProofTestWaitsForTheWaterOfItsOwnReservoirAlone(t *testing.T) {
+	rg := newRig(t, twoTanks())
+	drained(rg)
+	rg.g.SetHandsIn(rg.now, true)
+	rg.wait(0)
+	require.ErrorContains(t, rg.g.ProofTest(rg.now, 0, true), "waits for the water")
+	assert.NoError(t, rg.g.ProofTest(rg.now, 1, true))
+}

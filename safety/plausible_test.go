@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func TestFullMadeByItselfIsImplausible(t *testing.T) {
@@ -190,4 +191,24 @@ func TestALatchedBenchDoesNotTellTheSameAgainAndAgain(t *testing.T) {
 	}
 	assert.Equal(t, 1, rg.count(Tripped, 0, HighLevel))
 	assert.Len(t, rg.g.State().Benches["north"].Highs, 1, "what holds already needs no more counting")
+}
+
+// What runs behind another enable relay fills no table behind this one.
+func TestFullMadeWhileStirringIsNoWorkOfAPumpBehindAnotherEnable(t *testing.T) {
+	l := twoTanks()
+	l.Outputs = append(l.Outputs, OutputLimits{Name: "enable_south", Kind: Enable, Enable: -1})
+	l.Outputs[l.Benches[1].Pump].Enable = len(l.Outputs) - 1
+	rg := newRig(t, l)
+	drained(rg)
+	rg.wait(mins)
+	rg.full(0, Dry)
+	rg.flood(1, 1)
+	rg.w.Stir[0] = true
+	rg.wait(mins)
+	require.True(t, rg.pump(1) && rg.cmd.On(stirOut))
+	rg.full(0, Wet)
+	rg.wait(sec)
+	assert.True(t, rg.latched(0, Implausible))
+	assert.False(t, rg.cmd.On(enableOut))
+	assert.True(t, rg.pump(1))
 }

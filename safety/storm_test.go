@@ -102,3 +102,16 @@ func TestThePumpsRestFromTheLatestStorm(t *testing.T) {
 	rg.to(110 * mins)
 	assert.False(t, rg.start(1).Refused(), "%+v", rg.start(1))
 }
+
+// A storm has had its rest: its starts make no other one with the next of them.
+func TestTheStartsOfAStormCountOnce(t *testing.T) {
+	rg := newRig(t, stormy())
+	floodAndFall(rg, 1, 3*mins)
+	floodAndFall(rg, 2, 6*mins)
+	floodAndFall(rg, 3, 30*mins)
+	require.True(t, rg.told(Tripped, -1, RestartStorm))
+	rg.to(36 * mins)
+	rg.want(0, 4, 0)
+	assert.True(t, rg.pump(0), "%+v", rg.start(0))
+	assert.False(t, rg.latched(0, RestartStorm))
+}
