@@ -119,6 +119,12 @@ func TestHandsInByCommandStaysAcrossARestart(t *testing.T) {
 	assert.True(t, g.Observe(rg.now, rg.r).HandsIn)
 	g.SetHandsIn(rg.now, false)
 	assert.False(t, g.Observe(rg.now, rg.r).HandsIn)
+
+	rg = newRig(t, site(1))
+	rg.flood(0, 1)
+	require.True(t, rg.g.Dirty())
+	rg.g.SetHandsIn(rg.now, false)
+	assert.True(t, rg.g.Dirty(), "the run that began is still to be stored")
 }
 
 func TestNoRunStartsBeforeTheSwitchesAreReadAfterAProofTest(t *testing.T) {
