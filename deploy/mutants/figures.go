@@ -10,12 +10,32 @@ import (
 	"sync"
 )
 
+// errors are by which shares a number is changed, the first for every one.
+var errors = []float64{0.03, 0.06, 0.12, 0.25, 0.5}
+
 // figure is what became of one number that was made 3 % more and less.
 type figure struct {
 	more, less bool // noticed by a test
 	moves      float64
-	which      string // the figure of an answer that it moves most
+	which      string  // the figure of an answer that it moves most
+	from       float64 // the least of errors at which both are noticed; 0 where none is
 }
+
+// weigh tries number n.
+func weigh(n int, rows *rows, p *program) figure {
+	f := figure{more: !rows.hold(n, errors[0]), less: !rows.hold(-n, errors[0])}
+	f.moves, f.which = p.moves(n)
+	for _, by := range errors {
+		if f.decides() && !rows.hold(n, by) && !rows.hold(-n, by) {
+			f.from = by
+			break
+		}
+	}
+	return f
+}
+
+// decides reports whether a number moves an answer by more than 1 %.
+func (f figure) decides() bool { return f.moves > 0.01 }
 
 // weighFigures tries every number of a package and writes a section of
 // deploy/CONSTANTS.md: how many that move an answer by more than 1 % are noticed,
@@ -37,9 +57,7 @@ func weighFigures(w io.Writer, dirs []string, work string, changes []change) err
 	for range *workers {
 		hands.Go(func() {
 			for i := range next {
-				f := figure{more: !rows.hold(changes[i].n), less: !rows.hold(-changes[i].n)}
-				f.moves, f.which = p.moves(changes[i].n)
-				all[i] = f
+				all[i] = weigh(changes[i].n, rows, p)
 			}
 		})
 	}
@@ -54,7 +72,7 @@ func weighFigures(w io.Writer, dirs []string, work string, changes []change) err
 		if f.more && f.less {
 			any++
 		}
-		if f.moves > 0.01 {
+		if f.decides() {
 			moving++
 			if f.more && f.less {
 				noticed++
@@ -63,16 +81,19 @@ func weighFigures(w io.Writer, dirs []string, work string, changes []change) err
 	}
 	fmt.Fprintf(w, "## %s\n\n%d numbers, %d noticed both ways. %d move an answer by more than 1 %%; %d of these are noticed both ways.\n", dirs[0], len(changes), any, moving, noticed)
 	if moving > noticed {
-		fmt.Fprint(w, "\n| where | number | in | noticed | moves | most |\n|---|---|---|---|---|---|\n")
+		fmt.Fprint(w, "\n| where | number | in | noticed at 3 % | both ways from | moves | most |\n|---|---|---|---|---|---|---|\n")
 	}
 	for i, c := range changes {
 		f := all[i]
-		if f.more && f.less || f.moves <= 0.01 {
+		if f.more && f.less || !f.decides() {
 			continue
 		}
-		by := map[[2]bool]string{{false, false}: "no", {true, false}: "3 % more", {false, true}: "3 % less"}[[2]bool{f.more, f.less}]
+		by, from := map[[2]bool]string{{false, false}: "no", {true, false}: "more", {false, true}: "less"}[[2]bool{f.more, f.less}], "none"
+		if f.from > 0 {
+			from = fmt.Sprintf("%.0f %%", 100*f.from)
+		}
 		number, _, _ := strings.Cut(c.what, " → ")
-		fmt.Fprintf(w, "| %s:%d | `%s` | `%s` | %s | %.1f %% | %s |\n", filepath.Base(c.file), c.line, cell(number), cell(c.text), by, 100*f.moves, f.which)
+		fmt.Fprintf(w, "| %s:%d | `%s` | `%s` | %s | %s | %.1f %% | %s |\n", filepath.Base(c.file), c.line, cell(number), cell(c.text), by, from, 100*f.moves, f.which)
 	}
 	return nil
 }
@@ -91,17 +112,17 @@ func newRows(dirs []string, work, overlay string) (*rows, error) {
 			return nil, fmt.Errorf("build the tests of %s: %w", dir, err)
 		}
 	}
-	if !r.hold(0) {
+	if !r.hold(0, 0) {
 		return nil, fmt.Errorf("the tests of %s fail without a change", strings.Join(dirs, " or "))
 	}
 	return r, nil
 }
 
-// hold reports whether every row passes with change n.
-func (r *rows) hold(n int) bool {
+// hold reports whether every row passes with change n by that share.
+func (r *rows) hold(n int, by float64) bool {
 	for i, bin := range r.bins {
 		c := exec.Command(bin, "-test.failfast", "-test.timeout=2m", "-test.run="+*tests)
-		c.Dir, c.Env = r.dirs[i], append(os.Environ(), fmt.Sprint("MUTANT=", n))
+		c.Dir, c.Env = r.dirs[i], append(os.Environ(), fmt.Sprint("MUTANT=", n), fmt.Sprint("MUTANT_BY=", by))
 		if c.Run() != nil {
 			return false
 		}

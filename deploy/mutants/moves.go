@@ -43,7 +43,7 @@ func newProgram(overlay, work, questions string) (*program, error) {
 // answer is every figure of answer i with change n, by its place.
 func (p *program) answer(i, n int) map[string]float64 {
 	c := exec.Command(p.bin, p.asked[i]...)
-	c.Env = append(os.Environ(), fmt.Sprint("MUTANT=", n))
+	c.Env = append(os.Environ(), fmt.Sprint("MUTANT=", n), fmt.Sprint("MUTANT_BY=", errors[0]))
 	out, _ := c.Output() // an answer of no is an answer
 	var all any
 	figures := map[string]float64{}
