@@ -13,24 +13,13 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// unasked are the functions that are checked against published numbers and that
-// no command asks for yet, each with what it is kept for.
-var unasked = map[string]string{
-	"hydraulics.Measured":    "the curve of a pump of which points are known, for the file's supply",
-	"solution.AtStrength":    "the EC that a meter should show at a stage's strength with the site's water",
-	"demand.Hourly":          "what plants use by the hour, for a crop clock by the hour",
-	"demand.Hargreaves":      "a formula other than the forecast's, to hold the forecast against",
-	"demand.PriestleyTaylor": "a formula other than the forecast's, to hold the forecast against",
-	"demand.FromLight":       "a formula other than the forecast's, to hold the forecast against",
-}
-
 // theoryOf are the packages of formulae, in which a function that nothing but a
 // test calls looks like one that the program stands on.
 var theoryOf = []string{"hw/hydraulics", "schedule/demand", "controller/solution"}
 
 // Rows of published numbers that only hold code which no command reaches prove
 // nothing of the program.
-func TestEveryFormulaIsAskedForOrListed(t *testing.T) {
+func TestEveryFormulaIsAskedFor(t *testing.T) {
 	named, declared := map[string]bool{}, map[string]string{}
 	err := filepath.WalkDir("../..", func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
@@ -65,16 +54,7 @@ func TestEveryFormulaIsAskedForOrListed(t *testing.T) {
 			left[pkg+"."+name] = true
 		}
 	}
-	for name := range left {
-		assert.Contains(t, unasked, name, "%s is called by tests alone: delete it, or list what it is kept for", name)
-	}
-	for name := range unasked {
-		pkg, function, _ := strings.Cut(name, ".")
-		assert.Equal(t, pkg, declared[function], "%s is gone: take it from the list", name)
-		if !left[name] {
-			t.Logf("%s is asked for now: take it from the list", name)
-		}
-	}
+	assert.Empty(t, left, "called by tests alone: delete them with their rows")
 }
 
 // standard are methods that the standard library calls.

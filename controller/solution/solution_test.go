@@ -47,12 +47,6 @@ func TestMixingKeepsTheSaltsInBalance(t *testing.T) {
 	})
 }
 
-func TestAPartOfFullStrengthComesOnTopOfTheWater(t *testing.T) {
-	ec, err := AtStrength(0.25, 2.0, 0.4)
-	require.NoError(t, err)
-	assert.InDelta(t, 0.8, float64(ec), 1e-12) // 0.4 + a quarter of 1.6
-}
-
 // By hand: 200 L at half strength take 200 · 2 mL · 0.5.
 func TestTwoPartsAreDosedByLabel(t *testing.T) {
 	stock := Stock{Parts: []Part{{"A", 2, "mL"}, {"B", 2.5, "mL"}}}
@@ -122,10 +116,6 @@ func TestWhatCannotBeIsRefusedWithTheRange(t *testing.T) {
 	fails("ice", "oxygen: temperature of -1 °C", func() error { _, err := MixOxygen(quantity.Metric, -1, 0, 0); return err })
 	fails("brine", "between 0 and 40 g/kg", func() error { _, err := MixOxygen(quantity.Metric, 20, 0, 41); return err })
 	fails("stratosphere", "between -500 m and 5000 m", func() error { _, err := MixOxygen(quantity.Metric, 20, 12000, 0); return err })
-	fails("strength", "strength: strength of 300 % cannot be right: it lies between 0 and 200 %", func() error { _, err := AtStrength(3, 2, 0); return err })
-	fails("full below water", "has to be above that of the water", func() error { _, err := AtStrength(1, 0.3, 0.4); return err })
-	fails("fraction of nothing", "has to be above", func() error { _, err := AtStrength(1, 0.3, 0.3); return err })
-	fails("full not a number", "EC at full strength", func() error { _, err := AtStrength(1, EC(nan), 0); return err })
 	fails("recipe", "potassium nitrate", func() error { _, err := Recipe{{PotassiumNitrate, -1}}.Elements(); return err })
 	fails("recipe's EC", "between 0 and 100 mmol/L", func() error { _, err := Recipe{{PotassiumNitrate, 200}}.EC(); return err })
 	fails("warmth", "between 0 °C and 50 °C", func() error { _, err := WarmthOf(85); return err })

@@ -109,22 +109,3 @@ func TopUp(full, left quantity.Litres, ec, to, water EC) (EC, error) {
 func Blend(a quantity.Litres, ofA EC, b quantity.Litres, ofB EC) EC {
 	return (ofA*EC(a) + ofB*EC(b)) / EC(a+b)
 }
-
-// AtStrength is the EC of a solution at a part of full strength: water has its
-// own EC, and the salts come on top.
-func AtStrength(part quantity.Fraction, full, water EC) (EC, error) {
-	if err := cmp.Or(spans(full, water), between("strength", 100*part, 0, 200, "%")); err != nil {
-		return 0, mixed("strength", err)
-	}
-	return water + (full-water)*EC(part), nil
-}
-
-func spans(full, water EC) error {
-	if err := cmp.Or(working("EC at full strength", full), working("EC of the water", water)); err != nil {
-		return err
-	}
-	if full <= water {
-		return fmt.Errorf("EC at full strength, %.4g mS/cm, has to be above that of the water, %.4g", full, water)
-	}
-	return nil
-}

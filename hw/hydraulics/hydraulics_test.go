@@ -82,37 +82,6 @@ func TestStandpipeHeadInvertsFlow(t *testing.T) {
 	})
 }
 
-func TestMeasuredCurveFindsThePumpThatWasMeasured(t *testing.T) {
-	truth, err := Nameplate(2, LitresPerHour(2000))
-	require.NoError(t, err)
-	var points []PumpPoint
-	for _, lph := range []float64{0, 400, 900, 1300, 1700} {
-		h, err := truth.Head(LitresPerHour(lph))
-		require.NoError(t, err)
-		points = append(points, PumpPoint{LitresPerHour(lph), h})
-	}
-	for _, measured := range [][]PumpPoint{points, points[1:4], {points[0], points[3]}} {
-		pump, err := Measured(measured...)
-		require.NoError(t, err)
-		assert.InEpsilon(t, float64(truth.ShutOff()), float64(pump.ShutOff()), 1e-9)
-		assert.InEpsilon(t, float64(truth.MaxFlow()), float64(pump.MaxFlow()), 1e-9)
-	}
-}
-
-func TestMeasuredCurveRefusesPointsThatDoNotFall(t *testing.T) {
-	for name, points := range map[string][]PumpPoint{
-		"one point":   {{1e-4, 1}},
-		"same flow":   {{1e-4, 1}, {1e-4, 0.8}},
-		"rising":      {{0, 1}, {1e-4, 1.2}},
-		"no flow":     {{0, 1}, {0, 1}, {0, 1}},
-		"not numbers": {{0, 1}, {CubicMetresPerSecond(math.NaN()), 0.5}},
-		"bowl":        {{0, 2}, {1e-4, 0.5}, {2e-4, 1.9}},
-	} {
-		_, err := Measured(points...)
-		assert.Error(t, err, name)
-	}
-}
-
 func TestDrainIdentities(t *testing.T) {
 	o := Orifice{Area: 2e-4, Discharge: SharpEdge}
 	time := func(area float64, o Orifice, from, to float64) float64 { return passes(t, o.Flow, area, to, from) }

@@ -2,7 +2,6 @@ package hydraulics
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 )
 
@@ -54,66 +53,6 @@ func Between(maxHead Metres, maxFlow CubicMetresPerSecond, share float64) (Pump,
 func label(maxHead Metres, maxFlow CubicMetresPerSecond) error {
 	return cmp.Or(positive("pump's greatest head", float64(maxHead), "m"),
 		positive("pump's greatest flow", float64(maxFlow), "m³/s"))
-}
-
-// Measured is the curve through measured points: through two of them
-// H₀ − b·Q² exactly, through three or more the least squares of
-// H₀ − a·Q − b·Q². Points that do not give a falling curve over their range are
-// an error.
-func Measured(points ...PumpPoint) (Pump, error) {
-	if len(points) < 2 {
-		return Pump{}, fmt.Errorf("pump curve from %d points: measure at two different flows at least", len(points))
-	}
-	var top float64
-	for _, p := range points {
-		if err := cmp.Or(between("measured flow", float64(p.Flow), 0, 1e3, "m³/s"), between("measured head", float64(p.Head), 0, 1e3, "m")); err != nil {
-			return Pump{}, err
-		}
-		top = max(top, float64(p.Flow))
-	}
-	pump := fit(points, top)
-	if !pump.falls(top) {
-		return Pump{}, fmt.Errorf("pump curve from %d points: head must fall with flow; measure again at flows further apart", len(points))
-	}
-	return pump, nil
-}
-
-// fit works in flow over top, so that the normal equations stay well scaled.
-func fit(points []PumpPoint, top float64) Pump {
-	if len(points) == 2 {
-		x0, x1 := float64(points[0].Flow)/top, float64(points[1].Flow)/top
-		h0, h1 := float64(points[0].Head), float64(points[1].Head)
-		b := (h0 - h1) / (x1*x1 - x0*x0)
-		return Pump{shutOff: h0 + b*x0*x0, square: b / (top * top)}
-	}
-	var s [5]float64 // sums of x⁰…x⁴
-	var t [3]float64 // sums of x⁰h…x²h
-	for _, p := range points {
-		power := 1.0
-		for i := range s {
-			s[i] += power
-			if i < len(t) {
-				t[i] += power * float64(p.Head)
-			}
-			power *= float64(p.Flow) / top
-		}
-	}
-	det := det3(s[0], s[1], s[2], s[1], s[2], s[3], s[2], s[3], s[4])
-	c0 := det3(t[0], s[1], s[2], t[1], s[2], s[3], t[2], s[3], s[4]) / det
-	c1 := det3(s[0], t[0], s[2], s[1], t[1], s[3], s[2], t[2], s[4]) / det
-	c2 := det3(s[0], s[1], t[0], s[1], s[2], t[1], s[2], s[3], t[2]) / det
-	return Pump{shutOff: c0, linear: -c1 / top, square: -c2 / (top * top)}
-}
-
-func det3(a, b, c, d, e, f, g, h, i float64) float64 {
-	return a*(e*i-f*h) - b*(d*i-f*g) + c*(d*h-e*g)
-}
-
-// falls says whether head falls over all flows up to top, measurement noise at
-// no flow allowed for.
-func (p Pump) falls(top float64) bool {
-	slopeStart, slopeEnd := -p.linear, -p.linear-2*p.square*top
-	return p.shutOff > 0 && !math.IsInf(p.shutOff, 1) && slopeEnd < 0 && slopeStart*top <= 0.02*p.shutOff
 }
 
 // MaxFlow is the flow at no head; 0 for no pump.

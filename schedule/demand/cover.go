@@ -1,7 +1,5 @@
 package demand
 
-import "cmp"
-
 // Cover is the share of the light outside that reaches the plants through the
 // glass or film of a greenhouse. Glazing and structure take 10 to 40 % (UMass
 // Extension, sizing the greenhouse water system). 0 means the open air.
@@ -41,24 +39,3 @@ func (c Cover) under(b Balance) Balance {
 	b.Assumed = append(b.Assumed, AssumedStillAir, AssumedWarmCover)
 	return b
 }
-
-// FromLight is the same from light alone, as fitted in unheated plastic
-// greenhouses at 37° north: (0.288 + 0.0019·J)·Ro·τ up to day 220, then
-// (1.339 − 0.00288·J)·Ro·τ, with light Ro in mm. Source: Fernández et al., in
-// FAO Plant Production and Protection Paper 217, from memory.
-func (c Cover) FromLight(yearDay int, outside Megajoules) (Millimetres, error) {
-	if err := cmp.Or(between("light that the cover lets through", 100*c, 5, 100, "%"),
-		between("day of the year", float64(yearDay), 1, 366, ""),
-		between("light", outside, 0, brightestDay, "MJ/m² a day")); err != nil {
-		return 0, err
-	}
-	share := 0.288 + 0.0019*float64(yearDay)
-	if yearDay > 220 {
-		share = 1.339 - 0.00288*float64(yearDay)
-	}
-	return Millimetres(share * float64(outside) / 2.45 * float64(c)), nil
-}
-
-// brightestDay is the most light above the atmosphere that any place has in a
-// day, at the poles in midsummer.
-const brightestDay = 45

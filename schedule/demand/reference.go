@@ -1,7 +1,5 @@
 package demand
 
-import "math"
-
 // Balance is how a reference evapotranspiration came about. Energies are of a
 // day, or of an hour where an hour was asked for.
 type Balance struct {
@@ -31,7 +29,6 @@ const (
 	AssumedWind      Assumption = "no wind: 2 m/s, the mean of many stations"
 	AssumedFromRange Assumption = "no light: guessed from the day's range of temperature"
 	AssumedFromSun   Assumption = "no light: worked out from hours of sunshine"
-	AssumedClouds    Assumption = "no light at this hour: a half-clear sky"
 )
 
 // usualWind stands in for wind that was not read (FAO-56 ch. 3).
@@ -55,7 +52,7 @@ func (p Location) Reference(d Day) (Balance, error) {
 		b.LongWave = NetLongWave(d.Low, d.High, b.Vapour, clearness(b.Light, b.ClearSky))
 	}
 	b.close(d, p.Altitude)
-	b.ET = b.penmanMonteith(900)
+	b.ET = b.penmanMonteith()
 	return b, nil
 }
 
@@ -134,11 +131,11 @@ func clearness(light, clear Megajoules) float64 {
 // and the 0.7 to 0.8 in dry climates (from memory).
 const halfClear = 0.6
 
-// penmanMonteith is FAO-56 eq. 6 with 900 for a day, eq. 53 with 37 for an hour.
-func (b Balance) penmanMonteith(aerodynamic float64) Millimetres {
+// penmanMonteith is FAO-56 eq. 6.
+func (b Balance) penmanMonteith() Millimetres {
 	slope, gamma, wind := float64(b.Slope), float64(b.Gamma), float64(b.Wind)
 	energy := evaporate * slope * float64(b.Net-b.Soil)
-	air := gamma * aerodynamic / (float64(b.Mean) + 273) * wind * float64(b.Deficit())
+	air := gamma * 900 / (float64(b.Mean) + 273) * wind * float64(b.Deficit())
 	return Millimetres((energy + air) / (slope + gamma*(1+0.34*wind)))
 }
 
@@ -149,22 +146,5 @@ func (p Location) ByEnergy(mean Celsius, light Megajoules) Millimetres {
 	if p.Cover > 0 {
 		b.Wind = stillAir
 	}
-	return b.penmanMonteith(900)
-}
-
-// PriestleyTaylor is evapotranspiration from energy alone, for where air hardly
-// moves: 1.26·Δ/(Δ+γ)·(Rn − G)/λ with λ 2.45 MJ/kg. Source: Priestley and
-// Taylor, Monthly Weather Review 100:81, 1972.
-func (b Balance) PriestleyTaylor() Millimetres {
-	return Millimetres(1.26 * float64(b.Slope/(b.Slope+b.Gamma)) * float64(b.Net-b.Soil) / 2.45)
-}
-
-// Hargreaves is reference evapotranspiration from temperatures alone. Source:
-// FAO-56 eq. 52.
-func (p Location) Hargreaves(d Day) (Millimetres, error) {
-	if err := d.check(p); err != nil {
-		return 0, err
-	}
-	above := evaporate * float64(Extraterrestrial(d.YearDay, p.Latitude))
-	return Millimetres(0.0023 * (float64(d.mean()) + 17.8) * math.Sqrt(float64(d.High-d.Low)) * above), nil
+	return b.penmanMonteith()
 }

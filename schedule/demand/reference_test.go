@@ -23,22 +23,17 @@ func TestFourYearsOfSeattleAgreeWithAnIndependentComputation(t *testing.T) {
 	assert.Empty(t, records.Notes)
 	require.Len(t, records.Days, 1461)
 
-	penman, hargreaves := map[int]float64{}, map[int]float64{}
+	penman := map[int]float64{}
 	for _, d := range records.Days {
 		b, err := seattle.Reference(d.Day)
 		require.NoError(t, err)
 		require.Equal(t, []Assumption{AssumedFromRange, AssumedDew, AssumedWind}, b.Assumed)
 		penman[d.Date.Year()] += max(0, float64(b.ET))
-		h, err := seattle.Hargreaves(d.Day)
-		require.NoError(t, err)
-		hargreaves[d.Date.Year()] += float64(h)
 	}
 	for _, row := range table(t, "demand-seattle-totals") {
 		year := int(number(t, row["year"]))
 		assert.InEpsilon(t, number(t, row["penman_mm"]), penman[year], 0.005, "%d", year)
-		assert.InEpsilon(t, number(t, row["hargreaves_mm"]), hargreaves[year], 0.0005, "%d", year)
-		t.Logf("%d: Penman–Monteith %.1f mm here, %s there; Hargreaves %.1f mm here, %s there",
-			year, penman[year], row["penman_mm"], hargreaves[year], row["hargreaves_mm"])
+		t.Logf("%d: %.1f mm here, %s there", year, penman[year], row["penman_mm"])
 	}
 }
 
@@ -133,16 +128,8 @@ func TestWeatherThatCannotBeIsRefusedWithTheRange(t *testing.T) {
 			c.spoil(&d)
 			_, err := c.location.Reference(d)
 			assert.ErrorContains(t, err, c.says)
-			_, err = c.location.Hargreaves(d)
-			assert.Error(t, err)
 		})
 	}
-	_, err := Cover(0).FromLight(100, 20)
-	assert.ErrorContains(t, err, "between 5 and 100 %")
-	_, err = Location{}.Hourly(Hour{YearDay: 100, Middle: 2.5, Temperature: 20, Humidity: 80, Light: 2})
-	assert.ErrorContains(t, err, "light 2 MJ/m² an hour")
-	_, err = Location{}.Hourly(Hour{YearDay: 0})
-	assert.ErrorContains(t, err, "write 1 to 366")
 }
 
 func TestPolarNightAndDayHaveAnAnswer(t *testing.T) {
@@ -158,29 +145,6 @@ func TestPolarNightAndDayHaveAnAnswer(t *testing.T) {
 			assert.Less(t, math.Abs(float64(b.ET)), 6.0)
 		})
 	}
-}
-
-// The hours of a day come near to what the day as a whole gives.
-func TestHoursAddUpToTheDay(t *testing.T) {
-	p := Location{Latitude: 45}
-	var sum, above float64
-	for i := range 24 {
-		h := Hour{YearDay: 180, Middle: float64(i) + 0.5, Temperature: Celsius(22 + 6*math.Cos(2*math.Pi*(float64(i)-14.5)/24)), Humidity: 60, Wind: 2}
-		light, _ := h.above(p.Latitude)
-		h.Light, h.Clear = light*0.6, Known(0.8)
-		b, err := p.Hourly(h)
-		require.NoError(t, err)
-		sum, above = sum+float64(b.ET), above+float64(b.Above)
-	}
-	assert.InEpsilon(t, float64(Extraterrestrial(180, 45)), above, 1e-3)
-	assert.InEpsilon(t, et(t, p, Day{YearDay: 180, Low: 16, High: 28, Humidity: Known[Percent](60), Wind: Known[MetresPerSecond](2),
-		Light: Known(Extraterrestrial(180, 45) * 0.6)}), sum, 0.1)
-}
-
-func TestAnHourWithoutLightSaysThatItsCloudsAreAssumed(t *testing.T) {
-	b, err := Location{}.Hourly(Hour{YearDay: 100, Middle: 2.5, Temperature: 20, Humidity: 80})
-	require.NoError(t, err)
-	assert.Equal(t, []Assumption{AssumedClouds}, b.Assumed)
 }
 
 func TestLightHoursOfNoFluxNeverEnd(t *testing.T) {

@@ -9,7 +9,7 @@ from the night's low, light from the day's range on a coast, wind 2 m/s. The
 light above the atmosphere is summed minute by minute from the sun's height,
 not by the closed form; the equation is solved from its resistances (208/wind
 and 70 s/m) where FAO-56 prints rounded constants, so that the two agree to
-about 0.3 %. Hargreaves' equation has its own column.
+about 0.3 %.
 """
 
 import csv
@@ -51,17 +51,13 @@ def penman(day, low, high):
     return max(0, (0.408 * slope * net + drying) / (slope + gamma * (1 + leaf / air)))
 
 
-def hargreaves(day, low, high):
-    return 0.0023 * ((low + high) / 2 + 17.8) * math.sqrt(high - low) * 0.408 * light_above(day)
-
-
 totals = {}
 with open("demand-seattle.csv") as table:
     for row in csv.DictReader(line for line in table if not line.startswith("#")):
         date = datetime.date.fromisoformat(row["date"])
         given = date.timetuple().tm_yday, float(row["low_c"]), float(row["high_c"])
-        days, a, b = totals.get(date.year, (0, 0, 0))
-        totals[date.year] = days + 1, a + penman(*given), b + hargreaves(*given)
-print("year,days,penman_mm,hargreaves_mm")
-for year, (days, a, b) in totals.items():
-    print(f"{year},{days},{a:.2f},{b:.2f}")
+        days, mm = totals.get(date.year, (0, 0))
+        totals[date.year] = days + 1, mm + penman(*given)
+print("year,days,penman_mm")
+for year, (days, mm) in totals.items():
+    print(f"{year},{days},{mm:.2f}")
