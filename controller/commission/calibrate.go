@@ -211,7 +211,7 @@ func (d *dialogue) evaluate(i int, floods []timedData) error {
 	now := d.Clock.Now()
 	var all []sheet.Timed
 	for _, f := range floods {
-		all = append(all, sheet.Timed{Fill: f.Fill, Fall: f.Fall, Drain: f.Drain, Drawn: f.Drawn})
+		all = append(all, sheet.Timed{Fill: f.Fill, Fall: f.Fall, Drain: f.Drain, Drawn: f.Drawn, Settle: f.Settle})
 	}
 	found, err := sheet.Calibrate(d.Site.BenchOn(i, schedule.CivilIn(now.Wall, d.Site.Zone).Date()), all)
 	if err != nil {

@@ -17,8 +17,8 @@ import (
 // read off the simulated world. A time of 0 never came.
 type Flooding struct {
 	Fill, Fall, Drain time.Duration          // pump start to FULL made; pump stop to FULL clear, and to a bare table
-	Flow              quantity.LitresPerHour // lifted until FULL was made, over Fill
-	Head              quantity.Metres        // of the water over the crest as the pump stops
+	Flow              quantity.LitresPerHour // lifted until FULL was made, what fills the hose included, over Fill
+	Head              quantity.Metres        // of the water over the crest as the pump stops, standing still
 }
 
 // Gauge floods bench i of a site that stands as built, after the floods by which it
@@ -30,8 +30,8 @@ func Gauge(ctx context.Context, site, built *config.Site, i int, scenario *Scena
 		return Flooding{}, fmt.Errorf("gauge bench %q: %w", site.Benches[i].Name, err)
 	}
 	var all [timings]Flooding
-	for id := range int64(1 + 2*timings) {
-		f, err := v.gauged(ctx, id+1, float64(built.Benches[i].Standpipe.Crest))
+	for id := range 1 + 2*timings {
+		f, err := v.gauged(ctx, float64(built.Benches[i].Standpipe.Crest))
 		if err != nil {
 			return Flooding{}, fmt.Errorf("gauge bench %q: %w", site.Benches[i].Name, err)
 		}
@@ -60,18 +60,17 @@ func middleOf[Q ~int64 | ~float64](all [timings]Flooding, of func(Flooding) Q) Q
 const bareTable = 0.001
 
 // gauged is one flood of the person's, with a judge beside it.
-func (v *person) gauged(ctx context.Context, id int64, crest float64) (f Flooding, err error) {
-	if _, err = v.until(ctx, safety.Fault, 2*v.rest); err != nil {
+func (v *person) gauged(ctx context.Context, crest float64) (f Flooding, err error) {
+	if err = v.start(ctx); err != nil {
 		return f, err
 	}
 	moved := v.world.Totals.Moved
-	v.want.Benches[v.bench] = safety.RunWant{Pump: true, Flood: id, Hold: patience}
 	if f.Fill, err = v.until(ctx, safety.Wet, patience); err != nil {
 		return f, err
 	}
 	if f.Fill > 0 {
-		f.Flow = quantity.LitresPerHour((v.world.Totals.Moved - moved) / f.Fill.Hours())
-		if _, err = v.until(ctx, safety.Fault, standing); err != nil {
+		f.Flow = quantity.LitresPerHour((v.world.Totals.Moved - moved + v.hose) / f.Fill.Hours())
+		if err = v.settle(ctx); err != nil {
 			return f, err
 		}
 	}
@@ -81,7 +80,7 @@ func (v *person) gauged(ctx context.Context, id int64, crest float64) (f Floodin
 	if f.Fall, err = v.until(ctx, safety.Dry, patience); err != nil {
 		return f, err
 	}
-	if _, err = v.when(ctx, patience, time.Second, func() bool { return v.world.Depth(v.bench) <= bareTable }); err == nil {
+	if bare, err := v.drained(ctx, bareTable); err == nil && bare {
 		f.Drain = v.world.Now().Mono - stopped
 	}
 	return f, err

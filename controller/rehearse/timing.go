@@ -3,10 +3,13 @@ package rehearse
 import (
 	"context"
 	"fmt"
+	"math"
+	"math/rand/v2"
 	"slices"
 	"time"
 
 	"benchtide/controller/config"
+	"benchtide/controller/quantity"
 	"benchtide/controller/sheet"
 	"benchtide/hw/sim"
 	"benchtide/safety"
@@ -14,8 +17,9 @@ import (
 
 // Timed is the site as it is once its benches were timed: on a bench that nature
 // drew, the figures of the file are what one builds by, and a person times its
-// floods before it floods by itself. It is timed as a person does it, by a stop
-// watch and by what FULL shows. A bench without FULL keeps the figures of the file. So does one
+// floods before it floods by itself. It is timed as a person does it who commissions
+// it: by a stop watch, by what FULL shows, by the scale of the tank and by a rule in
+// the water that stands. A bench without FULL keeps the figures of the file. So does one
 // whose FULL the water does not reach, or that by these figures could not be: they are
 // the benches that commissioning would refuse, and their names are returned, too.
 // built is the site as it stands.
@@ -42,13 +46,17 @@ func Timed(ctx context.Context, site, built *config.Site, scenario *Scenario) (*
 
 const (
 	timings  = 3               // floods that are timed, after one that wets the pots
-	standing = 3 * time.Minute // from FULL until the pump stops, so that the water stands over the crest
+	tries    = 3               // times that they are timed anew where they disagree
+	glance   = 2 * time.Minute // between two looks at water that is to stand still
+	glances  = 10              // at most
+	still    = 0.0005          // m that it rises between them where it does, as far as an eye sees
 	patience = 3 * time.Hour   // for FULL to change
 	thumb    = time.Second     // as finely as a hand stops a watch
 )
 
-// timeBench is the middle of what the floods of bench i took; zero where FULL did
-// not change.
+// timeBench is what the floods of bench i came to, as commissioning takes it from
+// them; zero where FULL did not change, and but the middle of their times where they
+// disagree whenever they are timed.
 func timeBench(ctx context.Context, site, built *config.Site, i int, scenario *Scenario) (sheet.Cycle, error) {
 	if site.Benches[i].Full == nil {
 		return sheet.Cycle{}, nil
@@ -57,26 +65,44 @@ func timeBench(ctx context.Context, site, built *config.Site, i int, scenario *S
 	if err != nil {
 		return sheet.Cycle{}, err
 	}
-	var fills, falls []time.Duration
-	for flood := range int64(1 + timings) {
-		fill, fall, err := v.flood(ctx, flood+1)
-		if err != nil {
-			return sheet.Cycle{}, err
+	bench, cycle := site.BenchOn(i, scenario.From), sheet.Cycle{}
+	if _, err = v.flood(ctx); err != nil {
+		return cycle, err
+	}
+	for range tries {
+		var floods []sheet.Timed
+		for range timings {
+			f, err := v.flood(ctx)
+			if err != nil {
+				return sheet.Cycle{}, err
+			}
+			floods = append(floods, f)
 		}
-		if flood > 0 {
-			fills, falls = append(fills, fill), append(falls, fall)
+		cycle = sheet.Cycle{
+			Fill: middle(floods, func(f sheet.Timed) time.Duration { return f.Fill }),
+			Fall: middle(floods, func(f sheet.Timed) time.Duration { return f.Fall }),
+		}
+		if cycle.Fill == 0 || cycle.Fall == 0 {
+			return cycle, nil
+		}
+		if c, err := sheet.Calibrate(bench, floods); err == nil {
+			return c.Cycle, nil
 		}
 	}
-	return sheet.Cycle{Fill: middle(fills), Fall: middle(falls)}, nil
+	return cycle, nil
 }
 
-// middle is the median to what a watch tells, or nothing where one flood had none.
-func middle(times []time.Duration) time.Duration {
+// middle is the median of a time, or nothing where one flood had none.
+func middle(floods []sheet.Timed, of func(sheet.Timed) time.Duration) time.Duration {
+	var times []time.Duration
+	for _, f := range floods {
+		times = append(times, of(f))
+	}
 	slices.Sort(times)
 	if times[0] <= 0 {
 		return 0
 	}
-	return times[len(times)/2].Round(thumb)
+	return times[len(times)/2]
 }
 
 // person is somebody beside a bench who runs its pump and watches its FULL.
@@ -86,7 +112,12 @@ type person struct {
 	want     *safety.Want
 	readings *safety.Readings
 	bench    int
+	tank     int
+	floods   int64
 	rest     time.Duration
+	litre    float64 // litres in the reservoir where its scale shows one more
+	hose     float64 // litres in the hose while the pump runs, which the simulated one does not hold
+	bare     float64 // m of water on a table that this person calls bare
 }
 
 // visit puts a person beside bench i of the site before it goes on by itself. Their
@@ -108,28 +139,86 @@ func visit(site, built *config.Site, i int, scenario *Scenario) (*person, error)
 	for k := range limits.Reservoirs {
 		limits.Reservoirs[k].Low, limits.Reservoirs[k].Level = false, false
 	}
-	v := &person{world: world, want: safety.NewWant(limits), readings: safety.NewReadings(limits), bench: i, rest: rest}
+	supply, tank := &built.Benches[i].Supply, site.Benches[i].Reservoir
+	v := &person{
+		world: world, want: safety.NewWant(limits), readings: safety.NewReadings(limits), bench: i, tank: tank, rest: rest,
+		litre: world.Truth().Reservoirs[tank].Litres / float64(built.Reservoirs[tank].Usable),
+		hose:  math.Pi / 4 * float64(supply.Bore*supply.Bore*supply.Length) * 1000,
+		bare:  calledBare[0] + (calledBare[1]-calledBare[0])*rand.New(rand.NewPCG(scenario.Seed, uint64(i))).Float64(),
+	}
 	v.guard = safety.New(limits, safety.State{}, world.Now(), "")
 	return v, nil
 }
 
-// flood runs the pump until FULL stood for a while, and tells how long FULL took
-// to be made and to clear: below 0 where it did not.
-func (v *person) flood(ctx context.Context, id int64) (fill, fall time.Duration, err error) {
-	if _, err = v.until(ctx, safety.Fault, 2*v.rest); err != nil { // a reading that never comes: the table drains
-		return 0, 0, err
+// calledBare is between which depths of water, in metres, people call a table bare
+// (common practice, no source).
+var calledBare = [2]float64{0.0005, 0.002}
+
+// scale is the litres in the reservoir as it shows them.
+func (v *person) scale() quantity.Litres {
+	return quantity.Litres(math.Round(v.world.Truth().Reservoirs[v.tank].Litres / v.litre))
+}
+
+// flood lets the water stand still over the crest and tells what a person times and
+// reads meanwhile, as commissioning asks for it. A Fill or Fall that never came is
+// below 0.
+func (v *person) flood(ctx context.Context) (f sheet.Timed, err error) {
+	if err = v.start(ctx); err != nil {
+		return f, err
 	}
-	v.want.Benches[v.bench] = safety.RunWant{Pump: true, Flood: id, Hold: patience}
-	if fill, err = v.until(ctx, safety.Wet, patience); err != nil || fill < 0 {
+	before := v.scale()
+	if f.Fill, err = v.until(ctx, safety.Wet, patience); err != nil || f.Fill < 0 {
 		v.want.Benches[v.bench].Pump = false
-		return fill, -1, err
+		f.Fall = -1
+		return f, err
 	}
-	if _, err = v.until(ctx, safety.Fault, standing); err != nil {
-		return 0, 0, err
+	if err = v.settle(ctx); err != nil {
+		return f, err
 	}
+	f.Drawn = before - v.scale() + quantity.Litres(math.Round(v.hose))
+	f.Settle = quantity.Metres(math.Round(1000*v.world.Depth(v.bench)) / 1000)
 	v.want.Benches[v.bench].Pump = false
-	fall, err = v.until(ctx, safety.Dry, patience)
-	return fill, fall, err
+	stopped := v.world.Now().Mono
+	if f.Fall, err = v.until(ctx, safety.Dry, patience); err != nil || f.Fall < 0 {
+		return f, err
+	}
+	f.Fill, f.Fall = f.Fill.Round(thumb), f.Fall.Round(thumb)
+	if bare, err := v.drained(ctx, v.bare); err != nil || bare {
+		f.Drain = (v.world.Now().Mono - stopped).Round(thumb)
+		return f, err
+	}
+	return f, nil
+}
+
+// start has the pump run once the flood before is home; where a reading never comes the
+// table has drained by then.
+func (v *person) start(ctx context.Context) error {
+	if _, err := v.until(ctx, safety.Fault, 2*v.rest); err != nil {
+		return err
+	}
+	v.floods++
+	v.want.Benches[v.bench] = safety.RunWant{Pump: true, Flood: v.floods, Hold: patience}
+	return nil
+}
+
+// settle waits until the water stands still over the crest, as far as an eye sees.
+func (v *person) settle(ctx context.Context) error {
+	for range glances {
+		stood := v.world.Depth(v.bench)
+		if _, err := v.until(ctx, safety.Fault, glance); err != nil {
+			return err
+		}
+		if v.world.Depth(v.bench)-stood < still {
+			return nil
+		}
+	}
+	return nil
+}
+
+// drained waits until the water on the table is down to a depth in metres.
+func (v *person) drained(ctx context.Context, depth float64) (bool, error) {
+	took, err := v.when(ctx, patience, time.Second, func() bool { return v.world.Depth(v.bench) <= depth })
+	return took >= 0, err
 }
 
 // until waits until FULL reads so, and tells how long that took; below 0 when it

@@ -19,6 +19,7 @@ type Timed struct {
 
 	Lifted quantity.Litres // by a meter, pump start to FULL
 	Drawn  quantity.Litres // missing from the reservoir while the flood stands over the crest
+	Settle quantity.Metres // how high it stands then; 0 where nobody measured it, and it follows from the flow
 
 	// Drawdown is how far the reservoir's surface is down then. It adds to the
 	// height from which water runs back through the pump.
@@ -115,8 +116,8 @@ type single struct {
 }
 
 // estimate takes flow and area apart by the litres: those in the fill give both
-// at once; those drawn for the whole flood stand up to a peak that depends on
-// the flow, so the two are found in turns. Without litres share stands.
+// at once; those drawn for the whole flood stand up to a peak that was measured, or
+// else depends on the flow, so that the two are found in turns. Without litres share stands.
 func (t tenancy) estimate(w water, f Timed, share float64) (single, error) {
 	if f.Fill <= 0 || f.Fall < 0 || f.Drain < 0 || f.Lifted < 0 || f.Drawn < 0 || f.Drawdown < 0 {
 		return single{}, fmt.Errorf("fill %s, fall %s, drain %s, %s lifted, %s drawn, %s down: nothing of it can be below zero, and the fill has to be timed",
@@ -126,7 +127,7 @@ func (t tenancy) estimate(w water, f Timed, share float64) (single, error) {
 	if f.Lifted > 0 {
 		s.share, s.measured = float64((f.Lifted-t.hose())/t.water(t.full())), true
 	}
-	peak := t.Standpipe.Crest
+	peak := max(t.Standpipe.Crest, f.Settle)
 	for range 8 {
 		if f.Drawn > 0 && f.Lifted == 0 {
 			s.share, s.measured = float64((f.Drawn-t.hose())/t.water(peak)), true
@@ -135,6 +136,9 @@ func (t tenancy) estimate(w water, f Timed, share float64) (single, error) {
 			return single{}, fmt.Errorf("%s are no flood: the hose alone holds %s; read the tank again", t.Units.Volume(max(f.Lifted, f.Drawn)), t.Units.Volume(t.hose()))
 		}
 		s.flow = (s.share*float64(t.water(t.full())) + float64(t.hose())) / f.Fill.Hours()
+		if f.Settle > 0 {
+			continue
+		}
 		head, err := w.overflowHead(quantity.LitresPerHour(s.flow))
 		if err != nil {
 			return single{}, err

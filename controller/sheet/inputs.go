@@ -39,6 +39,8 @@ const (
 	taken
 	soon
 	scatter
+	marks
+	stands
 	ofInputs
 )
 
@@ -58,12 +60,14 @@ var inputs = [ofInputs]input{
 	wet:          {of: "what the pots displace, times", low: 0.85, high: 1.15, reckoned: 1, source: "pots between straight and tapered by 0.6; common practice, no source"},
 	idle:         {of: "resistance of the idle pump, times that of its curve", low: 0.75, high: 2.5, reckoned: 1.5, source: "a wheel driven backwards; an assumption, no source"},
 	mouth:        {of: "flow through the drain, times", low: 0.7, high: 1.3, reckoned: 1, source: "its mouth is the standpipe's weir, its bends are not in the file"},
-	film:         {of: "depth at which a table counts as bare, m", low: 0.0005, high: 0.002, reckoned: float64(bare), source: "a film that drips; common practice, no source"},
+	film:         {of: "depth at which people call a table bare, m", low: 0.0005, high: 0.002, reckoned: float64(bare), changes: true, source: "a film that drips; common practice, no source"},
 	level:        {of: "how far the reservoir stands below its mark, share of what it holds", low: 0, high: 0.2, reckoned: 0.1, changes: true, source: "topped up daily; common practice, no source"},
 	thirst:       {of: "how dry the pots are, share of the driest", low: 0, high: 1, reckoned: 0.5, changes: true, source: "from pots that are still wet to those as dry as they may get; no source"},
 	taken:        {of: "what they take of that in one flood, share", low: 0.2, high: 1, reckoned: 0.5, changes: true, source: "pots of 15 cm in saucers need 45 min (Univ. of Massachusetts trial); floods last ten"},
 	soon:         {of: "of that while the table fills, share", low: 0, high: 0.5, reckoned: 0.25, changes: true, source: "substrates drink for minutes; common practice, no source"},
 	scatter:      {of: "a time beside that of another flood, times", low: 0.96, high: 1.04, reckoned: 1, changes: true, source: "waves, air, a thumb on a watch; common practice, no source"},
+	marks:        {of: "litres by the marks of a tank, times", low: 0.97, high: 1.03, reckoned: 1, source: "measured with a rule or filled with pails; common practice, no source"},
+	stands:       {of: "height at which a flood was measured to stand, m", low: -0.001, high: 0.001, reckoned: 0, source: "a rule in water; common practice, no source"},
 }
 
 // Inputs tells for people what each span comes from.
@@ -92,7 +96,7 @@ const draws = 160
 // Source: R. D. Richtmyer's sequence, from memory; H. Niederreiter, Random Number
 // Generation and Quasi-Monte Carlo Methods, 1992.
 var drawn = func() (all [draws]draw) {
-	primes := [ofInputs]float64{2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71}
+	primes := [ofInputs]float64{2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71, 73, 79}
 	for i, in := range inputs {
 		for d := range all {
 			_, place := math.Modf((float64(d) + 0.5) * math.Sqrt(primes[i]))

@@ -124,8 +124,10 @@ func (t tenancy) live(w water, d draw) (l lived, ok bool) {
 func (t tenancy) as(d draw) tenancy {
 	if t.Cycle.Free == 0 {
 		t.Table.Length *= quantity.Metres(d[area])
+		t.displaces = d[wet]
+	} else { // litres by the tank, over a depth by a rule: what pots displace is in it
+		t.Cycle.Free *= quantity.Fraction(d[marks]) * quantity.Fraction(1+d[stands]/float64(t.Standpipe.Crest))
 	}
-	t.displaces = d[wet]
 	t.Standpipe.Crest += quantity.Metres(d[crestAt])
 	if t.Full > 0 {
 		t.Full += quantity.Metres(d[madeAt])
@@ -207,15 +209,18 @@ func (l *lived) stand() (ok bool) {
 	}
 	l.peak = l.Standpipe.Crest + head
 	l.flood = l.tenancy.water(l.peak) + l.hose() + l.drunk()
-	dry := l.full()
+	dry, empty := l.full(), bare
+	if l.Cycle.Drain > 0 { // as somebody saw it
+		empty = quantity.Metres(l.drawn[film])
+	}
 	if l.Full > 0 {
-		dry = max(dry-quantity.Metres(l.drawn[clearsBelow]), quantity.Metres(l.drawn[film]))
+		dry = max(dry-quantity.Metres(l.drawn[clearsBelow]), empty)
 	}
 	fall, err := l.between(l.peak, dry, l.water.falling)
 	if err != nil {
 		return false
 	}
-	drain, err := l.between(l.peak, quantity.Metres(l.drawn[film]), l.water.falling)
+	drain, err := l.between(l.peak, empty, l.water.falling)
 	l.fall, l.drain = fall.Seconds()*l.drawn[scatter], drain.Seconds()*l.drawn[scatter]
 	return err == nil
 }
@@ -239,8 +244,8 @@ func (l *lived) timed(c Cycle, beside, usual lived) bool {
 		bare := l.tenancy.water(l.full()) + l.hose()
 		l.toFull = bare + quantity.Litres(l.drawn[soon])*l.drunk()
 		l.flow = quantity.LitresPerHour(float64(l.toFull) / l.fill * 3600)
-		if c.Flow > 0 {
-			l.flow = c.Flow * quantity.LitresPerHour(c.Fill.Seconds()/l.fill)
+		if c.Flow > 0 { // it rests on the litres up to where FULL was taken to be
+			l.flow = c.Flow * quantity.LitresPerHour(c.Fill.Seconds()/l.fill*float64(l.toFull/usual.toFull))
 		}
 		l.end = l.flow * slows
 		l.down, _ = l.Drawdown(l.toFull)
