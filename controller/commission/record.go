@@ -77,6 +77,10 @@ type calibration struct {
 	Flow     float64     `json:"flow_l_per_h"`
 	Free     float64     `json:"free"` // of the area that the file's table and pots leave
 	Spread   float64     `json:"spread"`
+	FlowGive float64     `json:"flow_give"` // of the flow, and so on: 19 in 20 lie within that share of it
+	FreeGive float64     `json:"free_give"`
+	Home     float64     `json:"home"` // what the drain takes, over what the file's figures give
+	HomeGive float64     `json:"home_give"`
 	Floods   []timedData `json:"floods"`
 	Assumed  []string    `json:"assumed"`
 }

@@ -1,8 +1,6 @@
 package grow
 
 import (
-	"math"
-
 	"benchtide/schedule"
 	"benchtide/schedule/demand"
 )
@@ -52,14 +50,4 @@ func (s *Site) changes(batches []int, from, to schedule.Date) bool {
 // give or take so many, and ends at the reserve. Infinite where nothing is used.
 func (d Daily) Lasting(litres, give, reserve demand.Litres) (days, low, high float64) {
 	return demand.ReservoirDays(litres, reserve, d.Litres), demand.ReservoirDays(litres-give, reserve, d.High), demand.ReservoirDays(litres+give, reserve, d.Low)
-}
-
-// ordinary is how far the litres of a tank are off by its mark and its float, 9 times in 10
-// at most, as a share of what it holds: measured on simulated tanks that no estimate reads.
-const ordinary = 0.04
-
-// Within is the give or take of what a reservoir holds, that of its weighing and that
-// of its mark together.
-func Within(give, usable demand.Litres) demand.Litres {
-	return demand.Litres(math.Hypot(float64(give), ordinary*float64(usable)))
 }

@@ -30,6 +30,15 @@ const (
 	dueOff   = 0.3  // share by which EC is off what was mixed (judgement, no source)
 )
 
+// Outlasts says in words that water for so many days outlasts the solution that it is;
+// nothing where it does not.
+func Outlasts(days float64) string {
+	if days <= dueAfter {
+		return ""
+	}
+	return fmt.Sprintf("longer than its solution, which is due for a change after %.0f days", dueAfter)
+}
+
 // SolutionOf works the state of a solution out from the diary of its reservoir.
 func SolutionOf(entries []Entry, holds demand.Litres, now time.Time, u quantity.Units) Solution {
 	var s Solution

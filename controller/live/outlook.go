@@ -147,9 +147,12 @@ func supplyShown(o *outlook.Outlook, reservoir int, st *controller.ReservoirStat
 			litres, words = float64(left), words+"; it lasts from its last top-up in the diary, to the mark"
 		}
 	}
+	if outlasts := grow.Outlasts(s.Lasts[grow.Normal]); outlasts != "" {
+		words += "; filled to the mark it lasts " + outlasts
+	}
 	least := outlook.Reserve(o.Site, reservoir)
 	now, hot := grow.Lasts(demand.Litres(litres), least, demand.Litres(s.Daily[grow.Normal]), demand.Litres(s.Daily[grow.Hottest]))
-	_, soonest, latest := s.Mean.Lasting(demand.Litres(litres), grow.Within(demand.Litres(st.Give)*nine, demand.Litres(r.Usable)), least)
+	_, soonest, latest := s.Mean.Lasting(demand.Litres(litres), demand.Litres(st.Give)*nine, least)
 	shown := Supply{
 		SpanL:     [2]float64{quantity.Hundredth(float64(s.Mean.Low)), quantity.Hundredth(float64(s.Mean.High))},
 		SpanDays:  []*float64{quantity.Finite(soonest), quantity.Finite(latest)},

@@ -206,11 +206,14 @@ func (b Bench) hose() quantity.Litres {
 type tenancy struct {
 	Bench
 	pots      []Pots
-	displaces float64 // times what the pots come to
-	layers    int     // into which a change of depth is cut up
+	displaces float64         // times what the pots come to
+	layers    int             // into which a change of depth is cut up
+	clears    quantity.Metres // how far below its make FULL clears, where floods are taken apart
 }
 
-func (b Bench) under(pots []Pots) tenancy { return tenancy{b, pots, 1, layers} }
+func (b Bench) under(pots []Pots) tenancy {
+	return tenancy{Bench: b, pots: pots, displaces: 1, layers: layers}
+}
 
 func (t tenancy) displaced(depth quantity.Metres) (sum quantity.Litres) {
 	for _, p := range t.pots {

@@ -49,7 +49,7 @@ func (h hidden) real(t *testing.T) sim.Config {
 		Benches: []sim.Bench{{
 			Name: "north", Length: hydraulics.Metres(2.4 * h.area), Width: 1.2, Rim: 0.075, Crest: 0.030, Bore: 0.050,
 			Supply: sim.Supply{Bore: 0.019, Length: 3, Lift: 0.8, MaxHead: 2.2, MaxFlow: hydraulics.LitresPerHour(2000 * h.pump)},
-			Full:   sim.Float{Contact: sim.Contact{Fitted: true}, At: 0.026},
+			Full:   sim.Float{Contact: sim.Contact{Fitted: true}, At: 0.026, Band: 0.005},
 		}},
 		Start: time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC), Seed: 1,
 	}

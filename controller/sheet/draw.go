@@ -47,16 +47,16 @@ func (b Bench) Draw(pots []Pots) (Draw, error) {
 		last, in := course[len(course)-1], float64(t.water(bottom+slice)-t.water(bottom))
 		course = append(course, mark{last.hours + in/float64(q), last.litres + in})
 	}
-	d := Draw{ToFull: t.water(t.full()) + t.hose(), Give: t.give(), Curve: curve(course)}
+	d := Draw{ToFull: t.water(t.full()) + t.hose(), Give: t.fillGive(), Curve: curve(course)}
 	for _, p := range pots {
 		d.Holds += quantity.Litres(float64(p.Count)*float64(p.Capacity)) * p.Volume
 	}
 	return d, nil
 }
 
-// give is twice the root of the mean square by which benches as the file says differ
+// fillGive is twice the root of the mean square by which benches as the file says differ
 // from ToFull.
-func (t tenancy) give() quantity.Litres {
+func (t tenancy) fillGive() quantity.Litres {
 	var squares float64
 	for _, d := range drawn {
 		one := t.as(d)

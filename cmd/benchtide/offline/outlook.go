@@ -31,6 +31,9 @@ func (o outlookPaper) writeText(w io.Writer) error {
 	for i, s := range o.Stocks {
 		fmt.Fprintf(&b, "reservoir %s: plants use %s a day at the end (mild, normal, hottest); full it lasts %s days\n",
 			texts.Listed(o.Site.Reservoirs[i].Name, o.Site.Titles.Reservoirs), o.threeVolumes(s.Daily), three(s.Lasts, "%.0f"))
+		if outlasts := grow.Outlasts(s.Lasts[grow.Normal]); outlasts != "" {
+			fmt.Fprintf(&b, "  %s\n", outlasts)
+		}
 	}
 	o.writeLearned(&b)
 	o.writeLight(&b)

@@ -161,8 +161,7 @@ func (e *Evidence) use(all map[string]Stated, site *config.Site, figure string, 
 	}
 	all[figure] = Stated{float64(daily.Litres), float64(daily.Low), float64(daily.High), true}
 	if s, known := e.stock(now); days == settled && known {
-		within := grow.Within(demand.Litres(s.Give), demand.Litres(site.Reservoirs[0].Usable))
-		lasts, low, high := daily.Lasting(demand.Litres(s.Litres), within, outlook.Reserve(site, 0))
+		lasts, low, high := daily.Lasting(demand.Litres(s.Litres), demand.Litres(s.Give), outlook.Reserve(site, 0))
 		all["days of water left"] = Stated{lasts, low, high, true}
 	}
 	return nil
