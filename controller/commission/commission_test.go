@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -41,6 +42,12 @@ func TestAWholeCommissioningMeasuresTheBench(t *testing.T) {
 		assert.Equal(t, controller.ByHand, f.Cause, "those of the schedule wait")
 	}
 	assert.Contains(t, v.said.String(), "T_fill    3 min 3 s (3 min 30 s by the file)")
+	told := regexp.MustCompile(`flow (\d+) L/h, give or take (\d+) L/h; area that fills [\d.]+ m², give or take [\d.]+ m²; the drain takes [\d.]+ times what the file says, give or take [\d.]+\.`).FindStringSubmatch(v.said.String())
+	require.Len(t, told, 3, "%s", &v.said)
+	flow, _ := strconv.ParseFloat(told[1], 64)
+	give, _ := strconv.ParseFloat(told[2], 64)
+	assert.InDelta(t, 1279, flow, give)
+	assert.Less(t, give, 0.25*flow)
 }
 
 func TestLimitsAreTheSameFromTheRecordAndFromWhatItSaysToWriteInTheFile(t *testing.T) {

@@ -82,3 +82,13 @@ func TestFloodsThatAreNoCalibrationAreRefusedWithARemedy(t *testing.T) {
 	_, err := sheet.Calibrate(b, alike)
 	assert.ErrorContains(t, err, "give the one that stands on the table now")
 }
+
+// By hand: 115 L less the 0.8506 L of the hose stand 42 mm high, on 2.7178 m².
+func TestWaterWhoseHeightWasMeasuredGivesTheAreaByItself(t *testing.T) {
+	read := slow
+	read.Settle = 0.042
+	c, err := sheet.Calibrate(greenhouse(), []sheet.Timed{read})
+	require.NoError(t, err)
+	assert.InDelta(t, (115-0.8506)/42, c.Free.Value, 1e-4)
+	assert.InDelta(t, (c.Free.Value*26+0.8506)/270*3600, c.Flow.Value, 0.1)
+}
