@@ -41,9 +41,27 @@ func guesses(text string) (all []string) {
 			all = append(all, guess)
 		}
 	}
+	if first, rest, _ := strings.Cut(halved.ReplaceAllString(strings.ToLower(text), "half "), " "); numbers[first] != "" {
+		counted := strings.TrimSpace(numbers[first] + " " + rest)
+		all = append(append(all, counted), guesses(counted)...)
+	}
 	all = append(all, recounted(text)...)
-	return append(all, spokenDate(text)...)
+	if d, m, year := spokenDate(text); d != "" && year != "" {
+		all = append(all, year+"-"+m+"-"+d)
+	}
+	return all
 }
+
+// numbers are words that a value may begin with, in English and German.
+var numbers = func() map[string]string {
+	all := map[string]string{"half": "0.5", "quarter": "0.25", "a": "1", "an": "1", "ein": "1", "eine": "1", "einen": "1", "zwei": "2", "drei": "3", "vier": "4", "sechs": "6"}
+	for n, word := range strings.Fields("zero one two three four five six seven eight nine ten eleven twelve") {
+		all[word] = strconv.Itoa(n)
+	}
+	return all
+}()
+
+var halved = regexp.MustCompile(`^half an? `)
 
 // respelt are other ways of writing a value, and how the file has it.
 var respelt = func() (all []struct {
@@ -53,6 +71,9 @@ var respelt = func() (all []struct {
 	for _, r := range [][2]string{
 		{`(?i)\s*(?:l|lit\w*) (?:per|an) (?:hour|hr|h)\b.*`, " L/h"}, {`(?i)\s*(?:l|lit\w*) (?:per|a) min\w*`, " L/min"},
 		{`(?i)\s*gal\w* (?:per|an) (?:hour|hr|h)\b.*`, " gph"}, {`(?i)\s*gal\w* (?:per|a) min\w*`, " gpm"},
+		{`(?i)\s*l(?:iter)?/(?:std|stunde)\.?$`, " L/h"}, {`(?i)\bu\.?s\.? ?gal\w*\.?$`, "gal"},
+		{`(?i)(\d) ?tage?n?$`, "$1 d"}, {`(?i)(\d) ?(?:std|stunden?)\.?$`, "$1 h"}, {`(?i)(\d) ?(?:minuten?)\.?$`, "$1 min"}, {`(?i)(\d) ?(?:sek|sekunden?)\.?$`, "$1 s"},
+		{`(?i)(\d) ?zoll$`, "$1 in"}, {`(?i)(\d) ?(?:prozent|pct)\.?$`, "$1 %"}, {`(?i)^[ne] ?([\d.]+) ?°?$`, "$1"}, {`(?i)^[sw] ?([\d.]+) ?°?$`, "-$1"},
 		{`(?i)\blitt?[er]+s?$`, "L"}, {`(?i)\bltrs?\.?$`, "L"}, {`(?i)\b(?:cc|ccm|cm3|cm³)$`, "mL"}, {`(?i)(\d) ?(?:cc|ccm|cm3|cm³)$`, "$1 mL"},
 		{`(?i)(\d) ?oz\.?$`, "$1 fl oz"}, {`(\d) ?m\.?$`, "$1 min"}, {`(?i)(\d) ?(?:ins|inchs)\.?$`, "$1 in"}, {`(?i)(\d) ?(?:mtrs?|mts)\.?$`, "$1 m"},
 		{`(?i),? (?:and|plus|&) `, " "}, {`^24:00$`, "00:00"}, {`^0+:0*(\d+)$`, "$1 s"}, {`^0+:0*(\d+)$`, "$1 min"},
@@ -69,13 +90,14 @@ var respelt = func() (all []struct {
 }()
 
 var (
-	otherSizes = regexp.MustCompile(`(?i)^([\d.]+) ?(m3/h|m³/h|m3|m³|dl|cl|hl)$`)
+	otherSizes = regexp.MustCompile(`(?i)^([\d.]+) ?(m3/h|m³/h|m3|m³|dl|cl|hl|weeks?|wochen?)$`)
 	shareAlone = regexp.MustCompile(`^([\d.]+)(?:/(\d+))?$`)
 	arcMinutes = regexp.MustCompile(`^(\d+) ?° ?(\d+) ?['’′]?.*?([NSEWnsew]?)$`)
 	sizes      = map[string]struct {
 		times float64
 		unit  string
-	}{"m3/h": {1000, "L/h"}, "m³/h": {1000, "L/h"}, "m3": {1000, "L"}, "m³": {1000, "L"}, "dl": {100, "mL"}, "cl": {10, "mL"}, "hl": {100, "L"}}
+	}{"m3/h": {1000, "L/h"}, "m³/h": {1000, "L/h"}, "m3": {1000, "L"}, "m³": {1000, "L"}, "dl": {100, "mL"}, "cl": {10, "mL"}, "hl": {100, "L"},
+		"week": {7, "d"}, "weeks": {7, "d"}, "woche": {7, "d"}, "wochen": {7, "d"}}
 )
 
 // recounted are values in other units than the file has.
@@ -108,14 +130,53 @@ func recounted(text string) (all []string) {
 	return all
 }
 
-// spokenDate is a day whose month is a word.
-func spokenDate(text string) (all []string) {
-	for _, layout := range []string{"2 January 2006", "2 Jan 2006", "January 2 2006", "Jan 2 2006", "2. January 2006"} {
-		if t, err := time.Parse(layout, strings.ReplaceAll(text, ",", "")); err == nil {
-			all = append(all, t.Format(time.DateOnly))
+var (
+	dayFirst   = regexp.MustCompile(`^(\d{1,2})(?:st|nd|rd|th|\.)?[ -]?(?:of )?(\pL{3,})[., -]*(\d{4})?$`)
+	monthFirst = regexp.MustCompile(`^(\pL{3,})\.?[ -](\d{1,2})(?:st|nd|rd|th|\.)?[, -]*(\d{4})?$`)
+	monthWords = [][]string{monthNames, strings.Fields("januar februar märz april mai juni juli august september oktober november dezember")}
+)
+
+// spokenDate are the digits of a day whose month is a word, in English or German; the
+// year is empty where there is none, the day where it is no such date.
+func spokenDate(text string) (day, month, year string) {
+	text = strings.ToLower(strings.TrimSpace(text))
+	word := ""
+	if m := dayFirst.FindStringSubmatch(text); m != nil {
+		day, word, year = m[1], m[2], m[3]
+	} else if m := monthFirst.FindStringSubmatch(text); m != nil {
+		word, day, year = m[1], m[2], m[3]
+	}
+	for _, names := range monthWords {
+		for n, name := range names {
+			if word != "" && strings.HasPrefix(name, word) {
+				return fmt.Sprintf("%02s", day), fmt.Sprintf("%02d", n+1), year
+			}
 		}
 	}
-	return all
+	return "", "", ""
+}
+
+var yearless = regexp.MustCompile(`^(\d{1,2})([./])(\d{1,2})\.?$`)
+
+// withoutYear says of a day that names no year how it is written with one.
+func withoutYear(text string) string {
+	var ways []string
+	if d, m, year := spokenDate(text); d != "" && year == "" {
+		ways = append(ways, m+"-"+d)
+	} else if p := yearless.FindStringSubmatch(strings.TrimSpace(text)); p != nil {
+		ways = append(ways, fmt.Sprintf("%02s-%02s", p[3], p[1]))
+		if p[2] == "/" {
+			ways = append(ways, fmt.Sprintf("%02s-%02s", p[1], p[3]))
+		}
+	}
+	ways = slices.DeleteFunc(ways, func(way string) bool {
+		_, err := schedule.ParseDate("2024-" + way)
+		return err != nil
+	})
+	if len(ways) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%q: the year is missing: write it first, as in YEAR-%s", text, strings.Join(ways, " or YEAR-"))
 }
 
 var (

@@ -96,8 +96,10 @@ func (r *reader) company(f fields, s *Site) {
 func (r *reader) stirring(v value, s *Site) {
 	f := v.fields()
 	st := Stirring{Output: r.outputRef(f, s, "output", Pump), BeforeFlood: f.time("before_flood")}
-	if _, named := f.get("reservoir"); named || len(s.Reservoirs) != 1 {
+	if _, named := f.get("reservoir"); named || len(s.Reservoirs) > 1 {
 		st.Reservoir = r.reservoirRef(f, s)
+	} else if len(s.Reservoirs) == 0 {
+		st.Reservoir = -1
 	}
 	s.Stirring = append(s.Stirring, st)
 }
@@ -148,7 +150,7 @@ func (v value) named() []entry {
 }
 
 // refer reads a name and returns its index among names; -1, noted, when it is
-// none of them.
+// none of them. That there are no names at all was told at their section.
 func (r *reader) refer(f fields, key string, names []string) int {
 	v, ok := f.need(key)
 	if !ok {
@@ -160,6 +162,10 @@ func (r *reader) refer(f fields, key string, names []string) int {
 	}
 	if i := slices.Index(names, text); i >= 0 {
 		return i
+	}
+	if len(names) == 0 && len(r.bad) > 0 {
+		r.bad = append(r.bad, v.path)
+		return -1
 	}
 	v.errorf("%q: no such name: %s", text, suggest(text, names, "there are ", "and"))
 	return -1

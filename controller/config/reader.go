@@ -258,6 +258,9 @@ type fields struct {
 func (v value) fields() fields {
 	f := fields{v, v.key(), map[string]value{}, map[string]bool{}}
 	all := v.entries()
+	absent := slices.DeleteFunc(f.section.names(), func(name string) bool {
+		return slices.ContainsFunc(all, func(e entry) bool { return e.key == name })
+	})
 	for i, e := range all {
 		if f.section.child(e.key) != nil {
 			f.at[e.key] = e.value
@@ -272,8 +275,12 @@ func (v value) fields() fields {
 			f.slipped[key] = true
 			continue
 		}
-		e.at.errorf("unknown key %s: %s", texts.Short(e.key), e.unknown(f.section))
-		if key := closest(e.key, f.section.names()); key != "" {
+		key := closest(e.key, absent)
+		if key == "" {
+			key = f.section.soleNeeded(absent, all)
+		}
+		e.at.errorf("unknown key %s: %s", texts.Short(e.key), e.unknown(f.section, key))
+		if key != "" {
 			f.slipped[key] = true
 			f.r.bad = append(f.r.bad, f.join(key))
 		}
@@ -281,10 +288,30 @@ func (v value) fields() fields {
 	return f
 }
 
-// unknown says what would be right in place of an unknown key.
-func (e entry) unknown(in *Key) string {
-	right := suggest(e.key, in.names(), "known here are ", "and")
-	if positions := described.elsewhere(e.key); closest(e.key, in.names()) == "" && len(positions) > 0 && len(positions) <= 2 {
+// soleNeeded is the one key that a section needs and lacks, where the section has one
+// unknown key that may be it.
+func (k *Key) soleNeeded(absent []string, all []entry) (key string) {
+	unknown := 0
+	for _, e := range all {
+		if k.child(e.key) == nil {
+			unknown++
+		}
+	}
+	lacking := slices.DeleteFunc(slices.Clone(absent), func(name string) bool { return !k.child(name).Needed })
+	if unknown != 1 || len(lacking) != 1 {
+		return ""
+	}
+	return lacking[0]
+}
+
+// unknown says what would be right in place of an unknown key: the key that is meant,
+// or the section where it belongs.
+func (e entry) unknown(in *Key, meant string) string {
+	if meant != "" {
+		return "did you mean " + meant + "?"
+	}
+	right := "known here are " + inWords(in.names(), "and")
+	if positions := described.elsewhere(e.key); len(positions) > 0 && len(positions) <= 2 {
 		right += "; it belongs under " + inWords(positions, "or")
 	}
 	return right

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"regexp"
@@ -106,9 +107,10 @@ func letterForDigit(text string) string {
 }
 
 var (
-	slashed  = regexp.MustCompile(`^(\d{1,4})[/.\-](\d{1,2})[/.\-](\d{1,4})$`)
-	halfDay  = regexp.MustCompile(`(?i)^(\d{1,2})(?:[:.](\d{2}))? *([ap])\.?m\.?$`)
-	bareTime = regexp.MustCompile(`^(\d{1,2})[.h]?(\d{2})$`)
+	slashed    = regexp.MustCompile(`^(\d{1,4})[/.\-](\d{1,2})[/.\-](\d{1,4})$`)
+	halfDay    = regexp.MustCompile(`(?i)^(\d{1,2})(?:[:.](\d{2}))? *([ap])\.?m\.?$`)
+	spokenHour = regexp.MustCompile(`(?i)^(\d{1,2})(?:[:.](\d{2}))? ?(?:uhr|h|o'?clock)$`)
+	bareTime   = regexp.MustCompile(`^(\d{1,2})[.h]?(\d{2})$`)
 )
 
 // date reads a day, and says of one that is written otherwise which it may be.
@@ -129,6 +131,9 @@ func date(text string) (schedule.Date, error) {
 				all = append(all, meant)
 			}
 		}
+	}
+	if said := withoutYear(text); said != "" {
+		return 0, errors.New(said)
 	}
 	if said := noSuchDay(text); said != "" && len(all) == 0 {
 		return 0, errors.New(said)
@@ -164,6 +169,9 @@ func timeOfDay(text string) (schedule.TimeOfDay, error) {
 	} else if m := bareTime.FindStringSubmatch(trimmed); m != nil {
 		hour, _ = strconv.Atoi(m[1])
 		minute = m[2]
+	} else if m := spokenHour.FindStringSubmatch(trimmed); m != nil {
+		hour, _ = strconv.Atoi(m[1])
+		minute = cmp.Or(m[2], minute)
 	} else if strings.EqualFold(trimmed, "noon") {
 		hour = 12
 	}

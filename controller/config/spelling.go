@@ -176,6 +176,9 @@ func (f fields) slipOfKey(e entry, before *entry) (key string, found bool) {
 	}
 	text := before.node.Value + "," + e.key
 	if _, err := someVolume(text); before.node.Kind == yaml.ScalarNode && err != nil && strings.Contains(err.Error(), "decimals take a point") {
+		if guess := meant(text, someVolume); guess != "" {
+			err = fmt.Errorf("%q: decimals take a point: did you mean %s?", text, guess)
+		}
 		before.errorf("%v", err)
 		return before.key, true
 	}

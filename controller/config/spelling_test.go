@@ -79,7 +79,7 @@ func TestWhatWasMeantIsSaidAtItsPlace(t *testing.T) {
 		{"water: opens", "water: NC", "did you mean opens?"},
 		{"at: 26 mm, water: closes", "at: 26 mm, water: open", "did you mean opens?"},
 		// Keys and kinds.
-		{"rim: 75 mm", "height: 75 mm", "known here are length, width and rim"},
+		{"rim: 75 mm", "height: 75 mm", "did you mean rim?"},
 		{"crest: 30 mm", "crset: 30 mm", "did you mean crest?"},
 		{"low_switch:", "full_switch:", "known here are"},
 		{"table: {length: 2.4 m, width: 1.2 m, rim: 75 mm}", "table: 2.4 m", "the inside of the table, such as {length: 2.4 m, width: 1.2 m, rim: 75 mm}"},

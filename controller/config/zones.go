@@ -44,7 +44,7 @@ func zone(text string) (*time.Location, error) {
 // nearZone says which zone may be meant.
 func nearZone(text string) string {
 	town := strings.ToLower(strings.NewReplacer(" ", "_", ".", "").Replace(text[strings.LastIndexByte(text, '/')+1:]))
-	if z, ok := towns[town]; ok {
+	if z, ok := towns[strings.TrimSuffix(strings.TrimPrefix(town, "us_"), "_time")]; ok {
 		if !strings.Contains(text, "/") && len(text) <= 4 {
 			return fmt.Sprintf(": letters are of no one place: did you mean %s?", z)
 		}
