@@ -41,7 +41,7 @@ func guesses(text string) (all []string) {
 			all = append(all, guess)
 		}
 	}
-	if first, rest, _ := strings.Cut(halved.ReplaceAllString(strings.ToLower(text), "half "), " "); numbers[first] != "" {
+	if first, rest, _ := strings.Cut(halved.ReplaceAllString(strings.ToLower(text), "$1 "), " "); numbers[first] != "" {
 		counted := strings.TrimSpace(numbers[first] + " " + rest)
 		all = append(append(all, counted), guesses(counted)...)
 	}
@@ -61,7 +61,7 @@ var numbers = func() map[string]string {
 	return all
 }()
 
-var halved = regexp.MustCompile(`^half an? `)
+var halved = regexp.MustCompile(`^(?:an? )?(half|quarter)(?: (?:of )?an?)?\b ?`)
 
 // respelt are other ways of writing a value, and how the file has it.
 var respelt = func() (all []struct {

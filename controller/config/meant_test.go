@@ -65,6 +65,7 @@ func TestASlipOfThePenIsOneErrorWithWhatWasMeant(t *testing.T) {
 		{"can_wait: 48 h", "can_wait: a day", "did you mean 1 day?"},
 		{"hold: 4 min", "hold: half an hour", "did you mean 0.5 hour?"},
 		{"strength: 25 %", "strength: half", "did you mean 50 %?"},
+		{"strength: 25 %", "strength: a quarter", "did you mean 25 %?"},
 		{"strength: 25 %", "strength: 25 Prozent", "did you mean 25 %?"},
 		{"usable: 200 L", "usable: 50 US gallons", "did you mean 50 gal?"},
 		{"bore: 19 mm", "bore: 1 Zoll", "did you mean 1 in?"},
