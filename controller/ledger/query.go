@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"iter"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -248,7 +249,7 @@ func (f flood) shown(zone *time.Location) controller.Row {
 type Day struct {
 	Date   string                     `json:"date"`
 	Floods map[controller.Outcome]int `json:"floods"` // by outcome, of those due that day
-	Litres safety.Litres              `json:"litres"` // lifted
+	Litres safety.Litres              `json:"litres"` // lifted, to a tenth
 	RunS   map[string]float64         `json:"run_s"`  // by output; of all benches
 }
 
@@ -282,7 +283,9 @@ func (l *Ledger) Days(ctx context.Context, q Query) ([]Day, error) {
 	}
 	all := make([]Day, 0, len(days))
 	for _, date := range slices.Sorted(maps.Keys(days)) {
-		all = append(all, *days[date])
+		d := *days[date]
+		d.Litres = safety.Litres(math.Round(float64(d.Litres)*10) / 10)
+		all = append(all, d)
 	}
 	return all, nil
 }

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -66,16 +65,7 @@ func (r *Record) Trips(ctx context.Context, q Query) ([]Trip, error) {
 
 // Days sum each day up.
 func (r *Record) Days(ctx context.Context, q Query) ([]Day, error) {
-	rows, err := r.ledger.Days(ctx, q)
-	all := []Day{}
-	for _, d := range rows {
-		day := Day{Date: d.Date, Floods: map[string]int{}, Litres: math.Round(float64(d.Litres)*10) / 10, RunS: d.RunS}
-		for outcome, n := range d.Floods {
-			day.Floods[string(outcome)] = n
-		}
-		all = append(all, day)
-	}
-	return all, err
+	return r.ledger.Days(ctx, q)
 }
 
 // Diary is what people wrote down.

@@ -1,6 +1,7 @@
 package live
 
 import (
+	"benchtide/controller/ledger"
 	"benchtide/controller/quantity"
 	"benchtide/controller/texts"
 )
@@ -30,12 +31,7 @@ type DiaryEntry struct {
 }
 
 // Day sums one local day up.
-type Day struct {
-	Date   string             `json:"date"`
-	Floods map[string]int     `json:"floods"` // by outcome
-	Litres float64            `json:"litres"` // lifted
-	RunS   map[string]float64 `json:"run_s"`  // by output
-}
+type Day = ledger.Day
 
 // Facts are what does not change while the program runs: the drawings of the
 // benches and what they come to.

@@ -3,7 +3,7 @@ package quantity
 import "math"
 
 // Rounded is a figure to a multiple of step.
-func Rounded(x, step float64) float64 { return math.Round(x/step) / (1 / step) }
+func Rounded[T ~float64](x T, step float64) T { return T(math.Round(float64(x)/step) / (1 / step)) }
 
 // Hundredth is a figure as it is shown where a hundredth is enough.
 func Hundredth(x float64) float64 { return math.Round(x*100) / 100 }

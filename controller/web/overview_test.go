@@ -50,7 +50,7 @@ func TestAFirstLookShowsTheBenchesWhenStorageIsGone(t *testing.T) {
 func season(days, floods int) (rows []controller.Row, byDay []live.Day) {
 	for d := range days {
 		day := noon.AddDate(0, 0, d-days)
-		byDay = append(byDay, live.Day{Date: day.Format("2006-01-02"), Floods: map[string]int{"proven": floods}, Litres: 58.2, RunS: map[string]float64{"pump": 540.5}})
+		byDay = append(byDay, live.Day{Date: day.Format("2006-01-02"), Floods: map[controller.Outcome]int{"proven": floods}, Litres: 58.2, RunS: map[string]float64{"pump": 540.5}})
 		for i := range floods {
 			at := controller.Stamp(day.Add(time.Duration(i)*time.Minute), time.UTC)
 			fill := 180 + float64(i)

@@ -205,7 +205,7 @@ func (r *fakeRecord) Days(_ context.Context, q live.Query) ([]live.Day, error) {
 	if r.days != nil {
 		return r.days, r.err
 	}
-	return []live.Day{{Date: "2026-03-12", Floods: map[string]int{"proven": 1}, RunS: map[string]float64{"pump": 540.5}}}, r.err
+	return []live.Day{{Date: "2026-03-12", Floods: map[controller.Outcome]int{"proven": 1}, RunS: map[string]float64{"pump": 540.5}}}, r.err
 }
 
 func (r *fakeRecord) Diary(_ context.Context, q live.Query) ([]live.DiaryEntry, error) {

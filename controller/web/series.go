@@ -90,7 +90,7 @@ func bars(days []live.Day) (every int, some []live.Day) {
 	for _, d := range days {
 		date := first.AddDays(int(dateOf(d.Date)-first) / every * every).String()
 		if n := len(some); n == 0 || some[n-1].Date != date {
-			some = append(some, live.Day{Date: date, Floods: map[string]int{}, RunS: map[string]float64{}})
+			some = append(some, live.Day{Date: date, Floods: map[controller.Outcome]int{}, RunS: map[string]float64{}})
 		}
 		add(&some[len(some)-1], d)
 	}
