@@ -42,12 +42,12 @@ type Cohort struct {
 
 // Solution is how a nutrient solution stands by the diary.
 type Solution struct {
-	Known    bool     `json:"known"` // its last change is written down
-	Days     float64  `json:"days"`  // since then
-	Turnover float64  `json:"turnover"`
-	EC       *float64 `json:"ec_ms_per_cm"` // as it was read last
-	Drift    float64  `json:"ec_drift_per_day"`
-	Reasons  []string `json:"reasons"` // to change it
+	Known    bool     `json:"known"`            // its last change is written down
+	Days     float64  `json:"days"`             // since then
+	Turnover float64  `json:"turnover"`         // what was added since over what the reservoir holds
+	EC       *float64 `json:"ec_ms_per_cm"`     // as it was read last
+	Drift    float64  `json:"ec_drift_per_day"` // mS/cm
+	Reasons  []string `json:"reasons"`          // to change it
 }
 
 // Plants is one batch that stands on its bench.
@@ -77,15 +77,15 @@ type Course struct {
 // Supply is how long a reservoir lasts.
 type Supply struct {
 	Reservoir   string     `json:"reservoir"`
-	DailyL      float64    `json:"daily_l"`   // on normal days
-	HottestL    float64    `json:"hottest_l"` // on the hottest
-	SpanL       [2]float64 `json:"span_l"`    // between which the mean of the days lies, 9 times in 10
-	Days        *float64   `json:"days"`      // until it cannot make a flood, from the litres of the status; null when nothing is used
-	DaysHottest *float64   `json:"days_hottest"`
-	SpanDays    []*float64 `json:"span_days"` // between which Days lies, 9 times in 10; null for infinite, and empty while nobody knows what it holds
-	FullDays    *float64   `json:"full_days"` // the same from the usable litres
-	AtLeast     bool       `json:"at_least"`  // what it holds is not known better than from its low switch
-	Words       string     `json:"words"`     // what the use is worked out from
+	DailyL      float64    `json:"daily_l"`      // on normal days
+	HottestL    float64    `json:"hottest_l"`    // on the hottest
+	SpanL       [2]float64 `json:"span_l"`       // between which the mean of the days lies, 9 times in 10
+	Days        *float64   `json:"days"`         // until it cannot make a flood, from the litres of the status; null when nothing is used
+	DaysHottest *float64   `json:"days_hottest"` // the same while every day is hot
+	SpanDays    []*float64 `json:"span_days"`    // between which Days lies, 9 times in 10; null for infinite, and empty while nobody knows what it holds
+	FullDays    *float64   `json:"full_days"`    // the same from the usable litres
+	AtLeast     bool       `json:"at_least"`     // what it holds is not known better than from its low switch
+	Words       string     `json:"words"`        // what the use is worked out from
 
 	ToppedUpL float64   `json:"topped_up_l"` // a day, by the diary; 0 where it does not tell
 	Suspect   bool      `json:"suspect"`     // what was topped up cannot be what plants used: look for a leak

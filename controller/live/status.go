@@ -73,7 +73,7 @@ type Planned struct {
 	Batch    string  `json:"batch"`
 	FromDay  int     `json:"stage_from_day"`
 	HoldS    float64 `json:"hold_s"`
-	Strength float64 `json:"strength"`
+	Strength float64 `json:"strength"` // of the solution, 0 to 1 of full
 	CanWaitS float64 `json:"can_wait_s"`
 }
 
