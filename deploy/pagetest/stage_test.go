@@ -272,7 +272,7 @@ func season() (r record) {
 	id := int64(0)
 	for d := range 31 {
 		day := first.AddDate(0, 0, d)
-		sum := live.Day{Date: day.Format(time.DateOnly), Floods: map[string]int{}, RunS: map[string]float64{}}
+		sum := live.Day{Date: day.Format(time.DateOnly), Floods: map[controller.Outcome]int{}, RunS: map[string]float64{}}
 		clogged := float64(d)
 		if d >= 22 {
 			clogged -= 22
@@ -290,8 +290,8 @@ func season() (r record) {
 			if d == 9 && hour == 14 {
 				f.Outcome, f.Reason, f.FallS = controller.Interrupted, "the program or its power ended it", nil
 			}
-			sum.Floods[string(f.Outcome)]++
-			sum.Litres += f.Litres
+			sum.Floods[f.Outcome]++
+			sum.Litres += safety.Litres(f.Litres)
 			sum.RunS["north_pump"] += *f.FillS + 360
 			r.floods = append(r.floods, f)
 		}
