@@ -53,7 +53,7 @@ func reservoirKeys() []Key {
 		{Path: "reservoirs.NAME.low_switch.at", Kind: Volume, Needed: true, Is: "how much water the made switch proves, tables empty", Example: "155 L",
 			Measure: "fill with a bucket of known size until the switch turns"},
 		water("reservoirs.NAME.low_switch."), pull("reservoirs.NAME.low_switch."), band("reservoirs.NAME.low_switch."),
-		{Path: "reservoirs.NAME.level_switch", Kind: Section, Since: inNovember, Older: "its low_switch is not passed by each fill, so it is seldom weighed and a slow leak shows late", Is: "a second float, which weighs and forbids nothing", Example: "{line: GPIO26, at: 150 L, water: closes}",
+		{Path: "reservoirs.NAME.level_switch", Kind: Section, Since: inNovember, Older: "no switch of it is passed by each fill, so it is seldom weighed and a slow leak shows late", Is: "a second float, which weighs and forbids nothing", Example: "{line: GPIO26, at: 150 L, water: closes}",
 			Without: "only low_switch weighs"},
 	}...)
 	keys = append(keys, lineKeys("reservoirs.NAME.level_switch.", "GPIO26")...)

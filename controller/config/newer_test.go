@@ -52,7 +52,7 @@ func TestAFileOfTheFirstKindIsToldOfNewerWaysOnce(t *testing.T) {
 	}
 	assert.Equal(t, []string{
 		"reservoirs.tank: how far its level falls while a table fills is guessed; write inside: {length: 0.9 m, width: 0.6 m}",
-		"reservoirs.tank: its low_switch is not passed by each fill, so it is seldom weighed and a slow leak shows late; write level_switch: {line: GPIO21, at: 353 L, water: closes}",
+		"reservoirs.tank: no switch of it is passed by each fill, so it is seldom weighed and a slow leak shows late; write level_switch: {line: GPIO21, at: 353 L, water: closes}",
 		"benches.north.full_switch.line: which line that is says only its name, which another kernel, or a second chip with such names, may change; write {chip: LABEL, offset: N} in place of PA7, as benchtide lines shows it",
 		"batches.1: how old its plants are counts from the day they came onto the bench alone; write the day, such as sown: 2026-02-09",
 		"batches.1: people read its name, which is made for commands; write title: Basil spring",
