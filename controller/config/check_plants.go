@@ -174,17 +174,12 @@ func (r *reader) checkTogether(s *Site) {
 	if len(r.bad) > 0 || len(s.Batches) < 2 {
 		return
 	}
-	setup := s.setup()
-	for i := range setup.Batches {
-		setup.Batches[i].Name = texts.Listed(setup.Batches[i].Name, s.Titles.Batches)
-	}
-	c, err := schedule.NewCalendar(setup)
+	found, err := s.Conflicts(s.seasons())
 	if err != nil {
 		r.errorf("batches", "%v", err)
 		return
 	}
-	from, to := s.seasons()
-	for _, conflict := range c.Conflicts(from, to) {
+	for _, conflict := range found {
 		path := batchPath(conflict.Batches[0], "")
 		r.warnf(path, "on %s from %s to %s %s", s.listed(conflict.Bench), conflict.From, conflict.To, conflict.Detail)
 	}

@@ -194,6 +194,20 @@ func (s *Site) Calendar() (*schedule.Calendar, error) {
 	return schedule.NewCalendar(s.setup())
 }
 
+// Conflicts are what benches withhold from their batches on the dates from to to, in
+// the names that people read, each with the date on which it really ends.
+func (s *Site) Conflicts(from, to schedule.Date) ([]schedule.Conflict, error) {
+	setup := s.setup()
+	for i := range setup.Batches {
+		setup.Batches[i].Name = texts.Listed(setup.Batches[i].Name, s.Titles.Batches)
+	}
+	c, err := schedule.NewCalendar(setup)
+	if err != nil {
+		return nil, err
+	}
+	return c.ConflictsBegun(from, to), nil
+}
+
 func (s *Site) setup() schedule.Setup {
 	setup := schedule.Setup{Zone: s.Zone, Light: s.light(), Plans: s.Plans, Benches: len(s.Benches)}
 	for _, b := range s.Batches {

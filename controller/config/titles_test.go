@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtide/controller/config"
+	"benchtide/schedule"
 )
 
 const (
@@ -35,6 +36,20 @@ func TestATitleIsTakenInAnyScript(t *testing.T) {
 		assert.Equal(t, title, site.Titles.Plan("basil"))
 		assert.Equal(t, "north", site.Benches[0].Name)
 	}
+}
+
+// What a bench withholds is told in the names that people read.
+func TestConflictsNameBatchesByTheirTitles(t *testing.T) {
+	whole := "  - {name: basil_spring, "
+	site, problems := entitled(t, whole, "  - {name: late, title: Second tray, plan: basil, bench: north, transplanted: 2026-03-30, pots: 9, pot: {top: 9 cm, volume: 0.35 L}, substrate: peat}\n"+whole+"title: Basil of the spring, ",
+		"pots: 96", "pots: 80")
+	require.NoError(t, problems.Err())
+	found, err := site.Conflicts(schedule.DateOf(2026, 3, 30), schedule.DateOf(2026, 3, 31))
+	require.NoError(t, err)
+	require.NotEmpty(t, found)
+	assert.Contains(t, found[0].Detail, "Second tray (late)")
+	assert.Contains(t, found[0].Detail, "Basil of the spring (basil_spring)")
+	assert.Equal(t, schedule.DateOf(2026, 4, 8), found[0].To, "to its real end")
 }
 
 func TestATitleIsOneShortLine(t *testing.T) {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"benchtide/controller/texts"
 	"benchtide/schedule"
 )
 
@@ -69,18 +70,19 @@ func (s *Site) Choices(c schedule.Conflict) string {
 			eldest = b
 		}
 	}
+	old, young := texts.Listed(eldest.Name, s.Called.Batches), texts.Listed(youngest.Name, s.Called.Batches)
 	switch c.Kind {
 	case schedule.StrengthConflict:
 		leave := fmt.Sprintf("leave it, as a weaker feed harms no roots and it lasts until %s", c.To)
 		if days := int(c.To-c.From) + 1; days > fedLess {
-			leave = fmt.Sprintf("leave it, and %s is fed too little for %d days, until %s", eldest.Name, days, c.To)
+			leave = fmt.Sprintf("leave it, and %s is fed too little for %d days, until %s", old, days, c.To)
 		}
-		return fmt.Sprintf("%s; or move %s to a bench of its own; or feed %s by hand", leave, youngest.Name, eldest.Name)
+		return fmt.Sprintf("%s; or move %s to a bench of its own; or feed %s by hand", leave, young, old)
 	case schedule.HoldConflict:
-		return fmt.Sprintf("leave it, and see whether the pots of %s are wet through after a flood; or move %s to a bench of its own", eldest.Name, youngest.Name)
+		return fmt.Sprintf("leave it, and see whether the pots of %s are wet through after a flood; or move %s to a bench of its own", old, young)
 	}
 	if c.Change {
-		return fmt.Sprintf("let the next stage flood earlier, or the one before later, or allow %s a longer wait if its pots show that it stands it", eldest.Name)
+		return fmt.Sprintf("let the next stage flood earlier, or the one before later, or allow %s a longer wait if its pots show that it stands it", old)
 	}
-	return fmt.Sprintf("flood more often, or allow %s a longer wait if its pots show that it stands it", eldest.Name)
+	return fmt.Sprintf("flood more often, or allow %s a longer wait if its pots show that it stands it", old)
 }

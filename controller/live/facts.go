@@ -94,7 +94,11 @@ func CalendarOf(site *config.Site, from schedule.Date, days int) (Calendar, erro
 	for _, f := range planned.Between(from.At(0), end.At(0)) {
 		c.Floods = append(c.Floods, plannedOf(site, &f))
 	}
-	for _, k := range planned.ConflictsBegun(from, end.AddDays(-1)) {
+	withheld, err := site.Conflicts(from, end.AddDays(-1))
+	if err != nil {
+		return Calendar{}, err
+	}
+	for _, k := range withheld {
 		c.Conflicts = append(c.Conflicts, Conflict{
 			Bench: site.Benches[k.Bench].Name, Kind: k.Kind.String(), From: k.From.String(), To: k.To.String(), Detail: k.Detail,
 		})

@@ -142,7 +142,8 @@ func planOf(site *config.Site, from schedule.Date, days int) (*plan, error) {
 		return nil, err
 	}
 	end := from.AddDays(days)
-	return &plan{site, from, days, c.Between(from.At(0), end.At(0)), c.ConflictsBegun(from, end.AddDays(-1))}, nil
+	withheld, err := site.Conflicts(from, end.AddDays(-1))
+	return &plan{site, from, days, c.Between(from.At(0), end.At(0)), withheld}, err
 }
 
 func (p *plan) bench(f *schedule.Planned) string { return p.site.Benches[f.Slot.Bench].Name }

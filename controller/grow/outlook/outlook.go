@@ -40,7 +40,10 @@ func Of(site *config.Site, from schedule.Date, days int, r *grow.Record) (*Outlo
 	if err != nil {
 		return nil, err
 	}
-	o := &Outlook{Site: site, Grow: g, From: from, Days: days, Assumed: assumed, Conflicts: g.Calendar.ConflictsBegun(from, from.AddDays(days-1))}
+	o := &Outlook{Site: site, Grow: g, From: from, Days: days, Assumed: assumed}
+	if o.Conflicts, err = site.Conflicts(from, from.AddDays(days-1)); err != nil {
+		return nil, err
+	}
 	if r != nil {
 		if err := o.learn(r); err != nil {
 			return nil, err
