@@ -140,6 +140,7 @@ var plainer = []struct {
 	{`switch "`, regexp.MustCompile(`\bswitch "(full|high|empty|low|level)"`), `the $1 switch`},
 	{`switch "leak"`, regexp.MustCompile(`\bswitch "leak"`), `the floor sensor`},
 	{"", regexp.MustCompile(`\b(?:the )?(FULL|HIGH|EMPTY)\b( switch)?`), `the $1 switch`},
+	{" the ", regexp.MustCompile(`\b(no|a|any|its|each) the (FULL|HIGH|EMPTY) switch\b`), `$1 $2 switch`},
 	{` "`, regexp.MustCompile(`\b(bench|reservoir) "([^"]*)"`), `"$1 $2"`},
 	{" home", regexp.MustCompile(`\bcome home\b|\bcame home\b`), `drain back`},
 	{"to be home", regexp.MustCompile(`\bto be home\b`), `to have drained back`},
