@@ -61,6 +61,7 @@ type bench struct {
 
 	missed missed  // slots that a person is still to be told of
 	queue  []job   // floods that are due, in order
+	owed   bool    // one that was due never started, for a reason that may pass by itself
 	parked []Flood // slots that were queued at a restart and wait for a trusted clock
 	phase  Phase
 	run    run // the flood under way; meaningful unless phase is Rest
@@ -154,6 +155,7 @@ func (c *Controller) Step(now safety.Now, v *safety.View) *safety.Want {
 		c.takeUp(b)
 		c.advance(b)
 		c.settleOverdue(b)
+		c.makeUp(b)
 	}
 	if c.resumed {
 		c.resumed = false

@@ -169,8 +169,9 @@ func (c *Controller) waitsUntil(b int) (first time.Time) {
 }
 
 // reconsider queues one catch-up flood on each bench whose crop could not wait
-// for the next slot to end. It is called after an outage, a clock step, and
-// when a person releases a bench: never twice for one of these.
+// for the next slot to end. It is called after an outage, a clock step, when a
+// person releases a bench, and when a flood that was due could not start and now
+// could: never twice for one of these.
 func (c *Controller) reconsider() {
 	for b := range c.benches {
 		c.reconsiderBench(b)

@@ -58,7 +58,7 @@ func (c *Controller) takeUp(b int) {
 		c.withdrawFrom(b, ByCatchUp)
 		c.spend(b, &p, because)
 		if needed {
-			s.queue = append(s.queue, j)
+			s.queue, s.owed = append(s.queue, j), false
 		} else {
 			c.settleUnneeded(&j, because)
 		}
@@ -103,7 +103,7 @@ func (c *Controller) newJob(b int, cause Cause, due time.Time, wait time.Duratio
 // settleOverdue gives an outcome to queued floods whose deadline has passed.
 func (c *Controller) settleOverdue(b int) {
 	s := &c.benches[b]
-	kept, rested := s.queue[:0], false
+	kept := s.queue[:0]
 	for i := range s.queue {
 		j := s.queue[i]
 		if j.deadline > c.now.Mono {
@@ -111,13 +111,26 @@ func (c *Controller) settleOverdue(b int) {
 			kept = append(kept, j)
 			continue
 		}
-		rested = rested || j.flood.HasSlot && j.refusal.Interlock == safety.MinRest
+		s.owed = s.owed || j.flood.Cause != ByHand && j.outcome == ""
 		c.closeQueued(&j)
 	}
 	s.queue = kept
-	if rested { // a rest passes: a crop that cannot wait for the next slot is owed a flood
-		c.reconsiderBench(b)
+}
+
+// makeUp queues a catch-up flood on bench b once what kept a flood from starting
+// has passed, be it a neighbour's water or an empty reservoir, where the crop
+// cannot wait for the next slot.
+func (c *Controller) makeUp(b int) {
+	s := &c.benches[b]
+	if !s.owed || s.phase != Rest || len(s.queue) > 0 || c.occupied(c.limits(b).Reservoir) {
+		return
 	}
+	if r := c.refusal(b, &job{}); r.Refused() && r.Interlock != safety.MinRest {
+		c.wakeAt(r.Until)
+		return
+	}
+	s.owed = false
+	c.reconsiderBench(b)
 }
 
 // closeQueued ends a flood that waited in the queue until its deadline.

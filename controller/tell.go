@@ -29,7 +29,7 @@ func (c *Controller) tellOfRefusal(b int, j *job, r safety.Refusal) {
 	}
 	c.tell(Today, b, "refused-"+string(r.Interlock), Parts{
 		Happened: fmt.Sprintf("%s: the flood of %s may not start. %s.", c.called(b), c.local(j.flood.Due), sentence(Phrase(c.setup.Titles, r.Interlock, r.Detail, c.name(b)))),
-		Done:     fmt.Sprintf("It is tried until %s, then this flood is cancelled.", c.local(c.now.Wall.Add(j.deadline-c.now.Mono))),
+		Done:     fmt.Sprintf("It is tried until %s, then this flood is cancelled.", c.local(c.now.Wall.Add(j.deadline-c.now.Mono))) + c.madeUpText(j, r),
 		Do:       how,
 	})
 }
@@ -53,6 +53,14 @@ func (c *Controller) tellOfEnd(f *Flood) {
 			Done:     c.nextText(f.Bench),
 		})
 	}
+}
+
+// madeUpText says that a flood which may not start now may yet be made up for.
+func (c *Controller) madeUpText(j *job, r safety.Refusal) string {
+	if j.flood.Cause == ByHand || r.Latched || !c.clock.calendar() {
+		return ""
+	}
+	return " Should the plants not last until the next, one comes as soon as it can start."
 }
 
 // tellOfMissed tells once of slots that were missed together.
