@@ -35,7 +35,7 @@ func CaseOf(site *config.Site, s *Scenario) (*Case, bool) {
 		return nil, false
 	}
 	name, _, _ := strings.Cut(c.Fault.Where, ".")
-	c.bench = slices.IndexFunc(site.Benches, func(b config.Bench) bool { return b.Name == name })
+	c.bench = slices.IndexFunc(site.Benches, func(b config.Bench) bool { return b.Name == name || site.Outputs[b.Pump].Name == name })
 	return c, true
 }
 
@@ -70,8 +70,14 @@ func (c *Case) fitted(word string) bool {
 		return c.limits.Reservoirs[b.Reservoir].Low
 	case "drained":
 		return c.limits.FloorDrained
+	case "enable":
+		return c.limits.Outputs[b.Pump].Enable >= 0
 	case "weighs":
 		return c.weighs()
+	case "emptied":
+		return c.emptied()
+	case "open":
+		return c.Site.Benches[c.bench].Drain.Always
 	}
 	panic("no sensor is called " + word)
 }
@@ -98,6 +104,18 @@ func (c *Case) weighs() bool {
 		at = max(at, r.LevelAt)
 	}
 	return at > 0 && at >= r.Usable-passed*b.ToFull
+}
+
+// emptied reports whether one flood of which nothing comes home may take all that
+// its reservoir holds: the table holds so much up to HIGH, and the pump lifts it.
+func (c *Case) emptied() bool {
+	b := &c.limits.Benches[c.bench]
+	out := c.pumped(c.longest())
+	if of := &c.Site.Benches[c.bench]; of.High != nil {
+		out = min(out, 1000*float64(of.Table.Length*of.Table.Width*of.High.At))
+	}
+	r := &c.limits.Reservoirs[b.Reservoir]
+	return out > float64(r.Usable-r.Keep)
 }
 
 // share is how much of what the pump brings, or the table holds, the fault lets go in a

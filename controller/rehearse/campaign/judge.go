@@ -77,6 +77,9 @@ func (j *judgement) judgeBounds() {
 
 // driest is how long a pump may run dry in one run.
 func (j *judgement) driest() time.Duration {
+	if j.allowed.endless {
+		return j.longestRun() + j.scenario.Faults[0].For
+	}
 	if longest := j.longestRun(); j.allowed.dry || j.allowed.astray && j.startedWithin(longest, j.scenario.Faults[0].At) {
 		return longest
 	}

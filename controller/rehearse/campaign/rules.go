@@ -137,13 +137,26 @@ func (j *judgement) judgeRefusals() {
 		tank := &limits.Reservoirs[l.Reservoir]
 		needs := float64(l.Flood + tank.Keep)
 		if tank.Low {
-			needs = float64(tank.LowAt) * 1.02
+			needs = float64(tank.LowAt) + j.unsure(l.Reservoir)
 		}
 		if r.bare && r.litres > needs && !j.stirred(l.Reservoir, r.at-settles(&limits), r.at) {
 			j.charge(needless, "%s was kept from flooding at %s by reservoir-low with %.0f L in %s and every table bare", l.Name, r.at, r.litres, tank.Name)
 			return
 		}
 	}
+}
+
+// unsure is what a float may be off by, in litres of a reservoir: 2 % of what it shows,
+// or its band and the place where it was fixed, in a tank as deep as the sheet takes it
+// to be.
+func (j *judgement) unsure(reservoir int) float64 {
+	const floats, deep = 0.015, 0.4 // m
+	r := &j.site.Reservoirs[reservoir]
+	surface := float64(r.Inside.Area())
+	if surface == 0 {
+		surface = float64(r.Usable) / 1000 / deep
+	}
+	return max(0.02*float64(r.Usable), 1000*surface*floats)
 }
 
 // stirred reports whether a pump of a reservoir ran, or the program may have started,

@@ -22,10 +22,11 @@ func (s *setting) bench(where string) int {
 
 // allowance is what is stated for a month in which one thing goes wrong, or none.
 type allowance struct {
-	single bool    // nothing is stated where more does
-	litres float64 // that may reach the floor
-	dry    bool    // a pump may run dry
-	astray bool    // water begins to go elsewhere: the pump that runs then may run dry until its flood ends
+	single  bool    // nothing is stated where more does
+	litres  float64 // that may reach the floor
+	dry     bool    // a pump may run dry
+	endless bool    // and as long as the fault lasts: only a person stops it
+	astray  bool    // water begins to go elsewhere: the pump that runs then may run dry until its flood ends
 }
 
 // spills reports whether no layer is left healthy that holds all of the water.
@@ -37,5 +38,5 @@ func (s *setting) allowance() allowance {
 		return allowance{}
 	}
 	b := rehearse.BoundOf(one)
-	return allowance{true, drops + b.Litres(one), b.Dry || len(lows(s.site)) < len(s.site.Reservoirs), b.Astray}
+	return allowance{true, drops + b.Litres(one), b.Dry || len(lows(s.site)) < len(s.site.Reservoirs), b.Endless, b.Astray}
 }
