@@ -1,0 +1,39 @@
+package rehearse
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// What takes away that a pump notices its water has gone is a matter of the bench: a
+// weld that no FULL shows or no enable relay parts, a table that holds the reservoir,
+// a drain that is always open.
+func TestWhereAPumpMayRunDry(t *testing.T) {
+	noFull := []string{"    full_switch: {line: GPIO24, at: 26 mm, water: closes}\n", "", "    cycle: {fill: 3.5 min, fall: 2 min, drain: 12 min}      # replaced by calibration\n", ""}
+	noEnable := []string{"  enable:     {line: GPIO22, energise: high, kind: enable}   # second relay in series with every pump\n", ""}
+	for name, c := range map[string]struct {
+		alter        []string
+		fault, where string
+		dry, endless bool
+	}{
+		"a weld that FULL shows":             {nil, "relay-welded", "flood_pump", false, false},
+		"a weld without FULL":                {noFull, "relay-welded", "flood_pump", true, false},
+		"a weld that nothing parts":          {noEnable, "relay-welded", "flood_pump", true, true},
+		"a blocked drain":                    {nil, "drain-blocked", "north", false, false},
+		"a blocked drain, HIGH out of reach": {[]string{"usable: 200 L", "usable: 165 L", "at: 52 mm", "at: 68 mm"}, "drain-blocked", "north", true, false},
+		"a leaking hose":                     {nil, "hose-off", "north", false, false},
+		"a leaking hose over an open drain":  {[]string{"{through: pump}  ", "{bore: 12 mm, length: 0.6 m, open: always}  "}, "hose-off", "north", true, false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := Plain(date(t, "2026-03-26"), 4, 3)
+			s.Faults = []Fault{{What: c.fault, Where: c.where, Size: 0.5}}
+			one, single := CaseOf(altered(t, c.alter...), &s)
+			require.True(t, single)
+			b := BoundOf(one)
+			assert.Equal(t, c.dry, b.Dry)
+			assert.Equal(t, c.endless, b.Endless)
+		})
+	}
+}
