@@ -155,11 +155,13 @@ func (c *Controller) Step(now safety.Now, v *safety.View) *safety.Want {
 		c.takeUp(b)
 		c.advance(b)
 		c.settleOverdue(b)
-		c.makeUp(b)
 	}
 	if c.resumed {
 		c.resumed = false
 		c.reconsider()
+	}
+	for b := range c.benches {
+		c.makeUp(b)
 	}
 	c.grant()
 	for b := range c.benches {

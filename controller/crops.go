@@ -71,10 +71,23 @@ func (c *Controller) watchCrops() {
 			c.crops[i] = cropClock{since: c.now.Mono, noFlood: true}
 			continue
 		}
+		c.cameToday(i)
 		if b := c.setup.Batches[i].Bench; b != bench {
 			bench, a = b, c.ahead(b)
 		}
 		c.watchCrop(i, l, a)
+	}
+}
+
+// cameToday has the clock of a batch that no flood has reached begin on the day on
+// which the batch came, and not at the last turn before.
+func (c *Controller) cameToday(i int) {
+	k := &c.crops[i]
+	if !k.noFlood || !c.clock.calendar() {
+		return
+	}
+	if came := c.monoOf(c.setup.Batches[i].Transplanted.At(0).In(c.setup.Calendar.Zone())); came <= c.now.Mono {
+		k.since = max(k.since, came)
 	}
 }
 

@@ -52,21 +52,48 @@ func TestWhoIsToldOfAFloodThatCannotStartHearsThatItMayBeMadeUpFor(t *testing.T)
 	lowUntil(t, 30*time.Hour, "2026-03-03 13:00:00").wantMessage("Should the plants not last until the next, one comes as soon as it can start.")
 }
 
+// A neighbour whose water is out for hours may not keep a bench without any, day
+// after day, whichever of the two the file has first.
 func TestANeighbourThatTakesLongStarvesNobody(t *testing.T) {
-	s := eachSetup(20*time.Hour, []string{"09:00", "15:00"}, []string{"09:05"})
-	s.Limits.Benches[0].Drain = 3 * time.Hour
-	r := newRig(t, s, "2026-03-02 08:00")
-	r.tables[0].blocked = true
-	r.run(9 * time.Hour)
-	r.tables[0].blocked = false
-	r.run(14 * time.Hour)
-	var causes []Cause
+	for slow, starved := range []int{1, 0} {
+		times := [][]string{{"09:05"}, {"09:05"}}
+		times[slow] = []string{"09:00", "15:00"}
+		s := eachSetup(20*time.Hour, times...)
+		s.Limits.Benches[slow].Drain = 3 * time.Hour
+		r := newRig(t, s, "2026-03-02 08:00")
+		r.tables[slow].blocked = true
+		r.run(9 * time.Hour)
+		r.tables[slow].blocked = false
+		r.run(14 * time.Hour)
+		assert.Equal(t, []Cause{ByCatchUp}, counted(r, starved), "its slot of 09:05 had no turn before 11:05")
+	}
+}
+
+// Nothing else may wake the program for hours once a neighbour's flood has ended.
+func TestWhatIsMadeUpForFollowsANeighbourAtOnce(t *testing.T) {
+	for waits, other := range []int{1, 0} {
+		times := [][]string{{"09:00"}, {"09:00"}}
+		times[other] = []string{"11:00"}
+		r := newRig(t, eachSetup(20*time.Hour, times...), "2026-03-02 08:00")
+		r.until("2026-03-02 11:02:00")
+		r.control.benches[waits].owed = true
+		r.control.crops[waits].since -= 30 * time.Hour
+		r.run(3 * time.Hour)
+		rows := r.rows()
+		last := rows[len(rows)-1]
+		assert.Equal(t, ByCatchUp, last.Cause)
+		assert.Equal(t, rows[len(rows)-2].Ended, last.Due)
+	}
+}
+
+// counted are the causes of the floods of a bench that counted.
+func counted(r *rig, bench int) (causes []Cause) {
 	for _, f := range r.rows() {
-		if f.Bench == 1 && f.Counted {
+		if f.Bench == bench && f.Counted {
 			causes = append(causes, f.Cause)
 		}
 	}
-	assert.Equal(t, []Cause{ByCatchUp}, causes, "its slot of 09:05 had no turn before 11:05")
+	return causes
 }
 
 func TestAFloodThatAPersonStopsIsNotMadeUpFor(t *testing.T) {

@@ -228,7 +228,7 @@ func (j *judgement) judgeOutage() {
 			if next = at; at > back {
 				break
 			}
-			last = at
+			last = max(last, at)
 		}
 		if later, stands := j.canWait(i, next); stands {
 			wait = max(wait, later)

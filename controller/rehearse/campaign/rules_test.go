@@ -179,8 +179,10 @@ func TestASiteWhoseHoldsAreCutIsJudged(t *testing.T) {
 
 	f := &controller.Flood{Reason: "reservoir-low"}
 	assert.ErrorContains(t, p.misses(f), "a flood of north does not count without a fault: reservoir-low")
-	f.Counted, f.Outcome = true, controller.Short
+	f.Counted, f.Outcome, f.Hold, f.Run = true, controller.Short, 7*time.Minute, 8*time.Minute
 	assert.NoError(t, p.misses(f))
+	f.Run = 7 * time.Minute
+	assert.ErrorContains(t, p.misses(f), "a flood of north only just counts without a fault: reservoir-low")
 	cut.full = true
 	p.Site = cut.site(t)
 	assert.ErrorContains(t, p.misses(f), "a flood of north is short without a fault: reservoir-low")

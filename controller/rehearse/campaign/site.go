@@ -99,12 +99,14 @@ func (p *DrawnSite) works(ctx context.Context) error {
 // misses says what a flood lacks for a site to be lived on: it does not count,
 // or its hold was cut though FULL was there to spare it that. Where nothing
 // shows that water comes back the guard's own rule may end a hold, and the site
-// is lived on.
+// is lived on, but for one where that comes so soon that a flood only just counts.
 func (p *DrawnSite) misses(f *controller.Flood) error {
 	b := &p.Site.Benches[f.Bench]
 	switch {
 	case !f.Counted:
 		return fmt.Errorf("a flood of %s does not count without a fault: %s", b.Name, f.Reason)
+	case b.Full == nil && f.Run < p.Site.Sheet(f.Bench).Fill+f.Hold*6/10:
+		return fmt.Errorf("a flood of %s only just counts without a fault: %s", b.Name, f.Reason)
 	case b.Full != nil && f.Outcome != controller.Proven:
 		return fmt.Errorf("a flood of %s is %s without a fault: %s", b.Name, f.Outcome, f.Reason)
 	}
