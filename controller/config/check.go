@@ -49,6 +49,7 @@ func (r *reader) check(s *Site) {
 	r.checkRhythm(s)
 	r.checkIdle(s)
 	r.checkTogether(s)
+	r.checkTurns(s)
 	r.checkCounts(s)
 }
 
