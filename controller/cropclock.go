@@ -19,13 +19,14 @@ var escalation = [...]float64{0, 0.75, 1}
 
 // ahead is what a crop clock has to know of the floods of its bench to come.
 type ahead struct {
-	busy    bool // a flood is under way or waits for its turn
-	refused bool // the one that waits for its turn may not start
-	held    bool // something keeps the next one from starting
-	hot     bool // the limit is that of pots in hot weather: should the next one fail too, no time is left
-	skips   bool // a person has skipped one to come
-	next    end  // of the next flood that no skip leaves out; not set while busy
-	planned end  // of the next flood as if nobody had skipped any
+	busy    bool          // a flood is under way or waits for its turn
+	refused bool          // the one that waits for its turn may not start
+	lasting time.Duration // since when that is more than a short wait
+	held    bool          // something keeps the next one from starting
+	hot     bool          // the limit is that of pots in hot weather: should the next one fail too, no time is left
+	skips   bool          // a person has skipped one to come
+	next    end           // of the next flood that no skip leaves out; not set while busy
+	planned end           // of the next flood as if nobody had skipped any
 }
 
 // end is when a flood will have been held; not ok without a flood to come.
@@ -113,12 +114,10 @@ func (k *cropClock) look(now, wait time.Duration, a *ahead) (plight, time.Durati
 	if k.level >= len(escalation) {
 		return fine, 0
 	}
-	stuck := a.busy && a.refused // what waits for its turn may not start
-	if !k.trouble && !k.tooLate(a, wait) && !(stuck && now >= k.runOut(wait)) {
-		if stuck {
-			return fine, k.runOut(wait)
+	if !k.trouble && !k.tooLate(a, wait) {
+		if stuck, at := k.stuck(a, wait); !stuck || now < at {
+			return fine, at
 		}
-		return fine, 0
 	}
 	if at := k.part(max(k.level, k.patience(a, wait)), wait); now < at {
 		return fine, at
@@ -133,6 +132,16 @@ func (k *cropClock) look(now, wait time.Duration, a *ahead) (plight, time.Durati
 		return k.plight(now, wait, a), 0
 	}
 	return k.plight(now, wait, a), k.part(k.level, wait)
+}
+
+// stuck reports whether what waits for its turn may not start, and from when on that
+// is told of: once three quarters of what the crop can wait have gone and the wait is
+// no short one, and at the latest when the crop can wait no longer.
+func (k *cropClock) stuck(a *ahead, wait time.Duration) (bool, time.Duration) {
+	if !a.busy || !a.refused {
+		return false, 0
+	}
+	return true, min(k.runOut(wait), max(k.part(1, wait), a.lasting))
 }
 
 func (k *cropClock) plight(now, wait time.Duration, a *ahead) plight {

@@ -20,7 +20,10 @@ func TestACropClockSaysWhenItsCropIsInDanger(t *testing.T) {
 	}{
 		"the next flood is in time":            {cropClock{}, ahead{next: inTime, planned: inTime}, hour, fine, 0},
 		"it is under way":                      {cropClock{}, ahead{busy: true, planned: after}, hour, fine, 0},
-		"it may not start, in time":            {cropClock{}, ahead{busy: true, refused: true, planned: after}, hour, fine, wait},
+		"it may not start, in time":            {cropClock{}, ahead{busy: true, refused: true, planned: after}, hour, fine, 30 * hour},
+		"it may not start, three quarters":     {cropClock{}, ahead{busy: true, refused: true, planned: after}, 30 * hour, runsOut, wait},
+		"it may not start, for a short while":  {cropClock{}, ahead{busy: true, refused: true, lasting: 31 * hour, planned: after}, 30 * hour, fine, 31 * hour},
+		"it may not start, short to the end":   {cropClock{}, ahead{busy: true, refused: true, lasting: wait + 1, planned: after}, 30 * hour, fine, wait},
 		"it may not start, and the time is up": {cropClock{}, ahead{busy: true, refused: true, planned: after}, wait, over, 0},
 		"it is too late by a moment":           {cropClock{}, ahead{next: after, planned: after}, hour, tooRare, 30 * hour},
 		"none is planned, early":               {cropClock{}, ahead{next: none, planned: none}, hour, fine, wait},
