@@ -15,7 +15,7 @@ import (
 // topics are what the files of published values are about, by how their names begin.
 var topics = map[string]string{
 	"fao56": "what plants use", "demand": "what plants use", "hydraulics": "hydraulics", "sheet": "bench sheet",
-	"kcl": "solution", "oxygen": "solution", "solution": "solution",
+	"plants": "warmth and light", "kcl": "solution", "oxygen": "solution", "solution": "solution",
 }
 
 // How many rows there are of each topic is in the log, by how they are known: read,

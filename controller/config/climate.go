@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode"
 
 	"benchtide/schedule"
 	"benchtide/schedule/demand"
@@ -65,7 +66,7 @@ func (s *Site) Weather() (Climate, demand.Location, []string) {
 // crops are the crops that a batch may name: young plants in pots, each with
 // the factor that it has when its leaves cover the bench.
 var crops = func() map[string]demand.Canopy {
-	all := map[string]demand.Canopy{"leafy": demand.LeafyYoung}
+	all := map[string]demand.Canopy{unnamed: demand.LeafyYoung, "basil": demand.LeafyYoung}
 	for name, full := range demand.FullGrown {
 		c := demand.LeafyYoung
 		c.Full = full
@@ -73,6 +74,30 @@ var crops = func() map[string]demand.Canopy {
 	}
 	return all
 }()
+
+// unnamed is the crop of a batch whose file names none.
+const unnamed = "leafy"
+
+// Grows is the crop of batch i: the one that the file names, or, where it names none,
+// one that stands in the names of the batch or of its plan.
+func (s *Site) Grows(i int) string {
+	b := &s.Batches[i]
+	if b.CropName != unnamed {
+		return b.CropName
+	}
+	plan := s.Plans[b.Plan].Name
+	for _, called := range []string{b.Name, s.Titles.Batches[b.Name], plan, s.Titles.Plans[plan]} {
+		for _, word := range strings.FieldsFunc(strings.ToLower(called), func(r rune) bool { return !unicode.IsLetter(r) }) {
+			if meant, other := otherCrops[word]; other {
+				word = meant
+			}
+			if _, crop := crops[word]; crop && word != unnamed {
+				return word
+			}
+		}
+	}
+	return unnamed
+}
 
 func cropNames() []string { return slices.Sorted(maps.Keys(crops)) }
 

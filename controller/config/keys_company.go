@@ -85,7 +85,7 @@ var (
 		"stone wool": "rockwool", "stonewool": "rockwool", "mineral wool": "rockwool", "pine bark": "bark", "wood fibre": "wood", "wood fiber": "wood",
 	}
 	otherCrops = map[string]string{
-		"basil": "leafy", "herbs": "leafy", "salad": "leafy", "chard": "leafy", "kale": "leafy", "spinach": "leafy", "mint": "leafy", "parsley": "leafy",
+		"herbs": "leafy", "salad": "leafy", "chard": "leafy", "kale": "leafy", "spinach": "leafy", "mint": "leafy", "parsley": "leafy",
 		"pepper": "sweet_pepper", "peppers": "sweet_pepper", "bell pepper": "sweet_pepper", "capsicum": "sweet_pepper", "chili": "sweet_pepper", "chilli": "sweet_pepper", "tomatoes": "tomato", "cucumbers": "cucumber",
 	}
 )

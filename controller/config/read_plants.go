@@ -133,7 +133,8 @@ func (r *reader) batches(v value, s *Site) {
 		b.Closed = plain(f, "closed", date)
 		f.begins(&b)
 		b.Pots = f.pots(b.Substrate)
-		b.Crop = crops[chosen[string](f, "crop")]
+		b.CropName = chosen[string](f, "crop")
+		b.Crop = crops[b.CropName]
 		if _, given := f.get("covered_on_day"); given {
 			b.Crop.Days = ranged(f, "covered_on_day", whole)
 		}

@@ -174,6 +174,7 @@ type Batch struct {
 	Pots           sheet.Pots
 	Substrate      Substrate
 	Crop           demand.Canopy
+	CropName       string          // as the file names it
 	Spread         quantity.Metres // of one grown plant; 0 means its share of the bench
 }
 

@@ -68,7 +68,7 @@ func TestWhatWasMeantIsSaidAtItsPlace(t *testing.T) {
 		{"substrate: peat", "substrate: stone wool", "did you mean rockwool?"},
 		{"substrate: peat", "substrate: gravel", "write peat, bark, wood, rockwool, coir or perlite"},
 		{"substrate: peat", "crop: pepper", `"pepper": did you mean sweet_pepper?`},
-		{"substrate: peat", "crop: basil", "did you mean leafy?"},
+		{"substrate: peat", "crop: mint", "did you mean leafy?"},
 		{"substrate: peat", "crop: tomatos", "did you mean tomato?"},
 		{"substrate: peat", "advance: automatic", "did you mean auto?"},
 		{"board: simulated", "board: raspberry pi", "did you mean gpio?"},

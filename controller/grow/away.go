@@ -1,6 +1,7 @@
 package grow
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -71,6 +72,8 @@ var ByHand = []struct{ Key, Name string }{
 	{"rcd", "Residual-current device tested within 30 days"},
 	{"messages", "A test message was answered by both phones"},
 	{"heartbeat", "The outside watcher has seen the controller today"},
+	{"heating", "Heating is set and has fuel, and nothing can freeze"},
+	{"vents", "Vents open and close without a hand, and shade is up"},
 	{"water-closed", "Taps and hoses that could run without end are closed"},
 	{"spare", "A spare pump lies ready, and the neighbour has the sheet"},
 	{"watched", "One whole flood was watched today"},
@@ -90,11 +93,34 @@ func (a *Away) Check() []Item {
 	for _, h := range ByHand {
 		item := Item{h.Name, Fine, "confirmed"}
 		if !slices.Contains(a.Confirmed, h.Key) {
-			item.Mark, item.Reason = Asked, "see to it, then confirm "+h.Key
+			item.Mark, item.Reason = Asked, "see to it, then confirm "+h.Key+a.expects(h.Key)
 		}
 		items = append(items, item)
 	}
 	return items
+}
+
+// expects is the air that has to be reckoned with while nobody is there, where a key
+// of ByHand asks for it.
+func (a *Away) expects(key string) string {
+	coldest, hottest := a.Site.extremes(a.From, a.Until)
+	taken := ""
+	if a.Site.AssumedLine {
+		taken = ", as taken without site.climate"
+	}
+	switch key {
+	case "heating":
+		text := "; nights down to " + a.Site.celsius(coldest) + taken
+		for i, b := range a.Site.Batches {
+			if _, cold := a.Site.Chill(i, a.From, a.Until); cold {
+				text += fmt.Sprintf(", and cold below about %s hurts %s", a.Site.celsius(WarmthOf(b.Grows).Cold), a.Site.Called.Batch(b.Name))
+			}
+		}
+		return text
+	case "vents":
+		return "; days up to " + a.Site.celsius(hottest) + taken
+	}
+	return ""
 }
 
 // judged is fine without reasons against it.

@@ -47,7 +47,7 @@ func under(t *testing.T, plan schedule.Plan, batches ...schedule.Batch) *Site {
 	pot, err := demand.NewPot(0.35, 0.87)
 	require.NoError(t, err)
 	for _, b := range batches {
-		s.Batches = append(s.Batches, Batch{b, demand.Batch{Pots: 96, Pot: pot, Space: 0.03, Crop: demand.LeafyYoung}})
+		s.Batches = append(s.Batches, Batch{Batch: b, Demand: demand.Batch{Pots: 96, Pot: pot, Space: 0.03, Crop: demand.LeafyYoung}})
 	}
 	return s
 }

@@ -11,15 +11,16 @@ import (
 
 // Site is what the advice is made from.
 type Site struct {
-	Calendar *schedule.Calendar
-	Plans    []schedule.Plan
-	Batches  []Batch
-	Place    demand.Location
-	Line     func(time.Month) demand.Line
-	Lamps    []Lamp
-	Units    quantity.Units  // in which people are told of water
-	Called   texts.Titles    // what people call benches, reservoirs and batches
-	Falls    []time.Duration // by bench: from the end of the hold until FULL is clear, in which pots still drink
+	Calendar    *schedule.Calendar
+	Plans       []schedule.Plan
+	Batches     []Batch
+	Place       demand.Location
+	Line        func(time.Month) demand.Line
+	Lamps       []Lamp
+	AssumedLine bool            // the file does not say what the climate is
+	Units       quantity.Units  // in which people are told of water
+	Called      texts.Titles    // what people call benches, reservoirs and batches
+	Falls       []time.Duration // by bench: from the end of the hold until FULL is clear, in which pots still drink
 
 	recorded map[time.Month]demand.Climate // months of which enough days are on record; see Recall
 }
@@ -28,6 +29,7 @@ type Site struct {
 type Batch struct {
 	schedule.Batch
 	Demand demand.Batch
+	Grows  string // the crop by the word of the file
 }
 
 // Lamp is a lamp's hours and its photon flux at the leaves in µmol/m²s.

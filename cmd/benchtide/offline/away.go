@@ -24,7 +24,7 @@ type Away struct {
 	ask.Daemon
 	From    cli.Date `placeholder:"DATE" help:"The day of leaving; today unless given."`
 	Until   cli.Date `required:"" placeholder:"DATE" help:"The day of return."`
-	Confirm []string `placeholder:"KEY" help:"What you have seen to yourself: rcd, messages, heartbeat, water-closed, spare, watched."`
+	Confirm []string `placeholder:"KEY" help:"What you have seen to yourself: rcd, messages, heartbeat, heating, vents, water-closed, spare, watched."`
 	Paper   string   `placeholder:"FILE" help:"Write a page for whoever runs the bench with a plug-in timer if the controller fails."`
 	JSON    bool     `help:"Print one JSON object."`
 }

@@ -211,3 +211,20 @@ func TestThePageForATimerNeverRunsAPumpUntilWaterCouldBeAtTheRim(t *testing.T) {
 		assert.NotContains(t, page.String(), "http", "it needs nothing from elsewhere")
 	}
 }
+
+// No program sees to warmth: what has to be reckoned with is said where it is asked.
+func TestHeatingAndVentsAreAskedForWithTheDaysToReckonWith(t *testing.T) {
+	site, problems := config.Parse(cli.ExampleName, config.Example)
+	require.NoError(t, problems.Err())
+	from := schedule.DateOf(2026, time.March, 14)
+	a, err := awayOf(context.Background(), site, from, from.AddDays(3))
+	require.NoError(t, err)
+	asked := map[string]string{}
+	for _, i := range a.Check() {
+		if i.Mark == grow.Asked {
+			asked[i.Name] = i.Reason
+		}
+	}
+	assert.Equal(t, "see to it, then confirm heating; nights down to 10 °C, as taken without site.climate, and cold below about 12 °C hurts basil spring", asked["Heating is set and has fuel, and nothing can freeze"])
+	assert.Equal(t, "see to it, then confirm vents; days up to 34 °C, as taken without site.climate", asked["Vents open and close without a hand, and shade is up"])
+}

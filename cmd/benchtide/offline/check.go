@@ -39,6 +39,26 @@ Examples:
 // at: by then most batches have left the bench (judgement, no source).
 const aheadDays = 60
 
+// leaves is when batch i has left its bench, if nobody has said.
+func leaves(site *config.Site, i int) schedule.Date {
+	stages := site.Plans[site.Batches[i].Plan].Stages
+	return site.Batches[i].Transplanted.AddDays(stages[len(stages)-1].FromDay + aheadDays)
+}
+
+// illPlaced warns of batches that stand where it is too cold or too hot for them.
+func illPlaced(site *config.Site) (found config.Problems, err error) {
+	g, _, err := outlook.Site(site)
+	if err != nil {
+		return nil, err
+	}
+	for i, b := range site.Batches {
+		for _, text := range g.Comfort(i, b.Transplanted, leaves(site, i)) {
+			found = append(found, site.Doubt(i, texts.Listed(b.Name, site.Titles.Batches)+": "+text))
+		}
+	}
+	return found, nil
+}
+
 // dryPlans warns of plans that leave pots under their limit on hot days.
 func dryPlans(site *config.Site) (found config.Problems, err error) {
 	g, _, err := outlook.Site(site)
@@ -46,8 +66,7 @@ func dryPlans(site *config.Site) (found config.Problems, err error) {
 		return nil, err
 	}
 	for i, b := range site.Batches {
-		stages := site.Plans[b.Plan].Stages
-		dry, is, err := g.FirstDry(i, b.Transplanted, b.Transplanted.AddDays(stages[len(stages)-1].FromDay+aheadDays), site.Zone)
+		dry, is, err := g.FirstDry(i, b.Transplanted, leaves(site, i), site.Zone)
 		if err != nil {
 			return nil, err
 		}
@@ -67,11 +86,13 @@ func (c Check) Run(s *cli.Session) error {
 	}
 	site, problems := config.ParseOn(name, data, schedule.CivilIn(time.Now(), time.Local).Date())
 	if site != nil {
-		dry, err := dryPlans(site)
-		if err != nil {
-			return err
+		for _, doubts := range []func(*config.Site) (config.Problems, error){illPlaced, dryPlans} {
+			found, err := doubts(site)
+			if err != nil {
+				return err
+			}
+			problems = append(problems, found...)
 		}
-		problems = append(problems, dry...)
 	}
 	report := config.NewReport(name, site, problems)
 	if c.HTML != "" {

@@ -37,3 +37,29 @@ func TestACheckWarnsOfPlansThatAreTooDryOnHotDays(t *testing.T) {
 		assert.Contains(t, found[0].String(), tt.want, name)
 	}
 }
+
+// The example's nights are too cold for its basil, by the name of its plan alone; warm
+// nights of the file are not, nor are cold ones of plants that bear them.
+func TestACheckWarnsOfNightsThatHurtTheCrop(t *testing.T) {
+	warm := "floor: drained, climate: {cover: 70 %, lows: 14 to 18 C, highs: 20 to 30 C, humidity: 50 to 80 %, light: 4 to 20 MJ/m2}}"
+	for name, tt := range map[string]struct {
+		with []string
+		want string
+	}{
+		"the example":  {nil, "basil_spring: from 2026-03-02 to 2026-05-25 nights go down to 10 °C, as taken without site.climate, and cold below about 12 °C hurts basil"},
+		"warm nights":  {[]string{"floor: drained}", warm}, ""},
+		"a hardy crop": {[]string{"substrate: peat", "substrate: peat, crop: lettuce"}, ""},
+		"in °F":        {[]string{"floor: drained}", "floor: drained, units: us}"}, "nights go down to 50 °F, as taken without site.climate, and cold below about 54 °F hurts basil"},
+	} {
+		site, problems := config.ParseOn("bench.yaml", []byte(strings.NewReplacer(tt.with...).Replace(string(config.Example))), schedule.DateOf(2026, time.March, 1))
+		require.NotNil(t, site, "%s: %v", name, problems)
+		found, err := illPlaced(site)
+		require.NoError(t, err)
+		if tt.want == "" {
+			assert.Empty(t, found, name)
+			continue
+		}
+		require.Len(t, found, 1, name)
+		assert.Contains(t, found[0].String(), tt.want, name)
+	}
+}

@@ -37,6 +37,11 @@ func (o outlookPaper) writeText(w io.Writer) error {
 	}
 	o.writeLearned(&b)
 	o.writeLight(&b)
+	for i := range o.Grow.Batches {
+		for _, text := range o.Grow.Comfort(i, o.From, o.From.AddDays(o.Days-1)) {
+			fmt.Fprintf(&b, "warmth for %s: %s\n", texts.Listed(o.Site.Batches[i].Name, o.Site.Titles.Batches), text)
+		}
+	}
 	for i := range o.Conflicts {
 		c := &o.Conflicts[i]
 		fmt.Fprintf(&b, "%s. Choices: %s.\n", conflictOf(o.Site, c), o.Grow.Choices(*c))

@@ -31,7 +31,7 @@ func Plants(site *config.Site) (*grow.Site, []string, error) {
 		return nil, nil, err
 	}
 	climate, place, assumed := site.Weather()
-	g := &grow.Site{Calendar: calendar, Plans: site.Plans, Place: place, Line: climate.Line, Units: site.Units, Called: site.Titles}
+	g := &grow.Site{Calendar: calendar, Plans: site.Plans, Place: place, Line: climate.Line, Units: site.Units, Called: site.Titles, AssumedLine: site.Climate == nil}
 	for i := range site.Benches {
 		g.Falls = append(g.Falls, site.Sheet(i).Fall)
 	}
@@ -40,7 +40,7 @@ func Plants(site *config.Site) (*grow.Site, []string, error) {
 		if err != nil {
 			return nil, nil, err
 		}
-		g.Batches = append(g.Batches, grow.Batch{Batch: b.Batch, Demand: d})
+		g.Batches = append(g.Batches, grow.Batch{Batch: b.Batch, Demand: d, Grows: site.Grows(i)})
 	}
 	for _, l := range site.Lamps {
 		g.Lamps = append(g.Lamps, grow.Lamp{Lamps: l.Lamps, Flux: l.Flux})

@@ -1,0 +1,85 @@
+package grow
+
+import (
+	"encoding/csv"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtide/schedule"
+	"benchtide/schedule/demand"
+)
+
+func TestWarmthIsThatOfPublishedSources(t *testing.T) {
+	file, err := os.Open("../../testdata/published/plants-warmth.csv")
+	require.NoError(t, err)
+	defer file.Close()
+	rows, err := csv.NewReader(file).ReadAll()
+	require.NoError(t, err)
+	require.Greater(t, len(rows), 9)
+	for _, row := range rows[1:] {
+		want, err := strconv.ParseFloat(row[2], 64)
+		require.NoError(t, err)
+		tolerance, err := strconv.ParseFloat(row[3], 64)
+		require.NoError(t, err)
+		crop := strings.TrimPrefix(row[1], "crop=")
+		require.Contains(t, warmths, crop)
+		w := WarmthOf(crop)
+		assert.InDelta(t, want, float64(map[string]demand.Celsius{"cold": w.Cold, "night": w.Night}[row[0]]), tolerance, "%s of %s: %s", row[0], crop, row[4])
+	}
+}
+
+// seasons is a site with a batch of a crop, whose nights are at 6 °C until the end of
+// April and at 14 °C from May on, and whose days reach 36 °C in June.
+func seasons(t *testing.T, crop string) *Site {
+	s := under(t, schedule.Plan{Name: "young", Stages: []schedule.Stage{stage(t, 0, "09:00")}}, schedule.Batch{Name: "a", Transplanted: date(t, "2026-03-02")})
+	s.Batches[0].Grows = crop
+	line := s.Line(time.March)
+	s.Line = func(m time.Month) demand.Line {
+		l := line
+		l.Lows.Least, l.Highs.Most = 6, 28
+		if m >= time.May {
+			l.Lows.Least = 14
+		}
+		if m == time.June {
+			l.Highs.Most = 36
+		}
+		return l
+	}
+	return s
+}
+
+func TestNightsAndDaysThatHurtACropAreToldWithTheirDates(t *testing.T) {
+	for crop, want := range map[string][]string{
+		"basil": {"from 2026-03-02 to 2026-04-30 nights go down to 6 °C, and cold below about 12 °C hurts basil",
+			"from 2026-06-01 to 2026-06-30 days go up to 36 °C, and heat above about 35 °C hurts basil"},
+		"sweet_pepper": {"cold below about 10 °C hurts sweet pepper: heat (it grows on from about 16 °C at night)", "heat above about 35 °C hurts sweet pepper"},
+		"lettuce":      {"heat above about 30 °C hurts lettuce"},
+		"leafy":        {"heat above about 35 °C hurts these plants"},
+	} {
+		s := seasons(t, crop)
+		told := s.Comfort(0, date(t, "2026-01-01"), date(t, "2026-08-31"))
+		require.Len(t, told, len(want), crop)
+		for i := range want {
+			assert.Contains(t, told[i], want[i], crop)
+		}
+		assert.Empty(t, s.Comfort(0, date(t, "2026-05-01"), date(t, "2026-05-31")), crop)
+
+		s.Batches[0].Closed = date(t, "2026-04-02")
+		assert.Len(t, s.Comfort(0, date(t, "2026-01-01"), date(t, "2026-08-31")), len(want)-1, "%s leaves before it is hot", crop)
+	}
+}
+
+// Of a climate that nobody has written down cold is told as taken, and heat is not.
+func TestWhatIsAssumedOfTheClimateIsSaidToBe(t *testing.T) {
+	s := seasons(t, "basil")
+	s.AssumedLine = true
+	told := s.Comfort(0, date(t, "2026-03-02"), date(t, "2026-08-31"))
+	require.Len(t, told, 1)
+	assert.Contains(t, told[0], "as taken without site.climate")
+}
