@@ -15,7 +15,7 @@ func companyKeys() []Key {
 		{Path: "aeration.to", Kind: TimeOfDay, Is: "when it ends", Example: `"22:00"`, Without: "it is needed, unless always is true"},
 
 		{Path: "lamps", Kind: Section, Many: true, Is: "lamps and their hours", Example: `{output: lamps, on: "06:00", off: "22:00"}`, Without: "plants have daylight"},
-		{Path: "lamps.output", Kind: Reference, Needed: true, Is: "the output of the lamps", Example: "lamps"},
+		{Path: "lamps.output", Kind: Reference, Is: "the output of the lamps", Example: "lamps", Without: "they are on a timer of their own: their light is reckoned with, and nothing here switches them"},
 		{Path: "lamps.on", Kind: TimeOfDay, Needed: true, Is: "when they light", Example: `"06:00"`},
 		{Path: "lamps.off", Kind: TimeOfDay, Needed: true, Is: "when they go out", Example: `"22:00"`},
 		{Path: "lamps.flux", Kind: PhotonFlux, Usual: fluxes, Is: "their light at the leaves", Example: "180 umol/m2s", Zero: true, Without: "water demand leaves their light out",

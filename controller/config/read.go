@@ -122,7 +122,10 @@ func (r *reader) aeration(v value, s *Site) {
 
 func (r *reader) lamp(v value, s *Site) {
 	f := v.fields()
-	l := Lamp{Output: r.outputRef(f, s, "output", LampKind)}
+	l := Lamp{Output: -1}
+	if _, switched := f.get("output"); switched {
+		l.Output = r.outputRef(f, s, "output", LampKind)
+	}
 	l.On, l.Off = plain(f, "on", timeOfDay), plain(f, "off", timeOfDay)
 	l.Flux = plain(f, "flux", flux)
 	s.Lamps = append(s.Lamps, l)

@@ -154,9 +154,9 @@ type Aeration struct {
 	From, To schedule.TimeOfDay
 }
 
-// Lamp is a lighting output and its hours.
+// Lamp is lamps and their hours.
 type Lamp struct {
-	Output int // index in Site.Outputs
+	Output int // index in Site.Outputs; -1 where a timer of their own switches them
 	schedule.Lamps
 	Flux float64 // of photons at the leaves, µmol/m²s; 0 when the file does not say
 }

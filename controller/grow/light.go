@@ -11,14 +11,21 @@ import (
 // least (Michigan State University Extension, on low light and young plants).
 const EnoughLight = 10
 
+// wantsLight are the crops of which a source says that young plants gain by more, up
+// to so much in mol/m²; testdata/published/plants-light.csv names it.
+var wantsLight = map[string]float64{"basil": 12, "cucumber": 11, "lettuce": 12, "tomato": 13}
+
 // Light is the daily light integral at the leaves, mol/m².
 type Light struct {
 	Dull, Bright float64      // from the sun, on a dull and on a bright day
 	Lamps        float64      // from lamps
 	Hours        demand.Hours // that the lamps with a known flux shine, the longest of them
 
-	// Wanted is how long those lamps would have to shine for EnoughLight on a
-	// dull day: 0 where the sun does, infinite where none has a flux.
+	Least float64 // that the most demanding batch on the benches wants
+	For   string  // whose that is: its crop, or young plants
+
+	// Wanted is how long those lamps would have to shine for Least on a dull
+	// day: 0 where the sun does, infinite where none has a flux.
 	Wanted demand.Hours
 }
 
@@ -42,15 +49,27 @@ func (s *Site) Light(d schedule.Date) Light {
 			l.Hours = max(l.Hours, lamp.hours())
 		}
 	}
-	l.Wanted = demand.LightHours(max(0, EnoughLight-l.Dull), flux)
-	if l.Dull >= EnoughLight {
+	l.Least, l.For = s.leastLight(d)
+	l.Wanted = demand.LightHours(max(0, l.Least-l.Dull), flux)
+	if l.Dull >= l.Least {
 		l.Wanted = 0
 	}
 	return l
 }
 
-// Enough says whether a dull day with the lamps as they are gives EnoughLight.
-func (l Light) Enough() bool { return l.Dull+l.Lamps >= EnoughLight }
+// leastLight is what the most demanding of the batches wants that stand on a date.
+func (s *Site) leastLight(d schedule.Date) (least float64, crop string) {
+	least, crop = EnoughLight, "young plants"
+	for _, b := range s.Batches {
+		if b.Transplanted <= d && (b.Closed == 0 || d <= b.Closed) && wantsLight[b.Grows] > least {
+			least, crop = wantsLight[b.Grows], "young "+b.Grows
+		}
+	}
+	return least, crop
+}
+
+// Enough says whether a dull day with the lamps as they are gives Least.
+func (l Light) Enough() bool { return l.Dull+l.Lamps >= l.Least }
 
 // OutOfReach says that no hours of the lamps do.
 func (l Light) OutOfReach() bool { return float64(l.Wanted) > 24 || math.IsInf(float64(l.Wanted), 1) }

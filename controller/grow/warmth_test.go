@@ -15,23 +15,40 @@ import (
 	"benchtide/schedule/demand"
 )
 
-func TestWarmthIsThatOfPublishedSources(t *testing.T) {
-	file, err := os.Open("../../testdata/published/plants-warmth.csv")
+// published calls check with the rows of a table of published values.
+func published(t *testing.T, name string, check func(quantity, crop string) float64) {
+	file, err := os.Open("../../testdata/published/" + name)
 	require.NoError(t, err)
 	defer file.Close()
 	rows, err := csv.NewReader(file).ReadAll()
 	require.NoError(t, err)
-	require.Greater(t, len(rows), 9)
+	require.Greater(t, len(rows), 4)
 	for _, row := range rows[1:] {
 		want, err := strconv.ParseFloat(row[2], 64)
 		require.NoError(t, err)
 		tolerance, err := strconv.ParseFloat(row[3], 64)
 		require.NoError(t, err)
 		crop := strings.TrimPrefix(row[1], "crop=")
+		assert.InDelta(t, want, check(row[0], crop), tolerance, "%s of %s: %s", row[0], crop, row[4])
+	}
+}
+
+func TestWarmthIsThatOfPublishedSources(t *testing.T) {
+	published(t, "plants-warmth.csv", func(quantity, crop string) float64 {
 		require.Contains(t, warmths, crop)
 		w := WarmthOf(crop)
-		assert.InDelta(t, want, float64(map[string]demand.Celsius{"cold": w.Cold, "night": w.Night}[row[0]]), tolerance, "%s of %s: %s", row[0], crop, row[4])
-	}
+		return float64(map[string]demand.Celsius{"cold": w.Cold, "night": w.Night}[quantity])
+	})
+}
+
+func TestTheLightOfABatchIsThatOfPublishedSourcesWhileItStands(t *testing.T) {
+	published(t, "plants-light.csv", func(_, crop string) float64 {
+		s := seasons(t, crop)
+		s.Batches[0].Closed = date(t, "2026-04-02")
+		assert.EqualValues(t, EnoughLight, s.Light(date(t, "2026-03-01")).Least, "before it came")
+		assert.EqualValues(t, EnoughLight, s.Light(date(t, "2026-04-03")).Least, "when it has left")
+		return s.Light(date(t, "2026-03-02")).Least
+	})
 }
 
 // seasons is a site with a batch of a crop, whose nights are at 6 °C until the end of

@@ -46,3 +46,18 @@ func TestPotsOfALampLitRoomFallLowerInARehearsal(t *testing.T) {
 	assert.Less(t, bright.LowestWaterFraction["basil_spring"], dark.LowestWaterFraction["basil_spring"]-0.02)
 	assert.Greater(t, bright.ToppedUpL, dark.ToppedUpL)
 }
+
+// Lamps on a timer of their own are on no output, and their light and hours count.
+func TestLampsOnATimerOfTheirOwnAreReckonedWithAndNotSwitched(t *testing.T) {
+	hours := `on: "05:00", off: "23:00"`
+	own := parse(t, string(config.Example)+"\nlamps: {"+hours+", flux: 250 umol/m2s}\n")
+	setup, err := Setup(own)
+	require.NoError(t, err)
+	assert.Empty(t, setup.DayOutputs)
+	s, wired := plain(t), lit(t, "250 umol/m2s", hours)
+	s.Days = 10
+	setup, err = Setup(wired)
+	require.NoError(t, err)
+	assert.Len(t, setup.DayOutputs, 1)
+	assert.Equal(t, rehearsed(t, wired, s).LowestWaterFraction, rehearsed(t, own, s).LowestWaterFraction)
+}

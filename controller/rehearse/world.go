@@ -173,7 +173,9 @@ func Setup(site *config.Site) (controller.Setup, error) {
 		s.DayOutputs = append(s.DayOutputs, controller.DayOutput{Output: a.Output, On: a.From, Off: a.To})
 	}
 	for _, l := range site.Lamps {
-		s.DayOutputs = append(s.DayOutputs, controller.DayOutput{Output: l.Output, On: l.On, Off: l.Off})
+		if l.Output >= 0 {
+			s.DayOutputs = append(s.DayOutputs, controller.DayOutput{Output: l.Output, On: l.On, Off: l.Off})
+		}
 	}
 	if b := site.Buzzer; b != nil {
 		s.Buzzer, s.BuzzBefore = b.Output, b.BeforeStart

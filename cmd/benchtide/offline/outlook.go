@@ -187,15 +187,16 @@ func (o outlookPaper) writeLight(w io.Writer) {
 	if l.Lamps > 0 {
 		fmt.Fprintf(w, ", %.1f by lamps in %.1f h", l.Lamps, float64(l.Hours))
 	}
+	wants := fmt.Sprintf("%s would have about %.0f", l.For, l.Least)
 	switch {
 	case l.Enough():
-		fmt.Fprintf(w, "; young plants want %d\n", grow.EnoughLight)
+		fmt.Fprintf(w, "; %s\n", wants)
 	case l.Lamps == 0:
-		fmt.Fprintf(w, "; young plants want %d, so dull days are too dark without lamps\n", grow.EnoughLight)
+		fmt.Fprintf(w, "; %s, so dull days are too dark without lamps\n", wants)
 	case l.OutOfReach():
-		fmt.Fprintf(w, "; young plants want %d, which these lamps cannot give on a dull day\n", grow.EnoughLight)
+		fmt.Fprintf(w, "; %s, which these lamps cannot give on a dull day\n", wants)
 	default:
-		fmt.Fprintf(w, "; for the %d that young plants want, they have to shine %.1f h on a dull day\n", grow.EnoughLight, float64(l.Wanted))
+		fmt.Fprintf(w, "; %s, for which they have to shine %.1f h on a dull day\n", wants, float64(l.Wanted))
 	}
 }
 
