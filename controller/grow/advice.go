@@ -163,7 +163,7 @@ func (s *Site) advice(batch int, from, to schedule.Date, w want, before []Advice
 	a.Stage = s.stage(b, w)
 	a.Stage.FromDay = a.Age
 	if a.Verdict != Fits && a.Verdict != Beyond {
-		if err := s.better(b, &a, w, s.lastFlood(b, from, before)); err != nil {
+		if err := s.better(batch, &a, w, s.lastFlood(b, from, before)); err != nil {
 			return a, err
 		}
 	}
@@ -241,8 +241,9 @@ func (s *Site) repeated(b *Batch, from, to schedule.Date, every int) []schedule.
 
 // better makes a stage of clock times in the middle of equal parts of the light.
 // They can wait at least as long as the longest night lets them, that after the
-// last flood of the stage before it included.
-func (s *Site) better(b *Batch, a *Advice, w want, last schedule.TimeOfDay) error {
+// last flood of the stage before it included, and else no longer than their pots last.
+func (s *Site) better(batch int, a *Advice, w want, last schedule.TimeOfDay) error {
+	b := &s.Batches[batch]
 	weather, err := s.Weather(a.From, Hottest)
 	if err != nil {
 		return err
@@ -258,7 +259,27 @@ func (s *Site) better(b *Batch, a *Advice, w want, last schedule.TimeOfDay) erro
 	}
 	gap := max(longestGap(a.Stage.At), longestGap([]schedule.TimeOfDay{a.Stage.At[0], last})) + time.Duration(w.seldom-1)*24*time.Hour
 	a.Stage.CanWait = max(gap+3*time.Hour/2, min(a.Stage.CanWait, need.Lasts)).Truncate(time.Hour)
-	return nil
+	lasts, err := s.lastsAfter(batch, a)
+	wait := min(a.Stage.CanWait, lasts)
+	a.Stage.CanWait = wait.Truncate(time.Hour)
+	if least := gap + time.Hour/2; a.Stage.CanWait < least {
+		a.Stage.CanWait = max(least, wait.Truncate(time.Hour/4))
+	}
+	return err
+}
+
+// lastsAfter is how long the pots last after the last flood of a day of the stage that
+// is advised, on the last of its days, when the plants are largest, or the first.
+func (s *Site) lastsAfter(batch int, a *Advice) (time.Duration, error) {
+	most := a.Stage.CanWait
+	for _, d := range [...]schedule.Date{a.From, a.To} {
+		lasts, err := s.PotsLast(batch, d.At(slices.Max(a.Stage.At)).In(time.UTC).Add(a.Stage.Hold), a.Stage.Hold, most, 1, time.UTC)
+		if err != nil {
+			return 0, err
+		}
+		most = min(most, lasts)
+	}
+	return most, nil
 }
 
 // lastFlood is the time of day of the last flood before a date, with advice
