@@ -88,20 +88,20 @@ func (s *Site) FirstDry(batch int, from, to schedule.Date, zone *time.Location) 
 	if b.Closed != 0 {
 		to = min(to, b.Closed)
 	}
-	for d := from; d <= to; d += dryEvery {
+	for begin := from; begin <= to; begin += dryEvery {
+		d := min(begin+dryEvery-1, to)
 		dry, found, err := s.dryOn(batch, d, zone)
-		if err != nil || !found {
-			if err != nil {
-				return Dry{}, false, err
-			}
-			continue
+		if err != nil {
+			return Dry{}, false, err
 		}
-		for before := max(from, d-dryEvery+1); before < d; before++ {
+		for before := begin; found && before < d; before++ {
 			if sooner, found, err := s.dryOn(batch, before, zone); err != nil || found {
 				return sooner, found, err
 			}
 		}
-		return dry, true, nil
+		if found {
+			return dry, true, nil
+		}
 	}
 	return Dry{}, false, nil
 }

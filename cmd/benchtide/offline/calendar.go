@@ -33,10 +33,11 @@ type Calendar struct {
 
 // Help is what its --help says beside the flags, with an example.
 func (Calendar) Help() string {
-	return `Each flood with its batch, hold and strength, and what a shared bench withholds
-from a batch. With --plan it draws the water in the pots on mild,
-normal and hottest days, says where the floods are too few or too many, and
-proposes stages; exit code 1 when pots would fall below their limit.
+	return `Each flood with its batch, hold and strength, what a shared bench withholds
+from a batch, and from which day on pots would get too dry on hot days. With --plan
+it draws the water in the pots on mild, normal and hottest days, says where the
+floods are too few or too many, and proposes stages; exit code 1 when pots would
+fall below their limit.
 
 Examples:
 
@@ -129,6 +130,7 @@ type plan struct {
 	days      int
 	floods    []schedule.Planned
 	conflicts []schedule.Conflict
+	dry       []string // of which batches pots get too dry on hot days, and from when on
 }
 
 // conflictOf is a conflict in words, with where and when it is.
@@ -143,7 +145,20 @@ func planOf(site *config.Site, from schedule.Date, days int) (*plan, error) {
 	}
 	end := from.AddDays(days)
 	withheld, err := site.Conflicts(from, end.AddDays(-1))
-	return &plan{site, from, days, c.Between(from.At(0), end.At(0)), withheld}, err
+	if err != nil {
+		return nil, err
+	}
+	p := &plan{site: site, from: from, days: days, floods: c.Between(from.At(0), end.At(0)), conflicts: withheld}
+	for i := range site.Batches {
+		words, err := dryPots(site, i, from, end.AddDays(-1))
+		if err != nil {
+			return nil, err
+		}
+		if words != "" {
+			p.dry = append(p.dry, words)
+		}
+	}
+	return p, nil
 }
 
 func (p *plan) bench(f *schedule.Planned) string { return p.site.Benches[f.Slot.Bench].Name }
@@ -178,6 +193,9 @@ func (p *plan) writeText(w io.Writer) error {
 	}
 	for i := range p.conflicts {
 		fmt.Fprintln(t, conflictOf(p.site, &p.conflicts[i]))
+	}
+	for _, words := range p.dry {
+		fmt.Fprintln(t, "too dry: "+words)
 	}
 	_ = t.Flush() // into memory
 	_, err := io.WriteString(w, b.String())

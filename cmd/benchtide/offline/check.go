@@ -61,21 +61,31 @@ func illPlaced(site *config.Site) (found config.Problems, err error) {
 
 // dryPlans warns of plans that leave pots under their limit on hot days.
 func dryPlans(site *config.Site) (found config.Problems, err error) {
-	g, _, err := outlook.Site(site)
-	if err != nil {
-		return nil, err
-	}
 	for i, b := range site.Batches {
-		dry, is, err := g.FirstDry(i, b.Transplanted, leaves(site, i), site.Zone)
+		words, err := dryPots(site, i, b.Transplanted, leaves(site, i))
 		if err != nil {
 			return nil, err
 		}
-		if is {
-			found = append(found, site.Doubt(i, fmt.Sprintf("from %s on, on hot days, the pots of %s last %s after the flood of %s, and the next one comes %s after it: flood more often then; calendar --plan proposes a stage",
-				dry.After.Slot.Local.Date(), texts.Listed(b.Name, site.Titles.Batches), quantity.Duration(dry.Lasts.Round(time.Hour/2)), dry.After.Slot.Local.TimeOfDay(), quantity.Duration(dry.Next))))
+		if words != "" {
+			found = append(found, site.Doubt(i, words+": flood more often then; calendar --plan proposes a stage"))
 		}
 	}
 	return found, nil
+}
+
+// dryPots says from which of some days on batch i gets too dry; nothing where it does
+// not.
+func dryPots(site *config.Site, i int, from, to schedule.Date) (string, error) {
+	g, _, err := outlook.Site(site)
+	if err != nil {
+		return "", err
+	}
+	dry, is, err := g.FirstDry(i, from, to, site.Zone)
+	if err != nil || !is {
+		return "", err
+	}
+	return fmt.Sprintf("from %s on, on hot days, the pots of %s last %s after the flood of %s, and the next one comes %s after it",
+		dry.After.Slot.Local.Date(), texts.Listed(site.Batches[i].Name, site.Titles.Batches), quantity.Duration(dry.Lasts.Round(time.Hour/2)), dry.After.Slot.Local.TimeOfDay(), quantity.Duration(dry.Next)), nil
 }
 
 // Run prints what its numbers come to. It is cli.ErrNo where the file has an error.

@@ -63,3 +63,24 @@ func TestACheckWarnsOfNightsThatHurtTheCrop(t *testing.T) {
 		assert.Contains(t, found[0].String(), tt.want, name)
 	}
 }
+
+// The calendar says so of the days that it shows.
+func TestTheCalendarSaysFromWhichDayPotsGetTooDry(t *testing.T) {
+	text := strings.NewReplacer(`cron: "0 8-17/3 * * *"`, `flood_at: ["09:00"]`, "can_wait: 20 h", "can_wait: 30 h").Replace(string(config.Example))
+	site, problems := config.Parse("bench.yaml", []byte(text))
+	require.NoError(t, problems.Err())
+	for from, want := range map[schedule.Date]string{
+		schedule.DateOf(2026, time.March, 2):  "",
+		schedule.DateOf(2026, time.March, 20): "too dry: from 2026-03-26 on, on hot days, the pots of basil_spring last ",
+	} {
+		p, err := planOf(site, from, 7)
+		require.NoError(t, err)
+		var b strings.Builder
+		require.NoError(t, p.writeText(&b))
+		if want == "" {
+			assert.NotContains(t, b.String(), "too dry")
+			continue
+		}
+		assert.Contains(t, b.String(), want)
+	}
+}
