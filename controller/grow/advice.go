@@ -87,6 +87,7 @@ type want struct {
 	seldom int // on every how many days one is enough, where one a day is
 	hold   time.Duration
 
+	own     int // its stage by its own plan; -1 without one
 	placed  bool
 	planned schedule.Planned
 	perDay  int
@@ -94,7 +95,7 @@ type want struct {
 }
 
 func (w want) like(o want) bool {
-	return w.floods == o.floods && w.seldom == o.seldom && w.hold == o.hold && w.placed == o.placed && w.perDay == o.perDay &&
+	return w.floods == o.floods && w.seldom == o.seldom && w.hold == o.hold && w.own == o.own && w.placed == o.placed && w.perDay == o.perDay &&
 		w.every == o.every && w.planned.Batch == o.planned.Batch && w.planned.Stage == o.planned.Stage && w.planned.Hold == o.planned.Hold
 }
 
@@ -107,7 +108,10 @@ func (s *Site) want(b *Batch, d schedule.Date) (want, error) {
 	if err != nil {
 		return want{}, err
 	}
-	var w want
+	w := want{own: -1}
+	if k, ok := b.StageOn(s.Plans[b.Plan], d); ok {
+		w.own = k
+	}
 	w.planned, w.placed = s.Calendar.Governs(b.Bench, d)
 	w.perDay, w.every = w.planned.PerDay, 1
 	if w.placed {
@@ -171,15 +175,10 @@ func (s *Site) advice(batch int, from, to schedule.Date, w want, before []Advice
 	return a, nil
 }
 
-// stage is what governs the batch: on a shared bench the times of the batch
-// that sets them.
+// stage is that of the batch's own plan: what a shared bench withholds from it is no
+// part of a plan. Before its first one it is that.
 func (s *Site) stage(b *Batch, w want) schedule.Stage {
-	if !w.placed {
-		return s.Plans[b.Plan].Stages[0]
-	}
-	st := *s.sets(&w)
-	st.Hold, st.Strength, st.CanWait = w.planned.Hold, w.planned.Strength, w.planned.CanWait
-	return st
+	return s.Plans[b.Plan].Stages[max(0, w.own)]
 }
 
 // sets is the stage that sets the times of a day on which one does.
@@ -252,7 +251,7 @@ func (s *Site) better(batch int, a *Advice, w want, last schedule.TimeOfDay) err
 	if w.seldom > 1 {
 		a.Stage.Every = w.seldom
 	}
-	a.Stage.Hold = w.hold
+	a.Stage.Hold = max(a.Stage.Hold, w.hold)
 	need, err := b.Demand.Need(a.Age, s.contact(b, w.hold), weather)
 	if err != nil {
 		return err

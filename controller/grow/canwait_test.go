@@ -35,3 +35,26 @@ func TestAdviceAllowsNoLongerWaitThanPotsLast(t *testing.T) {
 	}
 	assert.GreaterOrEqual(t, advised, 20)
 }
+
+// What a younger batch on the bench withholds from an older one for a time never gets
+// into the plan that is advised for the older one.
+func TestAdviceIsOfTheBatchsOwnPlanAndNotOfACompromise(t *testing.T) {
+	weak, full := stage(t, 0, "12:00"), stage(t, 20, "09:00", "15:00")
+	weak.Strength, weak.Hold, weak.CanWait = 0.25, 4*time.Minute, 48*time.Hour
+	full.Strength, full.Hold, full.CanWait = 1, 8*time.Minute, 30*time.Hour
+	plan := schedule.Plan{Name: "p", Stages: []schedule.Stage{weak, full}}
+	from := date(t, "2026-06-01")
+	s := under(t, plan, schedule.Batch{Name: "old", Transplanted: from.AddDays(-25)}, schedule.Batch{Name: "young", Transplanted: from.AddDays(-2)})
+	given, _ := s.Calendar.Governs(0, from)
+	require.InDelta(t, 0.25, given.Strength, 0, "a compromise rules the bench")
+	advice := must(s.Advise(0, from, 40))
+	require.NotEqual(t, Fits, advice[0].Verdict, "something is advised")
+	for _, st := range Follow(plan, advice).Stages {
+		want := full
+		if st.FromDay < 20 {
+			want = weak
+		}
+		assert.InDelta(t, want.Strength, st.Strength, 0, "from day %d", st.FromDay)
+		assert.GreaterOrEqual(t, st.Hold, want.Hold, "from day %d", st.FromDay)
+	}
+}
