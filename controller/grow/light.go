@@ -61,7 +61,7 @@ func (s *Site) Light(d schedule.Date) Light {
 func (s *Site) leastLight(d schedule.Date) (least float64, crop string) {
 	least, crop = EnoughLight, "young plants"
 	for _, b := range s.Batches {
-		if b.Transplanted <= d && (b.Closed == 0 || d <= b.Closed) && wantsLight[b.Grows] > least {
+		if b.stands(d) && wantsLight[b.Grows] > least {
 			least, crop = wantsLight[b.Grows], "young "+b.Grows
 		}
 	}

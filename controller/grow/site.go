@@ -29,7 +29,8 @@ type Site struct {
 type Batch struct {
 	schedule.Batch
 	Demand demand.Batch
-	Grows  string // the crop by the word of the file
+	Grows  string        // the crop by the word of the file
+	Sown   schedule.Date // 0 where the file does not say
 }
 
 // Lamp is a lamp's hours and its photon flux at the leaves in µmol/m²s.
@@ -105,6 +106,5 @@ const perMole = 0.2
 // Evaporates is what the light of a lamp adds to the reference of a day: the energy
 // term of FAO-56 eq. 6, in the air that the place has at its middle temperature.
 func (l Lamp) Evaporates(line demand.Line, place demand.Location) demand.Millimetres {
-	t := (line.Lows.Least + line.Lows.Most + line.Highs.Least + line.Highs.Most) / 4
-	return place.ByEnergy(t, demand.Megajoules(perMole*demand.LightIntegral(l.Flux, l.hours())))
+	return place.ByEnergy(line.Middle(), demand.Megajoules(perMole*demand.LightIntegral(l.Flux, l.hours())))
 }

@@ -25,6 +25,11 @@ type Line struct {
 	Light       Span[Megajoules] // a day
 }
 
+// Middle is the middle temperature of the line.
+func (l Line) Middle() Celsius {
+	return (l.Lows.Least + l.Lows.Most + l.Highs.Least + l.Highs.Most) / 4
+}
+
 // Climate is the climate of the line at a place on a day of the year: the mild
 // day is the coolest, dampest and dullest, the hottest the opposite, the normal
 // one halfway. No day is brighter than a clear sky on that day.

@@ -117,6 +117,11 @@ func (o outlookPaper) writeBatch(w io.Writer, p *outlook.Batch) {
 		fmt.Fprintf(w, "  on day %d, %s: %s a day, a pot lasts %s; %s a day needed\n", age+p.Days-1, k,
 			o.Site.Units.Reckoned(quantity.Litres(n.Litres)), quantity.Duration(n.Lasts.Round(time.Hour)), needed(n.Floods))
 	}
+	for _, step := range o.Grow.Steps(p.Batch) {
+		if step.To >= p.From {
+			fmt.Fprintf(w, "  %s\n", step)
+		}
+	}
 	o.writeStages(w, p)
 	fits := true
 	for _, a := range p.Advice {

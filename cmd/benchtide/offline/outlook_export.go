@@ -29,6 +29,13 @@ type (
 		Courses []courseJSON `json:"courses"`
 		Advice  []adviceJSON `json:"advice"`
 		Stages  []needJSON   `json:"stages"`
+		Steps   []stepJSON   `json:"steps,omitempty"` // from seed to hand-over, where crop and day of sowing are known
+	}
+	stepJSON struct {
+		Step string `json:"step"`
+		From string `json:"from"`
+		To   string `json:"to"`
+		Asks string `json:"asks"`
 	}
 	// needJSON is what a stage needs at its end; figures are by kind of day.
 	needJSON struct {
@@ -142,6 +149,9 @@ func (o outlookPaper) batchObject(p *outlook.Batch) batchJSON {
 			s.Needed[kind], s.CanWaitH[kind] = need.Floods, quantity.Thousandth(need.CanWait.Hours())
 		}
 		j.Stages = append(j.Stages, s)
+	}
+	for _, k := range o.Grow.Steps(p.Batch) {
+		j.Steps = append(j.Steps, stepJSON{string(k.Kind), k.From.String(), k.To.String(), k.Asks})
 	}
 	return j
 }

@@ -40,7 +40,7 @@ func Plants(site *config.Site) (*grow.Site, []string, error) {
 		if err != nil {
 			return nil, nil, err
 		}
-		g.Batches = append(g.Batches, grow.Batch{Batch: b.Batch, Demand: d, Grows: site.Grows(i)})
+		g.Batches = append(g.Batches, grow.Batch{Batch: b.Batch, Demand: d, Grows: site.Grows(i), Sown: b.Sown})
 	}
 	for _, l := range site.Lamps {
 		g.Lamps = append(g.Lamps, grow.Lamp{Lamps: l.Lamps, Flux: l.Flux})
