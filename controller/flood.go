@@ -59,11 +59,24 @@ type Flood struct {
 	Stood  time.Duration `json:",omitzero"` // how long FULL stood with the pump running
 	Fall   time.Duration `json:",omitzero"` // pump stop to FULL clear; 0 when unknown
 	Run    time.Duration `json:",omitzero"` // pump time, all attempts
-	Litres safety.Litres `json:",omitzero"` // lifted until FULL at the sheet's flow, all attempts
+	Litres safety.Litres `json:",omitzero"` // pumped until FULL at the sheet's flow, all attempts; see Pumped
 
 	Counted    bool `json:",omitzero"` // it restarted the crop clock
 	Unrecorded bool `json:",omitzero"` // the pump started before storage acknowledged the intention
 	Watched    bool `json:",omitzero"` // the first flood after a reset or after rinsing
+}
+
+// Pumped is what the pump moved in all its run, by the flow of Litres: while FULL
+// stands, most of it runs home over the standpipe.
+func (f *Flood) Pumped() safety.Litres {
+	until := f.Fill
+	if f.Attempt > 0 { // the one before made no FULL
+		until = f.Run - f.Stood
+	}
+	if f.Fill == 0 || until <= 0 || f.Run < until {
+		return f.Litres
+	}
+	return f.Litres * safety.Litres(f.Run.Seconds()/until.Seconds())
 }
 
 // NeverRan reports whether an outcome says that the pump did not run.

@@ -18,6 +18,7 @@ func TestAFloodsFiguresAreOnRecord(t *testing.T) {
 	f := r.rows()[0]
 	assert.InDelta(t, 600, f.Run.Seconds(), 4)
 	assert.InDelta(t, 0.3*240, float64(f.Litres), 1)
+	assert.InDelta(t, 0.3*600, float64(f.Pumped()), 1, "the pump's 0.3 L/s for 10 min")
 	assert.InDelta(t, 120, f.Fall.Seconds(), 6, "from a quarter over FULL, at a table in 8 min")
 	assert.Equal(t, 1, countKind(r, FullMade))
 	for _, e := range r.events {
@@ -25,6 +26,17 @@ func TestAFloodsFiguresAreOnRecord(t *testing.T) {
 			assert.Equal(t, f.Fill, e.Flood.Fill)
 		}
 	}
+}
+
+// What was pumped is told of a retry, too, whose first attempt never made FULL, and of a
+// record that has no times.
+func TestWhatWasPumpedIsOfAllAttempts(t *testing.T) {
+	const flow = 0.3 // L/s: 200 s in vain, then 240 s to FULL and 360 s of standing
+	again := Flood{Attempt: 1, Fill: 240 * time.Second, Stood: 360 * time.Second, Run: 800 * time.Second, Litres: flow * 440}
+	assert.InDelta(t, flow*800, float64(again.Pumped()), 1e-9)
+	never := Flood{Run: 200 * time.Second, Litres: flow * 200}
+	assert.InDelta(t, flow*200, float64(never.Pumped()), 1e-9)
+	assert.InDelta(t, 60, float64((&Flood{Litres: 60, Fill: 200 * time.Second}).Pumped()), 1e-9)
 }
 
 func TestAFloodWithoutFullHasNoFall(t *testing.T) {

@@ -24,7 +24,8 @@ type Row struct {
 	Reason  string   `json:"reason"`
 	FillS   *float64 `json:"fill_s"` // pump start to FULL made, last attempt
 	FallS   *float64 `json:"fall_s"` // pump stop to FULL clear, last attempt
-	Litres  float64  `json:"litres"` // lifted until FULL, all attempts
+	Litres  float64  `json:"litres"` // pumped until FULL, all attempts
+	Pumped  float64  `json:"pumped"` // litres in all, most of which ran home over the standpipe while FULL stood
 }
 
 // RowOf shows flood f, with the benches' names in order and the site's zone.
@@ -34,7 +35,7 @@ func RowOf(f Flood, benches []string, zone *time.Location) Row {
 		Cause: f.Cause, Attempt: f.Attempt,
 		Started: StampOrNil(f.Started, zone), Ended: StampOrNil(f.Ended, zone),
 		Outcome: f.Outcome, Reason: f.Reason,
-		FillS: secondsOrNil(f.Fill), FallS: secondsOrNil(f.Fall), Litres: tenth(float64(f.Litres)),
+		FillS: secondsOrNil(f.Fill), FallS: secondsOrNil(f.Fall), Litres: tenth(float64(f.Litres)), Pumped: tenth(float64(f.Pumped())),
 	}
 }
 

@@ -22,7 +22,7 @@ func TestRowShowsLocalTimesWithTheirOffset(t *testing.T) {
 	require.NoError(t, err)
 	assert.JSONEq(t, `{"id": 7, "bench": "north", "slot": "2026-07-02T09:00:00+01:00", "due": "2026-07-02T09:00:00+01:00",
 		"cause": "schedule", "attempt": 0, "started": "2026-07-02T09:00:10+01:00", "ended": "2026-07-02T09:20:00+01:00",
-		"outcome": "proven", "reason": "", "fill_s": 210.2, "fall_s": 95, "litres": 61.2}`, string(got))
+		"outcome": "proven", "reason": "", "fill_s": 210.2, "fall_s": 95, "litres": 61.2, "pumped": 61.2}`, string(got))
 }
 
 func TestRowOfAFloodThatNeverRanHasNoStart(t *testing.T) {

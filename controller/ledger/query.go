@@ -249,7 +249,7 @@ func (f flood) shown(zone *time.Location) controller.Row {
 type Day struct {
 	Date   string                     `json:"date"`
 	Floods map[controller.Outcome]int `json:"floods"` // by outcome, of those due that day
-	Litres safety.Litres              `json:"litres"` // lifted, to a tenth
+	Litres safety.Litres              `json:"litres"` // pumped, to a tenth; see controller.Flood.Pumped
 	RunS   map[string]float64         `json:"run_s"`  // by output; of all benches
 }
 
@@ -273,7 +273,7 @@ func (l *Ledger) Days(ctx context.Context, q Query) ([]Day, error) {
 	}
 	for _, f := range found {
 		d := of(schedule.CivilIn(f.Due, l.zone).Date().String())
-		d.Litres += f.Litres
+		d.Litres += f.Pumped()
 		if !f.Open() {
 			d.Floods[f.Outcome]++
 		}

@@ -119,7 +119,7 @@ func TestDaysSumTheLedgerUp(t *testing.T) {
 	days, err := l.Days(t.Context(), Query{})
 	require.NoError(t, err)
 	assert.Equal(t, []Day{
-		{Date: "2026-07-01", Floods: map[controller.Outcome]int{controller.Proven: 1}, Litres: 66.6, RunS: map[string]float64{}},
+		{Date: "2026-07-01", Floods: map[controller.Outcome]int{controller.Proven: 1}, Litres: 189.8, RunS: map[string]float64{}},
 		{Date: "2026-07-02", Floods: map[controller.Outcome]int{controller.Unproven: 1}, Litres: 66.6, RunS: map[string]float64{}},
 		{Date: "2026-07-04", Floods: map[controller.Outcome]int{}, RunS: map[string]float64{"pump": 1.5}},
 	}, days)

@@ -68,8 +68,12 @@ func (d *Entry) ended(f *controller.Flood, u quantity.Units) {
 	took("stood_s", "stood", f.Stood)
 	took("fall_s", "fell in", f.Fall)
 	if f.Litres > 0 {
-		parts = append(parts, "lifted "+u.Weighed(quantity.Litres(f.Litres)))
-		d.Attrs = append(d.Attrs, figure("litres", float64(f.Litres)))
+		words, all := "pumped "+u.Weighed(quantity.Litres(f.Pumped())), f.Pumped()
+		if all > f.Litres {
+			words += ", " + u.Weighed(quantity.Litres(f.Litres)) + " of it until FULL was made"
+		}
+		parts = append(parts, words)
+		d.Attrs = append(d.Attrs, figure("litres", float64(f.Litres)), figure("pumped", float64(all)))
 	}
 	if len(parts) > 0 {
 		d.Text += ": " + strings.Join(parts, ", ")

@@ -150,11 +150,11 @@ function litreChart() {
   const added = {}
   for (const m of series.marks) if (m.kind === 'top-up' && m.value) added[m.at.slice(0, 10)] = (added[m.at.slice(0, 10)] || 0) + units.of(m.value)
   const all = series.days.map(d => units.of(d.litres)), unit = units.volume === 'gal' ? 'Gallons' : 'Litres'
-  const text = unit + ' lifted onto the tables' + per() + ': ' + (all.length ? Math.round(sum(all) / all.length) + ' as a rule' : 'none') + '; most of it comes home. Diamonds: ' + unit.toLowerCase() + ' that somebody topped up, ' + Math.round(sum(Object.keys(added).map(k => added[k]))) + ' in all.'
+  const text = unit + ' pumped onto the tables' + per() + ': ' + (all.length ? Math.round(sum(all) / all.length) + ' as a rule' : 'none') + '; most of it has drained back. Diamonds: ' + unit.toLowerCase() + ' that somebody topped up, ' + Math.round(sum(Object.keys(added).map(k => added[k]))) + ' in all.'
   const f = frame(Math.max.apply(null, all.concat(20, Object.keys(added).map(k => added[k]))), text)
   bars(f, series.days, d => units.of(d.litres), 'bar wetbar')
   for (const k of Object.keys(added)) f.node.appendChild(svg('path', { class: 'diamond', d: `M${f.x(Date.parse(k) + 432e5)} ${f.y(added[k]) - 5}l5 5l-5 5l-5 -5z` }))
-  return chart(unit, text, f, ['Day', 'Lifted', 'Topped up'], series.days.map(d => [d.date, litres(d.litres), added[d.date] ? Math.round(added[d.date] * 10) / 10 + ' ' + units.volume : '']))
+  return chart(unit, text, f, ['Day', 'Pumped', 'Topped up'], series.days.map(d => [d.date, litres(d.litres), added[d.date] ? Math.round(added[d.date] * 10) / 10 + ' ' + units.volume : '']))
 }
 
 const shown = { cleaning: 'cleaned', transplanted: 'planted', sown: 'sown', 'solution-change': 'new solution' }
@@ -204,7 +204,7 @@ function floodTable() {
   if (!floods.length) return el('p', null, 'None in this time.')
   return el('ol', { class: 'list' }, floods.filter(r => r.outcome).map(r => el('li', null, el('b', null, when(r.slot, line.status.at)), ' ', stamp(r.outcome), ' ',
     el('small', null, [line.all.facts.benches.length > 1 ? called.bench(r.bench) : '', r.cause === 'schedule' ? '' : 'by ' + r.cause, r.fill_s ? 'filled in ' + clock(r.fill_s) : '', r.fall_s ? 'fell in ' + clock(r.fall_s) : '',
-      r.litres ? litres(r.litres) : '', r.reason.replace(/(^|; )[a-z-]+: /g, '$1') || (r.outcome === 'proven' ? '' : means[r.outcome])].filter(t => t).join('; ')))))
+      r.litres ? 'pumped ' + litres(r.pumped) + ', ' + litres(r.litres) + ' of it until FULL' : '', r.reason.replace(/(^|; )[a-z-]+: /g, '$1') || (r.outcome === 'proven' ? '' : means[r.outcome])].filter(t => t).join('; ')))))
 }
 
 show()
