@@ -62,13 +62,14 @@ func (d *Day) sift(p Location) []error {
 		keep("humidity", &d.Humidity, 0, 100, "%"),
 		keep("dew point", &d.Dew, coldest, float64(d.High), "°C"),
 		keep("vapour pressure", &d.Vapour, 0, float64(Saturation(d.High)), "kPa"),
-		keep("wind", &d.Wind, 0, strongest, "m/s"),
+		keep("wind", &d.Wind, 0, strongest, windUnit),
 		keep("sunshine", &d.Sunshine, 0, daylight, "h"),
 		keep("light", &d.Light, 0, float64(Extraterrestrial(d.YearDay, p.Latitude)), "MJ/m² a day"),
 	}
 }
 
 const (
-	strongest = 75  // m/s of a mean wind
+	strongest = 75 // m/s of a mean wind
+	windUnit  = "m/s"
 	twilight  = 0.5 // h that refraction and the sun's radius add to Daylight up to 60° of latitude
 )

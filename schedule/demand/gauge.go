@@ -58,7 +58,7 @@ func (g *Gauge) Take(r Reading) error {
 	}
 	g.last = r
 	if stood := r.At.Sub(g.since); stood >= stuckFor {
-		return fmt.Errorf("%.4g °C for %.0f h: the sensor looks frozen", r.Air, stood.Hours())
+		return unlikely{fmt.Sprintf("%%s for %.0f h: the sensor looks frozen", stood.Hours()), []Celsius{r.Air}}
 	}
 	g.add(r)
 	return nil

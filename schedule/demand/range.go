@@ -1,6 +1,9 @@
 package demand
 
-import "fmt"
+import (
+	"errors"
+	"fmt"
+)
 
 // rangeError says which value cannot be.
 type rangeError struct {
@@ -56,4 +59,36 @@ func (u unlikely) InDegrees(say func(celsius float64) string) string {
 		all = append(all, say(float64(t)))
 	}
 	return fmt.Sprintf(u.format, all...)
+}
+
+// scale is in which units a table has its temperatures and its wind, so that what is
+// said of a line is said in those.
+type scale struct{ fahrenheit, mph bool }
+
+// scaleOf is that of a table with these names at the heads of its columns.
+func scaleOf(heads ...string) (s scale) {
+	for _, head := range heads {
+		s.fahrenheit = s.fahrenheit || customary[head].name != "" && head != mphColumn
+		s.mph = s.mph || head == mphColumn
+	}
+	return s
+}
+
+// degrees says a temperature.
+func (s scale) degrees(celsius float64) string {
+	if s.fahrenheit {
+		return fmt.Sprintf("%.4g °F", celsius*1.8+32)
+	}
+	return fmt.Sprintf("%.4g °C", celsius)
+}
+
+// say says what is wrong.
+func (s scale) say(err error) string {
+	if e, ok := errors.AsType[unlikely](err); ok {
+		return e.InDegrees(s.degrees)
+	}
+	if e, ok := errors.AsType[*rangeError](err); ok && s.mph && e.unit == windUnit {
+		return (&rangeError{e.what, e.value / mph, e.low / mph, e.high / mph, "mph"}).Error()
+	}
+	return err.Error()
 }

@@ -38,7 +38,7 @@ func readLog(table *csv.Reader, head []string) (Records, error) {
 			err = g.Take(reading)
 		}
 		if err != nil {
-			r.Notes = append(r.Notes, Note{line, fmt.Sprintf("%v: left out", err)})
+			r.Notes = append(r.Notes, Note{line, scaleOf(head[air]).say(err) + ": left out"})
 		}
 	})
 	if err != nil {

@@ -56,8 +56,13 @@ type column struct {
 // customary are columns in US units (NIST Special Publication 811, appendix B).
 var customary = map[string]column{
 	"low_f": {"low_f", "low_c", fromFahrenheit}, "high_f": {"high_f", "high_c", fromFahrenheit}, "dew_f": {"dew_f", "dew_c", fromFahrenheit},
-	"wind_mph": {"wind_mph", "wind_m_s", func(x float64) float64 { return x * 0.44704 }}, "air_f": {"air_f", airColumn, fromFahrenheit},
+	mphColumn: {mphColumn, "wind_m_s", func(x float64) float64 { return x * mph }}, "air_f": {"air_f", airColumn, fromFahrenheit},
 }
+
+const (
+	mphColumn = "wind_mph"
+	mph       = 0.44704 // m/s
+)
 
 func fromFahrenheit(x float64) float64 { return (x - 32) / 1.8 }
 
@@ -122,11 +127,13 @@ type reading struct {
 	location Location
 	table    *csv.Reader
 	columns  []column
+	scale    scale
 	line     map[time.Time]int // by date
 }
 
 // read reads the lines below a header: of days, or of a sensor's log.
 func (t *reading) read(head []string) (err error) {
+	t.scale = scaleOf(head...)
 	if slices.Contains(head, timeColumn) {
 		t.Records, err = readLog(t.table, head)
 		return err
@@ -207,7 +214,7 @@ func (t *reading) take(line int, fields []string) {
 	rec, err := t.record(fields)
 	for _, wrong := range rec.sift(t.location) {
 		if wrong != nil && err == nil {
-			t.note(line, "%v: taken for missing", wrong)
+			t.note(line, "%s: taken for missing", t.scale.say(wrong))
 		}
 	}
 	if err == nil {
@@ -217,7 +224,7 @@ func (t *reading) take(line int, fields []string) {
 		err = fmt.Errorf("%s stands on line %d too", rec.Date.Format(time.DateOnly), t.line[rec.Date])
 	}
 	if err != nil {
-		t.note(line, "%v: left out", err)
+		t.note(line, "%s: left out", t.scale.say(err))
 		return
 	}
 	t.line[rec.Date] = line
@@ -268,8 +275,8 @@ func (t *reading) thaw() {
 			kept = append(kept, t.Days[from:to]...)
 		} else {
 			kept = append(kept, t.Days[from])
-			t.note(t.line[t.Days[from+1].Date], "%.4g and %.4g °C on %d days in a row: the thermometer looks frozen, days after the first left out",
-				t.Days[from].Low, t.Days[from].High, to-from)
+			t.note(t.line[t.Days[from+1].Date], "%s and %s on %d days in a row: the thermometer looks frozen, days after the first left out",
+				t.scale.degrees(float64(t.Days[from].Low)), t.scale.degrees(float64(t.Days[from].High)), to-from)
 		}
 		from = to
 	}

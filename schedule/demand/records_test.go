@@ -150,3 +150,37 @@ func TestATableInUSUnitsIsTheSameDays(t *testing.T) {
 	assert.InDelta(t, float64(celsius.High), float64(fahrenheit.High), 1e-6)
 	assert.InDelta(t, float64(celsius.Low), float64(fahrenheit.Low), 1e-6)
 }
+
+// log is that of a sensor which shows the same for some hours of a day.
+func log(stuck float64) string {
+	lines := []string{"time,air_f"}
+	for hour := range 48 {
+		shown := 60 + float64(hour)/4
+		if hour > 30 && hour < 40 {
+			shown = stuck
+		}
+		lines = append(lines, fmt.Sprintf("2026-06-%02d %02d:00,%g", 1+hour/24, hour%24, shown))
+	}
+	return strings.Join(lines, "\n")
+}
+
+// What is wrong with a line is said in the units of the table.
+func TestNotesSpeakTheUnitsOfTheTable(t *testing.T) {
+	for text, want := range map[string]string{
+		"date,low_c,high_c\n2026-06-01,12,24\n2026-06-02,13,85\n":                   "85 °C is what a thermometer shows after a reset: read it again: left out",
+		"date,low_f,high_f\n2026-06-01,54,75\n2026-06-02,55,185\n":                  "185 °F is what a thermometer shows after a reset: read it again: left out",
+		"date,low_f,high_f\n2026-06-01,54,75\n2026-06-02,75,54\n":                   "low of 75 °F above the high of 54 °F: exchange them: left out",
+		"date,low_f,high_f\n2026-06-01,54,75\n2026-06-02,55,300\n":                  "temperature 300 °F cannot be right: it lies between -130 °F and 140 °F: left out",
+		"date,low_f,high_f,dew_f\n2026-06-01,54,75,90\n":                            "dew point 90 °F cannot be right: it lies between -130 °F and 75 °F: taken for missing",
+		"date,low_f,high_f,wind_mph\n2026-06-01,54,75,900\n":                        "wind 900 mph cannot be right: it lies between 0 and 167.8 mph: taken for missing",
+		"date,low_c,high_c,wind_mph\n2026-06-01,24,12,9\n2026-06-02,12,24,9\n":      "low of 24 °C above the high of 12 °C: exchange them: left out",
+		"date,low_f,high_f\n2026-06-01,54,75\n2026-06-02,54,75\n2026-06-03,54,75\n": "54 °F and 75 °F on 3 days in a row",
+		log(185): "185 °F is what a thermometer shows after a reset: read it again: left out",
+		log(75):  "75 °F for 6 h: the sensor looks frozen: left out",
+		"date,low_c,high_c,wind_m_s\n2026-06-01,12,24,900\n": "wind 900 m/s cannot be right: it lies between 0 and 75 m/s: taken for missing",
+	} {
+		r, err := Location{Latitude: 45}.ReadRecords(strings.NewReader(text))
+		said := fmt.Sprint(r.Notes, err)
+		assert.Contains(t, said, want, text)
+	}
+}
