@@ -155,6 +155,18 @@ func metricFile(us string) string {
 	return us
 }
 
+// weatherFile is a table of days in which some readings cannot be.
+func weatherFile(measure string) string {
+	head, days := "date,low_c,high_c,dew_c,wind_m_s", []string{"2,19,1,1", "3,85,1,1", "4,21,40,1", "21,4,1,1", "5,200,1,1", "6,22,2,900", "7,23,2,1", "7,23,2,1", "7,23,2,1"}
+	if measure == "us" {
+		head, days = "date,low_f,high_f,dew_f,wind_mph", []string{"35,66,33,2", "37,185,33,2", "39,70,104,2", "70,39,33,2", "41,400,33,2", "42,72,35,900", "44,73,35,2", "44,73,35,2", "44,73,35,2"}
+	}
+	for i, d := range days {
+		head += fmt.Sprintf("\n2026-03-%02d,%s", i+1, d)
+	}
+	return head + "\n"
+}
+
 // Whatever a site can print is in the units of the site, and no figure is finer than
 // people can use: sheet, calendar, paper, rehearsals with every fault and their
 // messages, solution, errors, and what a running daemon tells.
@@ -175,6 +187,8 @@ func TestASiteIsReadInItsOwnUnits(t *testing.T) {
 			for _, k := range config.Keys() {
 				r.asks("explain -c DIR/bench.yaml " + k.Path)
 			}
+			r.writes("weather.csv", weatherFile(measure))
+			r.asks("rehearse -c DIR/bench.yaml --from 2026-03-02 --days 4 --weather DIR/weather.csv")
 			r.writes("dry.yaml", leakSwitch.ReplaceAllString(c.file, "")) // where leaks are found by their water
 			for _, d := range sim.Described() {
 				r.writes("faults.yaml", faulty(d.Name))
