@@ -109,7 +109,7 @@ func (c *Controller) OutputDeaf(now safety.Now, detail string, circuit bool) {
 	c.now = now
 	if circuit {
 		c.tell(Urgent, -1, "output", Parts{
-			Happened: "An output does not obey: " + detail + ".", Done: "The enable relay stays open, and no bench floods until it obeys.",
+			Happened: "An output does not obey (" + Plainly(c.setup.Titles, detail, "") + ").", Done: "The enable relay stays open, and no bench floods until it obeys.",
 			Do: "Isolate the pump, then look at its line, its relay, and the plug and supply of its chip.",
 		})
 		return

@@ -25,7 +25,7 @@ var (
 
 	// figures are numbers with a unit after them.
 	figures  = regexp.MustCompile(`\b(\d*\.?\d+) ?(mm|m|L|mL|L/h|°C|kg/m²|m²|in|ft|gal|gal/h|gph|fl oz|lb/ft²|°F|ft²|mS/cm|mg/L)(\b|$)`)
-	nonsense = regexp.MustCompile(`NaN|Inf|%!|\b0\.0+ (L|gal|mm|in)\b|e[+-]\d\d`)
+	nonsense = regexp.MustCompile(`NaN|Inf|%!|\b0\.0+ (L|gal|mm|in)\b|e[+-]\d\d|fl oz to [\d.]+ gal a day|fl oz a day, [\d.]+ gal`)
 )
 
 // oddFigures are those with a point that have more than three figures, or four where
@@ -47,6 +47,7 @@ func oddFigures(text string) (found []string) {
 func TestOddFiguresAreFound(t *testing.T) {
 	assert.Equal(t, []string{"40.65 mm", "21.111111111111114 °C", "1.5748 in"}, oddFigures("40.65 mm, 21.111111111111114 °C and 1.5748 in"))
 	assert.Equal(t, []string{"0.00 gal", "1e+05"[1:]}, oddFigures("0.00 gal of 1e+05 L"))
+	assert.Equal(t, []string{"fl oz to 0.64 gal a day", "fl oz a day, 0.53 gal"}, oddFigures("26 fl oz to 0.64 gal a day, 41 fl oz a day, 0.53 gal on hot ones"))
 	assert.Empty(t, oddFigures("41 mm, 0.85 L, 1.6 in, 1 1/16 in, 0.047 in, 1.585 mS/cm and 100000 L"))
 }
 

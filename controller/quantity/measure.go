@@ -146,8 +146,12 @@ func (u Units) Volume(l Litres) string {
 
 // Reckoned is a volume that was worked out, and perhaps rounded since: as of Volume,
 // with no figure more.
-func (u Units) Reckoned(l Litres) string {
-	x, symbol := u.volume(l, l)
+func (u Units) Reckoned(l Litres) string { return u.Beside(l, l) }
+
+// Beside is a volume that was worked out, in the unit of a larger one that stands
+// beside it.
+func (u Units) Beside(l, like Litres) string {
+	x, symbol := u.volume(l, like)
 	return reckonedFigure(x, symbol) + " " + symbol
 }
 
