@@ -37,3 +37,20 @@ func TestWhereAPumpMayRunDry(t *testing.T) {
 		})
 	}
 }
+
+// Nobody is told by a float that weighs once the water is below it, where no low switch
+// keeps floods off and nobody tops up.
+func TestWhereAFloatThatWeighsTells(t *testing.T) {
+	level := []string{"low_switch: {line: GPIO23, at: 155 L", "level_switch: {line: GPIO23, at: 155 L"}
+	for _, c := range []struct {
+		alter    []string
+		attended bool
+		want     bool
+	}{{nil, true, true}, {nil, false, true}, {level, true, true}, {level, false, false}} {
+		s := Plain(date(t, "2026-03-26"), 4, 3)
+		s.Attended = c.attended
+		s.Faults = []Fault{{What: "hose-off", Where: "north", Size: 0.3}}
+		one, _ := CaseOf(altered(t, c.alter...), &s)
+		assert.Equal(t, c.want, one.weighs(), "%v", c)
+	}
+}

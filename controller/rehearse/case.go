@@ -87,7 +87,8 @@ func (c *Case) fitted(word string) bool {
 const passed = 0.7
 
 // weighs reports whether each fill of the bench passes a switch of its reservoir,
-// which no other bench draws from.
+// which no other bench draws from. Below a level switch that nobody tops up to, and
+// with no low switch, floods go on and none is weighed.
 func (c *Case) weighs() bool {
 	b := &c.limits.Benches[c.bench]
 	for i := range c.limits.Benches {
@@ -96,6 +97,9 @@ func (c *Case) weighs() bool {
 		}
 	}
 	r := &c.limits.Reservoirs[b.Reservoir]
+	if !r.Low && !c.Scenario.Attended {
+		return false
+	}
 	var at safety.Litres
 	if r.Low {
 		at = r.LowAt

@@ -20,7 +20,7 @@ type observer struct {
 	starts   []note
 	runs     []start // the same, each with its cause
 	low      []refusal
-	held     []float64         // by reservoir: what it held at the turn before, in litres
+	held     []poured          // by reservoir
 	ends     []end             // of floods that did not count
 	watered  [][]time.Duration // by bench: when a flood that counted stopped pumping
 	spills   []spill
@@ -42,6 +42,24 @@ type trip struct {
 	latched bool
 }
 
+// poured is what a reservoir holds, and the least that it held of late: what is poured
+// in this very moment its switch has not told of.
+type poured struct {
+	now, told float64
+	from      time.Duration // that told is so
+}
+
+// tellsAfter is how long a switch takes to be believed.
+const tellsAfter = 10 * time.Second
+
+// sees takes in what the reservoir holds at a time.
+func (p *poured) sees(at time.Duration, litres float64) {
+	if litres < p.told || at > p.from+tellsAfter {
+		p.told, p.from = min(litres, p.now), at
+	}
+	p.now = litres
+}
+
 type end struct {
 	at    time.Duration
 	flood controller.Flood
@@ -57,7 +75,7 @@ type spill struct {
 const noticeable = 0.1 // L
 
 func newObserver(site *config.Site) *observer {
-	w := &observer{watered: make([][]time.Duration, len(site.Benches)), held: make([]float64, len(site.Reservoirs))}
+	w := &observer{watered: make([][]time.Duration, len(site.Benches)), held: make([]poured, len(site.Reservoirs))}
 	for i := range site.Benches {
 		w.tanks = append(w.tanks, site.Benches[i].Reservoir)
 	}
@@ -71,17 +89,16 @@ func (w *observer) each(m rehearse.Observation) {
 	}
 	w.dry = m.DryRun
 	w.longestDry = max(w.longestDry, m.DryRun-w.dryAtStart)
+	for k := range w.held {
+		w.held[k].sees(m.At, m.Litres(k))
+	}
 	for i := range m.Turn.Events {
 		e := &m.Turn.Events[i]
 		w.event(m.At, e)
 		if lacked(e) {
 			k := w.tanks[e.Bench]
-			// What is poured in this very moment the program has not seen.
-			w.low = append(w.low, refusal{note{at: m.At, bench: e.Bench}, !m.Wet(k), min(m.Litres(k), w.held[k])})
+			w.low = append(w.low, refusal{note{at: m.At, bench: e.Bench}, !m.Wet(k), w.held[k].told})
 		}
-	}
-	for k := range w.held {
-		w.held[k] = m.Litres(k)
 	}
 }
 

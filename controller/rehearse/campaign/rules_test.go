@@ -230,3 +230,15 @@ func TestReservoirsThatTwoFloodsCannotShareAreDrawn(t *testing.T) {
 	}
 	assert.Greater(t, tight, shared/10, "of %d", shared)
 }
+
+// What was poured a moment ago the program cannot know of yet.
+func TestASwitchTellsOfWhatIsPouredAfterAWhile(t *testing.T) {
+	var p poured
+	for _, c := range []struct {
+		at           time.Duration
+		litres, told float64
+	}{{time.Minute, 40, 0}, {2 * time.Minute, 40, 40}, {3 * time.Minute, 100, 40}, {3*time.Minute + time.Second, 100, 40}, {4 * time.Minute, 100, 100}, {4*time.Minute + time.Second, 30, 30}} {
+		p.sees(c.at, c.litres)
+		assert.Equal(t, c.told, p.told, "at %s", c.at)
+	}
+}
