@@ -1,6 +1,8 @@
 package grow
 
 import (
+	"math"
+	"slices"
 	"time"
 
 	"benchtide/schedule"
@@ -13,11 +15,17 @@ import (
 // worked out. The flood is taken to have found them at
 // their limit, so that it filled them no further than its contact does.
 func (s *Site) PotsLast(batch int, watered time.Time, hold, most time.Duration, times float64, zone *time.Location) (time.Duration, error) {
-	b := &s.Batches[batch]
-	left := float64(s.given(b, hold))
+	return s.gives(batch, s.given(&s.Batches[batch], hold), Hottest, watered, most, times, zone)
+}
+
+// gives is how long from a time on, and at most most, the pots of a batch give what
+// is left in each before its limit, on days of a kind and with plants that use so many
+// times as much as is worked out.
+func (s *Site) gives(batch int, each demand.Litres, k Kind, watered time.Time, most time.Duration, times float64, zone *time.Location) (time.Duration, error) {
+	b, left := &s.Batches[batch], float64(each)
 	var lasted time.Duration
 	for d := schedule.CivilIn(watered, zone).Date(); lasted < most; d++ {
-		w, err := s.Weather(d, Hottest)
+		w, err := s.Weather(d, k)
 		if err != nil {
 			return 0, err
 		}
@@ -31,6 +39,64 @@ func (s *Site) PotsLast(batch int, watered time.Time, hold, most time.Duration, 
 		return min(most, lasted+until(w.Shine, from, left/a)), nil
 	}
 	return most, nil
+}
+
+// Reach is how long after a flood the pots of a batch reach their limit on ordinary
+// days, and the span in which nine in ten times lie.
+type Reach struct{ Lasts, Low, High time.Duration }
+
+// unsure is how far nine in ten of such ratios, of what pots give to what their plants
+// use a day, lie from what is worked out, as a factor either way. By squares of
+// logarithms: 0.20 for the use that was learned or 0.35 for one of the file alone (half
+// of the spans of Daily), 0.25 for the weather of a day or two, 0.20 for what pots give
+// before the limit (20 to 30 % of the volume, and a capacity within a tenth), 0.10 for
+// how far the flood filled them. Judgement, no source but for what pots give, see
+// demand.NewPot.
+func unsure(learned bool) float64 {
+	use := 0.35
+	if learned {
+		use = 0.20
+	}
+	return math.Exp(1.645 * math.Sqrt(use*use+0.25*0.25+0.20*0.20+0.10*0.10))
+}
+
+// wetted is the site with half of the time in which little water stands at the pots as
+// time in which they drink (judgement, no source): what is left out elsewhere, where
+// drier pots are the safe side.
+func (s *Site) wetted() *Site {
+	w := *s
+	w.Falls = slices.Clone(s.Falls)
+	for i, t := range s.Shallow {
+		w.Falls[i] += t / 2
+	}
+	return &w
+}
+
+// PotsReach is when the pots of a batch reach their limit after a flood that ended at
+// a time, should no other follow: on ordinary days, with the water in them that the
+// plan's floods of the days before have left.
+func (s *Site) PotsReach(batch int, watered time.Time, most time.Duration, times float64, learned bool, zone *time.Location) (r Reach, err error) {
+	b := &s.Batches[batch]
+	on := schedule.CivilIn(watered, zone)
+	first := max(b.Transplanted, on.Date().AddDays(-settles))
+	c, err := s.wetted().course(b, Normal, times, first, first, int(on.Date()-first)+1, s.floodsOn(b.Bench, first, on.Date().AddDays(1)))
+	if err != nil {
+		return r, err
+	}
+	pot := b.Demand.Pot
+	left := pot.Gives()
+	for _, p := range c.Points {
+		if p.At <= on {
+			left = demand.Litres(p.Share)*pot.Holds() - pot.Threshold()
+		}
+	}
+	by := unsure(learned)
+	for at, factor := range map[*time.Duration]float64{&r.Lasts: 1, &r.Low: by, &r.High: 1 / by} {
+		if *at, err = s.gives(batch, max(0, left), Normal, watered, most, times*factor, zone); err != nil {
+			return r, err
+		}
+	}
+	return r, nil
 }
 
 // PotsLastWhenever is PotsLast where nobody knows the date or the time of day: by

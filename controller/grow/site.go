@@ -21,6 +21,7 @@ type Site struct {
 	Units       quantity.Units  // in which people are told of water
 	Called      texts.Titles    // what people call benches, reservoirs and batches
 	Falls       []time.Duration // by bench: from the end of the hold until FULL is clear, in which pots still drink
+	Shallow     []time.Duration // by bench: in which a table fills, and empties from there on, with less and less water at its pots; none where it is left out
 
 	recorded map[time.Month]demand.Climate // months of which enough days are on record; see Recall
 }

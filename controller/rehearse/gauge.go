@@ -3,7 +3,6 @@ package rehearse
 import (
 	"context"
 	"fmt"
-	"slices"
 	"time"
 
 	"benchtide/controller/config"
@@ -22,37 +21,21 @@ type Flooding struct {
 }
 
 // Gauge floods bench i of a site that stands as built, after the floods by which it
-// was timed and in the same world, and reads the middle of three of them. The bench
-// has FULL.
+// was timed and in the same world, until its pots are wet, and reads the next flood. The
+// bench has FULL.
 func Gauge(ctx context.Context, site, built *config.Site, i int, scenario *Scenario) (Flooding, error) {
 	v, err := visit(site, built, i, scenario)
 	if err != nil {
 		return Flooding{}, fmt.Errorf("gauge bench %q: %w", site.Benches[i].Name, err)
 	}
-	var all [timings]Flooding
-	for id := range 1 + 2*timings {
-		f, err := v.gauged(ctx, float64(built.Benches[i].Standpipe.Crest))
-		if err != nil {
+	var f Flooding
+	for range 1 + timings {
+		if f, err = v.gauged(ctx, float64(built.Benches[i].Standpipe.Crest)); err != nil {
 			return Flooding{}, fmt.Errorf("gauge bench %q: %w", site.Benches[i].Name, err)
 		}
-		all[id%timings] = f
 	}
-	m := all[0]
-	m.Fill = middleOf(all, func(f Flooding) time.Duration { return f.Fill })
-	m.Fall = middleOf(all, func(f Flooding) time.Duration { return f.Fall })
-	m.Drain = middleOf(all, func(f Flooding) time.Duration { return f.Drain })
-	m.Flow = middleOf(all, func(f Flooding) quantity.LitresPerHour { return f.Flow })
-	m.Head = middleOf(all, func(f Flooding) quantity.Metres { return f.Head })
-	return m, nil
-}
-
-func middleOf[Q ~int64 | ~float64](all [timings]Flooding, of func(Flooding) Q) Q {
-	var values []Q
-	for _, f := range all {
-		values = append(values, of(f))
-	}
-	slices.Sort(values)
-	return max(0, values[timings/2])
+	f.Head = max(0, f.Head)
+	return f, nil
 }
 
 // bareTable is the depth at which a table counts as bare, in metres, as the bench

@@ -41,6 +41,7 @@ const (
 	scatter
 	marks
 	stands
+	late
 	ofInputs
 )
 
@@ -65,6 +66,7 @@ var inputs = [ofInputs]input{
 	thirst:       {of: "how dry the pots are, share of the driest", low: 0, high: 1, reckoned: 0.5, changes: true, source: "from pots that are still wet to those as dry as they may get; no source"},
 	taken:        {of: "what they take of that in one flood, share", low: 0.2, high: 1, reckoned: 0.5, changes: true, source: "pots of 15 cm in saucers need 45 min (Univ. of Massachusetts trial); floods last ten"},
 	soon:         {of: "of that while the table fills, share", low: 0, high: 0.5, reckoned: 0.25, changes: true, source: "substrates drink for minutes; common practice, no source"},
+	late:         {of: "of that while the water falls to FULL, share", low: 0, high: 0.3, reckoned: 0, changes: true, source: "as above; pots that are timed flood after flood are wet and drink nothing then"},
 	scatter:      {of: "a time beside that of another flood, times", low: 0.96, high: 1.04, reckoned: 1, changes: true, source: "waves, air, a thumb on a watch; common practice, no source"},
 	marks:        {of: "litres by the marks of a tank, times", low: 0.97, high: 1.03, reckoned: 1, source: "measured with a rule or filled with pails; common practice, no source"},
 	stands:       {of: "height at which a flood was measured to stand, m", low: -0.001, high: 0.001, reckoned: 0, source: "a rule in water; common practice, no source"},
@@ -96,7 +98,7 @@ const draws = 160
 // Source: R. D. Richtmyer's sequence, from memory; H. Niederreiter, Random Number
 // Generation and Quasi-Monte Carlo Methods, 1992.
 var drawn = func() (all [draws]draw) {
-	primes := [ofInputs]float64{2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71, 73, 79}
+	primes := [ofInputs]float64{2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71, 73, 79, 83}
 	for i, in := range inputs {
 		for d := range all {
 			_, place := math.Modf((float64(d) + 0.5) * math.Sqrt(primes[i]))

@@ -101,6 +101,7 @@ type lived struct {
 	drawn draw
 
 	fill, fall, drain float64
+	seen              float64                // the time until the table is bare, over that until people called it so
 	flow, end, pumped quantity.LitresPerHour // while filling, as FULL is made, and over the standpipe
 	toFull, flood     quantity.Litres        // what the pots drink included
 	fades             quantity.LitresPerHour // what the pump brings to the crest, over that to FULL
@@ -189,6 +190,10 @@ func (l *lived) rise() bool {
 	return err == nil
 }
 
+// mostDrunk is the least that a fall counts as taking, beside that between pots which
+// drink nothing.
+const mostDrunk = 0.5
+
 // faintest is the least that a pump counts as bringing to the crest, over that to FULL.
 const faintest = 0.1
 
@@ -221,7 +226,13 @@ func (l *lived) stand() (ok bool) {
 		return false
 	}
 	drain, err := l.between(l.peak, empty, l.water.falling)
-	l.fall, l.drain = fall.Seconds()*l.drawn[scatter], drain.Seconds()*l.drawn[scatter]
+	if err != nil {
+		return false
+	}
+	toBare, err := l.between(l.peak, bare, l.water.falling)
+	l.seen = float64(toBare) / float64(drain)
+	drinking := 1 - l.drawn[late]*float64(l.drunk()/(l.tenancy.water(l.peak)-l.tenancy.water(dry)))
+	l.fall, l.drain = fall.Seconds()*l.drawn[scatter]*max(drinking, mostDrunk), drain.Seconds()*l.drawn[scatter]
 	return err == nil
 }
 
@@ -257,7 +268,7 @@ func (l *lived) timed(c Cycle, beside, usual lived) bool {
 		l.fall = measured(c.Fall, func(l *lived) float64 { return l.fall })
 	}
 	if c.Drain > 0 {
-		l.drain = measured(c.Drain, func(l *lived) float64 { return l.drain })
+		l.drain = measured(c.Drain, func(l *lived) float64 { return l.drain * l.seen * l.seen }) // from when people called it bare to when it is
 	}
 	return true
 }

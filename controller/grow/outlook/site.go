@@ -33,7 +33,8 @@ func Plants(site *config.Site) (*grow.Site, []string, error) {
 	climate, place, assumed := site.Weather()
 	g := &grow.Site{Calendar: calendar, Plans: site.Plans, Place: place, Line: climate.Line, Units: site.Units, Called: site.Titles, AssumedLine: site.Climate == nil}
 	for i := range site.Benches {
-		g.Falls = append(g.Falls, site.Sheet(i).Fall)
+		sh := site.Sheet(i)
+		g.Falls, g.Shallow = append(g.Falls, sh.Fall), append(g.Shallow, sh.Fill+sh.Drain-sh.Fall)
 	}
 	for i, b := range site.Batches {
 		d, err := site.Demand(i)

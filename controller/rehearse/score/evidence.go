@@ -197,14 +197,12 @@ func (e *Evidence) dries(all map[string]Stated, site *config.Site) error {
 	if !ok || batch < 0 {
 		return nil
 	}
-	g, _, _, err := e.plants(site, settled)
+	g, _, use, err := e.plants(site, settled)
 	if err != nil {
 		return err
 	}
-	times := max(1, g.Batches[batch].Demand.Scale)
-	g.Batches[batch].Demand.Scale = 1
-	lasts, err := g.PotsLast(batch, flood.Ended, flood.Hold, 90*24*time.Hour, times, site.Zone)
-	all["hour at which pots reach their limit"] = bare(lasts.Hours())
+	r, err := g.PotsReach(batch, flood.Ended, 90*24*time.Hour, 1, use.Since != 0, site.Zone)
+	all["hour at which pots reach their limit"] = Stated{r.Lasts.Hours(), r.Low.Hours(), r.High.Hours(), true}
 	return err
 }
 

@@ -13,7 +13,8 @@ import (
 // truth is what a judge saw of a bench: nothing of it reaches an estimate.
 type truth struct {
 	start    time.Time
-	flooding rehearse.Flooding
+	flooding rehearse.Flooding // of a flood from the mark
+	lived    rehearse.Flooding // fill and fall of the first flood from the day on which it is judged
 	out      float64           // the most litres that a flood had out at once
 	held     map[int64]float64 // litres in the reservoir at the start of each flood
 	gone     []gone            // what plants and air took, from the start on
@@ -45,11 +46,19 @@ func (t *truth) see(m *rehearse.Observation) {
 			if t.weighed == 0 && !e.Weighing.At.Before(t.start.AddDate(0, 0, settled)) {
 				t.weighed = t.held[e.Weighing.Flood]
 			}
+		case controller.FloodEnded:
+			if f := &e.Flood; t.lived.Fill == 0 && f.Fill > 0 && f.Fall > 0 && !f.Started.Before(t.start.AddDate(0, 0, fresh)) {
+				t.lived.Fill, t.lived.Fall = f.Fill, f.Fall
+			}
 		case controller.PumpStopped:
 			t.out = max(t.out, t.held[e.Flood.ID]-held)
 		}
 	}
 }
+
+// fresh is after how many days a flood is judged by how the bench was timed: pots that
+// came dry are wet by then, and pump and drain are as they were.
+const fresh = 2
 
 // thirsty is for how many days no flood comes, so that pots reach their limit.
 const thirsty = 10
@@ -135,7 +144,7 @@ func (t *truth) lasted(r *config.Reservoir) float64 {
 func (t *truth) of(built *config.Site) map[string]float64 {
 	f := &t.flooding
 	all := map[string]float64{
-		"fill": f.Fill.Seconds(), "fall": f.Fall.Seconds(), "drain": f.Drain.Seconds(), "flow": float64(f.Flow),
+		"fill": t.lived.Fill.Seconds(), "fall": t.lived.Fall.Seconds(), "drain": f.Drain.Seconds(), "flow": float64(f.Flow),
 		"V_flood": t.out, "overflow head": 1000 * float64(f.Head),
 		"days of water left": t.lasted(&built.Reservoirs[0]), "hour at which pots reach their limit": t.limit, "litres weighed": t.weighed,
 	}
