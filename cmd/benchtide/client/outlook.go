@@ -83,7 +83,9 @@ func writeSupply(w io.Writer, s *live.Supply, o *live.Outlook) {
 	if s.AtLeast {
 		fmt.Fprintln(w, "  its low switch tells no more: top it up to the mark and write that down")
 	}
-	use := func(l float64) string { return u.Beside(quantity.Litres(l), quantity.Litres(max(s.HottestL, s.SpanL[1]))) }
+	use := func(l float64) string {
+		return u.Beside(quantity.Litres(l), quantity.Litres(max(s.HottestL, s.SpanL[1])))
+	}
 	fmt.Fprintf(w, "  plants use %s a day, %s on hottest days: %s\n", use(s.DailyL), use(s.HottestL), s.Words)
 	fmt.Fprintf(w, "  9 times in 10 it is %s to %s a day on the mean of these days\n", use(s.SpanL[0]), use(s.SpanL[1]))
 	k := s.Solution
