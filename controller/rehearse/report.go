@@ -45,6 +45,8 @@ type Report struct {
 
 	BrokenInvariants []string `json:"broken_invariants"`
 
+	Crops map[string]CropEnd `json:"-"` // by batch, where Options asked for it
+
 	Slow []Slow       `json:"-"` // for pictures; the messages tell of it
 	days func() []day // for people
 }
@@ -87,6 +89,9 @@ func (r *rehearsal) report() *Report {
 	}
 	r.rows(rep)
 	r.water(rep)
+	if r.options.Crops {
+		rep.Crops = r.cropEnds()
+	}
 	rep.Slow, rep.days = r.diary.slow, r.byDay
 	return rep
 }

@@ -34,6 +34,7 @@ type Options struct {
 	Bands    []quantity.Metres  // by reservoir how far below where they are made its floats really turn back, m; nil: as the file says
 	NoRows   bool               // nobody reads the rows of the ledger
 	NoDrift  bool               // nobody wants to hear of slow changes
+	Crops    bool               // the report says what became of the crops
 
 	// Built is the site as it stands, where whoever wrote its file measured it
 	// otherwise; nil where it is as the file says but for what nature draws.
@@ -121,6 +122,11 @@ func prepare(site *config.Site, scenario Scenario, options Options) (*rehearsal,
 	c.Pipes = options.Pipes
 	for k, b := range options.Bands {
 		c.Reservoirs[k].LowBand, c.Reservoirs[k].LevelBand = metres(b), metres(b)
+	}
+	if options.Crops {
+		if err := cares(&c, options.built(site), scenario.Seed); err != nil {
+			return nil, err
+		}
 	}
 	world, err := sim.New(c)
 	if err != nil {

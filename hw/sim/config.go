@@ -152,6 +152,7 @@ type Pots struct {
 	Removed   time.Duration           // 0 means never; before the start is below 0
 	Canopy    hydraulics.SquareMetres // of one full-grown plant; 0 means 1.5 × Top²
 	Crop      demand.Crop             // nil means demand.LeafyYoung
+	Care      func(age int) Care      // what a day of their age brings; nil: nobody asks how they fare
 }
 
 // Substrate is what a pot is filled with.

@@ -83,6 +83,7 @@ func (w *World) buildPots(bench int, p *Pots) error {
 		thirst: (1 - scatter + 2*scatter*unit(w.cfg.Seed+4, uint64(n))) * draws.Of("plants.use", n),
 		growth: growthOf(draws, n), start: draws.Of("pots.start", n),
 		holds: holds, capacity: float64(holds.Holds()), fresh: true,
+		bears: [Causes]float64{draws.Of("crop.dry", n), draws.Of("crop.wet", n), draws.Of("crop.salt", n), draws.Of("crop.cold", n), draws.Of("crop.dark", n)},
 	})
 	return nil
 }

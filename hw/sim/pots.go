@@ -66,6 +66,7 @@ func (w *World) live(from, dt time.Duration) {
 		if w.Pots[i].OnTable && use > 0 {
 			w.use(i, use, from)
 		}
+		w.suffer(i, from, dt)
 	}
 	room := w.cfg.Weather.Solution(from + dt/2)
 	for i := range w.reservoirs {

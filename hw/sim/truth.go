@@ -41,6 +41,7 @@ type BatchTruth struct {
 	Water   float64 // share of container capacity now
 	Limit   float64 // of it, below which its plants begin to suffer
 	Lowest  float64 // the least so far; 0 for a batch that never stood
+	Harms   [Causes]Harm
 }
 
 // OutputTruth is what really ran on one output, welded contacts included.
@@ -66,7 +67,7 @@ func (w *World) Truth() Truth {
 	}
 	for i := range w.pots {
 		p, s := &w.pots[i], &w.Pots[i]
-		t.Batches = append(t.Batches, BatchTruth{p.Name, p.bench, s.OnTable, s.Litres / p.capacity, float64(p.holds.Threshold()) / p.capacity, s.Lowest})
+		t.Batches = append(t.Batches, BatchTruth{p.Name, p.bench, s.OnTable, s.Litres / p.capacity, float64(p.holds.Threshold()) / p.capacity, s.Lowest, s.Harms})
 	}
 	for i := range w.outputs {
 		o := &w.Outputs[i]

@@ -84,6 +84,7 @@ type potState struct {
 	OnTable bool    `json:"Standing"` // as worlds that were saved call it
 	Litres  float64 // in all pots of the batch
 	Lowest  float64 // share of container capacity
+	Harms   [Causes]Harm
 }
 
 type outputState struct {
@@ -163,6 +164,11 @@ type pots struct {
 	fresh bool    // no factor is remembered
 	age   int     // days since transplant, for which
 	grown float64 // is the crop's factor
+
+	bears  [Causes]float64 // times what is usual that a cause hurts these plants
+	cared  bool            // the care is that of a day
+	careOn int             // at this age
+	care   Care
 }
 
 type output struct {

@@ -16,6 +16,8 @@ const longestCampaign = 1_000_000 // bench-years
 // checkMany refuses flags that a campaign or a score has no use for.
 func (c Rehearse) checkMany() error {
 	switch {
+	case c.Against != "" && (c.Scenario != "" || c.Metrics != "" || c.Score > 0 || c.Campaign > 0):
+		return fmt.Errorf("--against lives through plain days with two files: leave out --scenario, --metrics, --score and --campaign")
 	case c.Score < 0 || c.Score > mostScored:
 		return fmt.Errorf("--score %d: give a number of benches from 1 to %d", c.Score, mostScored)
 	case c.Score > 0 && c.Campaign > 0:

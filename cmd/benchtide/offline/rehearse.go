@@ -30,9 +30,10 @@ type Rehearse struct {
 	Metrics  string   `placeholder:"DIR" help:"Write what Prometheus would have read there too, season.om."`
 	Report   string   `placeholder:"DIR" help:"Write a page with pictures of it there too, season.html; of a campaign, the months that failed; of a score, score.svg and score.md."`
 
-	Campaign int `placeholder:"N" help:"Live through N random bench-years of faults, people and weather."`
-	Score    int `placeholder:"N" help:"Hold what the program says of N random benches against what then is so, 60 days on each."`
-	Workers  int `placeholder:"N" help:"Years of a campaign, or benches of a score, lived at the same time; 1 unless given."`
+	Against  string `placeholder:"FILE" help:"Live through the days in a few natures with this file, too, and tell what differs."`
+	Campaign int    `placeholder:"N" help:"Live through N random bench-years of faults, people and weather."`
+	Score    int    `placeholder:"N" help:"Hold what the program says of N random benches against what then is so, 60 days on each."`
+	Workers  int    `placeholder:"N" help:"Years of a campaign, or benches of a score, lived at the same time; 1 unless given."`
 }
 
 // Help is what its --help says beside the flags, with an example.
@@ -47,6 +48,7 @@ Examples:
     benchtide rehearse -c bench.yaml --days 120 --report pictures
     benchtide rehearse -c bench.yaml --days 120 --metrics season
     benchtide rehearse -c bench.yaml --days 60 --seed 8 --nature wild
+    benchtide rehearse -c bench.yaml --against other.yaml --days 42 --report pictures
     benchtide rehearse --campaign 300 --seed 7 --workers 2
     benchtide rehearse --campaign 300 --seed 7 --nature wild
     benchtide rehearse --score 100 --seed 7 --report pictures`
@@ -76,6 +78,9 @@ func (c Rehearse) Run(ctx context.Context, s *cli.Session) error {
 	site, _, err := c.Load(s)
 	if err != nil {
 		return err
+	}
+	if c.Against != "" {
+		return c.against(ctx, s, site)
 	}
 	scenario, err := c.scenario(s, site)
 	if err != nil {

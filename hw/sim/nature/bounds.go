@@ -39,6 +39,11 @@ var bounds = map[string]bound{
 	"plants.full":     {"1", 0, 0, 1.6},
 	"plants.half":     {"day", 0, 0, 90},
 	"plants.pace":     {"day", 0, 0, 40},
+	"crop.dry":        {"1", 1, 0, 5},
+	"crop.wet":        {"1", 1, 0, 5},
+	"crop.salt":       {"1", 1, 0, 5},
+	"crop.cold":       {"1", 1, 0, 5},
+	"crop.dark":       {"1", 1, 0, 5},
 	"air.use":         {"1", 1, 0.3, 3},
 	"room.lag":        {"h", 6, 0.5, 48},
 }
