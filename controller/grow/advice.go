@@ -123,8 +123,7 @@ func (s *Site) want(b *Batch, d schedule.Date) (want, error) {
 	if !w.placed {
 		hold = s.Plans[b.Plan].Stages[0].Hold
 	}
-	thirsty := b.Demand
-	thirsty.Scale = spare * max(1, thirsty.Scale)
+	thirsty := b.thirsty()
 	for _, times := range longerHolds {
 		n, err := thirsty.Need(b.age(d), s.contact(b, times*hold), weather)
 		if err != nil {

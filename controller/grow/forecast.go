@@ -132,5 +132,25 @@ func (s *Site) needs(b *Batch, d schedule.Date, k Kind) (demand.Need, error) {
 		return demand.Need{}, err
 	}
 	governs, _ := s.Calendar.Governs(b.Bench, d)
-	return b.Demand.Need(b.age(d), s.contact(b, governs.Hold), w)
+	return b.need(b.age(d), s.contact(b, governs.Hold), w, k)
+}
+
+// thirsty is the batch as advice reckons with it: its plants use more than is worked
+// out.
+func (b *Batch) thirsty() demand.Batch {
+	t := b.Demand
+	t.Scale = spare * max(1, t.Scale)
+	return t
+}
+
+// need is what a batch needs on a kind of day. On hottest days its floods are those
+// that advice counts.
+func (b *Batch) need(age int, contact time.Duration, w demand.Weather, k Kind) (demand.Need, error) {
+	n, err := b.Demand.Need(age, contact, w)
+	if err != nil || k != Hottest {
+		return n, err
+	}
+	more, err := b.thirsty().Need(age, contact, w)
+	n.Floods, n.Every = more.Floods, more.Every
+	return n, err
 }

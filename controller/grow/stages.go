@@ -31,7 +31,7 @@ func (s *Site) StageNeeds(batch int) ([]StageNeed, error) {
 		for _, k := range Kinds {
 			w, err := s.Weather(b.Transplanted.AddDays(n.Age), k)
 			if err == nil {
-				n.Needs[k], err = b.Demand.Need(n.Age, s.contact(b, st.Hold), w)
+				n.Needs[k], err = b.need(n.Age, s.contact(b, st.Hold), w, k)
 			}
 			if err != nil {
 				return nil, fmt.Errorf("stages of %s: %w", b.Name, err)

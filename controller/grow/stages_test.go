@@ -32,7 +32,25 @@ func TestEveryStageIsReckonedAtItsEndWithItsOwnHold(t *testing.T) {
 		require.NoError(t, err)
 		want, err := s.Batches[0].Demand.Need(age, s.contact(&s.Batches[0], plan.Stages[i].Hold), w)
 		require.NoError(t, err)
+		more := s.Batches[0].Demand
+		more.Scale = 1.2 // as advice has it
+		spared, err := more.Need(age, s.contact(&s.Batches[0], plan.Stages[i].Hold), w)
+		require.NoError(t, err)
+		want.Floods, want.Every = spared.Floods, spared.Every
 		assert.Equal(t, want, n[Hottest])
+	}
+}
+
+// How many floods the hottest days need has one answer, in the forecast and in advice.
+func TestForecastAndAdviceCountTheSameFloods(t *testing.T) {
+	plan := schedule.Plan{Name: "p", Stages: []schedule.Stage{stage(t, 0, "12:00"), stage(t, 24, "08:00", "12:00", "16:00")}}
+	s := under(t, plan, schedule.Batch{Name: "b", Transplanted: date(t, "2026-05-01")})
+	for age := range 60 {
+		on := date(t, "2026-05-01").AddDays(age)
+		p, stands, err := s.Forecast(0, on, 1)
+		require.NoError(t, err)
+		require.True(t, stands)
+		assert.Equal(t, must(s.Advise(0, on, 1))[0].Needed, p.Needs[Hottest].Floods, "day %d", age)
 	}
 }
 
