@@ -250,7 +250,7 @@ func TestFollowSaysNoStageTwiceWhereThePlannedOneFits(t *testing.T) {
 func TestMixedAgesAreToldWithTheirChoices(t *testing.T) {
 	plan := schedule.Plan{Stages: []schedule.Stage{stage(t, 0, "09:00"), {FromDay: 20, At: at(t, "09:00"), Hold: 8 * time.Minute, Strength: 1, CanWait: 48 * time.Hour}}}
 	s := under(t, plan, schedule.Batch{Name: "old", Transplanted: date(t, "2026-04-01")}, schedule.Batch{Name: "young", Transplanted: date(t, "2026-05-01")})
-	kinds := map[schedule.ConflictKind]string{schedule.StrengthConflict: "move young to a bench of its own", schedule.HoldConflict: "the pots of old"}
+	kinds := map[schedule.ConflictKind]string{schedule.StrengthConflict: "move young to a bench with a reservoir of its own", schedule.HoldConflict: "the pots of old"}
 	for _, c := range s.Calendar.Conflicts(date(t, "2026-05-02"), date(t, "2026-05-04")) {
 		assert.Contains(t, s.Choices(c), kinds[c.Kind])
 		delete(kinds, c.Kind)
@@ -258,6 +258,33 @@ func TestMixedAgesAreToldWithTheirChoices(t *testing.T) {
 	assert.Empty(t, kinds)
 	assert.Contains(t, s.Choices(schedule.Conflict{Kind: schedule.GapConflict, Batches: []int{0}}), "flood more often")
 	assert.Contains(t, s.Choices(schedule.Conflict{Kind: schedule.GapConflict, Batches: []int{0}, Change: true}), "let the next stage flood earlier")
+}
+
+// Half the feed for so many days costs half of them, and feeding by hand what the
+// forecast says that its plants use; what is best goes by both and by the benches.
+func TestACompromiseIsToldByItsCostAndTheBestChoiceFirst(t *testing.T) {
+	plan := schedule.Plan{Stages: []schedule.Stage{stage(t, 0, "09:00"), {FromDay: 20, At: at(t, "09:00"), Hold: 6 * time.Minute, Strength: 1, CanWait: 48 * time.Hour}}}
+	s := under(t, plan, schedule.Batch{Name: "old", Transplanted: date(t, "2026-04-01")}, schedule.Batch{Name: "young", Transplanted: date(t, "2026-05-01")})
+	first := date(t, "2026-05-01")
+	for days, begins := range map[int][2]string{3: {"leave it", "leave it"}, 16: {"feed old by hand", "move young"}} {
+		c := schedule.Conflict{Kind: schedule.StrengthConflict, Batches: []int{0, 1}, From: first, To: first.AddDays(days - 1)}
+		costs, err := s.Costs(c)
+		require.NoError(t, err)
+		require.Len(t, costs, 1, "young gets all that it asks")
+		var uses demand.Litres
+		for d := range days {
+			p, _, err := s.Forecast(0, first.AddDays(d), 1)
+			require.NoError(t, err)
+			uses += p.Needs[Normal].Litres
+		}
+		assert.InDelta(t, float64(uses), float64(costs[0].Litres), 1e-6)
+		assert.InDelta(t, float64(days)/2, costs[0].Feed, 1e-9)
+		assert.Equal(t, [3]float64{float64(days), 0.5, 1}, [3]float64{float64(costs[0].Days), costs[0].Least, costs[0].Asked})
+		s.Reservoirs = 1
+		alone := s.Choices(c)
+		s.Reservoirs = 2
+		assert.Equal(t, begins, [2]string{alone[:len(begins[0])], s.Choices(c)[:len(begins[1])]}, "%s", alone)
+	}
 }
 
 // What was drunk is asked for again and again: the weather of a day is worked out

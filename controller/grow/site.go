@@ -20,6 +20,7 @@ type Site struct {
 	AssumedLine bool            // the file does not say what the climate is
 	Units       quantity.Units  // in which people are told of water
 	Called      texts.Titles    // what people call benches, reservoirs and batches
+	Reservoirs  int             // how many the site has
 	Falls       []time.Duration // by bench: from the end of the hold until FULL is clear, in which pots still drink
 	Shallow     []time.Duration // by bench: in which a table fills, and empties from there on, with less and less water at its pots; none where it is left out
 

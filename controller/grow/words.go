@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"benchtide/controller/texts"
 	"benchtide/schedule"
 )
 
@@ -51,38 +50,4 @@ func (s *Site) words(b *Batch, a *Advice) string {
 	}
 	return fmt.Sprintf("from day %d %s, %s: with %s planned, pots fall below %.0f %% on the hottest days",
 		a.Age, floods(a.Needed), schedule.Describe(a.Stage), floods(a.Planned), limit)
-}
-
-// fedLess is for how many days plants grow on what they have when their feed is weaker
-// than their stage asks (judgement, no source).
-const fedLess = 5
-
-// Choices says what a person can do about a conflict between batches of one
-// bench.
-func (s *Site) Choices(c schedule.Conflict) string {
-	var youngest, eldest *Batch
-	for _, i := range c.Batches {
-		b := &s.Batches[i]
-		if youngest == nil || b.Transplanted > youngest.Transplanted {
-			youngest = b
-		}
-		if eldest == nil || b.Transplanted < eldest.Transplanted {
-			eldest = b
-		}
-	}
-	old, young := texts.Listed(eldest.Name, s.Called.Batches), texts.Listed(youngest.Name, s.Called.Batches)
-	switch c.Kind {
-	case schedule.StrengthConflict:
-		leave := fmt.Sprintf("leave it, as a weaker feed harms no roots and it lasts until %s", c.To)
-		if days := int(c.To-c.From) + 1; days > fedLess {
-			leave = fmt.Sprintf("leave it, and %s is fed too little for %d days, until %s", old, days, c.To)
-		}
-		return fmt.Sprintf("%s; or move %s to a bench of its own; or feed %s by hand", leave, young, old)
-	case schedule.HoldConflict:
-		return fmt.Sprintf("leave it, and see whether the pots of %s are wet through after a flood; or move %s to a bench of its own", old, young)
-	}
-	if c.Change {
-		return fmt.Sprintf("let the next stage flood earlier, or the one before later, or allow %s a longer wait if its pots show that it stands it", old)
-	}
-	return fmt.Sprintf("flood more often, or allow %s a longer wait if its pots show that it stands it", old)
 }

@@ -130,6 +130,7 @@ type plan struct {
 	days      int
 	floods    []schedule.Planned
 	conflicts []schedule.Conflict
+	best      []string // of what can be done about each
 	dry       []string // of which batches pots get too dry on hot days, and from when on
 }
 
@@ -148,7 +149,15 @@ func planOf(site *config.Site, from schedule.Date, days int) (*plan, error) {
 	if err != nil {
 		return nil, err
 	}
+	g, _, err := outlook.Site(site)
+	if err != nil {
+		return nil, err
+	}
 	p := &plan{site: site, from: from, days: days, floods: c.Between(from.At(0), end.At(0)), conflicts: withheld}
+	for i := range withheld {
+		best, _, _ := strings.Cut(g.Choices(withheld[i]), "; or ")
+		p.best = append(p.best, best)
+	}
 	for i := range site.Batches {
 		words, err := dryPots(site, i, from, end.AddDays(-1))
 		if err != nil {
@@ -192,7 +201,7 @@ func (p *plan) writeText(w io.Writer) error {
 		fmt.Fprintln(t, "No flood is planned.")
 	}
 	for i := range p.conflicts {
-		fmt.Fprintln(t, conflictOf(p.site, &p.conflicts[i]))
+		fmt.Fprintf(t, "%s. Best: %s.\n", conflictOf(p.site, &p.conflicts[i]), p.best[i])
 	}
 	for _, words := range p.dry {
 		fmt.Fprintln(t, "too dry: "+words)

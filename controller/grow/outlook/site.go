@@ -31,7 +31,7 @@ func Plants(site *config.Site) (*grow.Site, []string, error) {
 		return nil, nil, err
 	}
 	climate, place, assumed := site.Weather()
-	g := &grow.Site{Calendar: calendar, Plans: site.Plans, Place: place, Line: climate.Line, Units: site.Units, Called: site.Titles, AssumedLine: site.Climate == nil}
+	g := &grow.Site{Calendar: calendar, Plans: site.Plans, Place: place, Line: climate.Line, Units: site.Units, Called: site.Titles, AssumedLine: site.Climate == nil, Reservoirs: len(site.Reservoirs)}
 	for i := range site.Benches {
 		sh := site.Sheet(i)
 		g.Falls, g.Shallow = append(g.Falls, sh.Fall), append(g.Shallow, sh.Fill+sh.Drain-sh.Fall)
