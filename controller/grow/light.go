@@ -1,6 +1,7 @@
 package grow
 
 import (
+	"fmt"
 	"math"
 
 	"benchtide/schedule"
@@ -66,6 +67,32 @@ func (s *Site) leastLight(d schedule.Date) (least float64, crop string) {
 		}
 	}
 	return least, crop
+}
+
+// bears is how much light in mol/m² a day plants of an age in days from seed bear
+// without shade, the youngest first; judgement, no source.
+var bears = []struct {
+	until int
+	most  float64
+}{{7, 10}, {21, 15}, {35, 20}}
+
+// Shade says of a batch whose day of sowing is known that a bright day is more than it
+// bears; nothing where it bears that.
+func (s *Site) Shade(batch int, d schedule.Date) string {
+	b := &s.Batches[batch]
+	if b.Sown == 0 || !b.stands(d) {
+		return ""
+	}
+	age, l := int(d-b.Sown), s.Light(d)
+	for _, young := range bears {
+		if age < young.until {
+			if l.Bright+l.Lamps <= young.most {
+				return ""
+			}
+			return fmt.Sprintf("bright days bring %.0f mol/m² on %s, and plants %d days from seed bear about %.0f: shade them at noon", l.Bright+l.Lamps, d, age, young.most)
+		}
+	}
+	return ""
 }
 
 // Enough says whether a dull day with the lamps as they are gives Least.

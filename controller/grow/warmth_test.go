@@ -100,3 +100,16 @@ func TestWhatIsAssumedOfTheClimateIsSaidToBe(t *testing.T) {
 	require.Len(t, told, 1)
 	assert.Contains(t, told[0], "as taken without site.climate")
 }
+
+func TestTheYoungestAreShadedOnBrightDays(t *testing.T) {
+	s := sown(t, "tomato")
+	on := func(day int) string { return s.Shade(0, s.Batches[0].Sown.AddDays(day)) }
+	assert.Contains(t, on(6), "and plants 6 days from seed bear about 10: shade them at noon")
+	assert.Contains(t, on(7), "bear about 15")
+	assert.Empty(t, on(35), "grown enough")
+	s.Place.Cover = 0.2
+	assert.Empty(t, on(6), "dark enough under its cover")
+	s.Batches[0].Sown = 0
+	s.Place.Cover = 0.7
+	assert.Empty(t, on(6), "nobody knows how old it is")
+}

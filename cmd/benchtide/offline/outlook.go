@@ -38,6 +38,9 @@ func (o outlookPaper) writeText(w io.Writer) error {
 	o.writeLearned(&b)
 	o.writeLight(&b)
 	for i := range o.Grow.Batches {
+		if text := o.Grow.Shade(i, o.From); text != "" {
+			fmt.Fprintf(&b, "light for %s: %s\n", texts.Listed(o.Site.Batches[i].Name, o.Site.Titles.Batches), text)
+		}
 		for _, text := range o.Grow.Comfort(i, o.From, o.From.AddDays(o.Days-1)) {
 			fmt.Fprintf(&b, "warmth for %s: %s\n", texts.Listed(o.Site.Batches[i].Name, o.Site.Titles.Batches), text)
 		}
