@@ -167,6 +167,10 @@ func TestHowLongPotsLastIsWorkedOutForEachFlood(t *testing.T) {
 	r.control.potsLast(0, time.Hour)
 	require.Len(t, asked, 2)
 	assert.Equal(t, 6*time.Hour, asked[1].Ended.Sub(asked[0].Ended))
+	assert.InDelta(t, 1.19, asked[0].Use, 0.005, "the limit is that of the driest tenth of the pots")
+	r.control.Learnt(0, 1.5)
+	r.control.potsLast(0, time.Hour)
+	assert.InDelta(t, 1.5*1.19, asked[2].Use, 0.01)
 }
 
 func TestPotsThatLastAsLongAsTheStageAllowsAreNoLimitOfTheirOwn(t *testing.T) {
