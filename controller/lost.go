@@ -60,8 +60,12 @@ func (c *Controller) pair(w *Weighing) {
 	switch {
 	case t.Judged: // by the switch that was not made again
 		return
-	case last.Flood == 0 || t.Voided || t.Floods != 1 || !last.Trusted || !w.Trusted || !w.At.After(last.At):
+	case last.Flood == 0 || t.Voided || t.Floods < 1 || !last.Trusted || !w.Trusted || !w.At.After(last.At):
 		t.Loss, t.Before = loss{}, stretch{}
+		return
+	case t.Floods > 1:
+		t.Loss, t.Before = loss{}, stretch{}
+		c.pairFar(w)
 		return
 	}
 	gone := last.Litres + t.Noted - w.Litres
@@ -73,6 +77,30 @@ func (c *Controller) pair(w *Weighing) {
 	}
 	w.Gone, w.Over, w.Paired = gone, gone-t.Lacked.Hottest, true
 	c.judge(last.Bench, w.Bench, stretch{Over: w.Over, Hours: w.At.Sub(last.At).Hours(), Bench: c.name(last.Bench), From: last.At}, w.At)
+}
+
+// farthest is how many floods may lie between two weighings that are held against each
+// other.
+const farthest = 8
+
+// pairFar holds a weighing against one with other floods since, as where each refill
+// brings the water back over the switch for one flood. Which of them lost it nobody can
+// say, so that it is told and latches nothing.
+func (c *Controller) pairFar(w *Weighing) {
+	t := &c.tanks[w.Reservoir]
+	over := t.Last.Litres + t.Noted - w.Litres - t.Lacked.Hottest - t.Rest
+	if t.Floods > farthest || over <= safety.Litres(t.Floods)*c.margin(t.Last.Bench) {
+		return
+	}
+	place, bench, who := c.tank(w.Reservoir), -1, ""
+	if len(c.drawing[w.Reservoir]) == 1 {
+		place, bench, who = c.called(t.Last.Bench), t.Last.Bench, c.name(t.Last.Bench)
+	}
+	c.missing(w.Reservoir, who, over, t.Last.At, w.At, false)
+	c.tell(Today, bench, LostCause, Parts{
+		Happened: fmt.Sprintf("%s: %s more than the plants can have drunk went in %d floods since %s.", place, c.volume(over), t.Floods, c.local(t.Last.At)),
+		Do:       "Look for water under the table, at the hose and at the reservoir. " + c.orTookOut(w.Reservoir),
+	})
 }
 
 // judge says whether a flood of bench b, or the reservoir meanwhile, lost water, as

@@ -237,13 +237,14 @@ var Bases = []Basis{Weighed, Noted, Expected, Unknown}
 
 // tank is what is known of the water of one reservoir.
 type tank struct {
-	Last     Weighing      `json:"last"`      // its Flood is 0 while there is none
-	LastName string        `json:"last_name"` // the bench of Last
-	Voided   bool          `json:"voided"`    // Last begins no pair: the reservoir was filled anew, or the file changed
-	Judged   bool          `json:"judged"`    // what the flood of Last lost is known already
-	Lacked   Drunk         `json:"lacked"`    // what the pots of Last's bench lacked at its start
-	Floods   int           `json:"floods"`    // of the reservoir since Last, that of Last included
-	Noted    safety.Litres `json:"noted"`     // topped up by the diary since Last
+	Last     Weighing      `json:"last"`          // its Flood is 0 while there is none
+	LastName string        `json:"last_name"`     // the bench of Last
+	Voided   bool          `json:"voided"`        // Last begins no pair: the reservoir was filled anew, or the file changed
+	Judged   bool          `json:"judged"`        // what the flood of Last lost is known already
+	Lacked   Drunk         `json:"lacked"`        // what the pots of Last's bench lacked at its start
+	Floods   int           `json:"floods"`        // of the reservoir since Last, that of Last included
+	Rest     safety.Litres `json:"rest,omitzero"` // what the pots of the others among them lacked, on the hottest days
+	Noted    safety.Litres `json:"noted"`         // topped up by the diary since Last
 
 	Litres safety.Litres `json:"litres"` // now, tables empty
 	Give   safety.Litres `json:"give"`
@@ -283,7 +284,7 @@ func (c *Controller) weighed(w Weighing, home homecoming) {
 	c.know(w.Reservoir, w.Litres, w.Give, Weighed)
 	t.Since = w.At
 	c.pair(&w)
-	t.Last, t.LastName, t.Voided, t.Judged, t.Floods, t.Noted = w, c.name(w.Bench), false, false, 0, 0
+	t.Last, t.LastName, t.Voided, t.Judged, t.Floods, t.Rest, t.Noted = w, c.name(w.Bench), false, false, 0, 0, 0
 	t.Lacked = c.benches[w.Bench].run.lacked
 	t.home = home
 	c.emit(Event{Kind: ReservoirWeighed, Bench: w.Bench, Output: -1, Weighing: w})
@@ -302,7 +303,11 @@ func (c *Controller) floodRan(b int, v *safety.BenchView) {
 	} else {
 		contact += (v.Stopped - v.Started) / 2
 	}
-	before := c.thirsty(b).Drunk.Normal
+	lacked := c.thirsty(b).Drunk
+	before := lacked.Normal
+	if !weighed {
+		t.Rest += lacked.Hottest
+	}
 	c.quenched(b, contact)
 	switch {
 	case t.Basis == Unknown:
