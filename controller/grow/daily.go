@@ -25,15 +25,19 @@ var (
 // learned of them: their Demand.Scale is that of use.
 func (s *Site) Daily(batches []int, use Use, from schedule.Date, days int) (Daily, error) {
 	litres, err := s.worked(batches, from, from.AddDays(days), Normal)
-	by := unlearned
+	by := s.known(batches, use, from.AddDays(days))
+	return Daily{litres, litres * demand.Litres(by.low), litres * demand.Litres(by.high)}, err
+}
+
+// known is how well the use of batches is known up to a date.
+func (s *Site) known(batches []int, use Use, until schedule.Date) span {
 	switch {
 	case use.Since == 0:
-	case s.changes(batches, use.Since, from.AddDays(days)):
-		by = mixed
-	default:
-		by = learned
+		return unlearned
+	case s.changes(batches, use.Since, until):
+		return mixed
 	}
-	return Daily{litres, litres * demand.Litres(by.low), litres * demand.Litres(by.high)}, err
+	return learned
 }
 
 // changes reports whether pots come to the bench or leave it between two dates.

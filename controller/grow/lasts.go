@@ -47,18 +47,18 @@ type Reach struct{ Lasts, Low, High time.Duration }
 
 // unsure is how far nine in ten of such ratios, of what pots give to what their plants
 // use a day, lie from what is worked out, as a factor either way. By squares of
-// logarithms: 0.20 for the use that was learned or 0.35 for one of the file alone (half
-// of the spans of Daily), 0.25 for the weather of a day or two, 0.20 for what pots give
-// before the limit (20 to 30 % of the volume, and a capacity within a tenth), 0.10 for
-// how far the flood filled them. Judgement, no source but for what pots give, see
-// demand.NewPot.
-func unsure(learned bool) float64 {
-	use := 0.35
-	if learned {
-		use = 0.20
-	}
-	return math.Exp(1.645 * math.Sqrt(use*use+0.25*0.25+0.20*0.20+0.10*0.10))
+// logarithms: half of the span of the daily use, 0.25 for the weather of a day or two,
+// 0.20 for what pots give before the limit (20 to 30 % of the volume, and a capacity
+// within a tenth), 0.10 for how far the flood filled them. Judgement, no source but for
+// what pots give, see demand.NewPot.
+func unsure(use span) float64 {
+	const weather, gives, filled = 0.25, 0.20, 0.10
+	used := math.Log(use.high/use.low) / 2 / nine
+	return math.Exp(nine * math.Sqrt(used*used+weather*weather+gives*gives+filled*filled))
 }
+
+// nine is how many standard deviations nine in ten lie within, by the normal curve.
+const nine = 1.645
 
 // wetted is the site with half of the time in which little water stands at the pots as
 // time in which they drink (judgement, no source): what is left out elsewhere, where
@@ -74,12 +74,12 @@ func (s *Site) wetted() *Site {
 
 // PotsReach is when the pots of a batch reach their limit after a flood that ended at
 // a time, should no other follow: on ordinary days, with the water in them that the
-// plan's floods of the days before have left.
-func (s *Site) PotsReach(batch int, watered time.Time, most time.Duration, times float64, learned bool, zone *time.Location) (r Reach, err error) {
+// plan's floods of the days before have left, of plants whose Demand.Scale is that of use.
+func (s *Site) PotsReach(batch int, watered time.Time, most time.Duration, use Use, zone *time.Location) (r Reach, err error) {
 	b := &s.Batches[batch]
 	on := schedule.CivilIn(watered, zone)
 	first := max(b.Transplanted, on.Date().AddDays(-settles))
-	c, err := s.wetted().course(b, Normal, times, first, first, int(on.Date()-first)+1, s.floodsOn(b.Bench, first, on.Date().AddDays(1)))
+	c, err := s.wetted().course(b, Normal, 1, first, first, int(on.Date()-first)+1, s.floodsOn(b.Bench, first, on.Date().AddDays(1)))
 	if err != nil {
 		return r, err
 	}
@@ -90,9 +90,9 @@ func (s *Site) PotsReach(batch int, watered time.Time, most time.Duration, times
 			left = demand.Litres(p.Share)*pot.Holds() - pot.Threshold()
 		}
 	}
-	by := unsure(learned)
+	by := unsure(s.known([]int{batch}, use, on.Date()))
 	for at, factor := range map[*time.Duration]float64{&r.Lasts: 1, &r.Low: by, &r.High: 1 / by} {
-		if *at, err = s.gives(batch, max(0, left), Normal, watered, most, times*factor, zone); err != nil {
+		if *at, err = s.gives(batch, max(0, left), Normal, watered, most, factor, zone); err != nil {
 			return r, err
 		}
 	}

@@ -127,3 +127,44 @@ func TestAPlanIsNotTooDryForABatchThatHasLeft(t *testing.T) {
 	require.True(t, found, "one flood a day in June")
 	assert.Equal(t, from, dry.After.Slot.Local.Date())
 }
+
+// The pots of a plan that floods every noon are near full after it, so that they reach
+// their limit once their plants have used what pots give without stress: the litres are
+// counted here by the hour.
+func TestPotsReachTheirLimitOnOrdinaryDays(t *testing.T) {
+	s := aged(t, "2026-06-20", 20)
+	b := &s.Batches[0]
+	noon := time.Date(2026, 6, 20, 12, 10, 0, 0, time.UTC)
+	r, err := s.PotsReach(0, noon, 3*week, Use{}, time.UTC)
+	require.NoError(t, err)
+
+	left, at := b.Demand.Pot.Gives(), noon
+	for ; left > 0; at = at.Add(time.Minute) {
+		d := schedule.CivilIn(at, time.UTC).Date()
+		w, err := s.Weather(d, Normal)
+		require.NoError(t, err)
+		begins := at.Sub(d.At(0).In(time.UTC))
+		left -= b.Demand.Wants(b.age(d), w) * demand.Litres(w.Shine.Between(begins, begins+time.Minute))
+	}
+	assert.InEpsilon(t, at.Sub(noon).Hours(), r.Lasts.Hours(), 0.15, "the flood fills them nearly")
+	assert.Less(t, r.Lasts, at.Sub(noon)+time.Minute, "and no further than they hold")
+
+	hot, err := s.PotsLast(0, noon, 6*time.Minute, 3*week, 1, time.UTC)
+	require.NoError(t, err)
+	assert.Less(t, hot, r.Lasts)
+	assert.Less(t, r.Low, r.Lasts)
+	assert.Less(t, r.Lasts, r.High)
+	better, err := s.PotsReach(0, noon, 3*week, Use{Since: b.Transplanted.AddDays(1)}, time.UTC)
+	require.NoError(t, err)
+	assert.Equal(t, r.Lasts, better.Lasts)
+	assert.Greater(t, better.Low, r.Low, "what was learned narrows it")
+	assert.Less(t, better.High, r.High)
+	mix, err := s.PotsReach(0, noon, 3*week, Use{Since: b.Transplanted}, time.UTC)
+	require.NoError(t, err)
+	assert.Less(t, mix.Low, better.Low, "but of other pots than those learned from less")
+
+	s.Shallow = []time.Duration{20 * time.Minute}
+	wet, err := s.PotsReach(0, noon, 3*week, Use{}, time.UTC)
+	require.NoError(t, err)
+	assert.Greater(t, wet.Lasts, r.Lasts, "pots drink while the table fills, too")
+}

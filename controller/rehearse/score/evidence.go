@@ -201,7 +201,7 @@ func (e *Evidence) dries(all map[string]Stated, site *config.Site) error {
 	if err != nil {
 		return err
 	}
-	r, err := g.PotsReach(batch, flood.Ended, 90*24*time.Hour, 1, use.Since != 0, site.Zone)
+	r, err := g.PotsReach(batch, flood.Ended, 90*24*time.Hour, use, site.Zone)
 	all["hour at which pots reach their limit"] = Stated{r.Lasts.Hours(), r.Low.Hours(), r.High.Hours(), true}
 	return err
 }
