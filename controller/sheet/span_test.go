@@ -76,3 +76,27 @@ func TestAPumpThatBarelyLiftsIsWeak(t *testing.T) {
 	}
 	assert.Greater(t, last, 0.3)
 }
+
+// Pots that drink while the water falls take some of what would have to drain: at most
+// 30 % of what they drink, over what stands between peak and FULL. Without pots a fall
+// that was timed differs by what floods scatter alone.
+func TestPotsThatDrinkShortenAFall(t *testing.T) {
+	b := greenhouse()
+	b.Cycle = sheet.Cycle{Fill: 210 * time.Second, Fall: 2 * time.Minute, Drain: 12 * time.Minute}
+	bare := mustSheet(t, b).Spans
+	assert.InDelta(t, 120*0.96, bare["t_fall_s"][0], 2.5)
+	b.Tenants = [][]sheet.Pots{basil}
+	potted := mustSheet(t, b)
+	assert.Less(t, potted.Spans["t_fall_s"][0], bare["t_fall_s"][0]-2)
+	assert.Greater(t, potted.Spans["t_fall_s"][0], 0.5*120)
+	assert.InDelta(t, bare["t_fall_s"][1], potted.Spans["t_fall_s"][1], 3)
+}
+
+// People call a table bare when 0.5 to 2 mm are left, so that it is bare later, or
+// before: where they stop early, the last of the water is still to come.
+func TestATableIsBareBesideWhenPeopleCallItSo(t *testing.T) {
+	b := greenhouse()
+	b.Cycle.Drain = 12 * time.Minute
+	span := mustSheet(t, b).Spans["t_drain_s"]
+	assert.Greater(t, span[1]-12*60, 12*60-span[0], "a film of up to 2 mm, and of 0.5 mm at the least")
+}
