@@ -21,7 +21,7 @@ var escalation = [...]float64{0, 0.75, 1}
 type ahead struct {
 	busy    bool          // a flood is under way or waits for its turn
 	refused bool          // the one that waits for its turn may not start
-	lasting time.Duration // since when that is more than a short wait
+	since   time.Duration // when it could have started first
 	held    bool          // something keeps the next one from starting
 	hot     bool          // the limit is that of pots in hot weather: should the next one fail too, no time is left
 	skips   bool          // a person has skipped one to come
@@ -134,14 +134,20 @@ func (k *cropClock) look(now, wait time.Duration, a *ahead) (plight, time.Durati
 	return k.plight(now, wait, a), k.part(k.level, wait)
 }
 
+// shortWait is how long a flood may be kept from starting before it is more than
+// hands in the bench or a neighbour's turn, where the crop has time (common practice, no
+// source).
+const shortWait = time.Hour
+
 // stuck reports whether what waits for its turn may not start, and from when on that
 // is told of: once three quarters of what the crop can wait have gone and the wait is
-// no short one, and at the latest when the crop can wait no longer.
+// no short one, and at the latest when the crop can wait no longer. Whoever has hands in
+// the bench needs no word of it meanwhile.
 func (k *cropClock) stuck(a *ahead, wait time.Duration) (bool, time.Duration) {
 	if !a.busy || !a.refused {
 		return false, 0
 	}
-	return true, min(k.runOut(wait), max(k.part(1, wait), a.lasting))
+	return true, min(k.runOut(wait), max(k.part(1, wait), a.since+min(shortWait, wait/8)))
 }
 
 func (k *cropClock) plight(now, wait time.Duration, a *ahead) plight {

@@ -57,10 +57,6 @@ func (c *Controller) CropRatio(i int) float64 {
 	return c.crops[i].ratio(c.now.Mono, l.wait)
 }
 
-// shortWait is how long a flood may be kept from starting before it is more than
-// hands in the bench or a neighbour's turn (common practice, no source).
-const shortWait = 20 * time.Minute
-
 // watchCrops tells of crops that a planned flood did not reach, or that the
 // next planned one would reach too late; again as the time runs out; and not
 // merely because time passes on a healthy schedule.
@@ -114,7 +110,7 @@ func (c *Controller) ahead(b int) ahead {
 		a.next = c.nextEnd(b)
 	}
 	if a.refused = len(s.queue) > 0 && s.queue[0].refusal.Refused(); a.refused {
-		a.lasting = s.queue[0].ready + shortWait
+		a.since = s.queue[0].ready
 	}
 	a.held = a.refused || s.pause.on || s.sanitising.on() || c.view.HandsIn || len(c.view.Benches[b].Latched) > 0
 	return a

@@ -13,7 +13,7 @@ type Observation struct {
 	True   time.Time     // the same as a date
 	Turn   *loop.Turn    // only valid during the call
 	Totals sim.Totals
-	DryRun time.Duration // of all pumps, since the scenario began
+	Dry    func(output int) (ran time.Duration, circuit bool) // for how long its pump ran dry since the scenario began, and whether its circuit is closed
 	Litres func(reservoir int) float64
 	Wet    func(reservoir int) bool // water stands on one of its tables
 }
@@ -23,11 +23,18 @@ type observations struct {
 	*rehearsal
 	litres func(reservoir int) float64
 	wet    func(reservoir int) bool
+	dry    func(output int) (time.Duration, bool)
 }
 
 func (m *observations) Turn(t *loop.Turn) {
 	at := m.world.Elapsed()
 	m.options.Each(Observation{
-		At: at, True: m.start.Add(at), Turn: t, Totals: m.world.Totals, DryRun: m.world.DryRun(), Litres: m.litres, Wet: m.wet,
+		At: at, True: m.start.Add(at), Turn: t, Totals: m.world.Totals, Dry: m.dry, Litres: m.litres, Wet: m.wet,
 	})
+}
+
+// dryOf is for how long the pump of an output ran dry, and whether its circuit is closed.
+func (r *rehearsal) dryOf(output int) (ran time.Duration, circuit bool) {
+	o := &r.world.Outputs[output]
+	return o.Dry, o.Circuit
 }

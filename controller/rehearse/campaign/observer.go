@@ -26,7 +26,8 @@ type observer struct {
 	spills   []spill
 	refusals []safety.Interlock
 
-	dry, dryAtStart, longestDry time.Duration
+	dry        []time.Duration // by output: at the start of its present run
+	longestDry time.Duration   // of any pump in one run
 }
 
 // note is that something happened on a bench; -1 for the site.
@@ -75,7 +76,7 @@ type spill struct {
 const noticeable = 0.1 // L
 
 func newObserver(site *config.Site) *observer {
-	w := &observer{watered: make([][]time.Duration, len(site.Benches)), held: make([]poured, len(site.Reservoirs))}
+	w := &observer{watered: make([][]time.Duration, len(site.Benches)), held: make([]poured, len(site.Reservoirs)), dry: make([]time.Duration, len(site.Outputs))}
 	for i := range site.Benches {
 		w.tanks = append(w.tanks, site.Benches[i].Reservoir)
 	}
@@ -87,8 +88,13 @@ func (w *observer) each(m rehearse.Observation) {
 	if n := len(w.spills); n == 0 && m.Totals.Spilled > noticeable || n > 0 && m.Totals.Spilled > w.spills[n-1].litres+noticeable {
 		w.spills = append(w.spills, spill{m.At, m.Totals.Spilled})
 	}
-	w.dry = m.DryRun
-	w.longestDry = max(w.longestDry, m.DryRun-w.dryAtStart)
+	for i := range w.dry {
+		ran, circuit := m.Dry(i)
+		w.longestDry = max(w.longestDry, ran-w.dry[i])
+		if !circuit {
+			w.dry[i] = ran
+		}
+	}
 	for k := range w.held {
 		w.held[k].sees(m.At, m.Litres(k))
 	}
@@ -127,7 +133,6 @@ func (w *observer) event(at time.Duration, e *controller.Event) {
 	case controller.PumpStarted:
 		w.starts = append(w.starts, note{at: at, bench: e.Bench})
 		w.runs = append(w.runs, start{note{at: at, bench: e.Bench}, e.Flood.Cause, e.Flood.Attempt})
-		w.dryAtStart = w.dry
 	case controller.PumpStopped:
 		if e.Flood.Counted {
 			w.watered[e.Bench] = append(w.watered[e.Bench], at)
