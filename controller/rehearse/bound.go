@@ -43,9 +43,11 @@ var bounds = []Bound{
 	{Fault: "relay-welded", With: "enable", Dry: true},
 	{Fault: "relay-welded", Dry: true, Endless: true},
 
-	{Fault: "drain-blocked", With: "FULL", DryWith: "emptied"},
-	{Fault: "drain-blocked", With: "HIGH"},
+	{Fault: "drain-blocked", With: "FULL", Spills: setIn, DryWith: "emptied"},
+	{Fault: "drain-blocked", With: "HIGH", Spills: setIn},
 	{Fault: "drain-blocked", Spills: overTheRim},
+
+	{Fault: "valve-stuck", Spills: setIn},
 
 	{Fault: "table-leak", With: "leak", Spills: ontoThePad},
 	{Fault: "table-leak", Spills: throughTheHole, Astray: true, DryWith: "open", Unheard: often},

@@ -54,3 +54,25 @@ func TestWhereAFloatThatWeighsTells(t *testing.T) {
 		assert.Equal(t, c.want, one.weighs(), "%v", c)
 	}
 }
+
+// Pots that people set into water which does not drain push it over the rim. The bound
+// says how much at the most, and nothing where nobody sets any.
+func TestPotsThatAreSetIntoStandingWater(t *testing.T) {
+	const batch = "  - {name: basil_spring, plan: basil, bench: north, transplanted: 2026-03-02, pots: 96, pot: {top: 9 cm, volume: 0.35 L}, substrate: peat}"
+	next := batch + "\n  - {name: more, plan: basil, bench: north, transplanted: 2026-03-28, pots: 100, pot: {top: 9 cm, volume: 0.35 L}, substrate: peat}"
+	for _, c := range []struct {
+		alter []string
+		spill bool
+	}{{nil, false}, {[]string{"rim: 75 mm", "rim: 58 mm"}, false}, {[]string{"rim: 75 mm", "rim: 58 mm", batch, next}, true}} {
+		s := Plain(date(t, "2026-03-26"), 4, 3)
+		s.Faults = []Fault{{What: "drain-blocked", Where: "north", At: s.From.At(0).In(altered(t).Zone)}}
+		site := altered(t, c.alter...)
+		rep, err := Run(t.Context(), site, s, Options{})
+		require.NoError(t, err)
+		one, _ := CaseOf(site, &s)
+		most := BoundOf(one).Litres(one)
+		assert.Equal(t, c.spill, rep.SpilledL > puddle)
+		assert.Equal(t, c.spill, most > 0)
+		assert.LessOrEqual(t, rep.SpilledL, most+puddle)
+	}
+}

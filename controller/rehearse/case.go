@@ -260,6 +260,25 @@ func missedSoon(c *Case) float64 {
 // only what the reservoir holds ends it.
 func overTheRim(c *Case) float64 { return c.supply() }
 
+// setIn: water stands up to HIGH on a table that does not drain, or anywhere up to the
+// rim of one without, and no part of a controller keeps people from setting the pots of
+// their next batch into it.
+func setIn(c *Case) float64 {
+	b := &c.Site.Benches[c.bench]
+	from, to := c.civil(c.Fault.At).Date(), c.civil(c.until()).Date()
+	pots := 0.0
+	for i := range c.Site.Batches {
+		if p := &c.Site.Batches[i]; p.Bench == c.bench && p.Transplanted >= from && p.Transplanted <= to {
+			pots += float64(p.Pots.Count) * math.Pi / 4 * float64(p.Pots.Top*p.Pots.Top*b.Table.Rim)
+		}
+	}
+	room := 0.0
+	if b.High != nil {
+		room = float64(b.Table.Length * b.Table.Width * (b.Table.Rim - b.High.At))
+	}
+	return 1000 * max(0, pots-room)
+}
+
 // throughTheHole: every flood loses what the hole passes under a table as deep as it
 // gets, until it is bare.
 func throughTheHole(c *Case) float64 {
