@@ -117,6 +117,29 @@ func TestNoCatchUpComesWithoutAnOccasion(t *testing.T) {
 	}
 }
 
+// A slot whose bench has to wait for a neighbour's flood comes so much later: the crop
+// is held against that.
+func TestACatchUpReckonsWithTheTurnOfANeighbour(t *testing.T) {
+	for name, tt := range map[string]struct {
+		wait    time.Duration
+		catches int
+	}{"before its turn comes": {24*time.Hour - 5*time.Minute, 1}, "after it": {24*time.Hour + 5*time.Minute, 0}} {
+		r := newRig(t, eachSetup(tt.wait, []string{"08:55"}, []string{"09:00"}), "2026-03-02 08:00")
+		r.run(4 * time.Hour)
+		require.NoError(t, r.control.Pause(r.now, 1, r.now.Wall.Add(2*tomorrow), ""))
+		r.until("2026-03-03 06:00:00")
+		require.NoError(t, r.control.Resume(r.now, 1))
+		r.run(2 * time.Hour)
+		n := 0
+		for _, f := range r.rows() {
+			if f.Cause == ByCatchUp && f.Bench == 1 {
+				n++
+			}
+		}
+		assert.Equal(t, tt.catches, n, name)
+	}
+}
+
 // A pause that is lifted is an occasion for a catch-up where the crop could not
 // wait for its next slot.
 func TestACatchUpIsAskedForOnlyWhereTheNextSlotComesTooLate(t *testing.T) {

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"benchtide/safety"
+	"benchtide/schedule"
 )
 
 // onBench visits the crop clocks of the batches on bench b.
@@ -219,14 +220,31 @@ func (c *Controller) needsCatchUp(b int) (needed bool) {
 	if !e.ok {
 		return false
 	}
-	if p, ok := c.nextSlot(b); ok && c.monoOf(p.Due)-c.now.Mono < c.setup.cycle(b, c.limits(b).MaxHold)+c.limits(b).Drain {
-		return false
+	if p, ok := c.nextSlot(b); ok {
+		if c.monoOf(p.Due)-c.now.Mono < c.setup.cycle(b, c.limits(b).MaxHold)+c.limits(b).Drain {
+			return false
+		}
+		e.at += c.turn(&p)
 	}
 	c.onBench(b, func(i int, k *cropClock) {
 		l, open := c.limit(i)
 		needed = needed || open && k.needsCatchUp(e, l.wait)
 	})
 	return needed
+}
+
+// turn is how long a slot waits for its turn: benches of its reservoir that are due
+// before it flood and drain first, one after another.
+func (c *Controller) turn(p *schedule.Planned) time.Duration {
+	due := c.monoOf(p.Due)
+	until, tank := due-queueFor, c.limits(p.Slot.Bench).Reservoir
+	from := p.Slot.Local - schedule.Civil(queueFor/time.Second)
+	for _, n := range c.setup.Calendar.Between(from, p.Slot.Local) {
+		if n.Slot.Bench != p.Slot.Bench && c.limits(n.Slot.Bench).Reservoir == tank {
+			until = max(until, c.monoOf(n.Due)) + c.setup.cycle(n.Slot.Bench, n.Hold)
+		}
+	}
+	return max(0, until-due)
 }
 
 // notBefore has a flood that no slot asked for wait until its reservoir is

@@ -42,11 +42,12 @@ func TestWhereAPumpMayRunDry(t *testing.T) {
 // keeps floods off and nobody tops up.
 func TestWhereAFloatThatWeighsTells(t *testing.T) {
 	level := []string{"low_switch: {line: GPIO23, at: 155 L", "level_switch: {line: GPIO23, at: 155 L"}
+	both := []string{"low_switch: {line: GPIO23, at: 155 L, water: closes}", "low_switch: {line: GPIO23, at: 140 L, water: closes}\n    level_switch: {line: GPIO26, at: 155 L, water: closes}"}
 	for _, c := range []struct {
 		alter    []string
 		attended bool
 		want     bool
-	}{{nil, true, true}, {nil, false, true}, {level, true, true}, {level, false, false}} {
+	}{{nil, true, true}, {nil, false, true}, {level, true, true}, {level, false, false}, {both, true, true}, {both, false, false}} {
 		s := Plain(date(t, "2026-03-26"), 4, 3)
 		s.Attended = c.attended
 		s.Faults = []Fault{{What: "hose-off", Where: "north", Size: 0.3}}

@@ -87,8 +87,8 @@ func (c *Case) fitted(word string) bool {
 const passed = 0.7
 
 // weighs reports whether each fill of the bench passes a switch of its reservoir,
-// which no other bench draws from. Below a level switch that nobody tops up to, and
-// with no low switch, floods go on and none is weighed.
+// which no other bench draws from. Below a level switch that nobody tops up to floods
+// go on, and none is weighed before the low switch is reached.
 func (c *Case) weighs() bool {
 	b := &c.limits.Benches[c.bench]
 	for i := range c.limits.Benches {
@@ -97,14 +97,11 @@ func (c *Case) weighs() bool {
 		}
 	}
 	r := &c.limits.Reservoirs[b.Reservoir]
-	if !r.Low && !c.Scenario.Attended {
-		return false
-	}
 	var at safety.Litres
 	if r.Low {
 		at = r.LowAt
 	}
-	if r.Level {
+	if r.Level && c.Scenario.Attended {
 		at = max(at, r.LevelAt)
 	}
 	return at > 0 && at >= r.Usable-passed*b.ToFull
