@@ -42,7 +42,7 @@ func TestWhatTheFileCannotTellIsHeldAgainstIt(t *testing.T) {
 		{name: "pots that are drowned", says: "a flood goes over their tops", refused: true, change: []string{"top: 9 cm, volume: 0.35 L", "top: 9 cm, volume: 0.17 L"}},
 		{name: "pots that are wet over the middle", says: "deeper than half of them", change: []string{"top: 9 cm, volume: 0.35 L", "top: 9 cm, volume: 0.26 L"}},
 		{name: "pots that stay dry on top", says: "draws water up 150 mm at most", change: []string{"top: 9 cm, volume: 0.35 L", "top: 11 cm, volume: 1.4 L", "pots: 96", "pots: 20"}},
-		{name: "HIGH at the depth of some floods", says: "an ordinary flood may stand as deep as", change: []string{"at: 52 mm", "at: 66 mm", "bore: 50 mm", "bore: 32 mm", "rim: 75 mm", "rim: 110 mm", "at: 155 L", "at: 175 L"}},
+		{name: "HIGH at the depth of some floods", says: "an ordinary flood may stand as deep as", change: []string{"at: 52 mm", "at: 64 mm", "bore: 50 mm", "bore: 32 mm", "rim: 75 mm", "rim: 110 mm", "at: 155 L", "at: 175 L"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			site, said := saidOf(t, c.change...)

@@ -43,14 +43,36 @@ func TestADailyNeedHasTheSpanOfWhatIsKnown(t *testing.T) {
 	}
 }
 
+// What plants use each day goes out of the reservoir until it is down to what it keeps.
 func TestAReservoirLastsBetweenThirstAndItsLitres(t *testing.T) {
-	d := Daily{Litres: 5, Low: 4, High: 8}
-	days, low, high := d.Lasting(70, 10, 20)
-	assert.Equal(t, []float64{10, 5, 15}, []float64{days, low, high})
-	days, low, high = d.Lasting(25, 10, 20)
-	assert.Equal(t, []float64{1, 0, 3.75}, []float64{days, low, high})
-	_, _, high = Daily{}.Lasting(70, 10, 20)
-	assert.True(t, math.IsInf(high, 1))
+	plan := schedule.Plan{Stages: []schedule.Stage{stage(t, 0, "09:00")}}
+	s := under(t, plan, schedule.Batch{Name: "b", Transplanted: date(t, "2026-03-02"), Closed: date(t, "2026-05-20")})
+	on, from := []int{0}, date(t, "2026-04-02")
+	use := Use{Scale: 1, Since: date(t, "2026-03-20")}
+	uses := func(days int) demand.Litres {
+		daily, err := s.worked(on, from, from.AddDays(days), Normal)
+		require.NoError(t, err)
+		return daily * demand.Litres(days)
+	}
+	r, err := s.DaysLeft(on, use, from, 20+uses(30), 0, 20)
+	require.NoError(t, err)
+	assert.InDelta(t, 30, r.Days, 1e-9)
+	assert.Less(t, r.Days, float64(uses(30)/uses(1)), "they grow")
+	for _, end := range []struct{ days, times float64 }{{r.Low, learned.high}, {r.High, learned.low}} {
+		whole := int(end.days)
+		assert.Less(t, float64(uses(whole))*end.times, float64(uses(30)))
+		assert.Greater(t, float64(uses(whole+1))*end.times, float64(uses(30)))
+	}
+	sure, err := s.DaysLeft(on, use, from, 20+uses(30), 5, 20)
+	require.NoError(t, err)
+	assert.Less(t, sure.Low, r.Low)
+	assert.Greater(t, sure.High, r.High)
+	empty, err := s.DaysLeft(on, use, from, 20, 5, 20)
+	require.NoError(t, err)
+	assert.Equal(t, []float64{0, 0}, []float64{empty.Days, empty.Low})
+	left, err := s.DaysLeft(on, use, from, 20+uses(80), 0, 20)
+	require.NoError(t, err)
+	assert.True(t, math.IsInf(left.High, 1), "they are gone before it is empty")
 }
 
 // Plants grow: the latest days of a record say what they use now.

@@ -84,12 +84,6 @@ func TestTopUpWaitsForBareTablesAndForTheNextFlood(t *testing.T) {
 	assert.True(t, ok)
 }
 
-func TestAReservoirEndsSoonerOnTheHottestDays(t *testing.T) {
-	now, hot := Lasts(180, 140, 8, 16)
-	assert.InDelta(t, 5, now, 1e-12)
-	assert.InDelta(t, 2.5, hot, 1e-12)
-}
-
 func TestAReservoirHasWhatItsLastTopUpLeftOfIt(t *testing.T) {
 	left, ok := Left([]Entry{on(-5, SolutionChange, 180), on(2, TopUp, 30), on(3, EC, 1)}, 200, 8, monday.Add(5*day))
 	assert.True(t, ok)

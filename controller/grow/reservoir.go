@@ -1,7 +1,6 @@
 package grow
 
 import (
-	"cmp"
 	"fmt"
 	"time"
 
@@ -165,10 +164,4 @@ func Left(entries []Entry, holds, daily demand.Litres, now time.Time) (demand.Li
 		return 0, false
 	}
 	return max(0, holds-daily*demand.Litres(days(now.Sub(fills[len(fills)-1].At)))), true
-}
-
-// Lasts is how many days a reservoir of these litres lasts at a use a day until
-// it cannot make a flood, now and on days as hot as the hottest.
-func Lasts(litres, reserve, daily, hottest demand.Litres) (now, hot float64) {
-	return demand.ReservoirDays(litres, reserve, daily), demand.ReservoirDays(litres, reserve, cmp.Or(hottest, daily))
 }

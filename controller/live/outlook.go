@@ -1,6 +1,7 @@
 package live
 
 import (
+	"cmp"
 	"context"
 	"sync/atomic"
 	"time"
@@ -105,7 +106,11 @@ func (s *Site) Outlook(ctx context.Context, from schedule.Date, days int) (Outlo
 		shown.Plants = append(shown.Plants, plantsShown(o, &o.Batches[i]))
 	}
 	for i := range o.Stocks {
-		shown.Supplies = append(shown.Supplies, supplyShown(o, i, &p.Status.Reservoirs[i]))
+		supply, err := supplyShown(o, i, &p.Status.Reservoirs[i])
+		if err != nil {
+			return Outlook{}, err
+		}
+		shown.Supplies = append(shown.Supplies, supply)
 	}
 	if o.Learned != nil {
 		showLearned(o, &shown)
@@ -135,7 +140,7 @@ func plantsShown(o *outlook.Outlook, p *outlook.Batch) Plants {
 	return shown
 }
 
-func supplyShown(o *outlook.Outlook, reservoir int, st *controller.ReservoirStatus) Supply {
+func supplyShown(o *outlook.Outlook, reservoir int, st *controller.ReservoirStatus) (Supply, error) {
 	s, r := o.Stocks[reservoir], o.Site.Reservoirs[reservoir]
 	litres, known := quantity.Rounded(float64(st.Litres), 0.1), st.Basis != controller.Unknown
 	atLeast := !known && r.Low != nil
@@ -150,14 +155,13 @@ func supplyShown(o *outlook.Outlook, reservoir int, st *controller.ReservoirStat
 	if outlasts := grow.Outlasts(s.Lasts[grow.Normal]); outlasts != "" {
 		words += "; filled to the mark it lasts " + outlasts
 	}
-	least := outlook.Reserve(o.Site, reservoir)
-	now, hot := grow.Lasts(demand.Litres(litres), least, demand.Litres(s.Daily[grow.Normal]), demand.Litres(s.Daily[grow.Hottest]))
-	_, soonest, latest := s.Mean.Lasting(demand.Litres(litres), demand.Litres(st.Give)*nine, least)
+	left, err := o.DaysLeft(reservoir, demand.Litres(litres), demand.Litres(st.Give)*nine)
+	hot := demand.ReservoirDays(demand.Litres(litres), outlook.Reserve(o.Site, reservoir), demand.Litres(cmp.Or(s.Daily[grow.Hottest], s.Daily[grow.Normal])))
 	shown := Supply{
 		SpanL:     [2]float64{quantity.Hundredth(float64(s.Mean.Low)), quantity.Hundredth(float64(s.Mean.High))},
-		SpanDays:  []*float64{quantity.Finite(soonest), quantity.Finite(latest)},
+		SpanDays:  []*float64{quantity.Finite(left.Low), quantity.Finite(left.High)},
 		Reservoir: r.Name, DailyL: quantity.Hundredth(s.Daily[grow.Normal]), HottestL: quantity.Hundredth(s.Daily[grow.Hottest]),
-		Days: quantity.Finite(now), DaysHottest: quantity.Finite(hot), FullDays: quantity.Finite(s.Lasts[grow.Normal]), AtLeast: atLeast,
+		Days: quantity.Finite(left.Days), DaysHottest: quantity.Finite(hot), FullDays: quantity.Finite(s.Lasts[grow.Normal]), AtLeast: atLeast,
 		Words: words,
 	}
 	if litres <= 0 { // nobody weighed it: not known, and not none
@@ -168,7 +172,7 @@ func supplyShown(o *outlook.Outlook, reservoir int, st *controller.ReservoirStat
 		shown.ToppedUpL, shown.Suspect = quantity.Hundredth(o.Learned.Daily[reservoir]), use.Wrong
 		shown.Solution = solutionShown(&o.Learned.Solutions[reservoir])
 	}
-	return shown
+	return shown, err
 }
 
 // nine is how much narrower the span of 9 in 10 is than that of 19 in 20, by the

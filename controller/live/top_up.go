@@ -2,12 +2,10 @@ package live
 
 import (
 	"context"
-	"math"
 	"time"
 
 	"benchtide/controller"
 	"benchtide/controller/grow"
-	"benchtide/controller/grow/outlook"
 	"benchtide/schedule"
 	"benchtide/schedule/demand"
 )
@@ -64,9 +62,8 @@ func (s *Site) Lasts(ctx context.Context) map[string]float64 {
 		if !known {
 			continue
 		}
-		lasts[r.Name] = math.Inf(1)
-		if daily > 0 {
-			lasts[r.Name], _ = grow.Lasts(left, outlook.Reserve(o.Site, i), daily, daily)
+		if d, err := o.DaysLeft(i, left, 0); err == nil {
+			lasts[r.Name] = d.Days
 		}
 	}
 	return lasts

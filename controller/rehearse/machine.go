@@ -70,7 +70,7 @@ func (s *Scenario) restarts() bool {
 func (r *rehearsal) sinks() []loop.Sink {
 	all := []loop.Sink{r.checker, r.diary}
 	if r.options.Each != nil {
-		all = append(all, &observations{r, r.world.Litres, r.world.Flooded, r.dryOf})
+		all = append(all, &observations{r, r.world.Litres, r.world.Depth, r.world.Flooded, r.dryOf})
 	}
 	if !r.options.NoDrift {
 		all = append(all, r.drift)

@@ -15,6 +15,7 @@ type Observation struct {
 	Totals sim.Totals
 	Dry    func(output int) (ran time.Duration, circuit bool) // for how long its pump ran dry since the scenario began, and whether its circuit is closed
 	Litres func(reservoir int) float64
+	Depth  func(bench int) float64  // m of water on its table
 	Wet    func(reservoir int) bool // water stands on one of its tables
 }
 
@@ -22,6 +23,7 @@ type Observation struct {
 type observations struct {
 	*rehearsal
 	litres func(reservoir int) float64
+	depth  func(bench int) float64
 	wet    func(reservoir int) bool
 	dry    func(output int) (time.Duration, bool)
 }
@@ -29,7 +31,7 @@ type observations struct {
 func (m *observations) Turn(t *loop.Turn) {
 	at := m.world.Elapsed()
 	m.options.Each(Observation{
-		At: at, True: m.start.Add(at), Turn: t, Totals: m.world.Totals, Dry: m.dry, Litres: m.litres, Wet: m.wet,
+		At: at, True: m.start.Add(at), Turn: t, Totals: m.world.Totals, Dry: m.dry, Litres: m.litres, Depth: m.depth, Wet: m.wet,
 	})
 }
 

@@ -27,15 +27,16 @@ func TestDrawIsTheFillOfTheSheetOverItsTime(t *testing.T) {
 }
 
 // A fill is known within what the file cannot tell of table, floats and pots: FULL at
-// 26 mm give or take 3.2 mm, by even chances, is 7.1 % of standard deviation alone.
+// 26 mm give or take 3.2 mm, the middle the likeliest, is 5.0 % of standard deviation
+// alone, and a table of 0.92 to 1.02 of its area by even chances 2.9 %.
 func TestHowWellAFillIsKnown(t *testing.T) {
 	b := greenhouse()
 	d, err := b.Draw(nil)
 	require.NoError(t, err)
-	assert.Greater(t, float64(d.Give/d.ToFull), 2*0.071)
+	assert.Greater(t, float64(d.Give/d.ToFull), 2*0.050)
 	assert.Less(t, float64(d.Give/d.ToFull), 2*0.11)
 	b.Full = 0.052
 	deeper, err := b.Draw(nil)
 	require.NoError(t, err)
-	assert.Less(t, float64(deeper.Give/deeper.ToFull), 0.75*float64(d.Give/d.ToFull), "the float counts for half as much")
+	assert.Less(t, float64(deeper.Give/deeper.ToFull), 0.8*float64(d.Give/d.ToFull), "the float counts for half as much")
 }

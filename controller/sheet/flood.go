@@ -35,6 +35,9 @@ func (t tenancy) fill(w water, s *Sheet) (err error) {
 	if err := t.end(w, s); err != nil {
 		return err
 	}
+	if computed > 0 { // a pump that was timed slows down as its curve does
+		s.EndFlow *= s.Flow * quantity.LitresPerHour(computed.Hours()) / quantity.LitresPerHour(s.ToFull)
+	}
 	s.because("flow", "while the table fills")
 	s.because("T_fill", "%s: %s up to %s, with %s in the hose, at %s", from,
 		t.Units.Volume(t.water(t.full())), t.Units.Mark(t.full()), t.Units.Volume(t.hose()), t.Units.Flow(s.Flow))

@@ -52,7 +52,7 @@ func (c component) expanded() float64 {
 func evens(width float64) float64 { return width / math.Sqrt(3) }
 
 // off is that of an input.
-func off(i int) float64 { return evens((inputs[i].high - inputs[i].low) / 2) }
+func off(i int) float64 { return inputs[i].uncertainty() }
 
 // unknown moves what a calibration is taken from by so many standard uncertainties of
 // one thing that it does not know.

@@ -40,13 +40,13 @@ const (
 func (t tenancy) spans(w water, s *Sheet) (spans Spans, weak float64) {
 	w.supply.Hose = w.supply.Hose.Held(flowSI(s.Pumped), w.supply.Viscosity)
 	t.layers = coarse
-	usual, _ := t.live(w, reckoned)
+	timed, _ := t.live(w, asTimed)
 	var all []lived
 	for _, d := range drawn {
 		one, ok := t.live(w, d)
 		if t.Cycle.timed() {
 			beside, _ := t.live(w, d.passing())
-			ok = one.timed(t.Cycle, beside, usual)
+			ok = one.timed(t.Cycle, beside, timed)
 		}
 		if ok {
 			all = append(all, one)
@@ -237,14 +237,14 @@ func (l *lived) stand() (ok bool) {
 }
 
 // timed puts what was measured in the place of what was drawn, times how much a flood
-// with what changes differs from the usual one.
-func (l *lived) timed(c Cycle, beside, usual lived) bool {
+// with what changes differs from the then one.
+func (l *lived) timed(c Cycle, beside, then lived) bool {
 	measured := func(is time.Duration, of func(*lived) float64) float64 {
 		ratio := l.drawn[scatter]
-		if of(&usual) > 0 && of(&beside) > 0 {
-			ratio = of(&beside) / of(&usual)
+		if of(&then) > 0 && of(&beside) > 0 {
+			ratio = of(&beside) / of(&then)
 		}
-		return is.Seconds() * ratio
+		return (is.Seconds() + l.drawn[watch]) * ratio
 	}
 	if c.Fill > 0 {
 		slows := quantity.LitresPerHour(1)
@@ -256,7 +256,7 @@ func (l *lived) timed(c Cycle, beside, usual lived) bool {
 		l.toFull = bare + quantity.Litres(l.drawn[soon])*l.drunk()
 		l.flow = quantity.LitresPerHour(float64(l.toFull) / l.fill * 3600)
 		if c.Flow > 0 { // it rests on the litres up to where FULL was taken to be
-			l.flow = c.Flow * quantity.LitresPerHour(c.Fill.Seconds()/l.fill*float64(l.toFull/usual.toFull))
+			l.flow = c.Flow * quantity.LitresPerHour(c.Fill.Seconds()/l.fill*float64(l.toFull/then.toFull))
 		}
 		l.end = l.flow * slows
 		l.down, _ = l.Drawdown(l.toFull)

@@ -31,6 +31,7 @@ type Batch struct {
 type Stock struct {
 	Daily, Lasts [len(grow.Kinds)]float64 // L; days
 	Mean         grow.Daily               // of the days of the outlook, with its span
+	use          grow.Use
 }
 
 // Of works the outlook out; with a record it reckons with what plants
@@ -83,6 +84,7 @@ func (o *Outlook) stock(reservoir int) (s Stock, err error) {
 	if o.Learned != nil {
 		use = o.Learned.Uses[reservoir]
 	}
+	s.use = use
 	if s.Mean, err = o.Grow.Daily(batchesOn(o.Site, reservoir), use, o.From, o.Days); err != nil {
 		return s, err
 	}
@@ -98,6 +100,12 @@ func (o *Outlook) stock(reservoir int) (s Stock, err error) {
 		s.Lasts[k] = demand.ReservoirDays(demand.Litres(r.Usable), Reserve(o.Site, reservoir), demand.Litres(s.Daily[k]))
 	}
 	return s, nil
+}
+
+// DaysLeft is how long a reservoir lasts that holds litres, give or take so many, on the
+// first day of the outlook.
+func (o *Outlook) DaysLeft(reservoir int, litres, give demand.Litres) (grow.DaysLeft, error) {
+	return o.Grow.DaysLeft(batchesOn(o.Site, reservoir), o.Stocks[reservoir].use, o.From, litres, give, Reserve(o.Site, reservoir))
 }
 
 // Fits reports whether every batch gets what it needs.

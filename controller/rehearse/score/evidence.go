@@ -161,8 +161,9 @@ func (e *Evidence) use(all map[string]Stated, site *config.Site, figure string, 
 	}
 	all[figure] = Stated{float64(daily.Litres), float64(daily.Low), float64(daily.High), true}
 	if s, known := e.stock(now); days == settled && known {
-		lasts, low, high := daily.Lasting(demand.Litres(s.Litres), demand.Litres(s.Give), outlook.Reserve(site, 0))
-		all["days of water left"] = Stated{lasts, low, high, true}
+		r, err := g.DaysLeft(batches, use, from, demand.Litres(s.Litres), demand.Litres(s.Give), outlook.Reserve(site, 0))
+		all["days of water left"] = Stated{r.Days, r.Low, r.High, true}
+		return err
 	}
 	return nil
 }

@@ -1,6 +1,7 @@
 package score
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"time"
@@ -14,7 +15,9 @@ import (
 type truth struct {
 	start    time.Time
 	flooding rehearse.Flooding // of a flood from the mark
-	lived    rehearse.Flooding // fill and fall of the first flood from the day on which it is judged
+	stood    float64           // m, as the pump last stopped
+	lived    time.Duration     // until FULL was made, of the first flood from the day on which it is judged
+	falls    []fall            // of the floods from that day on
 	out      float64           // the most litres that a flood had out at once
 	held     map[int64]float64 // litres in the reservoir at the start of each flood
 	gone     []gone            // what plants and air took, from the start on
@@ -47,13 +50,36 @@ func (t *truth) see(m *rehearse.Observation) {
 				t.weighed = t.held[e.Weighing.Flood]
 			}
 		case controller.FloodEnded:
-			if f := &e.Flood; t.lived.Fill == 0 && f.Fill > 0 && f.Fall > 0 && !f.Started.Before(t.start.AddDate(0, 0, fresh)) {
-				t.lived.Fill, t.lived.Fall = f.Fill, f.Fall
+			if f := &e.Flood; f.Fill > 0 && !f.Started.Before(t.start.AddDate(0, 0, fresh)) {
+				t.lived = cmp.Or(t.lived, f.Fill)
+				t.falls = append(t.falls, fall{t.stood, f.Fall})
 			}
 		case controller.PumpStopped:
+			t.stood = m.Depth(0)
 			t.out = max(t.out, t.held[e.Flood.ID]-held)
 		}
 	}
+}
+
+// fall is one, and how deep the water stood in metres as the pump stopped.
+type fall struct {
+	from float64
+	took time.Duration
+}
+
+// stands is how near to the depth at which it stands still water has to be for the fall
+// to be one of a flood that stood: 1 mm, as an eye sees it.
+const stands = 0.001
+
+// fell is the fall of the first flood that stood; 0 where none did. One that is held
+// for less falls sooner, and is not what a sheet tells of.
+func (t *truth) fell(crest float64) time.Duration {
+	for _, f := range t.falls {
+		if f.from >= crest+float64(t.flooding.Head)-stands {
+			return f.took
+		}
+	}
+	return 0
 }
 
 // fresh is after how many days a flood is judged by how the bench was timed: pots that
@@ -144,7 +170,7 @@ func (t *truth) lasted(r *config.Reservoir) float64 {
 func (t *truth) of(built *config.Site) map[string]float64 {
 	f := &t.flooding
 	all := map[string]float64{
-		"fill": t.lived.Fill.Seconds(), "fall": t.lived.Fall.Seconds(), "drain": f.Drain.Seconds(), "flow": float64(f.Flow),
+		"fill": t.lived.Seconds(), "fall": t.fell(float64(built.Benches[0].Standpipe.Crest)).Seconds(), "drain": f.Drain.Seconds(), "flow": float64(f.Flow),
 		"V_flood": t.out, "overflow head": 1000 * float64(f.Head),
 		"days of water left": t.lasted(&built.Reservoirs[0]), "hour at which pots reach their limit": t.limit, "litres weighed": t.weighed,
 	}
