@@ -38,9 +38,8 @@ func weigh(n int, rows *rows, p *program) figure {
 func (f figure) decides() bool { return f.moves > 0.01 }
 
 // weighFigures tries every number of a package and writes a section of
-// deploy/CONSTANTS.md: how many that move an answer by more than 1 % are noticed,
-// and those that are not.
-func weighFigures(w io.Writer, dirs []string, work string, changes []change) error {
+// deploy/CONSTANTS.md. Without says what stands for a number that has no source.
+func weighFigures(w io.Writer, dirs []string, work string, changes []change, without map[string]string) error {
 	overlay := filepath.Join(work, "overlay.json")
 	rows, err := newRows(dirs, work, overlay)
 	if err != nil {
@@ -67,35 +66,7 @@ func weighFigures(w io.Writer, dirs []string, work string, changes []change) err
 	close(next)
 	hands.Wait()
 
-	var moving, noticed, any int
-	for _, f := range all {
-		if f.more && f.less {
-			any++
-		}
-		if f.decides() {
-			moving++
-			if f.more && f.less {
-				noticed++
-			}
-		}
-	}
-	fmt.Fprintf(w, "## %s\n\n%d numbers, %d noticed both ways. %d move an answer by more than 1 %%; %d of these are noticed both ways.\n", dirs[0], len(changes), any, moving, noticed)
-	if moving > noticed {
-		fmt.Fprint(w, "\n| where | number | in | noticed at 3 % | both ways from | moves | most |\n|---|---|---|---|---|---|---|\n")
-	}
-	for i, c := range changes {
-		f := all[i]
-		if f.more && f.less || !f.decides() {
-			continue
-		}
-		by, from := map[[2]bool]string{{false, false}: "no", {true, false}: "more", {false, true}: "less"}[[2]bool{f.more, f.less}], "none"
-		if f.from > 0 {
-			from = fmt.Sprintf("%.0f %%", 100*f.from)
-		}
-		number, _, _ := strings.Cut(c.what, " → ")
-		fmt.Fprintf(w, "| %s:%d | `%s` | `%s` | %s | %s | %.1f %% | %s |\n", filepath.Base(c.file), c.line, cell(number), cell(c.text), by, from, 100*f.moves, f.which)
-	}
-	return nil
+	return (&weighed{dirs[0], changes, all}).write(w, without)
 }
 
 // rows are the tests of published values of some packages, with every change in them.

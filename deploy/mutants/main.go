@@ -32,7 +32,7 @@ var (
 	figures = flag.Bool("constants", false, "change figures by 3 % up and down in place of operators")
 	ask     = flag.String("ask", "deploy/mutants/questions.txt", "with -constants: command lines of the program, whose figures a change may move")
 	tests   = flag.String("run", "", "ask only the tests of this name, as go test -run takes it")
-	argued  = flag.String("argued", "", "file of survivors that are argued: file, line, change and why, parted by tabs")
+	argued  = flag.String("argued", "", "file of survivors that are argued, or with -constants of numbers that have no source: file, line, change and why, parted by tabs")
 )
 
 func main() {
@@ -57,8 +57,12 @@ func run(dir string) error {
 	if err != nil {
 		return err
 	}
+	why, err := readArgued(*argued)
+	if err != nil {
+		return err
+	}
 	if *figures {
-		return weighFigures(os.Stdout, append([]string{dir}, others()...), work, changes)
+		return weighFigures(os.Stdout, append([]string{dir}, others()...), work, changes, why)
 	}
 	before, err := readEarlier(*kept)
 	if err != nil {
@@ -75,10 +79,6 @@ func run(dir string) error {
 		}
 	}
 	r := results{dirs: t.dirs, all: len(changes), tried: tried, noticed: t.noticed(tried)}
-	why, err := readArgued(*argued)
-	if err != nil {
-		return err
-	}
 	return r.write(os.Stdout, why)
 }
 
