@@ -1,7 +1,10 @@
 package sheet
 
 import (
+	"encoding/csv"
 	"math"
+	"os"
+	"strconv"
 	"testing"
 	"time"
 
@@ -21,9 +24,25 @@ func TestUncertaintiesCombineAsThoseOfTheGuidesEndGauge(t *testing.T) {
 	assert.InDelta(t, 32, gauge.u, 0.5)
 	assert.InDelta(t, 16.5, gauge.freedom, 0.5)
 	assert.InEpsilon(t, 2.12*gauge.u, gauge.expanded(), 0.011, "of the row below, 14")
-	assert.InDelta(t, 1.96, component{1, math.Inf(1)}.expanded(), 0)
-	assert.InDelta(t, 12.71, component{1, 1}.expanded(), 0)
-	assert.InDelta(t, 4.30, component{1, 2.9}.expanded(), 0)
+	assert.InDelta(t, 4.30, component{1, 2.9}.expanded(), 0, "of the row below, 2")
+}
+
+// TestPublishedStudents holds the row of each number of degrees of freedom to printed
+// tables of Student's t.
+func TestPublishedStudents(t *testing.T) {
+	f, err := os.Open("../../testdata/published/sheet-student.csv")
+	require.NoError(t, err)
+	defer f.Close()
+	lines, err := csv.NewReader(f).ReadAll()
+	require.NoError(t, err)
+	require.Len(t, lines[1:], len(students))
+	for _, line := range lines[1:] {
+		freedom, err := strconv.ParseFloat(line[0], 64)
+		require.NoError(t, err)
+		want, err := strconv.ParseFloat(line[1], 64)
+		require.NoError(t, err)
+		assert.InEpsilon(t, want, component{1, freedom}.expanded(), 0.003, line[0])
+	}
 }
 
 // By hand: three values one apart scatter by 1, their mean by its share of the root of
