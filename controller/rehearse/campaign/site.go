@@ -164,6 +164,7 @@ type draftTank struct {
 	level             float64 // L; 0 without a float that weighs
 	spare             float64 // days that a grower may stay away
 	hasLow, warm      bool
+	inside            string // its plan; empty where nobody measured it
 }
 
 type draftBench struct {

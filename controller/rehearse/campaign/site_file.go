@@ -59,6 +59,9 @@ func (d *draft) reservoirs(put func(string, ...any), l *lines) {
 		if t.level > 0 {
 			put("    level_switch: {line: %s, at: %.1f L, water: closes}", l.next(), t.level)
 		}
+		if t.inside != "" {
+			put("    inside: %s", t.inside)
+		}
 		if t.warm {
 			put("    thermometer: {path: /sys/bus/w1/devices/28-%012d/temperature}", k+1)
 		}
