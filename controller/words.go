@@ -54,6 +54,10 @@ var Welded = Wording{"A pump relay is welded", "Pull the plug of the pump and ha
 // disobeyed is how people read that an output or its board did not do as it was told.
 var disobeyed = Wording{"An output did not obey", "Look at the board, at the chip of that output and at its plug and supply.", true}
 
+// slowFill is how people read that the count of a reservoir ran out before FULL: either
+// there was too little in it, or the pump brought it too slowly.
+var slowFill = Wording{"Too little water", "Top up the reservoir while the table is empty. If it was not low, the fill was too slow: look at pump and hose, and lift the FULL switch by hand.", true}
+
 // asToDisobeyed begins the detail of such a trip.
 const asToDisobeyed = "the board did not obey: "
 
@@ -65,6 +69,9 @@ func WordingOf(i safety.Interlock, detail string) Wording {
 	}
 	if strings.HasPrefix(detail, asToDisobeyed) {
 		return disobeyed
+	}
+	if i == safety.ReservoirLow && strings.HasSuffix(detail, safety.BeforeFull) {
+		return slowFill
 	}
 	if w, ok := wordings[i]; ok {
 		return w

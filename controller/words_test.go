@@ -86,3 +86,14 @@ func TestMessagesNameNoInterlock(t *testing.T) {
 		}
 	}
 }
+
+// A weak pump runs the count of a reservoir out, too: people who find it full have to be
+// sent on.
+func TestACountThatRanOutBeforeFullSendsToPumpAndHoseToo(t *testing.T) {
+	detail := `the water counted reached what reservoir "tank" keeps`
+	slow := Remedy(safety.ReservoirLow, detail+safety.BeforeFull)
+	assert.Contains(t, slow, "Top up the reservoir")
+	assert.Contains(t, slow, "look at pump and hose")
+	assert.True(t, strings.HasPrefix(slow, MainsOff))
+	assert.NotContains(t, Remedy(safety.ReservoirLow, detail), "pump")
+}

@@ -131,6 +131,10 @@ func index(fell bool) int {
 	return 0
 }
 
+// BeforeFull ends the detail of a count that ran out before FULL was made: the reservoir
+// was short, or the fill was slow.
+const BeforeFull = " before the table was full"
+
 // checkCount ends a run that has drawn its reservoir down to what it keeps.
 func (g *Guard) checkCount(i int) {
 	b := &g.benches[i]
@@ -139,7 +143,7 @@ func (g *Guard) checkCount(i int) {
 		return
 	}
 	tank := &g.tanks[b.Reservoir]
-	detail := fmt.Sprintf("the water counted reached what reservoir %q keeps before the table was full", tank.Name)
+	detail := fmt.Sprintf("the water counted reached what reservoir %q keeps", tank.Name) + BeforeFull
 	switch {
 	case b.run.full:
 		b.learn()

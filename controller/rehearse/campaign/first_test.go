@@ -160,7 +160,11 @@ func (f *firstCount) fails(ctx context.Context, n *newcomer, s rehearse.Scenario
 	if err != nil {
 		return err
 	}
-	named := slices.ContainsFunc(guilty, func(part string) bool { return slices.Contains(names[safety.Interlock(by)], part) })
+	to := names[safety.Interlock(by)]
+	if slices.ContainsFunc(flood.said, func(s string) bool { return strings.Contains(s, "look at pump and hose, and lift the FULL switch") }) {
+		to = slices.Concat(to, names[safety.FillWindow])
+	}
+	named := slices.ContainsFunc(guilty, func(part string) bool { return slices.Contains(to, part) })
 	if named && len(flood.said) > 0 {
 		f.told++
 		return nil
