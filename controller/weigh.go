@@ -63,7 +63,7 @@ const drinks = 173 * time.Second
 // (common practice, no source, but for the last).
 const (
 	leastGive    = safety.Litres(0.5) // waves, drips, and a puddle that the flood before left
-	giveByMark   = 0.035              // of the litres at the switch: a tank measured with a rule, or filled with pails
+	giveByMark   = 0.04               // of the litres at the switch: a tank measured with a rule, or filled with pails
 	giveByThirst = 0.5                // of what the pots are taken to drink in the fill
 	giveByShape  = 0.02               // of the fill: between the two curves that a label allows; see sheet.Draw
 )

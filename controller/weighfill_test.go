@@ -38,7 +38,7 @@ func TestWhichFillsWeigh(t *testing.T) {
 		c.weighFill(0, v)
 		assert.Equal(t, tt.weighs, c.tanks[0].Last.Flood != 0 || c.tanks[0].Basis == Weighed, name)
 		if tt.weighs {
-			assert.InDelta(t, math.Sqrt(0.25+2.122*2.122+4.8125*4.8125+0.5*0.5+1.2*1.2), float64(c.tanks[0].Last.Give), 0.01, "what the float's band may hide too")
+			assert.InDelta(t, math.Sqrt(0.25+2.122*2.122+5.5*5.5+0.5*0.5+1.2*1.2), float64(c.tanks[0].Last.Give), 0.01, "what the float's band may hide too")
 		}
 	}
 }

@@ -40,7 +40,7 @@ func TestABenchThatNeverHasItsTurnIsWarnedOf(t *testing.T) {
 		"as the file is": {nil, ""},
 		"two slow ones before it": {
 			append([]string{`"0 7-19/4 * * *"`, `"5 9-17/4 * * *"`}, crowd...),
-			"benches.lower: on 2026-03-16 the flood of 09:05 would have to wait until 11:20 while other benches use cistern",
+			"benches.lower: on 2026-03-16 the flood of 09:05 would have to wait until 11:21 while other benches use cistern",
 		},
 		"hours apart": {append([]string{`"0 7-19/4 * * *"`, `"0 12-20/6 * * *"`}, crowd...), ""},
 	} {

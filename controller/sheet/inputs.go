@@ -45,6 +45,7 @@ const (
 	stands
 	late
 	watch
+	flowOfPump
 	ofInputs
 )
 
@@ -74,6 +75,7 @@ var inputs = [ofInputs]input{
 	marks:        {of: "litres by the marks of a tank, times", low: 0.97, high: 1.03, reckoned: 1, source: "measured with a rule or filled with pails; common practice, no source"},
 	stands:       {of: "height at which a flood was measured to stand, m", low: -0.001, high: 0.001, reckoned: 0, source: "a rule in water; common practice, no source"},
 	watch:        {of: "a time by a stop watch, s", low: -0.6, high: 0.6, parts: true, reckoned: 0, source: "a thumb at its start and one at its end, half a second each, in the mean of three; common practice, no source"},
+	flowOfPump:   {of: "flow of the pump at no head, times", low: 0.9, high: 1.1, parts: true, reckoned: 1, source: "as its head; what is at fault with a wheel or a motor moves both"},
 }
 
 // Inputs tells for people what each span comes from.
@@ -102,7 +104,7 @@ const draws = 160
 // Source: R. D. Richtmyer's sequence, from memory; H. Niederreiter, Random Number
 // Generation and Quasi-Monte Carlo Methods, 1992.
 var drawn = func() (all [draws]draw) {
-	primes := [ofInputs]float64{2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71, 73, 79, 83, 89}
+	primes := [ofInputs]float64{2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71, 73, 79, 83, 89, 101}
 	for i, in := range inputs {
 		for d := range all {
 			_, place := math.Modf((float64(d) + 0.5) * math.Sqrt(primes[i]))

@@ -144,11 +144,12 @@ func (t tenancy) as(d draw) tenancy {
 // within is the pump as drawn.
 func (s *Supply) within(d draw) (hydraulics.Pump, error) {
 	if len(s.Curve) == 0 {
-		return hydraulics.Between(hydraulics.Metres(float64(s.MaxHead)*d[headOfPump]), flowSI(s.MaxFlow), d[straightness])
+		return hydraulics.Between(hydraulics.Metres(float64(s.MaxHead)*d[headOfPump]), flowSI(s.MaxFlow*quantity.LitresPerHour(d[flowOfPump])), d[straightness])
 	}
 	other := Supply{Curve: slices.Clone(s.Curve)}
 	for i := range other.Curve {
 		other.Curve[i].Head *= quantity.Metres(d[headOfPump])
+		other.Curve[i].Flow *= quantity.LitresPerHour(d[flowOfPump])
 	}
 	return other.Pump()
 }
