@@ -34,6 +34,7 @@ type surgeon struct {
 	lines   []string
 	changes *[]change
 	edits   []edit
+	kept    map[types.Object]bool // constants of the package that stay constants
 }
 
 func (s *surgeon) offset(p token.Pos) int { return s.fset.Position(p).Offset }

@@ -28,19 +28,8 @@ func (s *surgeon) declared(d *ast.GenDecl) (within bool) {
 	if d.Tok != token.CONST {
 		return d.Tok == token.VAR
 	}
-	for _, spec := range d.Specs {
-		for i, name := range spec.(*ast.ValueSpec).Names {
-			if i >= len(spec.(*ast.ValueSpec).Values) || s.used(name) == nil {
-				return false
-			}
-		}
-	}
-	for _, spec := range d.Specs { // of one type each
-		for _, name := range spec.(*ast.ValueSpec).Names {
-			if !types.Identical(s.used(name), s.used(spec.(*ast.ValueSpec).Names[0])) {
-				return false
-			}
-		}
+	if !s.varies(d) {
+		return false
 	}
 	s.replace(d.Pos(), len("const"), "var")
 	for _, spec := range d.Specs {
@@ -53,6 +42,39 @@ func (s *surgeon) declared(d *ast.GenDecl) (within bool) {
 		}
 	}
 	return false
+}
+
+// varies reports whether constants can be made variables, all of one type.
+func (s *surgeon) varies(d *ast.GenDecl) bool {
+	for _, spec := range d.Specs {
+		for i, name := range spec.(*ast.ValueSpec).Names {
+			first := s.used(d.Specs[0].(*ast.ValueSpec).Names[0])
+			if i >= len(spec.(*ast.ValueSpec).Values) || s.used(name) == nil || !types.Identical(s.used(name), first) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// keep finds the constants of files that stay constants: each use of one is tried
+// in its place.
+func keep(info *types.Info, files []*ast.File) map[types.Object]bool {
+	kept, s := map[types.Object]bool{}, surgeon{info: info}
+	for _, f := range files {
+		for _, d := range f.Decls {
+			g, is := d.(*ast.GenDecl)
+			if !is || g.Tok != token.CONST || s.varies(g) {
+				continue
+			}
+			for _, spec := range g.Specs {
+				for _, name := range spec.(*ast.ValueSpec).Names {
+					kept[info.Defs[name]] = true
+				}
+			}
+		}
+	}
+	return kept
 }
 
 // used is the one type in which a constant is used, if it is a real number or a
@@ -126,7 +148,7 @@ func (s *surgeon) named(t types.Type) string {
 }
 
 // figure reports whether an expression has a figure of its own that is worth a
-// trial.
+// trial, or the name of one.
 func (s *surgeon) figure(e ast.Expr) (has bool) {
 	if bare, ok := e.(*ast.BasicLit); ok {
 		switch v := constant.ToFloat(s.info.Types[bare].Value); v.String() {
@@ -135,8 +157,12 @@ func (s *surgeon) figure(e ast.Expr) (has bool) {
 		}
 	}
 	ast.Inspect(e, func(n ast.Node) bool {
-		if _, ok := n.(*ast.BasicLit); ok {
+		switch n := n.(type) {
+		case *ast.BasicLit:
 			has = true
+		case *ast.Ident: // a constant that could not be made a variable
+			c, is := s.info.Uses[n].(*types.Const)
+			has = has || is && c.Pkg() != nil && c.Pkg().Path() == s.here && s.kept[c]
 		}
 		return true
 	})

@@ -38,8 +38,8 @@ func weigh(n int, rows *rows, p *program) figure {
 func (f figure) decides() bool { return f.moves > 0.01 }
 
 // weighFigures tries every number of a package and writes a section of
-// deploy/CONSTANTS.md. Without says what stands for a number that has no source.
-func weighFigures(w io.Writer, dirs []string, work string, changes []change, without map[string]string) error {
+// deploy/CONSTANTS.md. Without says which numbers have no source.
+func weighFigures(w io.Writer, dirs []string, work string, changes []change, without []rule) error {
 	overlay := filepath.Join(work, "overlay.json")
 	rows, err := newRows(dirs, work, overlay)
 	if err != nil {

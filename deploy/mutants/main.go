@@ -24,15 +24,16 @@ import (
 )
 
 var (
-	workers = flag.Int("workers", runtime.NumCPU(), "mutants tried at the same time")
-	every   = flag.Int("every", 1, "try only every so-many-th mutant, as a sample")
-	only    = flag.String("only", "", "try only the mutants of these files, parted by commas")
-	also    = flag.String("also", "", "directories of further packages whose tests are asked where the package's own notice nothing, parted by commas")
-	kept    = flag.String("earlier", "", "file in which the test that noticed a change is kept, to be asked first the next time")
-	figures = flag.Bool("constants", false, "change figures by 3 % up and down in place of operators")
-	ask     = flag.String("ask", "deploy/mutants/questions.txt", "with -constants: command lines of the program, whose figures a change may move")
-	tests   = flag.String("run", "", "ask only the tests of this name, as go test -run takes it")
-	argued  = flag.String("argued", "", "file of survivors that are argued, or with -constants of numbers that have no source: file, line, change and why, parted by tabs")
+	workers    = flag.Int("workers", runtime.NumCPU(), "mutants tried at the same time")
+	every      = flag.Int("every", 1, "try only every so-many-th mutant, as a sample")
+	only       = flag.String("only", "", "try only the mutants of these files, parted by commas")
+	also       = flag.String("also", "", "directories of further packages whose tests are asked where the package's own notice nothing, parted by commas")
+	kept       = flag.String("earlier", "", "file in which the test that noticed a change is kept, to be asked first the next time")
+	figures    = flag.Bool("constants", false, "change figures by 3 % up and down in place of operators")
+	ask        = flag.String("ask", "deploy/mutants/questions.txt", "with -constants: command lines of the program, whose figures a change may move")
+	sourceless = flag.String("sourceless", "deploy/mutants/sourceless.tsv", "with -constants: file of what stands for a source, see readRules")
+	tests      = flag.String("run", "", "ask only the tests of this name, as go test -run takes it")
+	argued     = flag.String("argued", "", "file of survivors that are argued: file, line, change and why, parted by tabs")
 )
 
 func main() {
@@ -57,12 +58,12 @@ func run(dir string) error {
 	if err != nil {
 		return err
 	}
-	why, err := readArgued(*argued)
-	if err != nil {
-		return err
-	}
 	if *figures {
-		return weighFigures(os.Stdout, append([]string{dir}, others()...), work, changes, why)
+		rules, err := readRules(*sourceless)
+		if err != nil {
+			return err
+		}
+		return weighFigures(os.Stdout, append([]string{dir}, others()...), work, changes, rules)
 	}
 	before, err := readEarlier(*kept)
 	if err != nil {
@@ -79,6 +80,10 @@ func run(dir string) error {
 		}
 	}
 	r := results{dirs: t.dirs, all: len(changes), tried: tried, noticed: t.noticed(tried)}
+	why, err := readArgued(*argued)
+	if err != nil {
+		return err
+	}
 	return r.write(os.Stdout, why)
 }
 
@@ -123,10 +128,11 @@ func operate(dir, work string) (changes []change, err error) {
 	if _, err := checker.Check(dir, fset, files, info); err != nil {
 		return nil, err
 	}
+	kept := keep(info, files)
 	overlay := struct{ Replace map[string]string }{map[string]string{}}
 	for i, f := range files {
 		name := fset.Position(f.Package).Filename
-		s := surgeon{fset: fset, info: info, file: name, here: dir, text: texts[i], lines: strings.Split(texts[i], "\n"), changes: &changes}
+		s := surgeon{fset: fset, info: info, file: name, here: dir, text: texts[i], lines: strings.Split(texts[i], "\n"), changes: &changes, kept: kept}
 		s.insert(f.Name.End(), "; import \"benchtide/deploy/mutants/mutant\"")
 		if *figures {
 			s.constants(f)

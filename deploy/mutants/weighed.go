@@ -3,10 +3,8 @@ package main
 import (
 	"fmt"
 	"io"
-	"maps"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 )
 
@@ -17,14 +15,43 @@ type weighed struct {
 	figures []figure
 }
 
+// rule says what the numbers in a line of a file stand on in place of a source.
+type rule struct{ file, line, on string }
+
+// sourced is what a number stands on of which no rule says anything else.
+const sourced = "a source"
+
+// readRules reads a file of rules, three cells each, parted by tabs: the file, what its
+// line holds, and what stands for a source. The first that fits counts.
+func readRules(name string) (rules []rule, err error) {
+	text, err := os.ReadFile(name)
+	for line := range strings.Lines(string(text)) {
+		cells := strings.Split(strings.TrimSpace(line), "\t")
+		if len(cells) != 3 {
+			return nil, fmt.Errorf("%s: %q has %d cells and needs three", name, line, len(cells))
+		}
+		rules = append(rules, rule{cells[0], cells[1], cells[2]})
+	}
+	return rules, err
+}
+
+func stands(c *change, rules []rule) string {
+	line := strings.NewReplacer("⟦", "", "⟧", "").Replace(c.text)
+	for _, r := range rules {
+		if r.file == c.file && strings.Contains(line, r.line) {
+			return r.on
+		}
+	}
+	return sourced
+}
+
 // write writes a section: how many numbers move an answer by more than 1 %, how many
 // of those that have a source are noticed, and a table of those that are not and of
 // those that have none. A number has a source unless without says what else stands for
 // it; what is said there of a number that is gone, or moves nothing, is told of on stderr.
-func (d *weighed) write(w io.Writer, without map[string]string) error {
+func (d *weighed) write(w io.Writer, without []rule) error {
 	var b strings.Builder
-	var any, moving, sourced, noticed int
-	needless := maps.Clone(without)
+	var any, moving, sources, noticed int
 	for i, f := range d.figures {
 		c := &d.changes[i]
 		if f.more && f.less {
@@ -34,11 +61,9 @@ func (d *weighed) write(w io.Writer, without map[string]string) error {
 			continue
 		}
 		moving++
-		delete(needless, c.key())
-		why, none := without[c.key()]
-		if !none {
-			why = "has a source"
-			sourced++
+		why := stands(c, without)
+		if why == sourced {
+			sources++
 			if f.more && f.less {
 				noticed++
 				continue
@@ -46,13 +71,8 @@ func (d *weighed) write(w io.Writer, without map[string]string) error {
 		}
 		b.WriteString(f.row(c, why))
 	}
-	for _, key := range slices.Sorted(maps.Keys(needless)) {
-		if filepath.Dir(strings.SplitN(key, "\t", 2)[0]) == d.dir {
-			fmt.Fprintf(os.Stderr, "gone, or moves nothing: %s\n", key)
-		}
-	}
 	_, err := fmt.Fprintf(w, "## %s\n\n%d numbers, %d noticed both ways. %d move an answer by more than 1 %%: %d have a source, and\n%d of these are noticed both ways; %d have none.\n",
-		d.dir, len(d.changes), any, moving, sourced, noticed, moving-sourced)
+		d.dir, len(d.changes), any, moving, sources, noticed, moving-sources)
 	if err == nil && b.Len() > 0 {
 		_, err = io.WriteString(w, "\n| where | number | in | stands on | noticed at 3 % | both ways from | moves | most |\n|---|---|---|---|---|---|---|---|\n"+b.String())
 	}
