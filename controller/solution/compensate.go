@@ -24,7 +24,7 @@ func Compensate(reading EC, t quantity.Celsius, c Coefficient) (EC, error) {
 
 func (c Coefficient) rise(t quantity.Celsius) float64 { return 1 + float64(c)*float64(t-25) }
 
-func slope(c Coefficient) error { return between("coefficient", 100*c, 0, 3, "% a kelvin") }
+func slope(c Coefficient) error { return between("coefficient", 100*c, 0, 3, "% for each °C") }
 
 // point is a row of kcl.
 type point struct{ celsius, conductivity float64 }

@@ -148,8 +148,12 @@ func MixCompensate(u quantity.Units, reading EC, t quantity.Celsius, c Coefficie
 	if err != nil {
 		return Answer{}, err
 	}
+	each, degree := 100*c, "°C"
+	if u == quantity.US {
+		each, degree = each/1.8, "°F"
+	}
 	return Answer{Value: float64(ec), Unit: "mS/cm", Words: []string{
-		fmt.Sprintf("%.4g mS/cm at %s is %.4g mS/cm at %s, with %.3g %% a kelvin.", reading, u.Temperature(t), ec, u.Temperature(25), 100*c),
+		fmt.Sprintf("%.4g mS/cm at %s is %.4g mS/cm at %s, with %.3g %% for each %s.", reading, u.Temperature(t), ec, u.Temperature(25), each, degree),
 		misreads(t, off, u),
 		"Most meters compensate by themselves: then do not do it again.",
 	}}, nil

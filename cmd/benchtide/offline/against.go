@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -204,7 +205,11 @@ func (r livedRow) what() string {
 	return r.What + ", " + r.Unit
 }
 
+// spanText writes tenths, the middle first: none that rounds to nothing is below it.
 func spanText(s [3]float64, format string) string {
+	for i := range s {
+		s[i] = math.Round(10*s[i])/10 + 0
+	}
 	return fmt.Sprintf(format+" ("+format+" to "+format+")", s[1], s[0], s[2])
 }
 

@@ -82,3 +82,7 @@ func TestTwoPlansAreLivedThroughPlainDaysOnly(t *testing.T) {
 		assert.ErrorContains(t, c.Validate(), "--against lives through plain days with two files")
 	}
 }
+
+func TestNoDifferenceIsPrintedBelowNothing(t *testing.T) {
+	require.Equal(t, "+0.0 (+0.0 to -0.1)", spanText([3]float64{-0.04, -0.049, -0.06}, "%+.1f"))
+}
