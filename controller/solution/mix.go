@@ -109,6 +109,32 @@ func MixRecipe(r Recipe) (Answer, error) {
 	}}, nil
 }
 
+// MixStrength answers what a meter should show at a part of full strength, in
+// mS/cm; see AtStrength. A full of 0 is what trials found; see Fed.
+func MixStrength(part quantity.Fraction, full, water EC) (Answer, error) {
+	least, most, whose := full, full, "Full strength is as you gave it, in pure water."
+	if full == 0 {
+		least, most = Fed[0], Fed[1]
+		whose = fmt.Sprintf("Full strength is %.1f to %.1f mS/cm: with that, sub-irrigated petunias, begonias and pansies grew most.", least, most)
+	}
+	low, err := AtStrength(part, least, water)
+	if err != nil {
+		return Answer{}, err
+	}
+	high, err := AtStrength(part, most, water)
+	if err != nil {
+		return Answer{}, err
+	}
+	about := (low + high) / 2
+	should := fmt.Sprintf("Strength %.3g %% in water of %.2g mS/cm: the meter should read about %.2g mS/cm", 100*part, water, about)
+	if low < high {
+		should += fmt.Sprintf(", from %.2g to %.2g", low, high)
+	}
+	return Answer{Value: float64(about), Unit: "mS/cm", Words: []string{
+		should + ".", whose, "Nothing doses: a person mixes and measures.", string(CautionTable),
+	}}, nil
+}
+
 // MixLoss answers what a solution comes to when plants took water, in mS/cm;
 // see Lose.
 func MixLoss(u quantity.Units, v, lost quantity.Litres, ec EC) (Answer, error) {

@@ -116,6 +116,8 @@ func TestWhatCannotBeIsRefusedWithTheRange(t *testing.T) {
 	fails("ice", "oxygen: temperature of -1 °C", func() error { _, err := MixOxygen(quantity.Metric, -1, 0, 0); return err })
 	fails("brine", "between 0 and 40 g/kg", func() error { _, err := MixOxygen(quantity.Metric, 20, 0, 41); return err })
 	fails("stratosphere", "between -500 m and 5000 m", func() error { _, err := MixOxygen(quantity.Metric, 20, 12000, 0); return err })
+	fails("strength", "strength: strength of 300 % cannot be right: it lies between 0 and 200 %", func() error { _, err := MixStrength(3, 2, 0); return err })
+	fails("full below nothing", "EC at full strength of -1 mS/cm", func() error { _, err := MixStrength(1, -1, 0); return err })
 	fails("recipe", "potassium nitrate", func() error { _, err := Recipe{{PotassiumNitrate, -1}}.Elements(); return err })
 	fails("recipe's EC", "between 0 and 100 mmol/L", func() error { _, err := Recipe{{PotassiumNitrate, 200}}.EC(); return err })
 	fails("warmth", "between 0 °C and 50 °C", func() error { _, err := WarmthOf(85); return err })
@@ -167,8 +169,11 @@ func TestAnswersGiveValueUnitAndWords(t *testing.T) {
 		"raise a little": {func() (Answer, error) { return MixRaise(quantity.Metric, 10, 1.4, 1.5, 120) }, 0.0084388, "L", []string{"Add 8.44 mL of stock"}},
 		"dilute": {func() (Answer, error) { return MixDilute(quantity.Metric, 100, 2, 1.5, 0.3) }, 41.6667, "L",
 			[]string{"Add 41.7 L of water", "throw 29.4 L away", string(CautionTable)}},
-		"loss":   {func() (Answer, error) { return MixLoss(quantity.Metric, 100, 10, 1.5) }, 1.66667, "mS/cm", []string{"at most 1.67 mS/cm", "back to 1.5 mS/cm"}},
-		"oxygen": {func() (Answer, error) { return MixOxygen(quantity.Metric, 26, 0, 0) }, 8.114, "mg/L", []string{"8.11 mg/L", "water moulds"}},
+		"strength": {func() (Answer, error) { return MixStrength(0.25, 0, 0.4) }, 0.875, "mS/cm",
+			[]string{"Strength 25 % in water of 0.4 mS/cm: the meter should read about 0.88 mS/cm, from 0.8 to 0.95.", "Nothing doses", string(CautionTable)}},
+		"strength of a label": {func() (Answer, error) { return MixStrength(0.5, 2, 0.4) }, 1.4, "mS/cm", []string{"about 1.4 mS/cm.", "as you gave it"}},
+		"loss":                {func() (Answer, error) { return MixLoss(quantity.Metric, 100, 10, 1.5) }, 1.66667, "mS/cm", []string{"at most 1.67 mS/cm", "back to 1.5 mS/cm"}},
+		"oxygen":              {func() (Answer, error) { return MixOxygen(quantity.Metric, 26, 0, 0) }, 8.114, "mg/L", []string{"8.11 mg/L", "water moulds"}},
 		"compensate": {func() (Answer, error) { return MixCompensate(quantity.Metric, 1, 10, 0.02) }, 1.42857, "mS/cm",
 			[]string{"is 1.429 mS/cm at 25 °C, with 2 % for each °C", "2.9 % too high", "do not do it again"}},
 		"compensate in US units": {func() (Answer, error) { return MixCompensate(quantity.US, 1, 10, 0.018) }, 1.36986, "mS/cm",

@@ -36,6 +36,7 @@ var mixes = []mixing{
 	{"replace", "How much of a full tank to throw away and make up with water.", "--litres 180 --from 2.4 --to 1.6 --water 0.3", &replace{}},
 	{"top-up", "How strong the make-up for a tank has to be.", "--full 180 --left 120 --ec 1.9 --to 1.6 --water 0.3", &topUp{}},
 	{"dose", "How much of each concentrate a tank takes by the label.", "--litres 180 --strength 25% --part A=4mL --part B=4mL", &dose{}},
+	{"strength", "What a meter should show at a share of full strength.", "--strength 25% --water 0.4", &atStrength{}},
 	{"loss", "What a solution comes to when plants took water out of it.", "--litres 180 --lost 40 --ec 1.6", &loss{}},
 	{"oxygen", "How much oxygen water can hold.", "--temperature 24 --altitude 80", &oxygen{}},
 	{"compensate", "What a reading comes to at 25 °C.", "--ec 1.45 --temperature 19", &compensate{}},
@@ -203,6 +204,18 @@ func (p *percent) UnmarshalText(text []byte) error {
 	f, err := quantity.ParseFraction(string(text))
 	*p = percent(f)
 	return err
+}
+
+type atStrength struct {
+	Strength percent     `required:"" placeholder:"%" help:"Share of full strength, such as 25%."`
+	Water    solution.EC `required:"" placeholder:"EC" help:"EC of the water at hand."`
+	Full     solution.EC `placeholder:"EC" help:"What full strength comes to in pure water, by the label; what trials found best unless given."`
+}
+
+func (c atStrength) given() []units { return nil }
+
+func (c atStrength) answer(quantity.Units) (solution.Answer, error) {
+	return solution.MixStrength(quantity.Fraction(c.Strength), c.Full, c.Water)
 }
 
 type loss struct {
