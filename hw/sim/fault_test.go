@@ -174,6 +174,15 @@ func TestAirEscapesFromAPumpThatRests(t *testing.T) {
 	assert.Positive(t, w.Depth(0))
 }
 
+// Air that a leak lets in at each start is gone with the leak, though no pump ran since.
+func TestAirThatComesBackGoesWithItsFault(t *testing.T) {
+	w := world(t, oneBench())
+	require.NoError(t, w.Inject(sim.Fault{What: "air-lock", Where: "north", For: time.Hour}))
+	w.Advance(w.Elapsed() + 2*time.Hour)
+	flood(w, 2*time.Minute)
+	assert.Positive(t, w.Depth(0))
+}
+
 func TestPumpThatRanDryIsAirBound(t *testing.T) {
 	c := oneBench()
 	c.Reservoirs[0].Usable, c.Reservoirs[0].LowAt = 40, 30

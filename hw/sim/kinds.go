@@ -92,10 +92,14 @@ func stickThermometer(w *World, f *faultState) {
 	r.Shown = r.Celsius
 }
 
-// bindAir lasts until the pump has run and then rested.
+// bindAir lasts until the pump has run and then rested; air that comes back at each
+// start goes with what lets it in, and does not wait for a run after that.
 func bindAir(w *World, f *faultState) {
 	b := &w.Benches[f.Target.Bench]
-	b.Air, b.Idle = true, unlimited
+	b.Air = true
+	if f.For == 0 {
+		b.Idle = unlimited
+	}
 }
 
 func levelOf(wet bool) safety.Level {
