@@ -59,7 +59,7 @@ func (o *oracle) passOutage() {
 		k.least, k.most = k.least+max(0, low-heartbeat), k.most+high+heartbeat+o.seen.wrong.Abs()
 		if !known {
 			k.tap = tapped{}
-			k.everProven = k.everProven && o.unknown == 0 // how long ago that was nobody can know
+			k.everProven = k.everProven && o.unknown == 0 && o.seen.wrong == 0 // else nobody can know how long ago that was: a clock that was trusted and wrong misleads
 		}
 		k.pause.unsure = k.pause.unsure || misled
 		for _, s := range k.skips {
